@@ -1,0 +1,253 @@
+//! The checks that make settings a rig: every key in its range, and the keys fit together.
+
+use std::fmt;
+
+use sha2::{Digest, Sha256};
+use thiserror::Error;
+
+use super::keys::{KEYS, Key};
+use super::settings::{Approach, RigSettings, Rule, TravelKind};
+
+/// A rig whose settings have passed every check. Immutable; change a copy of the settings instead.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rig {
+    settings: RigSettings,
+}
+
+/// A key whose value is not permitted.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("{key} = {value}: {allowed}")]
+pub struct RigError {
+    /// Dotted path.
+    pub key: String,
+    /// The value.
+    pub value: String,
+    /// What is allowed.
+    pub allowed: String,
+}
+
+/// Something permitted that the user should know.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Warning {
+    /// The key it is about.
+    pub key: &'static str,
+    /// One sentence.
+    pub text: String,
+}
+
+impl fmt::Display for Warning {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {}", self.key, self.text)
+    }
+}
+
+impl Rig {
+    /// Checks the settings.
+    ///
+    /// # Errors
+    /// [`RigError`] names the first key, in the order of the file, that is out of its range or does
+    /// not fit the others.
+    pub fn new(settings: RigSettings) -> Result<Self, RigError> {
+        // The place of a value is reached through a mutable borrow, hence the copy.
+        let mut probe = settings.clone();
+        for key in KEYS {
+            for index in 0..entries(key, &settings) {
+                if !key.kind.accepts(&mut probe, index) {
+                    return Err(refuse(
+                        &indexed(key.path, index),
+                        key.kind
+                            .value(&mut probe, index)
+                            .map_or_else(String::new, |v| v.to_string()),
+                        format!("must be {}", key.kind.allowed(key.unit)),
+                    ));
+                }
+            }
+        }
+        fit_together(&settings)?;
+        Ok(Self { settings })
+    }
+
+    /// The settings.
+    #[must_use]
+    pub fn settings(&self) -> &RigSettings {
+        &self.settings
+    }
+
+    /// A copy with some settings changed, checked again.
+    ///
+    /// # Errors
+    /// As [`Rig::new`].
+    pub fn with(&self, change: impl FnOnce(&mut RigSettings)) -> Result<Self, RigError> {
+        let mut settings = self.settings.clone();
+        change(&mut settings);
+        Self::new(settings)
+    }
+
+    /// SHA-256 over all keys and their values, in hexadecimal: equal for equal settings, whatever
+    /// the layout and comments of the file.
+    #[must_use]
+    pub fn digest(&self) -> String {
+        let mut probe = self.settings.clone();
+        let mut hash = Sha256::new();
+        for key in KEYS {
+            for index in 0..entries(key, &self.settings) {
+                if let Some(value) = key.kind.value(&mut probe, index) {
+                    hash.update(format!("{} = {value}\n", indexed(key.path, index)));
+                }
+            }
+        }
+        hash.finalize().iter().map(|b| format!("{b:02x}")).collect()
+    }
+
+    /// What is permitted but probably not meant.
+    #[must_use]
+    pub fn warnings(&self) -> Vec<Warning> {
+        let s = &self.settings;
+        let mut found = Vec::new();
+        let mut warn = |key, text: String| found.push(Warning { key, text });
+        if s.loop_.approach != Approach::Direct && s.loop_.overrun_deg < s.drive.backlash_deg {
+            warn(
+                "loop.overrun_deg",
+                format!(
+                    "{} deg is smaller than the play of {} deg, so a one-sided approach does not take it up",
+                    s.loop_.overrun_deg, s.drive.backlash_deg
+                ),
+            );
+        }
+        if s.drive.step_deg > 2.0 * s.loop_.tolerance_deg {
+            warn(
+                "loop.tolerance_deg",
+                format!(
+                    "{} deg is less than half a step of the drive ({} deg), so most angles cannot be reached within it",
+                    s.loop_.tolerance_deg, s.drive.step_deg
+                ),
+            );
+        }
+        if s.loop_.believed_sense != s.drive.sense {
+            warn(
+                "loop.believed_sense",
+                "differs from drive.sense: every correction goes the wrong way".to_owned(),
+            );
+        }
+        if s.wrap.rule == Rule::HysteresisBand && s.wrap.band_deg == 0.0 {
+            warn(
+                "wrap.band_deg",
+                "a band of 0 deg makes the hysteresis band a plain half circle".to_owned(),
+            );
+        }
+        match (s.drive.travel, s.drive.stop_from_deg, s.drive.stop_to_deg) {
+            (TravelKind::Stops, Some(lo), Some(hi)) => {
+                let symmetry = s.wrap.symmetry.unwrap_or(s.wrap.rule.default_symmetry());
+                let width = match s.wrap.rule {
+                    Rule::FullCircle => crate::angle::TURN_DEG,
+                    _ => crate::angle::TURN_DEG / f64::from(symmetry),
+                };
+                let start = s.wrap.arc_start_deg;
+                let band = match s.wrap.rule {
+                    Rule::HysteresisBand => s.wrap.band_deg,
+                    Rule::FullCircle | Rule::HalfCircle | Rule::FoldOnce => 0.0,
+                };
+                if start - band < lo || start + width + band > hi {
+                    warn(
+                        "wrap.arc_start_deg",
+                        format!(
+                            "the allowed arc from {} to {} deg, band included, does not fit between the stops at {lo} and {hi} deg, so some commands are refused",
+                            start - band,
+                            start + width + band
+                        ),
+                    );
+                }
+            }
+            (TravelKind::Endless, None, None) | (TravelKind::Stops, ..) => {}
+            (TravelKind::Endless, ..) => warn(
+                "drive.stop_from_deg",
+                "the stops are not used while drive.travel is \"endless\"".to_owned(),
+            ),
+        }
+        found
+    }
+}
+
+/// How many values a key has in these settings.
+fn entries(key: &Key, settings: &RigSettings) -> usize {
+    match key.path.split('.').next() {
+        Some("keep_out") => settings.keep_out.len(),
+        Some("framing") => usize::from(settings.framing.is_some()),
+        _ if key.path.starts_with("drive.periodic.") => settings.drive.periodic.len(),
+        _ => 1,
+    }
+}
+
+/// A path with the index in place of the `*`.
+pub(super) fn indexed(path: &str, index: usize) -> String {
+    path.replace('*', &index.to_string())
+}
+
+fn refuse(key: &str, value: impl fmt::Display, allowed: impl Into<String>) -> RigError {
+    RigError {
+        key: key.to_owned(),
+        value: value.to_string(),
+        allowed: allowed.into(),
+    }
+}
+
+fn fit_together(s: &RigSettings) -> Result<(), RigError> {
+    if s.loop_.confirm > s.loop_.max_solves {
+        return Err(refuse(
+            "loop.confirm",
+            s.loop_.confirm,
+            format!("must not be above loop.max_solves ({})", s.loop_.max_solves),
+        ));
+    }
+    if s.drive.travel == TravelKind::Stops {
+        between_stops(s)?;
+    }
+    for (i, sector) in s.keep_out.iter().enumerate() {
+        let endless = s.drive.travel == TravelKind::Endless;
+        let (from, to) = (sector.from_deg, sector.to_deg);
+        if from == to || (!endless && to < from) {
+            return Err(refuse(
+                &format!("keep_out.{i}.to_deg"),
+                to,
+                format!(
+                    "must be above from_deg ({from}){}",
+                    if endless {
+                        ", or below it to cross 0"
+                    } else {
+                        " between stops"
+                    }
+                ),
+            ));
+        }
+    }
+    Ok(())
+}
+
+fn between_stops(s: &RigSettings) -> Result<(), RigError> {
+    let stop = |value: Option<f64>, key| {
+        value.ok_or_else(|| {
+            refuse(
+                key,
+                "",
+                "is missing: it is needed where drive.travel is \"stops\"",
+            )
+        })
+    };
+    let lo = stop(s.drive.stop_from_deg, "drive.stop_from_deg")?;
+    let hi = stop(s.drive.stop_to_deg, "drive.stop_to_deg")?;
+    if lo >= hi {
+        return Err(refuse(
+            "drive.stop_to_deg",
+            hi,
+            format!("must be above drive.stop_from_deg ({lo})"),
+        ));
+    }
+    if !(lo..=hi).contains(&s.drive.park_deg) {
+        return Err(refuse(
+            "drive.park_deg",
+            s.drive.park_deg,
+            format!("must be between the stops, from {lo} to {hi} deg"),
+        ));
+    }
+    Ok(())
+}

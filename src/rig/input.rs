@@ -1,0 +1,63 @@
+//! What is wrong with a file that the user gave, and where.
+
+use std::fmt;
+
+use super::check::RigError;
+
+/// One fault in an input file or override: where it is, what stands there, what is allowed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct InputError {
+    /// Name of the file, or the option that carried the value.
+    pub file: String,
+    /// Line in the file, from 1.
+    pub line: Option<usize>,
+    /// Dotted key or column, where one is to blame.
+    pub key: String,
+    /// The value as given, where there is one.
+    pub value: String,
+    /// What is wrong or what is allowed instead.
+    pub allowed: String,
+}
+
+impl InputError {
+    /// A fault of a whole file.
+    pub(crate) fn of_file(file: &str, problem: impl Into<String>) -> Self {
+        Self {
+            file: file.to_owned(),
+            line: None,
+            key: String::new(),
+            value: String::new(),
+            allowed: problem.into(),
+        }
+    }
+
+    pub(super) fn of_rig(error: RigError, file: &str, line: Option<usize>) -> Self {
+        Self {
+            file: file.to_owned(),
+            line,
+            key: error.key,
+            value: error.value,
+            allowed: error.allowed,
+        }
+    }
+}
+
+impl fmt::Display for InputError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.file)?;
+        if let Some(line) = self.line {
+            write!(f, ":{line}")?;
+        }
+        f.write_str(": ")?;
+        if !self.key.is_empty() {
+            f.write_str(&self.key)?;
+            if !self.value.is_empty() {
+                write!(f, " = {}", self.value)?;
+            }
+            f.write_str(": ")?;
+        }
+        f.write_str(&self.allowed)
+    }
+}
+
+impl std::error::Error for InputError {}

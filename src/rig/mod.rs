@@ -1,0 +1,27 @@
+//! Rig file -> validated rig.
+//!
+//! [`read()`] turns the text of a rig file and any `--set` overrides into a [`Rig`]; [`RigSettings`]
+//! is the same thing before it was checked, for callers that build a rig in code.
+
+mod check;
+mod input;
+mod keys;
+mod read;
+mod settings;
+mod starter;
+
+pub use check::{Rig, RigError, Warning};
+pub use input::InputError;
+pub use keys::{Bound, KEYS, Key, Kind};
+pub use read::read;
+pub use settings::{
+    Approach, DriveSettings, Framing, KeepOut, LoopSettings, Named, Periodic, RigSettings, Rule,
+    Sense, SolveSettings, TravelKind, WrapSettings,
+};
+pub use starter::commented;
+
+/// The text of the built-in demo rig.
+pub const DEMO_RIG: &str = include_str!("../../assets/demo-rig.toml");
+
+/// The name under which messages speak of the built-in demo rig.
+pub const DEMO_RIG_NAME: &str = "demo-rig.toml (built in)";

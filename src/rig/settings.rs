@@ -1,0 +1,359 @@
+//! The rig as the user describes it: one field for every key of the rig file.
+//!
+//! Units stand in the names. Ranges, help and the mapping to the file stand in `keys.rs`; a
+//! [`super::Rig`] is made of settings that have passed them.
+
+use serde::Serialize;
+
+/// All keys of a rig file. The default is the built-in typical rig without periodic error.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RigSettings {
+    /// Version of the file format; 1.
+    pub format: u32,
+    /// What the user calls the rig.
+    pub name: String,
+    /// Drive and mechanics.
+    pub drive: DriveSettings,
+    /// Exposure and plate solve.
+    pub solve: SolveSettings,
+    /// The correction loop.
+    #[serde(rename = "loop")]
+    pub loop_: LoopSettings,
+    /// The wrap rule and its arc.
+    pub wrap: WrapSettings,
+    /// Sectors of readings that the rotator should not travel through.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub keep_out: Vec<KeepOut>,
+    /// Sensor and focal length, for showing angles as pixels.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub framing: Option<Framing>,
+}
+
+/// `[drive]`: drive and mechanics (docs/model.md, section 2).
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DriveSettings {
+    /// Smallest move of the drive \[deg\]; 0 for no quantising.
+    pub step_deg: f64,
+    /// Speed of the output shaft \[deg/s\].
+    pub speed_deg_per_s: f64,
+    /// Acceleration \[deg/s^2\]; 0 for constant speed.
+    pub acceleration_deg_per_s2: f64,
+    /// Fixed time per command \[s\].
+    pub overhead_s: f64,
+    /// Full width of the play \[deg\].
+    pub backlash_deg: f64,
+    /// Seating error after a move, one sigma \[deg\].
+    pub repeatability_deg: f64,
+    /// Fraction by which the shaft turns too far.
+    pub gain_error: f64,
+    /// Periodic errors of the shaft.
+    pub periodic: Vec<Periodic>,
+    /// True direction of position angle against drive angle.
+    pub sense: Sense,
+    /// Position angle at drive angle 0 as the controller believes it \[deg\].
+    pub zero_point_deg: f64,
+    /// Uncertainty of the zero point at the first target after set-up, one sigma \[deg\].
+    pub zero_point_sigma_deg: f64,
+    /// Reading where a run starts \[deg\].
+    pub park_deg: f64,
+    /// Endless, or between stops.
+    pub travel: TravelKind,
+    /// Lower stop \[deg\]; only between stops.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stop_from_deg: Option<f64>,
+    /// Upper stop \[deg\]; only between stops.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stop_to_deg: Option<f64>,
+}
+
+/// One periodic error: `amplitude * sin(cycles * y + phase)`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Periodic {
+    /// Cycles per turn of the shaft.
+    pub cycles: f64,
+    /// Amplitude \[deg\].
+    pub amplitude_deg: f64,
+    /// Phase at shaft angle 0 \[deg\].
+    pub phase_deg: f64,
+}
+
+/// `[solve]`: exposure and plate solve (docs/model.md, section 3).
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SolveSettings {
+    /// Error of a solved position angle, one sigma \[deg\].
+    pub noise_deg: f64,
+    /// Constant error of a solved position angle \[deg\].
+    pub bias_deg: f64,
+    /// Fraction of solves that are outliers.
+    pub outlier_rate: f64,
+    /// Error of an outlier, one sigma \[deg\].
+    pub outlier_deg: f64,
+    /// Chance that one attempt fails.
+    pub failure_rate: f64,
+    /// Exposure of one attempt \[s\].
+    pub exposure_s: f64,
+    /// Time to solve after the exposure \[s\].
+    pub solve_s: f64,
+    /// Time lost on a failed attempt after the exposure \[s\].
+    pub failure_s: f64,
+    /// Failures in a row that end a run.
+    pub max_failures: u32,
+}
+
+/// `[loop]`: the correction loop (docs/model.md, section 4).
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LoopSettings {
+    /// Largest accepted residual \[deg\].
+    pub tolerance_deg: f64,
+    /// Good solves after which the loop gives up.
+    pub max_solves: u32,
+    /// Passes in a row that settle a run.
+    pub confirm: u32,
+    /// Fraction of the residual that a correction answers.
+    pub correction: f64,
+    /// Direction that the controller believes in.
+    pub believed_sense: Sense,
+    /// How a command approaches its goal.
+    pub approach: Approach,
+    /// How far a one-sided approach goes beyond the goal first \[deg\].
+    pub overrun_deg: f64,
+    /// Rotation of the field while the loop runs \[deg/s\].
+    pub field_rotation_deg_per_s: f64,
+}
+
+/// `[wrap]`: the wrap rule and its arc (docs/model.md, section 5).
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WrapSettings {
+    /// The rule.
+    pub rule: Rule,
+    /// Where the allowed arc starts \[deg\].
+    pub arc_start_deg: f64,
+    /// Band around the arc, used by the hysteresis band \[deg\].
+    pub band_deg: f64,
+    /// Orientations a turn that frame the same field; `None` for the rule's own default.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub symmetry: Option<u32>,
+}
+
+/// `[[keep_out]]`: a sector of readings from `from_deg` upwards to `to_deg`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct KeepOut {
+    /// Where the sector starts \[deg\].
+    pub from_deg: f64,
+    /// Where it ends \[deg\]; below the start it crosses 0 (endless travel).
+    pub to_deg: f64,
+    /// What is in the way.
+    pub why: String,
+}
+
+/// `[framing]`: what the tolerance must protect.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Framing {
+    /// Width of the sensor \[mm\].
+    pub sensor_width_mm: f64,
+    /// Height of the sensor \[mm\].
+    pub sensor_height_mm: f64,
+    /// Focal length \[mm\].
+    pub focal_length_mm: f64,
+    /// Side of a pixel \[um\].
+    pub pixel_um: f64,
+    /// Fraction by which neighbouring panels of a mosaic overlap.
+    pub mosaic_overlap: f64,
+}
+
+impl Framing {
+    /// How far the corner of the frame moves on the sensor when the camera turns by `angle_deg` \[px\].
+    ///
+    /// The chord of the half diagonal: `2 r sin(angle / 2)`.
+    #[must_use]
+    pub fn corner_shift_px(&self, angle_deg: f64) -> f64 {
+        let half_diagonal_mm = 0.5 * self.sensor_width_mm.hypot(self.sensor_height_mm);
+        let chord_mm = 2.0 * half_diagonal_mm * crate::angle::sin_deg(0.5 * angle_deg).abs();
+        chord_mm * 1000.0 / self.pixel_um
+    }
+}
+
+/// A direction of turning.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sense {
+    /// Position angle grows with the drive angle: `1`.
+    Same,
+    /// Position angle falls as the drive angle grows: `-1`.
+    Reversed,
+}
+
+impl Sense {
+    /// `+1.0` or `-1.0`.
+    #[inline]
+    #[must_use]
+    pub fn factor(self) -> f64 {
+        match self {
+            Self::Same => 1.0,
+            Self::Reversed => -1.0,
+        }
+    }
+}
+
+impl Serialize for Sense {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_i8(match self {
+            Self::Same => 1,
+            Self::Reversed => -1,
+        })
+    }
+}
+
+/// A set of names in the file, one for each variant.
+pub trait Named: Copy + PartialEq + Sized + 'static {
+    /// Every variant with its name in the file.
+    const NAMES: &'static [(Self, &'static str)];
+
+    /// The name of this variant in the file.
+    fn name(self) -> &'static str {
+        Self::NAMES
+            .iter()
+            .find(|(variant, _)| *variant == self)
+            .map_or("?", |(_, name)| name)
+    }
+
+    /// The variant of that name.
+    fn from_name(name: &str) -> Option<Self> {
+        Self::NAMES
+            .iter()
+            .find(|(_, n)| *n == name)
+            .map(|(variant, _)| *variant)
+    }
+}
+
+macro_rules! named {
+    ($type:ident { $($variant:ident => $name:literal),+ $(,)? }) => {
+        impl Named for $type {
+            const NAMES: &'static [(Self, &'static str)] = &[$((Self::$variant, $name)),+];
+        }
+        impl Serialize for $type {
+            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                serializer.serialize_str(self.name())
+            }
+        }
+        impl std::fmt::Display for $type {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                f.pad(self.name())
+            }
+        }
+    };
+}
+
+/// What limits the travel of the drive.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TravelKind {
+    /// Nothing: the drive turns the short way, for ever.
+    Endless,
+    /// Two stops.
+    Stops,
+}
+named!(TravelKind { Endless => "endless", Stops => "stops" });
+
+/// How a command approaches its goal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Approach {
+    /// Straight to the goal.
+    Direct,
+    /// Always upwards at the end: first to below the goal.
+    FromBelow,
+    /// Always downwards at the end: first to above the goal.
+    FromAbove,
+}
+named!(Approach { Direct => "direct", FromBelow => "from-below", FromAbove => "from-above" });
+
+/// The four wrap rules.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Rule {
+    /// Every orientation has one drive angle; no equivalent framing by half a turn.
+    FullCircle,
+    /// Every command folds into an arc one period wide.
+    HalfCircle,
+    /// Folds, but a correction may leave the arc by a band.
+    HysteresisBand,
+    /// Only the first move of a run folds.
+    FoldOnce,
+}
+named!(Rule {
+    FullCircle => "full-circle",
+    HalfCircle => "half-circle",
+    HysteresisBand => "hysteresis-band",
+    FoldOnce => "fold-once",
+});
+
+impl Rule {
+    /// All rules, in the order in which they are shown.
+    pub const ALL: [Self; 4] = [
+        Self::FullCircle,
+        Self::HalfCircle,
+        Self::HysteresisBand,
+        Self::FoldOnce,
+    ];
+
+    /// The symmetry that the rule uses when the rig does not set one.
+    #[must_use]
+    pub fn default_symmetry(self) -> u32 {
+        match self {
+            Self::FullCircle => 1,
+            Self::HalfCircle | Self::HysteresisBand | Self::FoldOnce => 2,
+        }
+    }
+}
+
+impl Default for RigSettings {
+    fn default() -> Self {
+        Self {
+            format: 1,
+            name: "unnamed rig".to_owned(),
+            drive: DriveSettings {
+                step_deg: 0.02,
+                speed_deg_per_s: 3.0,
+                acceleration_deg_per_s2: 0.0,
+                overhead_s: 1.0,
+                backlash_deg: 0.20,
+                repeatability_deg: 0.02,
+                gain_error: 0.0,
+                periodic: Vec::new(),
+                sense: Sense::Same,
+                zero_point_deg: 0.0,
+                zero_point_sigma_deg: 0.5,
+                park_deg: 90.0,
+                travel: TravelKind::Endless,
+                stop_from_deg: None,
+                stop_to_deg: None,
+            },
+            solve: SolveSettings {
+                noise_deg: 0.02,
+                bias_deg: 0.0,
+                outlier_rate: 0.0,
+                outlier_deg: 2.0,
+                failure_rate: 0.0,
+                exposure_s: 4.0,
+                solve_s: 3.0,
+                failure_s: 20.0,
+                max_failures: 5,
+            },
+            loop_: LoopSettings {
+                tolerance_deg: 0.5,
+                max_solves: 20,
+                confirm: 1,
+                correction: 1.0,
+                believed_sense: Sense::Same,
+                approach: Approach::Direct,
+                overrun_deg: 1.0,
+                field_rotation_deg_per_s: 0.0,
+            },
+            wrap: WrapSettings {
+                rule: Rule::HalfCircle,
+                arc_start_deg: 0.0,
+                band_deg: 2.0,
+                symmetry: None,
+            },
+            keep_out: Vec::new(),
+            framing: None,
+        }
+    }
+}

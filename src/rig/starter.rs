@@ -1,0 +1,93 @@
+//! A rig file with a comment on every key.
+
+use std::fmt::Write as _;
+
+use super::check::Rig;
+use super::keys::{KEYS, Key, Kind};
+
+/// Writes a rig as a commented file that reads back as the same rig.
+#[must_use]
+pub fn commented(rig: &Rig) -> String {
+    let mut settings = rig.settings().clone();
+    let mut out = String::new();
+    let mut section = "";
+    for key in KEYS {
+        if key.path.contains('*') {
+            // Each list is written whole, where its first key stands in the table.
+            if key.path == "drive.periodic.*.cycles" {
+                out.push_str(&periodic(rig));
+            } else if key.path == "keep_out.*.from_deg" {
+                out.push_str(&keep_outs(rig));
+            }
+            continue;
+        }
+        let (here, name) = key.path.split_once('.').unwrap_or(("", key.path));
+        if here == "framing" && rig.settings().framing.is_none() {
+            continue;
+        }
+        if here != section {
+            section = here;
+            let _ = writeln!(out, "\n[{section}]");
+        }
+        let value = key.kind.value(&mut settings, 0);
+        let line = match &value {
+            Some(value) => format!("{name} = {value}"),
+            None => format!("# {name} = {}", example(key)),
+        };
+        let unit = if key.unit.is_empty() {
+            String::new()
+        } else {
+            format!("[{}] ", key.unit)
+        };
+        let _ = writeln!(out, "{line:<36}# {unit}{}", key.help);
+    }
+    out
+}
+
+/// A value to show for a key that is not set.
+fn example(key: &Key) -> &'static str {
+    match key.kind {
+        Kind::Symmetry => "2",
+        _ if key.path.ends_with("from_deg") => "-10.0",
+        _ => "370.0",
+    }
+}
+
+fn periodic(rig: &Rig) -> String {
+    let entries: Vec<String> = rig
+        .settings()
+        .drive
+        .periodic
+        .iter()
+        .map(|p| {
+            format!(
+                "    {{ cycles = {:?}, amplitude_deg = {:?}, phase_deg = {:?} }},\n",
+                p.cycles, p.amplitude_deg, p.phase_deg
+            )
+        })
+        .collect();
+    format!(
+        "# Periodic errors: amplitude_deg * sin(cycles * shaft angle + phase_deg); cycles = 1 is an eccentric gear.\nperiodic = [\n{}]\n",
+        entries.concat()
+    )
+}
+
+fn keep_outs(rig: &Rig) -> String {
+    let mut out = String::from(
+        "\n# Sectors of readings to stay out of, from from_deg upwards to to_deg. Check them by hand.\n",
+    );
+    if rig.settings().keep_out.is_empty() {
+        out.push_str(
+            "# [[keep_out]]\n# from_deg = 200.0\n# to_deg = 250.0\n# why = \"what is in the way\"\n",
+        );
+    }
+    for sector in &rig.settings().keep_out {
+        let why = toml::Value::String(sector.why.clone());
+        let _ = writeln!(
+            out,
+            "[[keep_out]]\nfrom_deg = {:?}\nto_deg = {:?}\nwhy = {why}\n",
+            sector.from_deg, sector.to_deg
+        );
+    }
+    out
+}
