@@ -1,0 +1,63 @@
+//! The controller of the model: correct by the measured residual until within tolerance
+//! (docs/model.md, section 4).
+
+use super::{Action, Brief, Controller, Wrap};
+use crate::angle::residual_finite;
+
+/// The model's correction loop over one wrap rule.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Standard {
+    wrap: Wrap,
+    /// Period of equivalent framings \[deg\].
+    period_deg: f64,
+    target_deg: f64,
+    tolerance_deg: f64,
+    /// Passes in a row that settle.
+    confirm: u32,
+    /// Fraction of the residual that is answered, times the believed direction.
+    step: f64,
+    passes: u32,
+}
+
+impl Standard {
+    /// A controller for runs that answer the fraction `correction` of each residual and settle after
+    /// `confirm` passes in a row.
+    pub(crate) fn new(wrap: Wrap, period_deg: f64, correction: f64, confirm: u32) -> Self {
+        Self {
+            wrap,
+            period_deg,
+            target_deg: 0.0,
+            tolerance_deg: 0.0,
+            confirm,
+            step: correction,
+            passes: 0,
+        }
+    }
+}
+
+impl Controller for Standard {
+    #[inline]
+    fn begin(&mut self, brief: &Brief) -> Action {
+        self.target_deg = brief.target_deg;
+        self.tolerance_deg = brief.tolerance_deg;
+        self.step = self.step.abs() * brief.sense;
+        self.passes = 0;
+        let wanted = brief.sense * (brief.target_deg - brief.zero_point_deg);
+        Action::Move(self.wrap.first(wanted))
+    }
+
+    #[inline]
+    fn solved(&mut self, reading_deg: f64, position_angle_deg: f64) -> Action {
+        let error = residual_finite(self.target_deg - position_angle_deg, self.period_deg);
+        if error.abs() <= self.tolerance_deg {
+            self.passes += 1;
+            return if self.passes >= self.confirm {
+                Action::Done
+            } else {
+                Action::Solve
+            };
+        }
+        self.passes = 0;
+        Action::Move(self.wrap.correction(reading_deg + self.step * error))
+    }
+}

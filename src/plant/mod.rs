@@ -1,0 +1,67 @@
+//! Drive and mechanics: from a commanded drive angle to the angle of the camera (docs/model.md, section 2).
+//!
+//! A command is planned first, without any random number ([`Plant::plan`]), and carried out after
+//! that ([`Plant::carry_out`]).
+
+mod drive;
+mod play;
+mod shaft;
+
+pub use drive::{Plan, Travel};
+pub use play::play;
+pub use shaft::Shaft;
+
+use crate::rig::{Approach, Periodic, Rig};
+use drive::Timing;
+
+/// The mechanics of one rig, prepared for running.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plant {
+    travel: Travel,
+    /// Smallest move \[deg\]; 0 for none.
+    step_deg: f64,
+    approach: Approach,
+    overrun_deg: f64,
+    timing: Timing,
+    /// Full play width \[deg\].
+    backlash_deg: f64,
+    /// Shaft turn per output turn: `1 + gain_error`.
+    gain: f64,
+    periodic: Vec<Periodic>,
+    /// `+1` or `-1`.
+    sense: f64,
+    field_rotation_deg_per_s: f64,
+}
+
+impl Plant {
+    /// The mechanics of a rig.
+    #[must_use]
+    pub fn new(rig: &Rig) -> Self {
+        let s = rig.settings();
+        Self {
+            travel: Travel::of(&s.drive),
+            step_deg: s.drive.step_deg,
+            approach: s.loop_.approach,
+            overrun_deg: s.loop_.overrun_deg,
+            timing: Timing::of(&s.drive),
+            backlash_deg: s.drive.backlash_deg,
+            gain: 1.0 + s.drive.gain_error,
+            // An amplitude of zero is no error and costs no sine.
+            periodic: s
+                .drive
+                .periodic
+                .iter()
+                .copied()
+                .filter(|p| p.amplitude_deg != 0.0)
+                .collect(),
+            sense: s.drive.sense.factor(),
+            field_rotation_deg_per_s: s.loop_.field_rotation_deg_per_s,
+        }
+    }
+
+    /// What limits the travel.
+    #[must_use]
+    pub fn travel(&self) -> Travel {
+        self.travel
+    }
+}
