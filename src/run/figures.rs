@@ -1,0 +1,85 @@
+//! The figures of one run (docs/model.md, section 6).
+
+use serde::Serialize;
+
+/// How a run ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Outcome {
+    /// Within tolerance, as often in a row as asked for.
+    Settled,
+    /// The good solves were used up.
+    Unsettled,
+    /// Too many failed solves in a row.
+    Unsolved,
+    /// A command lay outside the stops.
+    Refused,
+    /// The controller gave up by itself (never the model's own controller).
+    GaveUp,
+    /// The controller commanded something that is no angle, or commanded without end.
+    Faulty,
+}
+
+impl std::fmt::Display for Outcome {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.pad(match self {
+            Self::Settled => "settled",
+            Self::Unsettled => "unsettled",
+            Self::Unsolved => "unsolved",
+            Self::Refused => "refused",
+            Self::GaveUp => "gave up",
+            Self::Faulty => "faulty",
+        })
+    }
+}
+
+/// What a run came to.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Figures {
+    /// How it ended.
+    pub outcome: Outcome,
+    /// Good solves.
+    pub solves: u32,
+    /// Attempts to solve that failed.
+    pub failed_attempts: u32,
+    /// Commands after which the reading had changed.
+    pub moves: u32,
+    /// Corrections longer than half a period.
+    pub long_swings: u32,
+    /// Degrees turned by the drive, all legs.
+    pub travel_deg: f64,
+    /// Largest distance of a reading from the reading at the start \[deg\].
+    pub winding_deg: f64,
+    /// Degrees turned outside the allowed arc with its band.
+    pub outside_arc_deg: f64,
+    /// Degrees turned inside keep-out sectors.
+    pub keep_out_deg: f64,
+    /// From before the first move to the end of the last attempt \[s\].
+    pub elapsed_s: f64,
+    /// Distance of the true angle of the last exposure from the target \[deg\]; `None` without a solve.
+    pub true_error_deg: Option<f64>,
+}
+
+impl Figures {
+    pub(super) fn start() -> Self {
+        Self {
+            outcome: Outcome::Unsettled,
+            solves: 0,
+            failed_attempts: 0,
+            moves: 0,
+            long_swings: 0,
+            travel_deg: 0.0,
+            winding_deg: 0.0,
+            outside_arc_deg: 0.0,
+            keep_out_deg: 0.0,
+            elapsed_s: 0.0,
+            true_error_deg: None,
+        }
+    }
+
+    /// Two or more long swings in one run.
+    #[must_use]
+    pub fn ping_pong(&self) -> bool {
+        self.long_swings >= 2
+    }
+}

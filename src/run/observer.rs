@@ -1,0 +1,69 @@
+//! What can be watched while a run goes on.
+
+use crate::controller::Command;
+use crate::plant::Plan;
+
+/// A command that was carried out.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MoveEvent {
+    /// The command.
+    pub command: Command,
+    /// Reading before \[deg\].
+    pub from_deg: f64,
+    /// What the drive did.
+    pub plan: Plan,
+    /// The move is a correction longer than half a period.
+    pub long_swing: bool,
+    /// Time at the start \[s\].
+    pub start_s: f64,
+    /// Time at the end, overhead included \[s\].
+    pub end_s: f64,
+}
+
+/// A good solve.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SolveEvent {
+    /// Reading of the drive \[deg\].
+    pub reading_deg: f64,
+    /// Measured position angle, in `[0, 360)` \[deg\].
+    pub position_angle_deg: f64,
+    /// True position angle, in `[0, 360)` \[deg\].
+    pub true_angle_deg: f64,
+    /// Target minus measured, to the nearest equivalent framing \[deg\].
+    pub residual_deg: f64,
+    /// Time at the end \[s\].
+    pub end_s: f64,
+}
+
+/// Watches a run. Every method may be left out.
+pub trait Observer {
+    /// A command was carried out.
+    #[inline]
+    fn moved(&mut self, event: &MoveEvent) {
+        let _ = event;
+    }
+
+    /// A command was refused at this reading \[deg\] and time \[s\].
+    #[inline]
+    fn refused(&mut self, command: &Command, reading_deg: f64, at_s: f64) {
+        let _ = (command, reading_deg, at_s);
+    }
+
+    /// An attempt to solve failed; the time at its end \[s\].
+    #[inline]
+    fn solve_failed(&mut self, end_s: f64) {
+        let _ = end_s;
+    }
+
+    /// A good solve.
+    #[inline]
+    fn solved(&mut self, event: &SolveEvent) {
+        let _ = event;
+    }
+}
+
+/// Nobody watches.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Unobserved;
+
+impl Observer for Unobserved {}

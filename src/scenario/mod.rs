@@ -1,0 +1,100 @@
+//! Validated rig -> scenario: one rig, one wrap policy and one target, prepared for running.
+
+mod policy;
+mod targets;
+
+pub use policy::Policy;
+pub use targets::{DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets};
+
+use crate::angle::{TURN_DEG, residual_finite};
+use crate::controller::{Brief, Standard, Wrap};
+use crate::plant::{Plant, Travel};
+use crate::rig::{Rig, SolveSettings};
+use crate::run::Ground;
+
+/// Everything that a run needs but its random numbers and its controller.
+#[derive(Debug, Clone)]
+pub struct Scenario {
+    pub(crate) plant: Plant,
+    pub(crate) solve: SolveSettings,
+    pub(crate) brief: Brief,
+    pub(crate) ground: Ground,
+    /// Period of equivalent framings \[deg\].
+    pub(crate) period_deg: f64,
+    /// Uncertainty of the true zero point about the believed one, one sigma \[deg\].
+    pub(crate) zero_point_sigma_deg: f64,
+    /// Seating error after a move, one sigma \[deg\].
+    pub(crate) repeatability_deg: f64,
+    wrap: Wrap,
+    controller: Standard,
+}
+
+impl Scenario {
+    /// A rig at one target under one policy. `target_deg` is a finite position angle \[deg\].
+    #[must_use]
+    pub fn new(rig: &Rig, policy: Policy, target_deg: f64) -> Self {
+        let s = rig.settings();
+        let plant = Plant::new(rig);
+        let wrap = policy.wrap(plant.travel());
+        let period_deg = policy.period_deg();
+        Self {
+            brief: Brief {
+                target_deg,
+                tolerance_deg: s.loop_.tolerance_deg,
+                arc_start_deg: wrap.start_deg(),
+                arc_width_deg: wrap.width_deg(),
+                band_deg: wrap.band_deg(),
+                symmetry: policy.symmetry,
+                travel: plant.travel(),
+                zero_point_deg: s.drive.zero_point_deg,
+                sense: s.loop_.believed_sense.factor(),
+                reading_deg: s.drive.park_deg,
+                max_solves: s.loop_.max_solves,
+            },
+            ground: Ground::new(&wrap, plant.travel(), &s.keep_out),
+            controller: Standard::new(wrap, period_deg, s.loop_.correction, s.loop_.confirm),
+            period_deg,
+            zero_point_sigma_deg: s.drive.zero_point_sigma_deg,
+            repeatability_deg: s.drive.repeatability_deg,
+            solve: s.solve.clone(),
+            wrap,
+            plant,
+        }
+    }
+
+    /// The model's own controller for this scenario.
+    #[must_use]
+    pub fn controller(&self) -> Standard {
+        self.controller
+    }
+
+    /// Where the first move goes: the target's drive angle in the allowed arc \[deg\].
+    #[must_use]
+    pub fn drive_angle_deg(&self) -> f64 {
+        let wanted = self.brief.sense * (self.brief.target_deg - self.brief.zero_point_deg);
+        self.wrap.first(wanted).drive_deg
+    }
+
+    /// Distance of that angle from the nearer end of the arc \[deg\]; `None` where the arc has no seam,
+    /// which is so for a whole turn of endless travel.
+    #[must_use]
+    pub fn seam_distance_deg(&self) -> Option<f64> {
+        let width_deg = self.wrap.width_deg();
+        let seamless = width_deg >= TURN_DEG && self.brief.travel == Travel::Endless;
+        (!seamless).then(|| {
+            residual_finite(self.drive_angle_deg() - self.wrap.start_deg(), width_deg).abs()
+        })
+    }
+
+    /// What the controller is told.
+    #[must_use]
+    pub fn brief(&self) -> &Brief {
+        &self.brief
+    }
+
+    /// Period of equivalent framings \[deg\].
+    #[must_use]
+    pub fn period_deg(&self) -> f64 {
+        self.period_deg
+    }
+}
