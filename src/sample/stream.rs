@@ -1,0 +1,40 @@
+//! The random stream of one run.
+
+use rand::SeedableRng;
+use rand_xoshiro::Xoshiro256PlusPlus;
+
+/// The generator behind every stream: xoshiro256++ (Blackman & Vigna 2021, ACM Trans. Math. Softw. 47, 36).
+pub type Stream = Xoshiro256PlusPlus;
+
+/// The stream of run number `index` under a seed.
+///
+/// It depends on these two numbers alone, so a run can be replayed by itself. Streams of one seed are
+/// all different: the map from `index` to the seed of the generator is one to one.
+#[must_use]
+pub fn stream(seed: u64, index: u64) -> Stream {
+    Stream::seed_from_u64(mix(mix(seed).wrapping_add(index)))
+}
+
+/// The output function of SplitMix64 (Steele, Lea & Flood 2014, OOPSLA), a bijection of 64-bit words.
+fn mix(x: u64) -> u64 {
+    let x = x.wrapping_add(0x9e37_79b9_7f4a_7c15);
+    let x = (x ^ (x >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    let x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    x ^ (x >> 31)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::mix;
+
+    /// First outputs of SplitMix64 from the state 1234567, printed by the reference C program of
+    /// Vigna (2015, public domain); value quoted from memory.
+    #[test]
+    fn the_mixing_function_is_splitmix64() {
+        assert_eq!(mix(1_234_567), 6_457_827_717_110_365_317);
+        assert_eq!(
+            mix(1_234_567_u64.wrapping_add(0x9e37_79b9_7f4a_7c15)),
+            3_203_168_211_198_807_973
+        );
+    }
+}

@@ -1,0 +1,191 @@
+//! Tally -> summary: rates, means and quantiles with their intervals.
+
+mod interval;
+
+pub use interval::{CONFIDENCE, Interval, mean_interval, quantile_ranks, wilson};
+
+use serde::Serialize;
+
+use crate::rig::Rule;
+use crate::scenario::Policy;
+use crate::tally::{Spread, Tally};
+
+/// A rate with its 95 % Wilson score interval.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Rate {
+    /// Share of the trials.
+    pub rate: f64,
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+impl Rate {
+    /// `count` of `trials`.
+    #[must_use]
+    pub fn of(count: u64, trials: u64) -> Self {
+        let Interval { low, high } = wilson(count, trials);
+        Self {
+            rate: if trials == 0 {
+                0.0
+            } else {
+                count as f64 / trials as f64
+            },
+            low,
+            high,
+        }
+    }
+}
+
+/// Mean and quantiles of one figure, each with a 95 % interval. Every value is `None` (`null`) where
+/// there are too few runs for it.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
+pub struct Distribution {
+    /// Runs that the figure is taken over.
+    pub n: u64,
+    /// Mean.
+    pub mean: Option<f64>,
+    /// Lower end of the normal-theory interval of the mean.
+    pub mean_low: Option<f64>,
+    /// Upper end.
+    pub mean_high: Option<f64>,
+    /// Standard deviation of the runs.
+    pub sd: Option<f64>,
+    /// Median.
+    pub p50: Option<f64>,
+    /// Lower end of its order-statistic interval.
+    pub p50_low: Option<f64>,
+    /// Upper end.
+    pub p50_high: Option<f64>,
+    /// 90 % quantile.
+    pub p90: Option<f64>,
+    /// Lower end of its order-statistic interval.
+    pub p90_low: Option<f64>,
+    /// Upper end.
+    pub p90_high: Option<f64>,
+    /// 99 % quantile.
+    pub p99: Option<f64>,
+    /// Lower end of its order-statistic interval.
+    pub p99_low: Option<f64>,
+    /// Upper end.
+    pub p99_high: Option<f64>,
+}
+
+impl Distribution {
+    /// The distribution of a tallied figure.
+    #[must_use]
+    pub fn of(spread: &Spread) -> Self {
+        let (moments, histogram) = (&spread.moments, &spread.histogram);
+        let interval = mean_interval(moments);
+        let quantile = |q: f64| {
+            let n = histogram.count();
+            let ranks = quantile_ranks(q, n);
+            (
+                histogram.quantile(q),
+                ranks.and_then(|(low, _)| histogram.ranked(low)),
+                ranks.and_then(|(_, high)| histogram.ranked(high)),
+            )
+        };
+        let (p50, p50_low, p50_high) = quantile(0.5);
+        let (p90, p90_low, p90_high) = quantile(0.9);
+        let (p99, p99_low, p99_high) = quantile(0.99);
+        Self {
+            n: moments.count(),
+            mean: moments.mean(),
+            mean_low: interval.map(|i| i.low),
+            mean_high: interval.map(|i| i.high),
+            sd: moments.deviation(),
+            p50,
+            p50_low,
+            p50_high,
+            p90,
+            p90_low,
+            p90_high,
+            p99,
+            p99_low,
+            p99_high,
+        }
+    }
+}
+
+/// What a batch says about one policy.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PolicySummary {
+    /// The rule.
+    pub rule: Rule,
+    /// The symmetry that it was run with.
+    pub symmetry: u32,
+    /// Where the arc started \[deg\].
+    pub arc_start_deg: f64,
+    /// How the figures were found.
+    pub method: &'static str,
+    /// Runs.
+    pub trials: u64,
+    /// Settled.
+    pub settled: Rate,
+    /// Two or more long swings.
+    pub ping_pong: Rate,
+    /// Out of solves.
+    pub unsettled: Rate,
+    /// Too many failures in a row.
+    pub unsolved: Rate,
+    /// A command outside the stops.
+    pub refused: Rate,
+    /// Elapsed time of settled runs \[s\].
+    pub settle_time_s: Distribution,
+    /// Elapsed time of all runs \[s\].
+    pub elapsed_s: Distribution,
+    /// Good solves.
+    pub solves: Distribution,
+    /// Failed attempts to solve.
+    pub failed_attempts: Distribution,
+    /// Commands after which the reading had changed.
+    pub moves: Distribution,
+    /// Long swings.
+    pub long_swings: Distribution,
+    /// Degrees turned.
+    pub travel_deg: Distribution,
+    /// Largest distance of a reading from the first \[deg\].
+    pub winding_deg: Distribution,
+    /// True error of settled runs \[deg\].
+    pub true_error_deg: Distribution,
+    /// Degrees turned outside the arc.
+    pub outside_arc_deg: Distribution,
+    /// Degrees turned inside keep-outs.
+    pub keep_out_deg: Distribution,
+    /// Number of the first run with two or more long swings, to be replayed.
+    pub first_ping_pong_trial: Option<u64>,
+}
+
+impl PolicySummary {
+    /// The summary of a tally.
+    #[must_use]
+    pub fn of(policy: Policy, tally: &Tally) -> Self {
+        let rate = |count| Rate::of(count, tally.trials);
+        Self {
+            rule: policy.rule,
+            symmetry: policy.symmetry,
+            arc_start_deg: policy.arc_start_deg,
+            method: "monte-carlo",
+            trials: tally.trials,
+            settled: rate(tally.settled),
+            ping_pong: rate(tally.ping_pong),
+            unsettled: rate(tally.unsettled),
+            unsolved: rate(tally.unsolved),
+            refused: rate(tally.refused),
+            settle_time_s: Distribution::of(&tally.settle_time_s),
+            elapsed_s: Distribution::of(&tally.elapsed_s),
+            solves: Distribution::of(&tally.solves),
+            failed_attempts: Distribution::of(&tally.failed_attempts),
+            moves: Distribution::of(&tally.moves),
+            long_swings: Distribution::of(&tally.long_swings),
+            travel_deg: Distribution::of(&tally.travel_deg),
+            winding_deg: Distribution::of(&tally.winding_deg),
+            true_error_deg: Distribution::of(&tally.true_error_deg),
+            outside_arc_deg: Distribution::of(&tally.outside_arc_deg),
+            keep_out_deg: Distribution::of(&tally.keep_out_deg),
+            first_ping_pong_trial: tally.first_ping_pong,
+        }
+    }
+}

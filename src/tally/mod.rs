@@ -1,0 +1,122 @@
+//! Run -> tally: what is kept of many runs, in a memory that does not grow with their number.
+//!
+//! Tallies of parts of a batch are merged in the order of the runs. Counts and quantiles come out
+//! the same in any order; sums of numbers only in this one.
+
+mod histogram;
+mod spread;
+
+pub use histogram::Histogram;
+pub use spread::{Moments, Spread};
+
+use crate::run::{Figures, Outcome};
+
+/// The tally of a batch of runs.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Tally {
+    /// Runs.
+    pub trials: u64,
+    /// Runs that settled.
+    pub settled: u64,
+    /// Runs that used up their solves.
+    pub unsettled: u64,
+    /// Runs that ended on failed solves.
+    pub unsolved: u64,
+    /// Runs that ended on a refused command.
+    pub refused: u64,
+    /// Runs in which the controller gave up, or failed.
+    pub given_up: u64,
+    /// Runs with two or more long swings.
+    pub ping_pong: u64,
+    /// Runs with two or more long swings, and runs that used up their solves.
+    pub hunting: u64,
+    /// Number of the first run with two or more long swings.
+    pub first_ping_pong: Option<u64>,
+    /// Elapsed time of settled runs \[s\].
+    pub settle_time_s: Spread,
+    /// True error of settled runs \[deg\].
+    pub true_error_deg: Spread,
+    /// Elapsed time of all runs \[s\].
+    pub elapsed_s: Spread,
+    /// Good solves of all runs.
+    pub solves: Spread,
+    /// Failed attempts to solve of all runs.
+    pub failed_attempts: Spread,
+    /// Moves of all runs.
+    pub moves: Spread,
+    /// Long swings of all runs.
+    pub long_swings: Spread,
+    /// Degrees turned in all runs.
+    pub travel_deg: Spread,
+    /// Winding of all runs \[deg\].
+    pub winding_deg: Spread,
+    /// Degrees outside the arc in all runs.
+    pub outside_arc_deg: Spread,
+    /// Degrees inside keep-outs in all runs.
+    pub keep_out_deg: Spread,
+}
+
+impl Tally {
+    /// Adds the run number `index`.
+    pub fn push(&mut self, index: u64, figures: &Figures) {
+        self.trials += 1;
+        match figures.outcome {
+            Outcome::Settled => {
+                self.settled += 1;
+                self.settle_time_s.push(figures.elapsed_s);
+                if let Some(error) = figures.true_error_deg {
+                    self.true_error_deg.push(error);
+                }
+            }
+            Outcome::Unsettled => self.unsettled += 1,
+            Outcome::Unsolved => self.unsolved += 1,
+            Outcome::Refused => self.refused += 1,
+            Outcome::GaveUp | Outcome::Faulty => self.given_up += 1,
+        }
+        self.hunting += u64::from(figures.ping_pong() || figures.outcome == Outcome::Unsettled);
+        if figures.ping_pong() {
+            self.ping_pong += 1;
+            self.first_ping_pong = earlier(self.first_ping_pong, Some(index));
+        }
+        self.elapsed_s.push(figures.elapsed_s);
+        self.solves.push(figures.solves.into());
+        self.failed_attempts.push(figures.failed_attempts.into());
+        self.moves.push(figures.moves.into());
+        self.long_swings.push(figures.long_swings.into());
+        self.travel_deg.push(figures.travel_deg);
+        self.winding_deg.push(figures.winding_deg);
+        self.outside_arc_deg.push(figures.outside_arc_deg);
+        self.keep_out_deg.push(figures.keep_out_deg);
+    }
+
+    /// Adds the tally of the runs that follow.
+    pub fn merge(&mut self, later: &Self) {
+        self.trials += later.trials;
+        self.settled += later.settled;
+        self.unsettled += later.unsettled;
+        self.unsolved += later.unsolved;
+        self.refused += later.refused;
+        self.given_up += later.given_up;
+        self.ping_pong += later.ping_pong;
+        self.hunting += later.hunting;
+        self.first_ping_pong = earlier(self.first_ping_pong, later.first_ping_pong);
+        self.settle_time_s.merge(&later.settle_time_s);
+        self.true_error_deg.merge(&later.true_error_deg);
+        self.elapsed_s.merge(&later.elapsed_s);
+        self.solves.merge(&later.solves);
+        self.failed_attempts.merge(&later.failed_attempts);
+        self.moves.merge(&later.moves);
+        self.long_swings.merge(&later.long_swings);
+        self.travel_deg.merge(&later.travel_deg);
+        self.winding_deg.merge(&later.winding_deg);
+        self.outside_arc_deg.merge(&later.outside_arc_deg);
+        self.keep_out_deg.merge(&later.keep_out_deg);
+    }
+}
+
+fn earlier(a: Option<u64>, b: Option<u64>) -> Option<u64> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(a.min(b)),
+        (a, b) => a.or(b),
+    }
+}
