@@ -1,0 +1,260 @@
+//! Summary -> advice: which targets hunt and why, and where the arc should start instead.
+
+mod arc;
+mod reason;
+mod rules;
+mod verdict;
+
+use arc::keep_present;
+pub use arc::{ArcChoice, choose_arc};
+pub use rules::{RuleReport, SeamPoint, SeamScan, compare_rules, scan_runs, scan_seam};
+pub use verdict::{Limits, TargetReport, Verdict};
+
+use crate::rig::{Rig, RigError, Rule};
+use crate::run::{Figures, Trace, run};
+use crate::sample::{Batch, Cancelled, Monitor, batch, stream};
+use crate::scenario::{Policy, Scenario, Target};
+use crate::summary::PolicySummary;
+use crate::tally::Tally;
+
+/// How the advice is computed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Request {
+    /// Runs for every target and setting.
+    pub batch: Batch,
+    /// What counts as safe.
+    pub limits: Limits,
+}
+
+/// The list of targets under one arc.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Setting {
+    /// Rule, symmetry, arc and band.
+    pub policy: Policy,
+    /// One report for every target, in the order of the list.
+    pub targets: Vec<TargetReport>,
+}
+
+impl Setting {
+    /// How many targets have this verdict.
+    #[must_use]
+    pub fn count(&self, verdict: Verdict) -> usize {
+        self.targets.iter().filter(|t| t.verdict == verdict).count()
+    }
+
+    /// Every target is safe.
+    #[must_use]
+    pub fn all_safe(&self) -> bool {
+        self.targets.iter().all(|t| t.verdict == Verdict::Safe)
+    }
+
+    /// How bad a setting is: targets out of reach or hunting, then those at risk.
+    fn badness(&self) -> (usize, usize) {
+        (
+            self.count(Verdict::WillHunt) + self.count(Verdict::OutOfReach),
+            self.count(Verdict::AtRisk),
+        )
+    }
+
+    /// Mean time to frame every target once \[s\].
+    #[must_use]
+    pub fn total_time_s(&self) -> f64 {
+        self.targets.iter().map(|t| t.expected_time_s).sum()
+    }
+
+    /// Place in the list of the target that hunts most; `None` without targets.
+    #[must_use]
+    pub fn worst(&self) -> Option<usize> {
+        (0..self.targets.len()).max_by(|&a, &b| {
+            let (a, b) = (&self.targets[a], &self.targets[b]);
+            let bad = |t: &TargetReport| (t.hunting.rate, t.refused.rate, t.expected_time_s);
+            // The first of equals, hence the reversed order of places.
+            let (x, y) = (bad(a), bad(b));
+            x.0.total_cmp(&y.0)
+                .then(x.1.total_cmp(&y.1))
+                .then(x.2.total_cmp(&y.2))
+                .then(b.number.cmp(&a.number))
+        })
+    }
+}
+
+/// One loop written down, as an example.
+#[derive(Debug, Clone)]
+pub struct Example {
+    /// What was run.
+    pub scenario: Scenario,
+    /// Number of the run under the seed.
+    pub trial: u64,
+    /// Its moves and solves.
+    pub trace: Trace,
+    /// Its figures.
+    pub figures: Figures,
+}
+
+/// All that `advise` finds.
+#[derive(Debug, Clone)]
+pub struct Advice {
+    /// The rig as given.
+    pub rig: Rig,
+    /// The rig with the advised arc.
+    pub advised_rig: Rig,
+    /// How it was computed.
+    pub request: Request,
+    /// The targets under the present settings.
+    pub before: Setting,
+    /// The choice of the arc.
+    pub choice: ArcChoice,
+    /// The targets under the advised arc.
+    pub after: Setting,
+    /// Place in the list of the target that the examples show: the worst under the present settings.
+    pub shown: usize,
+    /// That target's loop under the present settings: the first run that ping-pongs, if one does.
+    pub example_before: Example,
+    /// The same run under the advised arc.
+    pub example_after: Example,
+    /// Every rule at that target, with the present arc.
+    pub rules: Vec<RuleReport>,
+    /// Every rule around the seam, with the present arc.
+    pub seam_scan: Vec<SeamScan>,
+}
+
+/// Most runs for a point of the scan around the seam, which is only drawn.
+const SCAN_TRIALS: u64 = 5_000;
+
+/// Why there is no advice.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum AdviseError {
+    /// There is no target.
+    #[error("there is no target to judge")]
+    NoTargets,
+    /// The advised settings do not make a rig.
+    #[error("the advised settings are not valid: {0}")]
+    Rig(#[from] RigError),
+    /// The user stopped the work.
+    #[error(transparent)]
+    Cancelled(#[from] Cancelled),
+}
+
+/// Runs in all, for a progress bar.
+#[must_use]
+pub fn runs(targets: usize, request: &Request) -> u64 {
+    let rules = Rule::ALL.len() as u64;
+    let trials = request.batch.trials;
+    (2 * targets as u64 + rules) * trials + rules * scan_runs(trials.min(SCAN_TRIALS))
+}
+
+/// Judges every target under the present settings and under the best start of the arc.
+///
+/// # Errors
+/// [`AdviseError`] without targets, or when cancelled through the monitor.
+pub fn advise(
+    rig: &Rig,
+    targets: &[Target],
+    request: Request,
+    monitor: &dyn Monitor,
+) -> Result<Advice, AdviseError> {
+    let before = judge(rig, targets, request, monitor)?;
+    let mut choice = choose_arc(rig, targets);
+    let mut advised_rig = rig.with(|s| s.wrap.arc_start_deg = choice.start_deg)?;
+    let mut after = judge(&advised_rig, targets, request, monitor)?;
+    if after.badness() > before.badness() {
+        choice = keep_present(rig, targets);
+        advised_rig = rig.clone();
+        after = before.clone();
+    }
+
+    let shown = before.worst().ok_or(AdviseError::NoTargets)?;
+    let angle_deg = targets[shown].position_angle_deg;
+    let trial = before.targets[shown]
+        .summary
+        .first_ping_pong_trial
+        .unwrap_or(0);
+    let rules = compare_rules(rig, &Rule::ALL, angle_deg, request.batch, monitor);
+    let scan_plan = Batch {
+        trials: request.batch.trials.min(SCAN_TRIALS),
+        ..request.batch
+    };
+    let seam_scan = scan_seam(rig, &Rule::ALL, scan_plan, monitor);
+    if monitor.cancelled() {
+        return Err(Cancelled.into());
+    }
+    Ok(Advice {
+        example_before: example(rig, angle_deg, request.batch.seed, trial),
+        example_after: example(&advised_rig, angle_deg, request.batch.seed, trial),
+        rig: rig.clone(),
+        advised_rig,
+        request,
+        before,
+        choice,
+        after,
+        shown,
+        rules,
+        seam_scan,
+    })
+}
+
+fn judge(
+    rig: &Rig,
+    targets: &[Target],
+    request: Request,
+    monitor: &dyn Monitor,
+) -> Result<Setting, AdviseError> {
+    let policy = Policy::of(rig);
+    let targets = targets
+        .iter()
+        .enumerate()
+        .map(|(number, target)| {
+            let scenario = Scenario::new(rig, policy, target.position_angle_deg);
+            let tally = complete_batch(
+                rig,
+                policy,
+                target.position_angle_deg,
+                request.batch,
+                monitor,
+            )?;
+            Ok(TargetReport::new(
+                number,
+                target,
+                &scenario,
+                PolicySummary::of(policy, &tally),
+                &tally,
+                &request.limits,
+                rig,
+            ))
+        })
+        .collect::<Result<_, Cancelled>>()?;
+    Ok(Setting { policy, targets })
+}
+
+fn complete_batch(
+    rig: &Rig,
+    policy: Policy,
+    target_deg: f64,
+    plan: Batch,
+    monitor: &dyn Monitor,
+) -> Result<Tally, Cancelled> {
+    let tally = batch(&Scenario::new(rig, policy, target_deg), plan, monitor);
+    if tally.trials == plan.trials {
+        Ok(tally)
+    } else {
+        Err(Cancelled)
+    }
+}
+
+fn example(rig: &Rig, target_deg: f64, seed: u64, trial: u64) -> Example {
+    let scenario = Scenario::new(rig, Policy::of(rig), target_deg);
+    let mut trace = Trace::default();
+    let figures = run(
+        &scenario,
+        &mut scenario.controller(),
+        &mut stream(seed, trial),
+        &mut trace,
+    );
+    Example {
+        scenario,
+        trial,
+        trace,
+        figures,
+    }
+}

@@ -1,0 +1,121 @@
+//! The wrap rules side by side, at one target and around the seam.
+
+use super::verdict::{Limits, Verdict};
+use crate::rig::{Rig, Rule};
+use crate::sample::{Batch, Monitor, batch};
+use crate::scenario::{Policy, Scenario};
+use crate::summary::{PolicySummary, Rate};
+use crate::tally::Tally;
+
+/// One rule at one target.
+#[derive(Debug, Clone)]
+pub struct RuleReport {
+    /// Figures.
+    pub summary: PolicySummary,
+    /// The tally behind them.
+    pub tally: Tally,
+}
+
+impl RuleReport {
+    /// The verdict on the target under this rule.
+    #[must_use]
+    pub fn verdict(&self, limits: &Limits) -> Verdict {
+        Verdict::of(&self.tally, limits)
+    }
+}
+
+/// Runs every rule at one target \[deg\] on the same random streams. When cancelled, a rule that was not
+/// finished is left out or has fewer trials than asked for.
+#[must_use]
+pub fn compare_rules(
+    rig: &Rig,
+    rules: &[Rule],
+    target_deg: f64,
+    plan: Batch,
+    monitor: &dyn Monitor,
+) -> Vec<RuleReport> {
+    rules
+        .iter()
+        .map(|rule| {
+            let policy = Policy::with_rule(rig, *rule);
+            let tally = batch(&Scenario::new(rig, policy, target_deg), plan, monitor);
+            RuleReport {
+                summary: PolicySummary::of(policy, &tally),
+                tally,
+            }
+        })
+        .filter(|report| report.tally.trials > 0)
+        .collect()
+}
+
+/// Ping-pong of one rule against the distance of the target from the seam.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SeamScan {
+    /// The rule.
+    pub rule: Rule,
+    /// Points in the order of the distance.
+    pub points: Vec<SeamPoint>,
+}
+
+/// One point of a scan.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SeamPoint {
+    /// Drive angle of the target minus the start of the arc \[deg\]; negative values fold to the other end.
+    pub distance_deg: f64,
+    /// Runs with two or more long swings.
+    pub ping_pong: Rate,
+}
+
+/// Points of a scan, an odd number so that one lies on the seam.
+const SCAN_POINTS: u32 = 41;
+
+/// Runs that [`scan_seam`] makes for each rule, for a progress bar.
+#[must_use]
+pub fn scan_runs(trials: u64) -> u64 {
+    u64::from(SCAN_POINTS) * trials
+}
+
+/// Moves a target across the seam and runs every rule at each place. Points that were not finished
+/// when cancelled are left out.
+#[must_use]
+pub fn scan_seam(rig: &Rig, rules: &[Rule], plan: Batch, monitor: &dyn Monitor) -> Vec<SeamScan> {
+    let s = rig.settings();
+    let reach_deg = scan_reach_deg(rig);
+    let half = f64::from(SCAN_POINTS / 2);
+    rules
+        .iter()
+        .map(|rule| {
+            let policy = Policy::with_rule(rig, *rule);
+            let points = (0..SCAN_POINTS)
+                .map(|i| (f64::from(i) - half) / half * reach_deg)
+                .filter_map(|distance_deg| {
+                    let drive_deg = s.wrap.arc_start_deg + distance_deg;
+                    let target_deg =
+                        s.drive.zero_point_deg + s.loop_.believed_sense.factor() * drive_deg;
+                    let tally = batch(&Scenario::new(rig, policy, target_deg), plan, monitor);
+                    (tally.trials == plan.trials).then(|| SeamPoint {
+                        distance_deg,
+                        ping_pong: Rate::of(tally.ping_pong, tally.trials),
+                    })
+                })
+                .collect();
+            SeamScan {
+                rule: *rule,
+                points,
+            }
+        })
+        .collect()
+}
+
+/// How far from the seam a scan goes: beyond what the first correction is likely to reach \[deg\].
+fn scan_reach_deg(rig: &Rig) -> f64 {
+    let s = rig.settings();
+    let random = s
+        .drive
+        .zero_point_sigma_deg
+        .hypot(s.solve.noise_deg)
+        .hypot(s.drive.repeatability_deg);
+    let periodic: f64 = s.drive.periodic.iter().map(|p| p.amplitude_deg).sum();
+    let reach = 4.0 * random + periodic + s.drive.backlash_deg + s.loop_.tolerance_deg;
+    reach.clamp(0.5, 30.0)
+}

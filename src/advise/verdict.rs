@@ -1,0 +1,130 @@
+//! The verdict on one target.
+
+use serde::Serialize;
+
+use super::reason::reason;
+use crate::plant::Travel;
+use crate::rig::Rig;
+use crate::scenario::{Scenario, Target};
+use crate::summary::{PolicySummary, Rate};
+use crate::tally::Tally;
+use crate::wording::on_dial;
+
+/// What counts as safe.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Limits {
+    /// Largest share of runs that may hunt (ping-pong, or use up their solves).
+    pub max_hunting: f64,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self { max_hunting: 0.001 }
+    }
+}
+
+/// A target that hunts this many times as often as permitted is said to hunt.
+const HUNTS_FACTOR: f64 = 10.0;
+
+/// The verdict on a target.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// It hunts less often than the limit, with 95 % confidence.
+    Safe,
+    /// It may hunt more often than the limit, or runs end on failed solves.
+    AtRisk,
+    /// It hunts more than ten times as often as the limit.
+    WillHunt,
+    /// Its drive angle lies outside the stops.
+    OutOfReach,
+}
+
+impl std::fmt::Display for Verdict {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.pad(match self {
+            Self::Safe => "safe",
+            Self::AtRisk => "at risk",
+            Self::WillHunt => "will hunt",
+            Self::OutOfReach => "out of reach",
+        })
+    }
+}
+
+impl Verdict {
+    pub(super) fn of(tally: &Tally, limits: &Limits) -> Self {
+        let rate = |count| Rate::of(count, tally.trials);
+        let (hunting, limit) = (rate(tally.hunting), limits.max_hunting);
+        if rate(tally.refused).low > limit {
+            Self::OutOfReach
+        } else if hunting.low > (HUNTS_FACTOR * limit).min(0.5) {
+            Self::WillHunt
+        } else if hunting.high > limit
+            || rate(tally.unsolved).low > limit
+            || rate(tally.refused).high > limit
+        {
+            Self::AtRisk
+        } else {
+            Self::Safe
+        }
+    }
+}
+
+/// One target under one setting.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TargetReport {
+    /// Place in the list, from 0.
+    pub number: usize,
+    /// Its name.
+    pub name: String,
+    /// Its position angle as given \[deg\].
+    pub position_angle_deg: f64,
+    /// Where the first move goes, as the drive shows it: in `[0, 360)` with endless travel \[deg\].
+    pub drive_deg: f64,
+    /// Distance of that angle from the nearer end of the arc \[deg\]; `None` where there is no seam.
+    pub seam_distance_deg: Option<f64>,
+    /// Ping-pong, or out of solves.
+    pub hunting: Rate,
+    /// A command outside the stops.
+    pub refused: Rate,
+    /// Mean time until the loop ends, settled or not \[s\].
+    pub expected_time_s: f64,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Why, in one sentence.
+    pub reason: String,
+    /// All figures.
+    pub summary: PolicySummary,
+}
+
+impl TargetReport {
+    pub(super) fn new(
+        number: usize,
+        target: &Target,
+        scenario: &Scenario,
+        summary: PolicySummary,
+        tally: &Tally,
+        limits: &Limits,
+        rig: &Rig,
+    ) -> Self {
+        let verdict = Verdict::of(tally, limits);
+        let mut report = Self {
+            number,
+            name: target.name.clone(),
+            position_angle_deg: target.position_angle_deg,
+            drive_deg: match scenario.brief().travel {
+                Travel::Endless => on_dial(scenario.drive_angle_deg()),
+                Travel::Stops { .. } => scenario.drive_angle_deg(),
+            },
+            seam_distance_deg: scenario.seam_distance_deg(),
+            hunting: Rate::of(tally.hunting, tally.trials),
+            refused: summary.refused,
+            expected_time_s: summary.elapsed_s.mean.unwrap_or(0.0),
+            verdict,
+            reason: String::new(),
+            summary,
+        };
+        report.reason = reason(&report, scenario, rig, limits);
+        report
+    }
+}

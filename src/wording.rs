@@ -1,0 +1,103 @@
+//! Numbers in words: one way of writing a share, an angle and a time for every face of the program.
+
+/// A share as a percentage.
+#[must_use]
+pub fn percent(share: f64) -> String {
+    let p = 100.0 * share;
+    if p == 0.0 {
+        "0 %".to_owned()
+    } else if p < 0.01 {
+        "<0.01 %".to_owned()
+    } else if p < 1.0 {
+        format!("{p:.2} %")
+    } else if p < 99.95 {
+        format!("{p:.1} %")
+    } else if share < 1.0 {
+        ">99.9 %".to_owned()
+    } else {
+        "100 %".to_owned()
+    }
+}
+
+/// An angle in degrees without its unit: two decimals, more for angles below a tenth, no trailing zeros.
+#[must_use]
+pub fn degrees(angle_deg: f64) -> String {
+    let size = angle_deg.abs();
+    let decimals = if size == 0.0 || size >= 0.1 {
+        2
+    } else if size >= 0.001 {
+        4
+    } else {
+        6
+    };
+    let text = format!("{angle_deg:.decimals$}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    match text {
+        "" | "-" | "-0" => "0".to_owned(),
+        text => text.to_owned(),
+    }
+}
+
+/// A drive angle as the user reads it on a drive that turns endlessly: in `[0, 360)` \[deg\].
+#[must_use]
+pub fn on_dial(drive_deg: f64) -> f64 {
+    crate::angle::fold_finite(drive_deg, 0.0, crate::angle::TURN_DEG)
+}
+
+/// A time: seconds, or minutes from two minutes up, or hours from two hours up.
+#[must_use]
+pub fn duration(time_s: f64) -> String {
+    if time_s < 9.95 {
+        format!("{time_s:.1} s")
+    } else if time_s < 120.0 {
+        format!("{time_s:.0} s")
+    } else if time_s < 7200.0 {
+        format!("{:.1} min", time_s / 60.0)
+    } else {
+        format!("{:.1} h", time_s / 3600.0)
+    }
+}
+
+/// A whole number with thin groups of thousands.
+#[must_use]
+pub fn grouped(n: u64) -> String {
+    let digits = n.to_string();
+    let mut out = String::new();
+    for (i, c) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push(' ');
+        }
+        out.push(c);
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shares_never_round_to_none_or_all() {
+        assert_eq!(percent(0.0), "0 %");
+        assert_eq!(percent(1e-9), "<0.01 %");
+        assert_eq!(percent(0.081), "8.1 %");
+        assert_eq!(percent(0.999_999), ">99.9 %");
+        assert_eq!(percent(1.0), "100 %");
+    }
+
+    #[test]
+    fn angles_lose_their_zeros() {
+        assert_eq!(degrees(96.5), "96.5");
+        assert_eq!(degrees(0.02), "0.02");
+        assert_eq!(degrees(-0.0), "0");
+        assert_eq!(degrees(-0.000_000_01), "0");
+        assert_eq!(degrees(180.0), "180");
+        assert_eq!(degrees(100.0), "100");
+    }
+
+    #[test]
+    fn thousands_are_grouped() {
+        assert_eq!(grouped(1_234_567), "1 234 567");
+        assert_eq!(grouped(100), "100");
+    }
+}
