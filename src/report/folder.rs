@@ -1,0 +1,101 @@
+//! The report folder of `advise`.
+
+use std::path::Path;
+
+use super::files::{ReportError, write_files};
+use super::json::advice_json;
+use super::page::{Made, Pictures, render};
+use super::pictures::advice_pictures;
+use super::plot::Picture;
+use crate::advise::{Advice, TargetReport};
+
+/// Writes the report of an advice into a folder: `report.html`, `summary.json`, `targets.csv` and the
+/// pictures as SVG and PNG.
+///
+/// # Errors
+/// [`ReportError`] when a picture cannot be drawn, in which case nothing is written, or a file cannot
+/// be written.
+pub fn write_report(advice: &Advice, made: &Made, dir: &Path) -> Result<(), ReportError> {
+    let pictures = advice_pictures(advice)?;
+    let svg = |stem: &str| {
+        let found = pictures.iter().find(|(name, _)| *name == stem);
+        found.map(|(_, picture)| picture.svg.clone())
+    };
+    let inline = Pictures {
+        dial: svg("dial"),
+        loop_before: svg("loop-before"),
+        loop_after: svg("loop-after"),
+        settle_time: svg("settle-time"),
+        seam_distance: svg("seam-distance"),
+        before_after: svg("before-after"),
+    };
+    let mut json = serde_json::to_vec_pretty(&advice_json(advice)).unwrap_or_default();
+    json.push(b'\n');
+    let mut files = vec![
+        ("summary.json".to_owned(), json),
+        ("targets.csv".to_owned(), targets_csv(advice)),
+    ];
+    files.extend(picture_files(pictures));
+    // Last, so that a page that is there has all that it speaks of beside it.
+    let page = render(advice, &inline, made);
+    files.push(("report.html".to_owned(), page.into_bytes()));
+    write_files(dir, files)
+}
+
+/// Each picture as an SVG and a PNG file.
+#[must_use]
+pub fn picture_files(pictures: Vec<(&str, Picture)>) -> Vec<(String, Vec<u8>)> {
+    pictures
+        .into_iter()
+        .flat_map(|(stem, picture)| {
+            [
+                (format!("{stem}.svg"), picture.svg.into_bytes()),
+                (format!("{stem}.png"), picture.png),
+            ]
+        })
+        .collect()
+}
+
+/// Every target before and after, a row each.
+fn targets_csv(advice: &Advice) -> Vec<u8> {
+    let mut out = csv::Writer::from_writer(Vec::new());
+    // Writing to memory does not fail.
+    let _ = out.write_record([
+        "name",
+        "position_angle_deg",
+        "drive_deg_before",
+        "seam_distance_deg_before",
+        "settled_before",
+        "ping_pong_before",
+        "expected_time_s_before",
+        "verdict_before",
+        "drive_deg_after",
+        "seam_distance_deg_after",
+        "settled_after",
+        "ping_pong_after",
+        "expected_time_s_after",
+        "verdict_after",
+        "reason_before",
+        "reason_after",
+    ]);
+    for (before, after) in advice.before.targets.iter().zip(&advice.after.targets) {
+        let mut row = vec![before.name.clone(), before.position_angle_deg.to_string()];
+        row.extend(columns(before));
+        row.extend(columns(after));
+        row.extend([before.reason.clone(), after.reason.clone()]);
+        let _ = out.write_record(&row);
+    }
+    out.into_inner().unwrap_or_default()
+}
+
+fn columns(t: &TargetReport) -> [String; 6] {
+    [
+        t.drive_deg.to_string(),
+        t.seam_distance_deg
+            .map_or_else(String::new, |d| d.to_string()),
+        t.summary.settled.rate.to_string(),
+        t.summary.ping_pong.rate.to_string(),
+        t.expected_time_s.to_string(),
+        t.verdict.to_string(),
+    ]
+}

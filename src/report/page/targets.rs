@@ -1,0 +1,208 @@
+//! The targets before and after, and what the angles mean on the sensor.
+
+use maud::{Markup, html};
+
+use super::effect::Effect;
+use super::verdict::arc;
+use super::words::{
+    angle, limit, mark, maybe, number, rate, rule, share, time, whole, worst_first,
+};
+use super::{Pictures, figure};
+use crate::advise::{Advice, Setting, TargetReport};
+use crate::rig::{Framing, Rule};
+use crate::scenario::Scenario;
+use crate::wording::{degrees, grouped};
+
+/// Rows of a table of targets.
+const ROWS: usize = 200;
+
+pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
+    let changed = advice.before.policy.arc_start_deg != advice.after.policy.arc_start_deg;
+    let title = if Effect::of(advice).changes() {
+        "Under the advised start"
+    } else {
+        "Under the start with the widest margin"
+    };
+    html! {
+        section id="targets" {
+            h2 { @if changed { "Targets before and after" } @else { "Targets" } }
+            (figure(pictures.before_after.as_deref(), &html! {
+                "Expected time to frame each target under the present start of the arc"
+                @if changed { " and under the other one, those that gain most at the top" }
+                "."
+            }))
+            (table(advice, &advice.before, &advice.example_before.scenario, "Under the present settings"))
+            @if changed {
+                (table(advice, &advice.after, &advice.example_after.scenario, title))
+            }
+            p.soft {
+                "Expected time is the mean until a run ends, settled or not. The time of 90\u{a0}% is taken over settled runs; "
+                "“–” stands where there are too few. Below a rate stands its 95\u{a0}% interval, below that the reason for the verdict."
+            }
+            @if let Some(framing) = &advice.rig.settings().framing {
+                (on_the_sensor(advice, framing))
+            }
+        }
+    }
+}
+
+/// One setting: every target, or the worst of a long list.
+fn table(advice: &Advice, setting: &Setting, scenario: &Scenario, title: &str) -> Markup {
+    let all = setting.targets.len();
+    let rows: Vec<&TargetReport> = if all > ROWS {
+        worst_first(setting).into_iter().take(ROWS).collect()
+    } else {
+        setting.targets.iter().collect()
+    };
+    let columns = Columns {
+        seam: rows.iter().any(|t| t.seam_distance_deg.is_some()),
+        hunting: rows.iter().any(|t| t.hunting != t.summary.ping_pong),
+        keep_out: !advice.rig.settings().keep_out.is_empty(),
+    };
+    html! {
+        div.scroll role="region" aria-label=(title) tabindex="0" {
+            table {
+                caption {
+                    span {
+                        strong { (title) ": " }
+                        "rule " (rule(setting.policy.rule)) ", " (arc(scenario)) "."
+                        @if all > ROWS {
+                            " The " (number(ROWS)) " worst targets, the worst first; "
+                            (number(all - ROWS)) " more stand in targets.csv, which has all "
+                            (number(all)) "."
+                        }
+                    }
+                }
+                thead {
+                    tr {
+                        th scope="col" { "Target" }
+                        th.text scope="col" { "Verdict" }
+                        th scope="col" { "Position angle" small { "deg" } }
+                        th scope="col" { "Drive angle" small { "deg" } }
+                        @if columns.seam { th scope="col" { "From the seam" small { "deg" } } }
+                        th scope="col" { "Settled" }
+                        th scope="col" { "Ping-pong" }
+                        @if columns.hunting { th scope="col" { "Hunting" small { "ping-pong or out of solves" } } }
+                        @if columns.keep_out { th scope="col" { "Inside keep-outs" small { "deg a run" } } }
+                        th scope="col" { "Expected time" }
+                        th scope="col" { "90\u{a0}% settle within" }
+                    }
+                }
+                @for target in rows {
+                    (row(target, &columns))
+                }
+            }
+        }
+    }
+}
+
+/// The columns that are there only where they say something.
+struct Columns {
+    seam: bool,
+    hunting: bool,
+    keep_out: bool,
+}
+
+impl Columns {
+    /// All columns but the name.
+    fn count(&self) -> usize {
+        7 + [self.seam, self.hunting, self.keep_out]
+            .map(usize::from)
+            .iter()
+            .sum::<usize>()
+    }
+}
+
+fn row(target: &TargetReport, columns: &Columns) -> Markup {
+    let summary = &target.summary;
+    html! {
+        tbody.target {
+        tr {
+            th.target rowspan="2" scope="rowgroup" { span.name { (target.name) } }
+            td.text { (mark(target.verdict)) }
+            td { (degrees(target.position_angle_deg)) }
+            td { (degrees(target.drive_deg)) }
+            @if columns.seam { td { (maybe(target.seam_distance_deg, degrees)) } }
+            td { (share(summary.settled.rate)) }
+            td { (rate(&summary.ping_pong)) }
+            @if columns.hunting { td { (rate(&target.hunting)) } }
+            @if columns.keep_out { td { (maybe(summary.keep_out_deg.mean, degrees)) } }
+            td { (time(target.expected_time_s)) }
+            td { (maybe(summary.settle_time_s.p90, time)) }
+        }
+        tr.why {
+            td colspan=(columns.count()) { span { (target.reason) } }
+        }
+        }
+    }
+}
+
+/// The angles that the user chooses, as the way of the frame's corner in pixels.
+fn on_the_sensor(advice: &Advice, framing: &Framing) -> Markup {
+    let s = advice.rig.settings();
+    let choice = &advice.choice;
+    let mut rows = vec![
+        ("Tolerance of the loop", s.loop_.tolerance_deg),
+        ("Noise of a plate solve, one sigma", s.solve.noise_deg),
+        ("Step of the drive", s.drive.step_deg),
+    ];
+    if s.wrap.rule == Rule::HysteresisBand {
+        rows.push(("Band", s.wrap.band_deg));
+    }
+    if !choice.no_seam {
+        rows.push((
+            "Nearest target to the seam, present",
+            choice.present_margin_deg,
+        ));
+        if advice.before.policy.arc_start_deg != choice.start_deg {
+            rows.push(("Nearest target to the seam, advised", choice.margin_deg));
+        }
+    }
+    let overlap_px =
+        framing.mosaic_overlap * framing.sensor_width_mm.min(framing.sensor_height_mm) * 1000.0
+            / framing.pixel_um;
+    html! {
+        div.scroll role="region" aria-label="On the sensor" tabindex="0" {
+            table {
+                caption {
+                    span {
+                        strong { "On the sensor: " }
+                        "how far a corner of the frame moves when the camera turns by this angle."
+                    }
+                }
+                thead {
+                    tr {
+                        th scope="col" { "Angle" }
+                        th scope="col" { "Size" small { "deg" } }
+                        th scope="col" { "Corner moves by" small { "px" } }
+                    }
+                }
+                tbody {
+                    @for (name, angle_deg) in rows {
+                        tr {
+                            th scope="row" { (name) }
+                            td { (degrees(angle_deg)) }
+                            td { (pixels(framing.corner_shift_px(angle_deg))) }
+                        }
+                    }
+                }
+            }
+        }
+        @if framing.mosaic_overlap > 0.0 {
+            p {
+                "For comparison: neighbouring panels of a mosaic overlap by " (limit(framing.mosaic_overlap))
+                ", on the shorter side " (pixels(overlap_px)) "\u{a0}px. A camera that is off by the whole tolerance of "
+                (angle(s.loop_.tolerance_deg)) " moves its corners by "
+                (pixels(framing.corner_shift_px(s.loop_.tolerance_deg))) "\u{a0}px of that."
+            }
+        }
+    }
+}
+
+fn pixels(px: f64) -> String {
+    if px < 9.95 {
+        format!("{px:.1}")
+    } else {
+        whole(&grouped(px.round() as u64))
+    }
+}

@@ -1,0 +1,343 @@
+//! The page as a whole: well-formed, self-contained, and right in every case of the verdict.
+
+use super::effect::Effect;
+use super::verdict::{advised, present, too_few};
+use super::{Made, Pictures, render};
+use crate::advise::{Advice, Limits, Request, Verdict, advise};
+use crate::rig::read;
+use crate::sample::{Batch, Unattended};
+use crate::scenario::Target;
+
+/// A rig that hunts at its seam.
+const HUNTING: &str = r#"
+name = "Tom & Ann's \"big\" <refractor>"
+[drive]
+periodic = [ { cycles = 1, amplitude_deg = 0.15, phase_deg = 90.0 } ]
+[loop]
+tolerance_deg = 0.3
+"#;
+
+const LIST: [f64; 8] = [0.0, 22.0, 35.0, 64.0, 129.0, 157.0, 171.0, 179.6];
+
+fn advice(toml: &str, angles: &[f64]) -> Advice {
+    named(toml, angles.iter().map(|a| (format!("T{a}"), *a)))
+}
+
+fn named(toml: &str, targets: impl Iterator<Item = (String, f64)>) -> Advice {
+    let rig = read(toml, "test", &[]).expect("a valid rig");
+    let targets: Vec<Target> = targets
+        .map(|(name, position_angle_deg)| Target {
+            name,
+            position_angle_deg,
+            ra_deg: None,
+            dec_deg: None,
+            minutes: None,
+        })
+        .collect();
+    let request = Request {
+        batch: Batch {
+            trials: 5000,
+            seed: 1,
+        },
+        limits: Limits::default(),
+    };
+    advise(&rig, &targets, request, &Unattended).expect("advice")
+}
+
+fn page(advice: &Advice) -> String {
+    let svg = || {
+        Some("<?xml version=\"1.0\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\"></svg>".to_owned())
+    };
+    let pictures = Pictures {
+        dial: svg(),
+        loop_before: svg(),
+        loop_after: svg(),
+        settle_time: svg(),
+        seam_distance: svg(),
+        before_after: svg(),
+    };
+    let made = Made {
+        command: "halfturn advise rig.toml <targets>.csv".to_owned(),
+        version: "0.0.0".to_owned(),
+        rig_file: "rig & co.toml".to_owned(),
+        targets_file: "targets.csv".to_owned(),
+    };
+    let page = render(advice, &pictures, &made);
+    check(&page);
+    page
+}
+
+/// Every element is closed in order, nothing is fetched or run, and no user text is markup.
+fn check(page: &str) {
+    let mut open: Vec<&str> = Vec::new();
+    let (head, body) = page.split_once("</style>").expect("a style");
+    let style = head.split_once("<style>").expect("a style").1;
+    assert!(!style.contains('<') && !style.contains("url(") && !style.contains("@import"));
+    for piece in body.split('<').skip(1) {
+        let (tag, _) = piece.split_once('>').expect("a closed tag");
+        let name = tag
+            .split([' ', '/'])
+            .find(|s| !s.is_empty())
+            .expect("a name");
+        if tag.starts_with('/') {
+            assert_eq!(
+                open.pop(),
+                Some(name).filter(|_| name != "html" && name != "head")
+            );
+            if open.is_empty() && name == "body" {
+                break;
+            }
+        } else if name != "head" {
+            open.push(name);
+        }
+        if name == "head" {
+            open.clear();
+        }
+    }
+    let links = page.replace("http://www.w3.org/2000/svg", "");
+    for banned in [
+        "http:", "https:", "//cdn", "<script", "src=", "<link", "<?xml", "NaN", "inf ",
+    ] {
+        assert!(!links.contains(banned), "{banned}");
+    }
+    for id in [
+        "change",
+        "cautions",
+        "loop",
+        "targets",
+        "rules",
+        "computed",
+        "neglected",
+    ] {
+        assert_eq!(page.matches(&format!("id=\"{id}\"")).count(), 1, "{id}");
+    }
+}
+
+fn says(advice: &Advice) -> (String, String) {
+    let plain = |s: String| s.replace('\u{a0}', " ");
+    (
+        plain(present(advice)),
+        plain(advised(advice, Effect::of(advice))),
+    )
+}
+
+#[test]
+fn the_new_start_cures_a_list_that_hunts() {
+    let a = advice(HUNTING, &LIST);
+    assert_eq!(Effect::of(&a), Effect::Cures);
+    let (now, then) = says(&a);
+    assert!(now.contains("of the 8 targets hunt under the present settings (rule half circle, arc from 0 deg to 180 deg, tolerance 0.3 deg)."), "{now}");
+    assert_eq!(
+        then,
+        "With the arc started at 276.5 deg instead of 0 deg, none hunts: all 8 are safe."
+    );
+    let page = page(&a);
+    assert!(page.contains("[wrap]\narc_start_deg = 276.5    # was 0.0\n"));
+    assert!(page.contains("<h1>Tom &amp; Ann's &quot;big&quot; &lt;refractor&gt;</h1>"));
+    assert!(page.contains("&lt;targets&gt;.csv") && page.contains("rig &amp; co.toml"));
+    assert!(page.contains("ping-pongs, as"));
+    assert!(page.contains("swings to the other end"));
+}
+
+#[test]
+fn text_of_the_user_is_never_markup() {
+    let names = ["<script>alert(1)</script>", "\"quoted\" & 'so on'"];
+    let toml =
+        format!("{HUNTING}\n[[keep_out]]\nfrom_deg = 0.0\nto_deg = 360.0\nwhy = \"<b>pier\"");
+    for toml in [HUNTING, &toml] {
+        let a = named(
+            toml,
+            names.iter().map(|n| (*n).to_owned()).zip([0.0, 179.9]),
+        );
+        let page = page(&a);
+        assert!(page.contains("&lt;script&gt;alert(1)&lt;/script&gt;"));
+        assert!(!page.contains("<b>pier"));
+    }
+}
+
+#[test]
+fn a_safe_list_needs_no_change() {
+    let a = advice("", &[60.0, 90.0, 100.0]);
+    assert_eq!(Effect::of(&a), Effect::Spare);
+    let (now, then) = says(&a);
+    assert!(
+        now.starts_with("All 3 targets are safe under the present settings"),
+        "{now}"
+    );
+    assert!(
+        then.starts_with("Nothing needs to change. With the arc started at "),
+        "{then}"
+    );
+    assert!(page(&a).contains("If you like, set one key"));
+
+    let best = advice("", &[80.0, 90.0, 100.0]);
+    assert_eq!(Effect::of(&best), Effect::Fine);
+    assert_eq!(
+        says(&best).1,
+        "Nothing needs to change: keep the start of the arc at 0 deg."
+    );
+    let page = page(&best);
+    assert!(!page.contains("# was"));
+    assert!(!page.contains("Advised</th>"));
+}
+
+#[test]
+fn one_target_is_spoken_of_as_one() {
+    let a = advice(HUNTING, &[0.0]);
+    let (now, then) = says(&a);
+    assert!(
+        now.starts_with("Your one target, T0, hunts under the present settings"),
+        "{now}"
+    );
+    assert_eq!(
+        then,
+        "With the arc started at 90 deg instead of 0 deg, it is safe."
+    );
+    page(&a);
+}
+
+#[test]
+fn where_no_start_helps_the_page_names_the_targets_and_the_rules_that_do() {
+    // Targets so close that the seam is near one of them wherever it is.
+    let close: Vec<f64> = (0..360).map(|i| 0.5 * f64::from(i)).collect();
+    let a = advice(HUNTING, &close);
+    assert!(!a.after.all_safe());
+    let page = page(&a);
+    assert!(page.contains("What another rule would do"));
+    assert!(page.contains("rule = &quot;fold-once&quot;"));
+    assert!(page.contains("T0</strong>"));
+
+    // Nothing but the tolerance helps here.
+    let blind = advice(
+        "[loop]\ntolerance_deg = 0.01\n[drive]\nbacklash_deg = 0.5",
+        &[80.0, 90.0, 100.0],
+    );
+    assert_eq!(Effect::of(&blind), Effect::NoOther);
+    let (_, then) = says(&blind);
+    assert!(
+        then.starts_with("Another start of the arc does not help: 0 deg already"),
+        "{then}"
+    );
+    assert!(self::page(&blind).contains("none of the other rules is safe"));
+}
+
+#[test]
+fn a_change_that_makes_it_worse_is_not_advised() {
+    let mut a = advice(HUNTING, &LIST);
+    std::mem::swap(&mut a.before.targets, &mut a.after.targets);
+    assert_eq!(Effect::of(&a), Effect::Fine);
+    a.before.targets[0].verdict = Verdict::AtRisk;
+    assert_eq!(Effect::of(&a), Effect::NoHelp);
+    let (now, then) = says(&a);
+    assert!(
+        now.starts_with("None of the 8 targets hunts under")
+            && now.ends_with("Still, 1 is at risk."),
+        "{now}"
+    );
+    assert!(then.starts_with("Moving the start of the arc does not help: with the widest margin, at 276.5 deg, of 8 targets"), "{then}");
+    assert!(!page(&a).contains("# was"));
+}
+
+#[test]
+fn a_full_circle_has_no_seam_to_move() {
+    let a = advice("[wrap]\nrule = \"full-circle\"", &[0.0, 90.0]);
+    let (_, then) = says(&a);
+    assert_eq!(
+        then,
+        "Nothing needs to change: a full circle of endless travel has no seam."
+    );
+    assert!(!page(&a).contains("From the seam"));
+}
+
+#[test]
+fn keep_outs_and_stops_are_spoken_of() {
+    let clear = "[[keep_out]]\nfrom_deg = 280.0\nto_deg = 300.0";
+    assert!(
+        page(&advice(&format!("{HUNTING}{clear}"), &[0.0])).contains("is clear of every keep-out.")
+    );
+    let all = "[[keep_out]]\nfrom_deg = 0.0\nto_deg = 355.0";
+    let page_all = page(&advice(&format!("{HUNTING}{all}"), &[0.0]));
+    assert!(
+        page_all.contains("overlaps a keep-out:") && page_all.contains("Some moves pass through")
+    );
+    let stops = HUNTING.replace(
+        "[drive]",
+        "[drive]\ntravel = \"stops\"\nstop_from_deg = -10.0\nstop_to_deg = 370.0",
+    );
+    assert!(page(&advice(&stops, &[0.0])).contains("The new arc fits between the stops."));
+    let tight = HUNTING.replace(
+        "[drive]",
+        "[drive]\ntravel = \"stops\"\nstop_from_deg = 0.0\nstop_to_deg = 100.0",
+    );
+    assert!(page(&advice(&tight, &[10.0, 150.0])).contains("out of reach"));
+}
+
+#[test]
+fn an_arc_that_leaves_a_keep_out_alone_is_worth_a_change() {
+    // Parked at 90: from there to 60 the way leads through the sector, to 240 it does not.
+    let toml = "[[keep_out]]\nfrom_deg = 70.0\nto_deg = 75.0\n[drive]\npark_deg = 100.0";
+    let a = advice(toml, &[60.0, 65.0]);
+    assert_eq!(Effect::of(&a), Effect::Clears);
+    let (_, then) = says(&a);
+    assert!(
+        then.starts_with("But some moves pass through a keep-out."),
+        "{then}"
+    );
+    assert!(page(&a).contains("The new arc is clear of every keep-out."));
+}
+
+#[test]
+fn framing_and_warnings_show_where_the_rig_has_them() {
+    let a = advice(
+        &format!(
+            "{HUNTING}\n[framing]\nsensor_width_mm = 23.5\nsensor_height_mm = 15.7\nfocal_length_mm = 480.0\npixel_um = 3.76\nmosaic_overlap = 0.15"
+        ),
+        &LIST,
+    );
+    let page_framing = page(&a);
+    assert!(page_framing.contains("On the sensor"));
+    assert!(!page_framing.contains("Check the rig file first"));
+    let wrong = advice("[loop]\nbelieved_sense = -1", &[0.0, 90.0]);
+    let page_wrong = page(&wrong);
+    assert!(page_wrong.contains("Check the rig file first"));
+    assert!(!page_wrong.contains("On the sensor"));
+}
+
+#[test]
+fn too_few_runs_are_owned_up_to() {
+    let mut a = advice(HUNTING, &[0.0]);
+    assert_eq!(too_few(&a), None);
+    a.request.batch.trials = 200;
+    assert!(too_few(&a).is_some());
+    a.after = a.before.clone();
+    assert_eq!(Effect::of(&a), Effect::NoOther);
+    a.rules.clear();
+    assert!(page(&a).contains("With so few runs no rule can be called safe."));
+}
+
+#[test]
+fn ten_thousand_targets_stay_a_page() {
+    let mut a = advice(HUNTING, &LIST);
+    for setting in [&mut a.before, &mut a.after] {
+        let few = std::mem::take(&mut setting.targets);
+        setting.targets = (0..10_000)
+            .map(|number| {
+                let mut target = few[number % few.len()].clone();
+                target.number = number;
+                target.name = format!("{number:0>100}");
+                target
+            })
+            .collect();
+    }
+    let page = page(&a);
+    assert!(page.len() < 1_000_000, "{}", page.len());
+    assert_eq!(page.matches("<span class=\"name\">").count(), 400);
+    assert!(page.contains("9\u{a0}800 more stand in targets.csv, which has all 10\u{a0}000"));
+}
+
+#[test]
+fn a_picture_that_is_missing_leaves_no_empty_figure() {
+    let a = advice(HUNTING, &[0.0]);
+    let page = render(&a, &Pictures::default(), &Made::default());
+    assert!(!page.contains("<figure"));
+}

@@ -1,0 +1,103 @@
+//! Words and small marks that all parts of the page share.
+
+use maud::{Markup, html};
+
+use crate::advise::{Setting, TargetReport, Verdict};
+use crate::rig::{Named, Rule};
+use crate::summary::Rate;
+use crate::wording::{degrees, duration, grouped, percent};
+
+/// Keeps a number and its unit on one line.
+pub(super) fn whole(text: &str) -> String {
+    text.replace(' ', "\u{a0}")
+}
+
+pub(super) fn angle(angle_deg: f64) -> String {
+    whole(&format!("{} deg", degrees(angle_deg)))
+}
+
+/// A sum of turning: whole degrees where it is long.
+pub(super) fn turned(angle_deg: f64) -> String {
+    if angle_deg < 99.5 {
+        angle(angle_deg)
+    } else {
+        whole(&format!("{} deg", grouped(angle_deg.round() as u64)))
+    }
+}
+
+pub(super) fn share(share: f64) -> String {
+    whole(&percent(share))
+}
+
+pub(super) fn time(time_s: f64) -> String {
+    whole(&duration(time_s))
+}
+
+pub(super) fn number(n: usize) -> String {
+    whole(&grouped(n as u64))
+}
+
+/// A share that somebody chose, with no more digits than that.
+pub(super) fn limit(share: f64) -> String {
+    whole(&format!("{} %", degrees(100.0 * share)))
+}
+
+/// A figure that there may be too few runs for.
+pub(super) fn maybe(value: Option<f64>, text: impl Fn(f64) -> String) -> String {
+    value.map_or_else(|| "–".to_owned(), text)
+}
+
+pub(super) fn rule(rule: Rule) -> String {
+    rule.name().replace('-', " ")
+}
+
+/// A rate with its interval below it.
+pub(super) fn rate(rate: &Rate) -> Markup {
+    html! {
+        (share(rate.rate))
+        (range(&share(rate.low), &share(rate.high)))
+    }
+}
+
+/// An interval, below the number that it belongs to.
+pub(super) fn range(low: &str, high: &str) -> Markup {
+    html! { span.range { (low) " to " (high) } }
+}
+
+/// The verdict by shape and word.
+pub(super) fn mark(verdict: Verdict) -> Markup {
+    let (class, shape) = match verdict {
+        Verdict::Safe => ("safe", "●"),
+        Verdict::AtRisk => ("at-risk", "▲"),
+        Verdict::WillHunt => ("will-hunt", "◆"),
+        Verdict::OutOfReach => ("out-of-reach", "✕"),
+    };
+    html! {
+        span.verdict.(class) {
+            span.shape aria-hidden="true" { (shape) }
+            (verdict)
+        }
+    }
+}
+
+/// All verdicts, the worst first.
+pub(super) const VERDICTS: [Verdict; 4] = [
+    Verdict::OutOfReach,
+    Verdict::WillHunt,
+    Verdict::AtRisk,
+    Verdict::Safe,
+];
+
+/// The targets of a setting, the worst first; equals in the order of the list.
+pub(super) fn worst_first(setting: &Setting) -> Vec<&TargetReport> {
+    let severity = |t: &TargetReport| VERDICTS.iter().position(|v| *v == t.verdict);
+    let mut targets: Vec<&TargetReport> = setting.targets.iter().collect();
+    targets.sort_by(|a, b| {
+        severity(a)
+            .cmp(&severity(b))
+            .then(b.hunting.rate.total_cmp(&a.hunting.rate))
+            .then(b.refused.rate.total_cmp(&a.refused.rate))
+            .then(b.expected_time_s.total_cmp(&a.expected_time_s))
+    });
+    targets
+}

@@ -1,0 +1,187 @@
+//! The pictures of a report: what goes into each of them.
+
+use super::files::ReportError;
+use super::plot::{
+    BeforeAfter, Dial, DialTarget, Mark, Picture, PlotError, SeamLine, SettleCurve, TraceSetting,
+    before_after, dial, loop_trace, seam_distance, settle_time,
+};
+use crate::advise::{Advice, Example, RuleReport, SeamScan, Setting, Verdict};
+use crate::angle::TURN_DEG;
+use crate::plant::{Plant, Travel};
+use crate::rig::Rig;
+use crate::run::{Figures, TraceRow};
+use crate::scenario::Scenario;
+use crate::wording::degrees;
+
+impl From<PlotError> for ReportError {
+    fn from(error: PlotError) -> Self {
+        Self::Picture(error.to_string())
+    }
+}
+
+/// A picture with the stem of its file name.
+pub(super) type NamedPicture = (&'static str, Picture);
+
+/// One loop over time.
+///
+/// # Errors
+/// [`ReportError::Picture`] when it cannot be drawn.
+pub fn trace_picture(
+    scenario: &Scenario,
+    figures: &Figures,
+    rows: &[TraceRow],
+    title: &str,
+) -> Result<Picture, ReportError> {
+    let brief = scenario.brief();
+    let swings = match figures.long_swings {
+        0 => "no long swing".to_owned(),
+        1 => "1 long swing".to_owned(),
+        n => format!("{n} long swings"),
+    };
+    let solves = match figures.solves {
+        1 => "1 solve".to_owned(),
+        n => format!("{n} solves"),
+    };
+    // Readings count turns: the arc is drawn where the drive ends up.
+    let turns_deg = match (brief.travel, rows.last()) {
+        (Travel::Endless, Some(last)) => {
+            let centre_deg = brief.arc_start_deg + 0.5 * brief.arc_width_deg;
+            TURN_DEG * ((last.reading_deg - centre_deg) / TURN_DEG).round()
+        }
+        _ => 0.0,
+    };
+    let arc_from_deg = brief.arc_start_deg + turns_deg;
+    let setting = TraceSetting {
+        title: title.to_owned(),
+        arc_from_deg,
+        arc_to_deg: arc_from_deg + brief.arc_width_deg,
+        band_deg: brief.band_deg,
+        endless: brief.travel == Travel::Endless,
+        period_deg: scenario.period_deg(),
+        drive_deg: scenario.drive_angle_deg() + turns_deg,
+        tolerance_deg: brief.tolerance_deg,
+        outcome: format!("{} after {solves}, {swings}", figures.outcome),
+    };
+    Ok(loop_trace(rows, &setting)?)
+}
+
+/// Settle times of the rules.
+pub(super) fn settle_picture(rules: &[RuleReport]) -> Result<Picture, ReportError> {
+    let curves: Vec<SettleCurve> = rules
+        .iter()
+        .map(|r| SettleCurve::of(r.summary.rule.to_string(), &r.tally))
+        .collect();
+    Ok(settle_time(&curves)?)
+}
+
+/// Ping-pong of the rules around the seam.
+pub(super) fn seam_picture(scans: &[SeamScan]) -> Result<Picture, ReportError> {
+    let lines: Vec<SeamLine> = scans
+        .iter()
+        .map(|scan| SeamLine {
+            label: scan.rule.to_string(),
+            points: scan
+                .points
+                .iter()
+                .map(|p| super::plot::SeamPoint {
+                    distance_deg: p.distance_deg,
+                    rate: p.ping_pong.rate,
+                    low: p.ping_pong.low,
+                    high: p.ping_pong.high,
+                })
+                .collect(),
+        })
+        .collect();
+    Ok(seam_distance(&lines)?)
+}
+
+/// The pictures of `batch`.
+///
+/// # Errors
+/// [`ReportError::Picture`] when one cannot be drawn.
+pub fn batch_pictures(
+    rules: &[RuleReport],
+    scans: &[SeamScan],
+) -> Result<Vec<(&'static str, Picture)>, ReportError> {
+    Ok(vec![
+        ("settle-time", settle_picture(rules)?),
+        ("seam-distance", seam_picture(scans)?),
+    ])
+}
+
+/// The pictures of `advise`.
+pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, ReportError> {
+    let example = |e: &Example, title: &str| {
+        let name = &advice.before.targets[advice.shown].name;
+        trace_picture(
+            &e.scenario,
+            &e.figures,
+            e.trace.rows(),
+            &format!("{name}, {title}"),
+        )
+    };
+    let times: Vec<BeforeAfter> = advice
+        .before
+        .targets
+        .iter()
+        .zip(&advice.after.targets)
+        .map(|(before, after)| BeforeAfter {
+            name: before.name.clone(),
+            before: before.expected_time_s,
+            after: after.expected_time_s,
+        })
+        .collect();
+    let start = |setting: &Setting| format!("arc from {}°", degrees(setting.policy.arc_start_deg));
+    let (before, after) = (start(&advice.before), start(&advice.after));
+    let mut pictures = vec![("loop-before", example(&advice.example_before, &before)?)];
+    if before == after {
+        let present = dial_of(&advice.rig, &advice.before, &before);
+        pictures.push(("dial", dial(&[present])?));
+    } else {
+        let present = dial_of(&advice.rig, &advice.before, &format!("now: {before}"));
+        let other = dial_of(
+            &advice.advised_rig,
+            &advice.after,
+            &format!("then: {after}"),
+        );
+        pictures.push(("dial", dial(&[present, other])?));
+        pictures.push(("loop-after", example(&advice.example_after, &after)?));
+        pictures.push(("before-after", before_after(&times)?));
+    }
+    pictures.push(("settle-time", settle_picture(&advice.rules)?));
+    pictures.push(("seam-distance", seam_picture(&advice.seam_scan)?));
+    Ok(pictures)
+}
+
+fn dial_of(rig: &Rig, setting: &Setting, title: &str) -> Dial {
+    let s = rig.settings();
+    let policy = setting.policy;
+    let travel = Plant::new(rig).travel();
+    let wrap = policy.wrap(travel);
+    Dial {
+        endless: travel == Travel::Endless,
+        title: title.to_owned(),
+        arc_from_deg: wrap.start_deg(),
+        arc_width_deg: wrap.width_deg(),
+        band_deg: wrap.band_deg(),
+        keep_outs: s
+            .keep_out
+            .iter()
+            .map(|k| (k.from_deg, k.to_deg, k.why.clone()))
+            .collect(),
+        targets: setting
+            .targets
+            .iter()
+            .map(|t| DialTarget {
+                name: t.name.clone(),
+                drive_deg: t.drive_deg,
+                mark: match t.verdict {
+                    Verdict::Safe => Mark::Safe,
+                    Verdict::AtRisk => Mark::AtRisk,
+                    Verdict::WillHunt => Mark::Hunts,
+                    Verdict::OutOfReach => Mark::OutOfReach,
+                },
+            })
+            .collect(),
+    }
+}

@@ -1,0 +1,86 @@
+//! Names of targets around a dial, without overlap.
+
+use super::dial::{CELL, DialTarget, MARKS, Mark, polar};
+use super::dial_ring::RING;
+use super::font::shortened;
+use super::labels::{capacity, spread};
+use super::sheet::{Align, Point, Sheet, Type};
+use super::style::{RULE, SOLID, size};
+use crate::angle::TURN_DEG;
+
+/// Up to so many targets all are named.
+pub(super) const MOST_NAMED: usize = 24;
+
+/// So many of the not safe ones are named where there are more.
+pub(super) const MOST_TROUBLED: usize = 12;
+
+/// Distance of the base lines.
+const GAP: f64 = 14.0;
+
+/// Radius where names start.
+const START: f64 = RING + 30.0;
+
+/// Names reach so far above and below the centre.
+const REACH: f64 = RING + 50.0;
+
+/// Names of the targets, each with a leader from its mark.
+pub(super) fn labels(sheet: &mut Sheet, centre: Point, targets: &[&DialTarget]) {
+    let mut chosen: Vec<&DialTarget> = targets.to_vec();
+    // Worst first; names that do not fit are those of the least interest.
+    chosen.sort_by_key(|t| std::cmp::Reverse(t.mark));
+    if chosen.len() > MOST_NAMED {
+        chosen.retain(|t| t.mark != Mark::Safe);
+        chosen.truncate(MOST_TROUBLED);
+    }
+    let angle = |t: &DialTarget| t.drive_deg.rem_euclid(TURN_DEG);
+    let (right, left): (Vec<_>, Vec<_>) = chosen.into_iter().partition(|t| angle(t) < 180.0);
+    for (side, mut named) in [(1.0, right), (-1.0, left)] {
+        named.truncate(capacity(GAP, -REACH, REACH));
+        let height = |t: &DialTarget| polar((0.0, 0.0), angle(t), START).1;
+        named.sort_by(|a, b| height(a).total_cmp(&height(b)));
+        let wanted: Vec<f64> = named.iter().map(|t| height(t)).collect();
+        let placed = spread(&wanted, GAP, -REACH, REACH);
+        for (target, dy) in named.into_iter().zip(placed) {
+            // Beside the ring a name starts on a circle around it, above and below near the middle.
+            let dx = (START * START - dy * dy).max(0.0).sqrt().max(9.0);
+            let end = (side * dx, dy);
+            leader(sheet, centre, angle(target), end);
+            let align = if side > 0.0 {
+                Align::Left
+            } else {
+                Align::Right
+            };
+            let look = Type::of(size::SMALL)
+                .align(align)
+                .colour(target.mark.colour());
+            let look = if target.mark == Mark::Safe {
+                look
+            } else {
+                look.bold()
+            };
+            let room = 0.5 * CELL - dx - 12.0;
+            let name = shortened(&target.name, look.em, look.weight, room);
+            let at = (centre.0 + end.0 + 3.0 * side, centre.1 + dy + look.drop());
+            sheet.text(at, &name, look);
+        }
+    }
+}
+
+/// A leader winds outwards around the ring, so that it never crosses it.
+fn leader(sheet: &mut Sheet, centre: Point, from_deg: f64, (dx, dy): Point) {
+    let to_deg = dx.atan2(-dy).to_degrees();
+    let turn = (to_deg - from_deg + 180.0).rem_euclid(TURN_DEG) - 180.0;
+    let radius = dx.hypot(dy);
+    let steps = (turn.abs() / 4.0).ceil().max(1.0) as usize;
+    let points: Vec<Point> = (0..=steps)
+        .map(|i| {
+            let share = i as f64 / steps as f64;
+            polar(
+                centre,
+                from_deg + share * turn,
+                MARKS + share * (radius - MARKS),
+            )
+        })
+        .collect();
+    sheet.line(&points, RULE, 1.0, SOLID);
+}

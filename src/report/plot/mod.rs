@@ -1,0 +1,53 @@
+//! Trace, tally and verdicts -> pictures.
+//!
+//! Every picture is a function of plain data. It lays shapes on a `sheet`, in a unit that is one pixel
+//! of the SVG; `canvas` then paints the same sheet as SVG and as PNG. Values that are not finite, or
+//! absurdly large, are left out of a picture or stand in it as words; they never reach a scale.
+
+mod axes;
+mod bearing;
+mod before_after;
+mod canvas;
+mod dial;
+mod dial_labels;
+mod dial_ring;
+mod font;
+mod labels;
+mod legend;
+mod loop_trace;
+mod residual_panel;
+mod scale;
+mod seam_distance;
+mod settle_time;
+mod sheet;
+mod style;
+
+pub use before_after::{BeforeAfter, before_after};
+pub use dial::{Dial, DialTarget, Mark, dial};
+pub use loop_trace::{TraceSetting, loop_trace};
+pub use seam_distance::{SeamLine, SeamPoint, seam_distance};
+pub use settle_time::{SettleCurve, settle_time};
+
+/// One drawing in two forms.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Picture {
+    /// An `<svg>` element with a `viewBox`, a `<title>` and no fixed size; stands alone or inside HTML.
+    pub svg: String,
+    /// A PNG file, two pixels to a unit of the SVG.
+    pub png: Vec<u8>,
+}
+
+/// Why a picture could not be made.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum PlotError {
+    /// The built-in fonts are damaged.
+    #[error("the built-in fonts cannot be read")]
+    Font,
+    /// The drawing library failed.
+    #[error("drawing failed: {0}")]
+    Drawing(String),
+    /// The PNG could not be encoded.
+    #[error("the PNG cannot be written: {0}")]
+    Encoding(#[from] png::EncodingError),
+}

@@ -1,0 +1,112 @@
+//! Colours, type sizes and line patterns of all pictures.
+//!
+//! The colours differ in lightness as well as in hue, and every distinction is made a second time by
+//! dash, shape or words, so that no reader depends on colour.
+
+use plotters::style::RGBColor;
+
+use super::sheet::Shape;
+
+/// Background.
+pub(super) const PAPER: RGBColor = RGBColor(251, 250, 247);
+/// Text and emphasised lines.
+pub(super) const INK: RGBColor = RGBColor(33, 37, 43);
+/// Secondary text.
+pub(super) const MUTED: RGBColor = RGBColor(93, 99, 107);
+/// Axis lines and leaders.
+pub(super) const RULE: RGBColor = RGBColor(168, 168, 162);
+/// Grid lines.
+pub(super) const GRID: RGBColor = RGBColor(231, 228, 220);
+/// What lies outside the allowed arc.
+pub(super) const OUTSIDE: RGBColor = RGBColor(238, 233, 226);
+
+/// Moves; the state after.
+pub(super) const BLUE: RGBColor = RGBColor(30, 84, 148);
+/// The allowed arc.
+pub(super) const PALE_BLUE: RGBColor = RGBColor(158, 190, 222);
+/// The band around the arc.
+pub(super) const FAINT_BLUE: RGBColor = RGBColor(214, 226, 238);
+/// Within tolerance, safe.
+pub(super) const GREEN: RGBColor = RGBColor(47, 133, 90);
+/// The tolerance zone.
+pub(super) const PALE_GREEN: RGBColor = RGBColor(214, 233, 219);
+/// At risk; the state before.
+pub(super) const ORANGE: RGBColor = RGBColor(221, 134, 28);
+/// Long swings, hunting.
+pub(super) const WARNING: RGBColor = RGBColor(190, 48, 28);
+/// Out of reach; targets.
+pub(super) const PURPLE: RGBColor = RGBColor(112, 66, 150);
+/// Keep-outs.
+pub(super) const KEEP_OUT: RGBColor = RGBColor(84, 78, 74);
+
+/// Sizes of type: the em in units of the sheet.
+pub(super) mod size {
+    /// Title of a picture.
+    pub(crate) const TITLE: f64 = 18.0;
+    /// Title of a part.
+    pub(crate) const SUBTITLE: f64 = 15.0;
+    /// Names of axes, direct labels.
+    pub(crate) const LABEL: f64 = 13.0;
+    /// Ticks, legends, names of targets.
+    pub(crate) const TICK: f64 = 12.0;
+    /// Remarks.
+    pub(crate) const SMALL: f64 = 11.0;
+}
+
+/// Lengths of strokes and gaps in turn; empty for a solid line.
+pub(super) type Dash = &'static [f64];
+
+/// A solid line.
+pub(super) const SOLID: Dash = &[];
+/// Edges of bands, levels.
+pub(super) const DASHED: Dash = &[6.0, 4.0];
+/// Equivalents of the target.
+pub(super) const DOTTED: Dash = &[2.0, 3.0];
+
+/// How one of several lines looks.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Series {
+    pub(super) colour: RGBColor,
+    pub(super) dash: Dash,
+    pub(super) shape: Shape,
+}
+
+impl Series {
+    /// Solid lines are wider: they show at both sides of a broken line on the same path.
+    pub(super) fn width(self) -> f64 {
+        if self.dash.is_empty() { 3.4 } else { 2.2 }
+    }
+}
+
+const SERIES: [Series; 4] = [
+    Series {
+        colour: BLUE,
+        dash: SOLID,
+        shape: Shape::Disc,
+    },
+    Series {
+        colour: ORANGE,
+        dash: &[11.0, 4.0],
+        shape: Shape::Square,
+    },
+    Series {
+        colour: RGBColor(69, 160, 120),
+        dash: &[3.0, 3.0],
+        shape: Shape::Triangle,
+    },
+    Series {
+        colour: PURPLE,
+        dash: &[12.0, 4.0, 3.0, 4.0],
+        shape: Shape::Diamond,
+    },
+];
+
+/// The look of line `index`. Colours repeat from the fifth on, dashes then shift against them.
+pub(super) fn series(index: usize) -> Series {
+    let round = index / SERIES.len();
+    let other = SERIES[(index + round) % SERIES.len()];
+    Series {
+        colour: SERIES[index % SERIES.len()].colour,
+        ..other
+    }
+}
