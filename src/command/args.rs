@@ -1,0 +1,178 @@
+//! The arguments of every command.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::rig::{Named, Rule};
+
+/// Greatest number of runs: a thousand billion.
+const MOST_TRIALS: u64 = 1_000_000_000_000;
+
+/// Greatest position angle of a target \[deg\].
+const MOST_ANGLE_DEG: f64 = 360_000.0;
+
+/// Tells which targets of the night will make your plate-solve-driven camera rotator hunt, and which
+/// arc is safe. It advises and simulates; it commands no hardware.
+#[derive(Debug, Parser)]
+#[command(name = "halfturn", version, max_term_width = 100, after_help = AFTER_HELP)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub(super) command: Command,
+    /// Options of every command.
+    #[command(flatten)]
+    pub(super) common: Common,
+}
+
+const AFTER_HELP: &str = "\
+Exit codes: 0 done; 1 the answer is bad news (an unsafe target); 2 the input is wrong; 130 stopped.
+
+A rotator moves by itself and can wind cables, pinch fingers or hit the pier. Check keep-out sectors by
+hand, watch the first runs, and let the maker's instructions come first.";
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    Advise(AdviseArgs),
+    Trace(TraceArgs),
+    Batch(BatchArgs),
+    Init(InitArgs),
+    Completions(CompletionsArgs),
+    Man(ManArgs),
+}
+
+/// Options of every command.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Common options")]
+pub(super) struct Common {
+    /// Override one key of the rig file, such as loop.tolerance_deg=0.3 (may be repeated).
+    #[arg(long = "set", value_name = "KEY=VALUE", global = true)]
+    pub(super) set: Vec<String>,
+    /// Write the result as JSON to a file, or to standard output with -.
+    #[arg(long, value_name = "FILE", global = true)]
+    pub(super) json: Option<PathBuf>,
+    /// Seed of the random numbers: same seed, same result.
+    #[arg(long, value_name = "S", default_value_t = 1, global = true)]
+    pub(super) seed: u64,
+    /// Threads to use; the result does not depend on it [default: all cores].
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024), global = true)]
+    pub(super) threads: Option<u16>,
+    /// No progress and no warnings.
+    #[arg(long, global = true)]
+    pub(super) quiet: bool,
+}
+
+/// Judge every target of the night, recommend where the arc should start, and write the report.
+#[derive(Debug, Args)]
+pub(super) struct AdviseArgs {
+    /// Rig file; the built-in demo rig without it.
+    pub(super) rig: Option<PathBuf>,
+    /// Targets file; the built-in demo targets without it.
+    pub(super) targets: Option<PathBuf>,
+    /// Folder for the report; made if it is not there.
+    #[arg(long, value_name = "DIR", default_value = "halfturn-report")]
+    pub(super) out: PathBuf,
+    /// Runs for every target and setting.
+    #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = clap::value_parser!(u64).range(1..=MOST_TRIALS))]
+    pub(super) trials: u64,
+    /// Largest share of runs that may hunt at a safe target.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.001, value_parser = share)]
+    pub(super) max_ping_pong: f64,
+}
+
+/// Show one loop move by move.
+#[derive(Debug, Args)]
+pub(super) struct TraceArgs {
+    /// Rig file; the built-in demo rig without it.
+    pub(super) rig: Option<PathBuf>,
+    /// Position angle of the target.
+    #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true)]
+    pub(super) target: f64,
+    /// Wrap rule instead of the rig's own.
+    #[arg(long, value_parser = rule)]
+    pub(super) rule: Option<Rule>,
+    /// Which run of the seed; batch names the first one that ping-pongs.
+    #[arg(long, value_name = "I", default_value_t = 0)]
+    pub(super) trial: u64,
+    /// Show the first run that ping-pongs instead.
+    #[arg(long, conflicts_with = "trial")]
+    pub(super) hunting: bool,
+    /// Also draw it, as .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    pub(super) plot: Option<PathBuf>,
+}
+
+/// Compare the wrap rules at one target over many runs.
+#[derive(Debug, Args)]
+pub(super) struct BatchArgs {
+    /// Rig file; the built-in demo rig without it.
+    pub(super) rig: Option<PathBuf>,
+    /// Position angle of the target.
+    #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true)]
+    pub(super) target: f64,
+    /// Runs of every rule.
+    #[arg(long, value_name = "N", default_value_t = 100_000, value_parser = clap::value_parser!(u64).range(1..=MOST_TRIALS))]
+    pub(super) trials: u64,
+    /// Rules to compare, parted by commas [default: all four].
+    #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = rule)]
+    pub(super) rules: Vec<Rule>,
+    /// How the figures are found.
+    #[arg(long, value_enum, default_value_t = Method::MonteCarlo)]
+    pub(super) method: Method,
+    /// Also draw settle times, and ping-pong against the distance from the seam, into this folder.
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+}
+
+/// How the figures of a batch are found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Method {
+    /// By running the loop many times.
+    MonteCarlo,
+}
+
+/// Write a commented rig file and a targets file to start from.
+#[derive(Debug, Args)]
+pub(super) struct InitArgs {
+    /// Folder for rig.toml and targets.csv; files that are there are left alone.
+    #[arg(default_value = ".")]
+    pub(super) dir: PathBuf,
+}
+
+/// Print the completions of a shell.
+#[derive(Debug, Args)]
+pub(super) struct CompletionsArgs {
+    /// The shell.
+    pub(super) shell: clap_complete::Shell,
+}
+
+/// Print the manual page, or write one for every command.
+#[derive(Debug, Args)]
+pub(super) struct ManArgs {
+    /// Folder for the pages of all commands.
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+}
+
+fn rule(text: &str) -> Result<Rule, String> {
+    Rule::from_name(text).ok_or_else(|| {
+        let names: Vec<_> = Rule::NAMES.iter().map(|(_, name)| *name).collect();
+        format!("must be one of {}", names.join(", "))
+    })
+}
+
+fn angle(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|a| a.abs() <= MOST_ANGLE_DEG)
+        .ok_or_else(|| {
+            format!("must be a number of degrees from -{MOST_ANGLE_DEG} to {MOST_ANGLE_DEG}")
+        })
+}
+
+fn share(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|s| *s > 0.0 && *s < 1.0)
+        .ok_or_else(|| "must be above 0 and below 1".to_owned())
+}

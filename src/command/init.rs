@@ -1,0 +1,40 @@
+//! `halfturn init`: starters that run as they are.
+
+use super::args::{Common, InitArgs};
+use super::inputs;
+use super::reply::{Failure, Reply};
+use crate::report::write_files;
+use crate::rig::commented;
+use crate::scenario::DEMO_TARGETS;
+
+pub(super) fn init(common: &Common, args: &InitArgs) -> Result<Reply, Failure> {
+    let rig = inputs::rig(None, common)?.value;
+    let dir = &args.dir;
+    let (rig_file, targets_file) = (dir.join("rig.toml"), dir.join("targets.csv"));
+    for file in [&rig_file, &targets_file] {
+        if file.exists() {
+            return Err(Failure::Argument(format!(
+                "{}: is there already, and is left alone; name another folder",
+                file.display()
+            )));
+        }
+    }
+    let starter = format!(
+        "# A rig for halfturn. Change what differs on yours; units stand in the names or in [brackets].\n{}",
+        commented(&rig)
+    );
+    write_files(
+        dir,
+        vec![
+            ("rig.toml".to_owned(), starter.into_bytes()),
+            ("targets.csv".to_owned(), DEMO_TARGETS.as_bytes().to_vec()),
+        ],
+    )?;
+    Ok(Reply::done(format!(
+        "wrote {} and {}\nnext: halfturn advise {} {}\n",
+        rig_file.display(),
+        targets_file.display(),
+        rig_file.display(),
+        targets_file.display()
+    )))
+}

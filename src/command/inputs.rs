@@ -1,0 +1,62 @@
+//! Reading the files that the user named, or the built-in ones.
+
+use std::path::Path;
+
+use super::args::Common;
+use super::reply::Failure;
+use crate::rig::{DEMO_RIG, DEMO_RIG_NAME, Rig, read};
+use crate::scenario::{DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets};
+
+/// Largest input file \[bytes\]: far above any real one, far below what would fill the memory.
+const MOST_BYTES: u64 = 64 * 1024 * 1024;
+
+/// Something read, with the name that messages and reports use for it.
+pub(super) struct Named<T> {
+    pub(super) name: String,
+    pub(super) value: T,
+}
+
+pub(super) fn rig(path: Option<&Path>, common: &Common) -> Result<Named<Rig>, Failure> {
+    let (name, text) = text(path, DEMO_RIG_NAME, DEMO_RIG)?;
+    let value = read(&text, &name, &common.set)?;
+    Ok(Named { name, value })
+}
+
+pub(super) fn targets(path: Option<&Path>) -> Result<Named<Vec<Target>>, Failure> {
+    let (name, text) = text(path, DEMO_TARGETS_NAME, DEMO_TARGETS)?;
+    let value = read_targets(&text, &name)?;
+    Ok(Named { name, value })
+}
+
+/// The warnings of a rig, unless the user wants none.
+pub(super) fn warnings(rig: &Rig, common: &Common) -> Vec<String> {
+    if common.quiet {
+        return Vec::new();
+    }
+    rig.warnings().iter().map(ToString::to_string).collect()
+}
+
+fn text(
+    path: Option<&Path>,
+    built_in_name: &str,
+    built_in: &str,
+) -> Result<(String, String), Failure> {
+    let Some(path) = path else {
+        return Ok((built_in_name.to_owned(), built_in.to_owned()));
+    };
+    let name = path.display().to_string();
+    let failed = |source| Failure::Read {
+        file: name.clone(),
+        source,
+    };
+    let size = std::fs::metadata(path).map_err(failed)?.len();
+    if size > MOST_BYTES {
+        return Err(Failure::Argument(format!(
+            "{name}: is {size} bytes long; at most {MOST_BYTES} are read"
+        )));
+    }
+    let bytes = std::fs::read(path).map_err(failed)?;
+    let text = String::from_utf8(bytes)
+        .map_err(|_| Failure::Argument(format!("{name}: is not UTF-8 text")))?;
+    Ok((name, text))
+}

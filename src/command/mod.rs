@@ -1,0 +1,88 @@
+//! The command line: a thin face over the library.
+//!
+//! Every command reads its input, calls the library, and returns a [`Reply`] or a [`Failure`]; only
+//! [`main`] writes to the screen and turns them into an exit code.
+
+mod advise;
+mod args;
+mod batch;
+mod exit;
+mod init;
+mod inputs;
+mod monitor;
+mod reply;
+mod shell;
+mod trace;
+
+pub use args::Cli;
+pub use exit::Exit;
+pub use reply::{Failure, Reply};
+
+use std::io::Write as _;
+use std::process::ExitCode;
+
+use clap::Parser as _;
+
+use args::Command;
+
+/// Runs the program: reads the arguments, does the work, writes the answer.
+#[must_use]
+pub fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            let exit = if error.use_stderr() {
+                Exit::WrongInput
+            } else {
+                Exit::Done
+            };
+            // Nothing can be done where not even the help can be written.
+            let _ = error.print();
+            return exit.into();
+        }
+    };
+    match answer(&cli) {
+        Ok(reply) => show(&reply),
+        Err(failure) => {
+            complain(&format!("error: {failure}"));
+            failure.exit().into()
+        }
+    }
+}
+
+fn answer(cli: &Cli) -> Result<Reply, Failure> {
+    let common = &cli.common;
+    match &cli.command {
+        Command::Advise(args) => monitor::in_pool(common, |m| advise::advise(common, args, m))?,
+        Command::Trace(args) => trace::trace(common, args),
+        Command::Batch(args) => monitor::in_pool(common, |m| batch::batch(common, args, m))?,
+        Command::Init(args) => init::init(common, args),
+        Command::Completions(args) => shell::completions(args),
+        Command::Man(args) => shell::man(args),
+    }
+}
+
+/// Writes the reply to standard output and its warnings to standard error.
+fn show(reply: &Reply) -> ExitCode {
+    for warning in &reply.warnings {
+        complain(&format!("warning: {warning}"));
+    }
+    let mut out = std::io::stdout().lock();
+    let written = out
+        .write_all(reply.text.as_bytes())
+        .and_then(|()| out.flush());
+    match written {
+        Ok(()) => reply.exit.into(),
+        // The reader has seen enough, as with `| head`: no fault of anybody's.
+        Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => reply.exit.into(),
+        Err(e) => {
+            complain(&format!("error: standard output: {e}"));
+            Exit::WrongInput.into()
+        }
+    }
+}
+
+fn complain(line: &str) {
+    // If standard error is closed there is nobody left to tell.
+    let _ = writeln!(std::io::stderr().lock(), "{line}");
+}

@@ -1,0 +1,104 @@
+//! What a command answers.
+
+use thiserror::Error;
+
+use super::Exit;
+use super::args::Common;
+use crate::advise::AdviseError;
+use crate::report::{ReportError, write_file};
+use crate::rig::InputError;
+
+/// A finished answer.
+#[derive(Debug, Clone)]
+pub struct Reply {
+    /// For standard output.
+    pub text: String,
+    /// For standard error, one line each.
+    pub warnings: Vec<String>,
+    /// How the program ends.
+    pub exit: Exit,
+}
+
+impl Reply {
+    /// An answer that is no bad news.
+    #[must_use]
+    pub fn done(text: String) -> Self {
+        Self {
+            text,
+            warnings: Vec::new(),
+            exit: Exit::Done,
+        }
+    }
+
+    /// Writes the result as JSON where the user wants it; on standard output it takes the place of the
+    /// text.
+    pub(super) fn json(
+        &mut self,
+        common: &Common,
+        value: &serde_json::Value,
+    ) -> Result<(), ReportError> {
+        let Some(path) = &common.json else {
+            return Ok(());
+        };
+        let text = format!("{value:#}\n");
+        if path.as_os_str() == "-" {
+            self.text = text;
+            Ok(())
+        } else {
+            write_file(path, text.as_bytes())
+        }
+    }
+}
+
+/// Why there is no answer.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum Failure {
+    /// A file or an override is wrong.
+    #[error(transparent)]
+    Input(#[from] InputError),
+    /// A file cannot be read.
+    #[error("{file}: cannot be read: {source}")]
+    Read {
+        /// The file.
+        file: String,
+        /// Why.
+        source: std::io::Error,
+    },
+    /// An argument is wrong.
+    #[error("{0}")]
+    Argument(String),
+    /// A report or file cannot be made.
+    #[error(transparent)]
+    Report(#[from] ReportError),
+    /// The threads cannot be started.
+    #[error("cannot start the threads: {0}")]
+    Threads(#[from] rayon::ThreadPoolBuildError),
+    /// The user stopped the work.
+    #[error("stopped before the end; nothing was written")]
+    Interrupted,
+}
+
+impl Failure {
+    /// How the program ends.
+    #[must_use]
+    pub fn exit(&self) -> Exit {
+        match self {
+            Self::Interrupted => Exit::Interrupted,
+            Self::Input(_)
+            | Self::Read { .. }
+            | Self::Argument(_)
+            | Self::Report(_)
+            | Self::Threads(_) => Exit::WrongInput,
+        }
+    }
+}
+
+impl From<AdviseError> for Failure {
+    fn from(error: AdviseError) -> Self {
+        match error {
+            AdviseError::Cancelled(_) => Self::Interrupted,
+            other => Self::Argument(other.to_string()),
+        }
+    }
+}

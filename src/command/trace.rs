@@ -1,0 +1,100 @@
+//! `halfturn trace`: one loop, move by move.
+
+use std::path::Path;
+
+use super::args::{Common, TraceArgs};
+use super::inputs;
+use super::reply::{Failure, Reply};
+use crate::report::{ReportError, trace_json, trace_picture, trace_table, write_file};
+use crate::run::{Trace, Unobserved, run};
+use crate::sample::stream;
+use crate::scenario::{Policy, Scenario};
+use crate::wording::{degrees, grouped};
+
+/// Runs that are searched for one that ping-pongs: a few seconds at most.
+const SEARCHED: u64 = 1_000_000;
+
+pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure> {
+    let rig = inputs::rig(args.rig.as_deref(), common)?.value;
+    // Before any work: a picture that nobody can write is wrong input.
+    let format = args.plot.as_deref().map(picture_format).transpose()?;
+    let rule = args.rule.unwrap_or(rig.settings().wrap.rule);
+    let policy = Policy::with_rule(&rig, rule);
+    let scenario = Scenario::new(&rig, policy, args.target);
+    let trial = if args.hunting {
+        first_hunting(&scenario, common.seed).ok_or_else(|| {
+            Failure::Argument(format!(
+                "none of {} runs ping-pongs at this target",
+                grouped(SEARCHED)
+            ))
+        })?
+    } else {
+        args.trial
+    };
+    let mut trace = Trace::default();
+    let figures = run(
+        &scenario,
+        &mut scenario.controller(),
+        &mut stream(common.seed, trial),
+        &mut trace,
+    );
+    let rows = trace.rows();
+    let mut reply = Reply::done(format!(
+        "{}, {rule}, run {trial} of seed {}\n{}",
+        rig.settings().name,
+        common.seed,
+        trace_table(&scenario, &figures, rows)
+    ));
+    reply.warnings = inputs::warnings(&rig, common);
+    if let (Some(path), Some(format)) = (&args.plot, format) {
+        let title = format!("target {} deg, {rule}", degrees(args.target));
+        let picture = trace_picture(&scenario, &figures, rows, &title)?;
+        match format {
+            PictureFormat::Svg => write_file(path, picture.svg.as_bytes())?,
+            PictureFormat::Png => write_file(path, &picture.png)?,
+        }
+    }
+    if common.json.is_some() {
+        let json = trace_json(
+            &rig,
+            policy,
+            args.target,
+            (common.seed, trial),
+            &figures,
+            rows,
+        );
+        reply.json(common, &json)?;
+    }
+    Ok(reply)
+}
+
+enum PictureFormat {
+    Svg,
+    Png,
+}
+
+fn picture_format(path: &Path) -> Result<PictureFormat, ReportError> {
+    let ending = path.extension().unwrap_or_default();
+    if ending.eq_ignore_ascii_case("svg") {
+        Ok(PictureFormat::Svg)
+    } else if ending.eq_ignore_ascii_case("png") {
+        Ok(PictureFormat::Png)
+    } else {
+        Err(ReportError::Ending {
+            file: path.display().to_string(),
+        })
+    }
+}
+
+/// Number of the first run that ping-pongs.
+fn first_hunting(scenario: &Scenario, seed: u64) -> Option<u64> {
+    (0..SEARCHED).find(|trial| {
+        run(
+            scenario,
+            &mut scenario.controller(),
+            &mut stream(seed, *trial),
+            &mut Unobserved,
+        )
+        .ping_pong()
+    })
+}

@@ -1,0 +1,31 @@
+//! Simulator and set-up chooser for a camera rotator that is driven by plate solving.
+//!
+//! Data flows one way, and the modules stand in its order:
+//!
+//! | stage | module | from -> to |
+//! |---|---|---|
+//! | rig | [`rig`] | the text of a rig file -> a validated rig |
+//! | scenario | [`scenario`], [`plant`], [`controller`] | rig, wrap policy and target -> a scenario |
+//! | run | [`run`] | scenario and random stream -> the figures of one loop |
+//! | tally | [`sample`], [`tally`] | many runs -> counts, moments, histograms |
+//! | summary | [`summary`] | tally -> rates, means and quantiles with intervals |
+//! | advice | [`advise`] | summaries of a list of targets -> verdicts and the start of the arc |
+//! | report | [`report`] | advice, batch or trace -> tables, pictures, files |
+//! | command | [`command`] | the command line: a thin face over the calls above |
+//!
+//! Everything up to [`advise`] knows no file, screen or clock, and no thread pool but in [`sample`].
+//! The model that is computed stands in `docs/model.md`.
+
+pub mod advise;
+pub mod angle;
+pub mod command;
+pub mod controller;
+pub mod plant;
+pub mod report;
+pub mod rig;
+pub mod run;
+pub mod sample;
+pub mod scenario;
+pub mod summary;
+pub mod tally;
+pub mod wording;

@@ -1,0 +1,7 @@
+//! The program: a thin face over the library.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    halfturn::command::main()
+}
