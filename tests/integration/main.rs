@@ -1,0 +1,13 @@
+//! Tests of the crate from outside: against the model, against other programs and published figures,
+//! and of the program as a user runs it.
+
+mod bad_input;
+mod closed_forms;
+mod intervals;
+mod play;
+mod program;
+mod random_streams;
+mod reference_program;
+mod rigs;
+mod seam_oscillation;
+mod wrap;
