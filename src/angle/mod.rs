@@ -8,9 +8,10 @@ mod sector;
 mod sine;
 
 pub use fold::{NotFinite, fold, residual};
-pub(crate) use fold::{fold_finite, residual_finite};
-pub(crate) use sector::Sectors;
+pub(crate) use fold::{fold_finite, nearest_whole, residual_finite, whole_and_bits};
+pub(crate) use sector::{Sectors, overlap_deg};
 pub use sine::sin_deg;
+pub(crate) use sine::{cosine_series, sine_series};
 
 /// One whole turn \[deg\].
 pub const TURN_DEG: f64 = 360.0;

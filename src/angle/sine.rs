@@ -4,34 +4,28 @@
 //! machines disagree about a run. Here the argument is reduced exactly in degrees and the Taylor
 //! series is summed on +-45 degrees, where its remainder after eight terms is below 5e-17.
 
-use super::{TURN_DEG, residual_finite};
+use super::whole_and_bits;
 
 const RADIANS_PER_DEGREE: f64 = std::f64::consts::PI / 180.0;
 
 /// Sine of an angle \[deg\]. Exact at multiples of 90 degrees; elsewhere within 2e-16.
 ///
-/// NaN and infinities give NaN.
-#[inline]
+/// For angles of less than 1e15 turns; NaN and infinities give NaN.
+#[inline(always)]
 #[must_use]
 pub fn sin_deg(angle_deg: f64) -> f64 {
-    let r = residual_finite(angle_deg, TURN_DEG); // (-180, 180]
-    let quadrant = (r / 90.0).round(); // -2 ..= 2
-    let x = (r - 90.0 * quadrant) * RADIANS_PER_DEGREE;
+    let (quarters, bits) = whole_and_bits(angle_deg * (1.0 / 90.0));
+    let x = (angle_deg - 90.0 * quarters) * RADIANS_PER_DEGREE;
     let square = x * x;
-    let sine = x * sine_series(square);
-    let cosine = cosine_series(square);
-    let odd = quadrant == 1.0 || quadrant == -1.0;
-    let value = if odd { cosine } else { sine };
-    if quadrant == 0.0 || quadrant == 1.0 {
-        value
-    } else {
-        0.0 - value // not -value: no negative zero at 180 degrees
-    }
+    let (sine, cosine) = (x * sine_series(square), cosine_series(square));
+    let value = if bits & 1 == 0 { sine } else { cosine };
+    let negative = (bits & 2) << 62;
+    f64::from_bits(value.to_bits() ^ negative) + 0.0 // no negative zero at 180 degrees
 }
 
 /// `sin(x) / x` from `x^2`: the terms `(-1)^n / (2n + 1)!`.
-#[inline]
-fn sine_series(s: f64) -> f64 {
+#[inline(always)]
+pub(crate) fn sine_series(s: f64) -> f64 {
     const C: [f64; 8] = [
         1.0,
         -1.0 / 6.0,
@@ -46,8 +40,8 @@ fn sine_series(s: f64) -> f64 {
 }
 
 /// `cos(x)` from `x^2`: the terms `(-1)^n / (2n)!`.
-#[inline]
-fn cosine_series(s: f64) -> f64 {
+#[inline(always)]
+pub(crate) fn cosine_series(s: f64) -> f64 {
     const C: [f64; 9] = [
         1.0,
         -1.0 / 2.0,
@@ -62,7 +56,7 @@ fn cosine_series(s: f64) -> f64 {
     series(s, &C)
 }
 
-#[inline]
+#[inline(always)]
 fn series<const N: usize>(s: f64, coefficients: &[f64; N]) -> f64 {
     let mut sum = coefficients[N - 1];
     for c in coefficients[..N - 1].iter().rev() {

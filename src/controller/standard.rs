@@ -1,7 +1,7 @@
 //! The controller of the model: correct by the measured residual until within tolerance
 //! (docs/model.md, section 4).
 
-use super::{Action, Brief, Controller, Wrap};
+use super::{Action, Brief, Command, Controller, Wrap};
 use crate::angle::residual_finite;
 
 /// The model's correction loop over one wrap rule.
@@ -14,8 +14,10 @@ pub struct Standard {
     tolerance_deg: f64,
     /// Passes in a row that settle.
     confirm: u32,
-    /// Fraction of the residual that is answered, times the believed direction.
-    step: f64,
+    /// Fraction of the residual that is answered.
+    correction: f64,
+    /// Believed direction, `+1` or `-1`.
+    sense: f64,
     passes: u32,
 }
 
@@ -29,9 +31,29 @@ impl Standard {
             target_deg: 0.0,
             tolerance_deg: 0.0,
             confirm,
-            step: correction,
+            correction,
+            sense: 1.0,
             passes: 0,
         }
+    }
+
+    /// Target minus measured, to the nearest equivalent framing \[deg\].
+    #[inline(always)]
+    pub(crate) fn residual_deg(&self, target_deg: f64, measured_deg: f64) -> f64 {
+        residual_finite(target_deg - measured_deg, self.period_deg)
+    }
+
+    /// The command that answers a residual \[deg\] in the believed direction.
+    #[inline(always)]
+    pub(crate) fn correction(&self, reading_deg: f64, sense: f64, error_deg: f64) -> Command {
+        let wanted_deg = reading_deg + self.correction * sense * error_deg;
+        self.wrap.correction(wanted_deg)
+    }
+
+    /// Passes in a row that settle a run.
+    #[inline(always)]
+    pub(crate) fn confirm(&self) -> u32 {
+        self.confirm
     }
 }
 
@@ -40,7 +62,7 @@ impl Controller for Standard {
     fn begin(&mut self, brief: &Brief) -> Action {
         self.target_deg = brief.target_deg;
         self.tolerance_deg = brief.tolerance_deg;
-        self.step = self.step.abs() * brief.sense;
+        self.sense = brief.sense;
         self.passes = 0;
         let wanted = brief.sense * (brief.target_deg - brief.zero_point_deg);
         Action::Move(self.wrap.first(wanted))
@@ -48,7 +70,7 @@ impl Controller for Standard {
 
     #[inline]
     fn solved(&mut self, reading_deg: f64, position_angle_deg: f64) -> Action {
-        let error = residual_finite(self.target_deg - position_angle_deg, self.period_deg);
+        let error = self.residual_deg(self.target_deg, position_angle_deg);
         if error.abs() <= self.tolerance_deg {
             self.passes += 1;
             return if self.passes >= self.confirm {
@@ -58,6 +80,6 @@ impl Controller for Standard {
             };
         }
         self.passes = 0;
-        Action::Move(self.wrap.correction(reading_deg + self.step * error))
+        Action::Move(self.correction(reading_deg, self.sense, error))
     }
 }

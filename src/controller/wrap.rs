@@ -12,13 +12,16 @@ use crate::rig::Rule;
 /// between stops it is taken as it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Wrap {
-    rule: Rule,
     /// \[deg\]
     start_deg: f64,
     /// Width of the arc: a turn for the full circle, else one period \[deg\].
     width_deg: f64,
     /// \[deg\]
     band_deg: f64,
+    /// A correction from here up to below the next stays where it is \[deg\]; none does where this is the
+    /// greater one.
+    stay_from_deg: f64,
+    stay_to_deg: f64,
     endless: bool,
 }
 
@@ -31,17 +34,25 @@ impl Wrap {
         band_deg: f64,
         travel: Travel,
     ) -> Self {
+        let width_deg = match rule {
+            Rule::FullCircle => TURN_DEG,
+            Rule::HalfCircle | Rule::HysteresisBand | Rule::FoldOnce => period_deg,
+        };
+        let band_deg = match rule {
+            Rule::HysteresisBand => band_deg,
+            Rule::FullCircle | Rule::HalfCircle | Rule::FoldOnce => 0.0,
+        };
+        let (stay_from_deg, stay_to_deg) = match rule {
+            Rule::FullCircle | Rule::HalfCircle => (f64::INFINITY, f64::NEG_INFINITY),
+            Rule::HysteresisBand => (start_deg - band_deg, start_deg + width_deg + band_deg),
+            Rule::FoldOnce => (f64::NEG_INFINITY, f64::INFINITY),
+        };
         Self {
-            rule,
             start_deg,
-            width_deg: match rule {
-                Rule::FullCircle => TURN_DEG,
-                Rule::HalfCircle | Rule::HysteresisBand | Rule::FoldOnce => period_deg,
-            },
-            band_deg: match rule {
-                Rule::HysteresisBand => band_deg,
-                Rule::FullCircle | Rule::HalfCircle | Rule::FoldOnce => 0.0,
-            },
+            width_deg,
+            band_deg,
+            stay_from_deg,
+            stay_to_deg,
             endless: travel == Travel::Endless,
         }
     }
@@ -75,45 +86,29 @@ impl Wrap {
         }
     }
 
-    /// The command for a correction.
-    #[inline]
+    /// The command for a correction. Without a branch, as are the functions that it calls.
+    #[inline(always)]
     #[must_use]
     pub fn correction(&self, wanted_deg: f64) -> Command {
         let wanted_deg = self.nearest_turn(wanted_deg);
-        let stays = match self.rule {
-            Rule::FullCircle | Rule::HalfCircle => false,
-            Rule::FoldOnce => true,
-            Rule::HysteresisBand => {
-                wanted_deg >= self.start_deg - self.band_deg
-                    && wanted_deg < self.start_deg + self.width_deg + self.band_deg
-            }
-        };
+        let stays = (wanted_deg >= self.stay_from_deg) & (wanted_deg < self.stay_to_deg);
+        let folded_deg = self.fold(wanted_deg);
         Command {
-            drive_deg: if stays {
-                wanted_deg
-            } else {
-                self.fold(wanted_deg)
-            },
+            drive_deg: if stays { wanted_deg } else { folded_deg },
             wanted_deg,
         }
     }
 
-    #[inline]
+    #[inline(always)]
     fn fold(&self, wanted_deg: f64) -> f64 {
         fold_finite(wanted_deg, self.start_deg, self.width_deg)
     }
 
-    #[inline]
+    /// In `(centre - 180, centre + 180]` with endless travel.
+    #[inline(always)]
     fn nearest_turn(&self, wanted_deg: f64) -> f64 {
-        if !self.endless {
-            return wanted_deg;
-        }
-        let centre = self.start_deg + 0.5 * self.width_deg;
-        let half = 0.5 * TURN_DEG;
-        if wanted_deg > centre - half && wanted_deg <= centre + half {
-            wanted_deg
-        } else {
-            centre + residual_finite(wanted_deg - centre, TURN_DEG)
-        }
+        let centre_deg = self.start_deg + 0.5 * self.width_deg;
+        let near_deg = centre_deg + residual_finite(wanted_deg - centre_deg, TURN_DEG);
+        if self.endless { near_deg } else { wanted_deg }
     }
 }

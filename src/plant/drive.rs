@@ -1,7 +1,7 @@
 //! The drive: travel limits, quantising, the legs of a move and how long they take.
 
 use super::Plant;
-use crate::angle::{TURN_DEG, residual_finite};
+use crate::angle::{TURN_DEG, nearest_whole, residual_finite};
 use crate::rig::{Approach, DriveSettings, TravelKind};
 
 /// What limits the travel of the drive.
@@ -61,11 +61,11 @@ impl Timing {
         }
     }
 
-    /// Time of one leg of this length \[s\]; from rest to rest where there is an acceleration.
-    #[inline]
-    fn leg_s(&self, length_deg: f64) -> f64 {
+    /// Time of one leg of this length \[s\]: at constant speed, or from rest to rest if `ACCELERATES`.
+    #[inline(always)]
+    fn leg_s<const ACCELERATES: bool>(&self, length_deg: f64) -> f64 {
         let (v, a) = (self.speed_deg_per_s, self.acceleration_deg_per_s2);
-        if a == 0.0 {
+        if !ACCELERATES {
             length_deg / v
         } else if length_deg >= v * v / a {
             length_deg / v + v / a
@@ -75,31 +75,33 @@ impl Timing {
     }
 }
 
+/// Nearest to `goal` of the multiples of `step`, halves away from zero, without a branch.
+#[inline(always)]
+fn nearest_multiple(goal: f64, step: f64) -> f64 {
+    let steps = goal / step;
+    let even = nearest_whole(steps); // halves to the even number
+    let away = steps + 0.5_f64.copysign(steps);
+    let half = (steps - even).abs() == 0.5;
+    step * if half { away } else { even }
+}
+
 impl Plant {
     /// Decides what the command `command_deg` does at the reading `reading_deg`.
     #[inline]
     #[must_use]
     pub fn plan(&self, reading_deg: f64, command_deg: f64) -> Plan {
-        let goal = match self.travel {
-            Travel::Endless => reading_deg + residual_finite(command_deg - reading_deg, TURN_DEG),
-            Travel::Stops { lo_deg, hi_deg } => {
-                if !(lo_deg..=hi_deg).contains(&command_deg) {
-                    return Plan::Refused;
-                }
-                command_deg
-            }
-        };
+        if self.refuses(command_deg) {
+            return Plan::Refused;
+        }
+        let goal = self.goal_deg(reading_deg, command_deg);
         let to_deg = self.quantised(goal);
         if to_deg == reading_deg {
             return Plan::Still;
         }
-        let via_deg = match self.approach {
-            Approach::Direct => None,
-            Approach::FromBelow => Some(self.within_stops(goal - self.overrun_deg)),
-            Approach::FromAbove => Some(self.within_stops(goal + self.overrun_deg)),
+        Plan::Move {
+            via_deg: self.one_sided().then(|| self.via_deg(goal)),
+            to_deg,
         }
-        .map(|via| self.quantised(via));
-        Plan::Move { via_deg, to_deg }
     }
 
     /// Time of a command \[s\]: the overhead and its legs.
@@ -110,32 +112,101 @@ impl Plant {
             Plan::Refused => 0.0,
             Plan::Still => self.timing.overhead_s,
             Plan::Move { via_deg, to_deg } => {
-                let turning = match via_deg {
-                    None => self.timing.leg_s((to_deg - reading_deg).abs()),
-                    Some(via) => {
-                        self.timing.leg_s((via - reading_deg).abs())
-                            + self.timing.leg_s((to_deg - via).abs())
-                    }
-                };
-                turning + self.timing.overhead_s
+                let via_deg = via_deg.unwrap_or(reading_deg);
+                if self.accelerates() {
+                    self.move_s::<true>(reading_deg, via_deg, to_deg)
+                } else {
+                    self.move_s::<false>(reading_deg, via_deg, to_deg)
+                }
             }
         }
     }
 
-    /// The nearest multiple of the step, halves away from zero.
-    #[inline]
-    fn quantised(&self, goal_deg: f64) -> f64 {
-        if self.step_deg == 0.0 {
-            goal_deg
-        } else {
-            self.step_deg * (goal_deg / self.step_deg).round()
+    /// Legs have an acceleration.
+    #[inline(always)]
+    pub(crate) fn accelerates(&self) -> bool {
+        self.timing.acceleration_deg_per_s2 != 0.0
+    }
+
+    /// Time of a move of two legs \[s\], overhead included; a leg of no length takes none.
+    #[inline(always)]
+    pub(crate) fn move_s<const ACCELERATES: bool>(
+        &self,
+        reading_deg: f64,
+        via_deg: f64,
+        to_deg: f64,
+    ) -> f64 {
+        let first_s = self
+            .timing
+            .leg_s::<ACCELERATES>((via_deg - reading_deg).abs());
+        let second_s = self.timing.leg_s::<ACCELERATES>((to_deg - via_deg).abs());
+        first_s + second_s + self.timing.overhead_s
+    }
+
+    /// Time of a move of one leg \[s\], overhead included.
+    #[inline(always)]
+    pub(crate) fn one_leg_s<const ACCELERATES: bool>(&self, length_deg: f64) -> f64 {
+        self.timing.leg_s::<ACCELERATES>(length_deg) + self.timing.overhead_s
+    }
+
+    /// Fixed time of a command \[s\].
+    #[inline(always)]
+    pub(crate) fn overhead_s(&self) -> f64 {
+        self.timing.overhead_s
+    }
+
+    /// The command lies outside the stops.
+    #[inline(always)]
+    pub(crate) fn refuses(&self, command_deg: f64) -> bool {
+        match self.travel {
+            Travel::Endless => false,
+            Travel::Stops { lo_deg, hi_deg } => (command_deg < lo_deg) | (command_deg > hi_deg),
         }
     }
 
+    /// Where the drive should stop, before quantising \[deg\].
+    #[inline(always)]
+    pub(crate) fn goal_deg(&self, reading_deg: f64, command_deg: f64) -> f64 {
+        match self.travel {
+            Travel::Endless => reading_deg + residual_finite(command_deg - reading_deg, TURN_DEG),
+            Travel::Stops { .. } => command_deg,
+        }
+    }
+
+    /// Moves have two legs.
+    #[inline(always)]
+    pub(crate) fn one_sided(&self) -> bool {
+        self.approach != Approach::Direct
+    }
+
+    /// Reading at the end of the first of two legs \[deg\].
+    #[inline(always)]
+    pub(crate) fn via_deg(&self, goal_deg: f64) -> f64 {
+        let overrun_deg = match self.approach {
+            Approach::FromBelow => -self.overrun_deg,
+            Approach::Direct | Approach::FromAbove => self.overrun_deg,
+        };
+        self.quantised(self.within_stops(goal_deg + overrun_deg))
+    }
+
+    /// The reading that the drive stops at for a goal \[deg\].
+    #[inline(always)]
+    pub(crate) fn quantised(&self, goal_deg: f64) -> f64 {
+        if self.step_deg == 0.0 {
+            goal_deg
+        } else {
+            nearest_multiple(goal_deg, self.step_deg)
+        }
+    }
+
+    #[inline(always)]
     fn within_stops(&self, goal_deg: f64) -> f64 {
         match self.travel {
             Travel::Endless => goal_deg,
-            Travel::Stops { lo_deg, hi_deg } => goal_deg.max(lo_deg).min(hi_deg),
+            Travel::Stops { lo_deg, hi_deg } => {
+                let goal_deg = if goal_deg > lo_deg { goal_deg } else { lo_deg };
+                if goal_deg < hi_deg { goal_deg } else { hi_deg }
+            }
         }
     }
 }

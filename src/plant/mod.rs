@@ -10,6 +10,7 @@ mod shaft;
 pub use drive::{Plan, Travel};
 pub use play::play;
 pub use shaft::Shaft;
+pub(crate) use shaft::periodic_error_deg;
 
 use crate::rig::{Approach, Periodic, Rig};
 use drive::Timing;

@@ -6,9 +6,11 @@
 /// The driven side stays where it is until the play is taken up, then follows at half a width.
 /// Krasnosel'skii & Pokrovskii (1989), "Systems with Hysteresis"; Nordin & Gutman (2002),
 /// Automatica 38, 1633.
-#[inline]
+#[inline(always)]
 #[must_use]
 pub fn play(output_deg: f64, drive_deg: f64, width_deg: f64) -> f64 {
     let half = 0.5 * width_deg;
-    output_deg.max(drive_deg - half).min(drive_deg + half)
+    let (low, high) = (drive_deg - half, drive_deg + half);
+    let y = if output_deg > low { output_deg } else { low };
+    if y < high { y } else { high }
 }

@@ -2,6 +2,7 @@
 
 use super::{Plan, Plant, play};
 use crate::angle::sin_deg;
+use crate::rig::Periodic;
 
 /// Where the mechanics stand.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -45,11 +46,40 @@ impl Plant {
     #[inline]
     #[must_use]
     pub fn position_angle_deg(&self, shaft: &Shaft, zero_point_deg: f64, time_s: f64) -> f64 {
-        let y = shaft.output_deg;
-        let mut x = self.gain * y + shaft.seating_deg;
+        let mut x = self.shaft_angle_deg(shaft.output_deg, shaft.seating_deg);
         for p in &self.periodic {
-            x += p.amplitude_deg * sin_deg(p.cycles * y + p.phase_deg);
+            x += periodic_error_deg(p, shaft.output_deg);
         }
-        zero_point_deg + self.sense * x + self.field_rotation_deg_per_s * time_s
+        self.sky_angle_deg(x, zero_point_deg, time_s)
     }
+
+    /// Periodic errors of the shaft, none of them without effect.
+    #[inline(always)]
+    pub(crate) fn periodic(&self) -> &[Periodic] {
+        &self.periodic
+    }
+
+    /// Full width of the play \[deg\].
+    #[inline(always)]
+    pub(crate) fn backlash_deg(&self) -> f64 {
+        self.backlash_deg
+    }
+
+    /// Angle of the camera before periodic errors \[deg\].
+    #[inline(always)]
+    pub(crate) fn shaft_angle_deg(&self, output_deg: f64, seating_deg: f64) -> f64 {
+        self.gain * output_deg + seating_deg
+    }
+
+    /// Position angle for an angle of the camera \[deg\].
+    #[inline(always)]
+    pub(crate) fn sky_angle_deg(&self, x_deg: f64, zero_point_deg: f64, time_s: f64) -> f64 {
+        zero_point_deg + self.sense * x_deg + self.field_rotation_deg_per_s * time_s
+    }
+}
+
+/// One periodic error at a position of the output \[deg\].
+#[inline(always)]
+pub(crate) fn periodic_error_deg(p: &Periodic, output_deg: f64) -> f64 {
+    p.amplitude_deg * sin_deg(p.cycles * output_deg + p.phase_deg)
 }

@@ -1,26 +1,61 @@
-//! The random numbers of a run.
+//! The random numbers of a run, one event after another.
 
-use rand::{Rng, RngExt};
-use rand_distr::StandardNormal;
+use rand::Rng;
+
+use super::normal::{normal_pair, uniform};
 
 /// Draws from a stream; what has no effect draws nothing.
+///
+/// A pair of normal deviates is drawn at a time: seating and noise of one turn of the loop. Whether the
+/// drive moves, and whether there is a command at all, makes no difference, so that policies on equal
+/// streams stay in step.
 #[derive(Debug)]
 pub(super) struct Draws<'a, R> {
     rng: &'a mut R,
+    /// Seating or solve noise has an effect.
+    normals: bool,
+    /// The noise of this turn, drawn with its seating.
+    noise: Option<f64>,
 }
 
 impl<'a, R: Rng> Draws<'a, R> {
-    pub(super) fn new(rng: &'a mut R) -> Self {
-        Self { rng }
+    pub(super) fn new(rng: &'a mut R, normals: bool) -> Self {
+        Self {
+            rng,
+            normals,
+            noise: None,
+        }
     }
 
-    /// A normal deviate of mean 0 and this sigma \[deg\].
-    #[inline]
-    pub(super) fn normal_deg(&mut self, sigma_deg: f64) -> f64 {
+    /// The error of the zero point \[deg\]; drawn once, before all others.
+    pub(super) fn zero_point_deg(&mut self, sigma_deg: f64) -> f64 {
         if sigma_deg == 0.0 {
             0.0
         } else {
-            sigma_deg * self.rng.sample::<f64, _>(StandardNormal)
+            sigma_deg * self.pair().0
+        }
+    }
+
+    /// The seating of a command, in sigma.
+    #[inline]
+    pub(super) fn seating(&mut self) -> f64 {
+        if !self.normals {
+            return 0.0;
+        }
+        let (seating, noise) = self.pair();
+        self.noise = Some(noise);
+        seating
+    }
+
+    /// The noise of a solve, in sigma: that of the last command, or one of its own where there was none.
+    #[inline]
+    pub(super) fn noise(&mut self) -> f64 {
+        if !self.normals {
+            return 0.0;
+        }
+        match self.noise.take() {
+            Some(noise) => noise,
+            None => self.pair().1,
         }
     }
 
@@ -28,6 +63,10 @@ impl<'a, R: Rng> Draws<'a, R> {
     #[inline]
     pub(super) fn happens(&mut self, probability: f64) -> bool {
         // A uniform deviate lies in [0, 1): never below 0, always below 1.
-        probability > 0.0 && self.rng.random::<f64>() < probability
+        probability > 0.0 && uniform(self.rng.next_u64()) < probability
+    }
+
+    fn pair(&mut self) -> (f64, f64) {
+        normal_pair(self.rng.next_u64(), self.rng.next_u64())
     }
 }

@@ -61,7 +61,9 @@ pub struct Figures {
 }
 
 impl Figures {
-    pub(super) fn start() -> Self {
+    /// Before anything has happened.
+    #[must_use]
+    pub fn start() -> Self {
         Self {
             outcome: Outcome::Unsettled,
             solves: 0,

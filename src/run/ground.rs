@@ -1,6 +1,6 @@
 //! The ground that a drive covers: how much of a leg lies outside the arc or inside a keep-out.
 
-use crate::angle::{Sectors, TURN_DEG};
+use crate::angle::{Sectors, TURN_DEG, overlap_deg};
 use crate::controller::Wrap;
 use crate::plant::Travel;
 use crate::rig::KeepOut;
@@ -11,45 +11,94 @@ use crate::rig::KeepOut;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ground {
     arc: Sectors,
-    /// The arc on the line of readings, for a quick answer \[deg\].
-    arc_span_deg: (f64, f64),
+    /// The arc as one span \[deg\].
+    arc_deg: (f64, f64),
     keep_out: Sectors,
+    /// Readings between which a leg counts nothing \[deg\].
+    plain_deg: (f64, f64),
 }
 
 impl Ground {
     pub(crate) fn new(wrap: &Wrap, travel: Travel, keep_out: &[KeepOut]) -> Self {
         let from = wrap.start_deg() - wrap.band_deg();
         let to = wrap.start_deg() + wrap.width_deg() + wrap.band_deg();
+        let arc = match travel {
+            Travel::Endless => Sectors::on_circle([(from, to - from)]),
+            Travel::Stops { .. } => Sectors::on_line([(from, to)]),
+        };
+        let keep_out = keep_out_sectors(travel, keep_out);
+        let allowed = if arc.is_everything() {
+            (f64::NEG_INFINITY, f64::INFINITY)
+        } else {
+            (from, to)
+        };
         Self {
-            arc: match travel {
-                Travel::Endless => Sectors::on_circle([(from, to - from)]),
-                Travel::Stops { .. } => Sectors::on_line([(from, to)]),
-            },
-            arc_span_deg: (from, to),
-            keep_out: keep_out_sectors(travel, keep_out),
+            plain_deg: keep_out.clear_part(allowed, 0.5 * (from + to)),
+            arc,
+            arc_deg: (from, to),
+            keep_out,
         }
+    }
+
+    /// Readings between which a leg counts nothing \[deg\].
+    #[inline(always)]
+    pub(super) fn plain_deg(&self) -> (f64, f64) {
+        self.plain_deg
+    }
+
+    fn is_plain(&self, from_deg: f64, to_deg: f64) -> bool {
+        let (low, high) = self.plain_deg;
+        let within = |x: f64| x >= low && x <= high;
+        within(from_deg) && within(to_deg)
     }
 
     /// Degrees of a straight leg outside the allowed arc.
     #[inline]
     pub(super) fn outside_arc_deg(&self, from_deg: f64, to_deg: f64) -> f64 {
-        let (low, high) = self.arc_span_deg;
-        let within = |x: f64| x >= low && x <= high;
-        if (within(from_deg) && within(to_deg)) || self.arc.is_everything() {
+        if self.arc.is_everything() || self.is_plain(from_deg, to_deg) {
             return 0.0;
         }
-        let outside = (to_deg - from_deg).abs() - self.arc.inside_deg(from_deg, to_deg);
-        outside.max(0.0)
+        let (span, turning) = self.arc();
+        outside_deg(span, turning, from_deg, to_deg)
     }
 
     /// Degrees of a straight leg inside keep-out sectors.
     #[inline]
     pub(super) fn keep_out_deg(&self, from_deg: f64, to_deg: f64) -> f64 {
-        if self.keep_out.is_empty() {
+        if self.keep_out.is_empty() || self.is_plain(from_deg, to_deg) {
             return 0.0;
         }
-        self.keep_out.inside_deg(from_deg, to_deg)
+        let (spans, turning) = (self.keep_out.spans(), self.keep_out.turning());
+        let inside = spans
+            .iter()
+            .map(|span| overlap_deg(*span, turning, from_deg, to_deg));
+        inside.fold(0.0, |sum, inside| sum + inside)
     }
+
+    /// The arc, band included, if it has an outside; and whether it repeats every turn.
+    #[inline(always)]
+    pub(super) fn arc(&self) -> ((f64, f64), bool) {
+        (self.arc_deg, self.arc.turning())
+    }
+
+    /// Every position lies in the arc.
+    #[inline(always)]
+    pub(super) fn arc_is_everything(&self) -> bool {
+        self.arc.is_everything()
+    }
+
+    /// The keep-outs.
+    #[inline(always)]
+    pub(super) fn keep_out(&self) -> &Sectors {
+        &self.keep_out
+    }
+}
+
+/// Degrees of a straight leg outside one span.
+#[inline(always)]
+pub(super) fn outside_deg(span: (f64, f64), turning: bool, from_deg: f64, to_deg: f64) -> f64 {
+    let outside = (to_deg - from_deg).abs() - overlap_deg(span, turning, from_deg, to_deg);
+    if outside > 0.0 { outside } else { 0.0 }
 }
 
 /// The keep-out sectors of a rig under a kind of travel.

@@ -6,13 +6,18 @@
 mod draws;
 mod figures;
 mod ground;
+mod lanes;
+mod normal;
 mod observer;
+mod stream;
 mod trace;
 
 pub use figures::{Figures, Outcome};
 pub use ground::Ground;
 pub(crate) use ground::keep_out_sectors;
+pub use lanes::run_block;
 pub use observer::{MoveEvent, Observer, SolveEvent, Unobserved};
+pub use stream::{Stream, stream};
 pub use trace::{Solved, Trace, TraceRow};
 
 use rand::Rng;
@@ -28,9 +33,10 @@ const IDLE_COMMANDS: u32 = 1000;
 
 /// Runs one loop.
 ///
-/// The numbers of the stream are used in a fixed order: the zero point; then for every command its
-/// seating, and for every attempt its failure, outlier and noise. A source of error that the rig does
-/// not have draws nothing. Two policies on equal streams so meet the same luck.
+/// The numbers of the stream are used in a fixed order: a pair of normal deviates for the zero point, whose
+/// second is left over; then for every turn of the loop a pair for its seating and its noise, one uniform
+/// deviate for each attempt, and one for the outlier. A source of error that the rig does not have draws nothing;
+/// seating and noise count as one source. Two policies on equal streams so meet the same luck.
 pub fn run<C, R, O>(
     scenario: &Scenario,
     controller: &mut C,
@@ -42,9 +48,9 @@ where
     R: Rng,
     O: Observer,
 {
-    let mut draws = Draws::new(rng);
+    let mut draws = Draws::new(rng, scenario.has_normals());
     let true_zero_deg =
-        scenario.brief.zero_point_deg + draws.normal_deg(scenario.zero_point_sigma_deg);
+        scenario.brief.zero_point_deg + draws.zero_point_deg(scenario.zero_point_sigma_deg);
     let mut action = controller.begin(&scenario.brief);
     let mut loop_ = Loop {
         scenario,
@@ -100,7 +106,7 @@ impl<R: Rng, O: Observer> Loop<'_, R, O> {
         let scenario = self.scenario;
         let from_deg = self.shaft.reading_deg;
         // Drawn for every command, moved or not, so that streams stay in step between policies.
-        let seating_deg = self.draws.normal_deg(scenario.repeatability_deg);
+        let seating_deg = scenario.repeatability_deg * self.draws.seating();
         let plan = scenario.plant.plan(from_deg, command.drive_deg);
         if plan == Plan::Refused {
             self.observer
@@ -156,6 +162,7 @@ impl<R: Rng, O: Observer> Loop<'_, R, O> {
     fn solve<C: Controller>(&mut self, controller: &mut C) -> Result<Action, Outcome> {
         let scenario = self.scenario;
         let solve = &scenario.solve;
+        let noise = self.draws.noise();
         let mut failures = 0;
         while self.draws.happens(solve.failure_rate) {
             failures += 1;
@@ -181,7 +188,7 @@ impl<R: Rng, O: Observer> Loop<'_, R, O> {
         } else {
             solve.noise_deg
         };
-        let measured_deg = self.true_angle_deg + solve.bias_deg + self.draws.normal_deg(sigma_deg);
+        let measured_deg = self.true_angle_deg + solve.bias_deg + sigma_deg * noise;
         let measured_deg = fold_finite(measured_deg, 0.0, TURN_DEG);
         self.figures.elapsed_s = exposed_s + solve.solve_s;
         self.figures.solves += 1;
@@ -205,11 +212,9 @@ impl<R: Rng, O: Observer> Loop<'_, R, O> {
     fn finish(mut self, outcome: Outcome) -> Figures {
         self.figures.outcome = outcome;
         if self.figures.solves > 0 {
-            let error = residual_finite(
-                self.scenario.brief.target_deg - self.true_angle_deg,
-                self.scenario.period_deg,
-            );
-            self.figures.true_error_deg = Some(error.abs());
+            let off_deg = self.scenario.brief.target_deg - self.true_angle_deg;
+            let error_deg = residual_finite(off_deg, self.scenario.period_deg);
+            self.figures.true_error_deg = Some(error_deg.abs());
         }
         self.figures
     }

@@ -2,8 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::stream;
-use crate::run::{Unobserved, run};
+use crate::run::{Figures, run_block};
 use crate::scenario::Scenario;
 use crate::tally::Tally;
 
@@ -74,16 +73,13 @@ pub fn batch(scenario: &Scenario, plan: Batch, monitor: &dyn Monitor) -> Tally {
 }
 
 fn block(scenario: &Scenario, plan: Batch, number: u64) -> Tally {
+    let first = number * BLOCK;
+    let count = BLOCK.min(plan.trials - first) as usize;
+    let mut figures = vec![Figures::start(); count];
+    run_block(scenario, plan.seed, first, &mut figures);
     let mut tally = Tally::default();
-    let mut controller = scenario.controller();
-    for index in number * BLOCK..plan.trials.min((number + 1) * BLOCK) {
-        let figures = run(
-            scenario,
-            &mut controller,
-            &mut stream(plan.seed, index),
-            &mut Unobserved,
-        );
-        tally.push(index, &figures);
+    for (index, figures) in (first..).zip(&figures) {
+        tally.push(index, figures);
     }
     tally
 }

@@ -7,7 +7,7 @@ pub use policy::Policy;
 pub use targets::{DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets};
 
 use crate::angle::{TURN_DEG, residual_finite};
-use crate::controller::{Brief, Standard, Wrap};
+use crate::controller::{Brief, Command, Standard, Wrap};
 use crate::plant::{Plant, Travel};
 use crate::rig::{Rig, SolveSettings};
 use crate::run::Ground;
@@ -71,8 +71,13 @@ impl Scenario {
     /// Where the first move goes: the target's drive angle in the allowed arc \[deg\].
     #[must_use]
     pub fn drive_angle_deg(&self) -> f64 {
+        self.first_command().drive_deg
+    }
+
+    /// The first move of the model's own controller.
+    pub(crate) fn first_command(&self) -> Command {
         let wanted = self.brief.sense * (self.brief.target_deg - self.brief.zero_point_deg);
-        self.wrap.first(wanted).drive_deg
+        self.wrap.first(wanted)
     }
 
     /// Distance of that angle from the nearer end of the arc \[deg\]; `None` where the arc has no seam,
@@ -84,6 +89,12 @@ impl Scenario {
         (!seamless).then(|| {
             residual_finite(self.drive_angle_deg() - self.wrap.start_deg(), width_deg).abs()
         })
+    }
+
+    /// Seating or solve noise has an effect, so that runs draw normal deviates for them.
+    pub(crate) fn has_normals(&self) -> bool {
+        let outliers = self.solve.outlier_rate > 0.0 && self.solve.outlier_deg > 0.0;
+        self.repeatability_deg > 0.0 || self.solve.noise_deg > 0.0 || outliers
     }
 
     /// What the controller is told.

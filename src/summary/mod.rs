@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use crate::rig::Rule;
 use crate::scenario::Policy;
-use crate::tally::{Spread, Tally};
+use crate::tally::{Counts, Histogram, Moments, Spread, Tally};
 
 /// A rate with its 95 % Wilson score interval.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -76,7 +76,16 @@ impl Distribution {
     /// The distribution of a tallied figure.
     #[must_use]
     pub fn of(spread: &Spread) -> Self {
-        let (moments, histogram) = (&spread.moments, &spread.histogram);
+        Self::from_parts(&spread.moments(), &spread.histogram())
+    }
+
+    /// The distribution of a tallied whole number.
+    #[must_use]
+    pub fn of_counts(counts: &Counts) -> Self {
+        Self::from_parts(&counts.moments(), &counts.histogram())
+    }
+
+    fn from_parts(moments: &Moments, histogram: &Histogram) -> Self {
         let interval = mean_interval(moments);
         let quantile = |q: f64| {
             let n = histogram.count();
@@ -175,11 +184,11 @@ impl PolicySummary {
             unsolved: rate(tally.unsolved),
             refused: rate(tally.refused),
             settle_time_s: Distribution::of(&tally.settle_time_s),
-            elapsed_s: Distribution::of(&tally.elapsed_s),
-            solves: Distribution::of(&tally.solves),
-            failed_attempts: Distribution::of(&tally.failed_attempts),
-            moves: Distribution::of(&tally.moves),
-            long_swings: Distribution::of(&tally.long_swings),
+            elapsed_s: Distribution::of(&tally.elapsed_s()),
+            solves: Distribution::of_counts(&tally.solves),
+            failed_attempts: Distribution::of_counts(&tally.failed_attempts),
+            moves: Distribution::of_counts(&tally.moves),
+            long_swings: Distribution::of_counts(&tally.long_swings),
             travel_deg: Distribution::of(&tally.travel_deg),
             winding_deg: Distribution::of(&tally.winding_deg),
             true_error_deg: Distribution::of(&tally.true_error_deg),

@@ -52,16 +52,29 @@ impl Histogram {
     /// Adds a finite value that is not negative.
     #[inline]
     pub fn push(&mut self, x: f64) {
+        self.push_many(x, 1);
+    }
+
+    /// Adds a finite value that is not negative so many times.
+    #[inline]
+    pub fn push_many(&mut self, x: f64, times: u64) {
         debug_assert!(x >= 0.0 && x.is_finite(), "{x}");
+        if times == 0 {
+            return;
+        }
         let n = number(x);
         if n < self.first || n >= self.first + self.buckets.len() {
             self.make_room(n, n);
         }
         let bucket = &mut self.buckets[n - self.first];
-        bucket.count += 1;
-        bucket.least = bucket.least.min(x);
-        bucket.greatest = bucket.greatest.max(x);
-        self.count += 1;
+        bucket.count += times;
+        bucket.least = if x < bucket.least { x } else { bucket.least };
+        bucket.greatest = if x > bucket.greatest {
+            x
+        } else {
+            bucket.greatest
+        };
+        self.count += times;
     }
 
     /// Adds the values of another.

@@ -3,9 +3,11 @@
 //! Tallies of parts of a batch are merged in the order of the runs. Counts and quantiles come out
 //! the same in any order; sums of numbers only in this one.
 
+mod counts;
 mod histogram;
 mod spread;
 
+pub use counts::Counts;
 pub use histogram::Histogram;
 pub use spread::{Moments, Spread};
 
@@ -36,16 +38,16 @@ pub struct Tally {
     pub settle_time_s: Spread,
     /// True error of settled runs \[deg\].
     pub true_error_deg: Spread,
-    /// Elapsed time of all runs \[s\].
-    pub elapsed_s: Spread,
+    /// Elapsed time of the runs that did not settle \[s\].
+    pub lost_time_s: Spread,
     /// Good solves of all runs.
-    pub solves: Spread,
+    pub solves: Counts,
     /// Failed attempts to solve of all runs.
-    pub failed_attempts: Spread,
+    pub failed_attempts: Counts,
     /// Moves of all runs.
-    pub moves: Spread,
+    pub moves: Counts,
     /// Long swings of all runs.
-    pub long_swings: Spread,
+    pub long_swings: Counts,
     /// Degrees turned in all runs.
     pub travel_deg: Spread,
     /// Winding of all runs \[deg\].
@@ -78,15 +80,25 @@ impl Tally {
             self.ping_pong += 1;
             self.first_ping_pong = earlier(self.first_ping_pong, Some(index));
         }
-        self.elapsed_s.push(figures.elapsed_s);
-        self.solves.push(figures.solves.into());
-        self.failed_attempts.push(figures.failed_attempts.into());
-        self.moves.push(figures.moves.into());
-        self.long_swings.push(figures.long_swings.into());
+        if figures.outcome != Outcome::Settled {
+            self.lost_time_s.push(figures.elapsed_s);
+        }
+        self.solves.push(figures.solves);
+        self.failed_attempts.push(figures.failed_attempts);
+        self.moves.push(figures.moves);
+        self.long_swings.push(figures.long_swings);
         self.travel_deg.push(figures.travel_deg);
         self.winding_deg.push(figures.winding_deg);
         self.outside_arc_deg.push(figures.outside_arc_deg);
         self.keep_out_deg.push(figures.keep_out_deg);
+    }
+
+    /// Elapsed time of all runs \[s\].
+    #[must_use]
+    pub fn elapsed_s(&self) -> Spread {
+        let mut all = self.settle_time_s.clone();
+        all.merge(&self.lost_time_s);
+        all
     }
 
     /// Adds the tally of the runs that follow.
@@ -102,7 +114,7 @@ impl Tally {
         self.first_ping_pong = earlier(self.first_ping_pong, later.first_ping_pong);
         self.settle_time_s.merge(&later.settle_time_s);
         self.true_error_deg.merge(&later.true_error_deg);
-        self.elapsed_s.merge(&later.elapsed_s);
+        self.lost_time_s.merge(&later.lost_time_s);
         self.solves.merge(&later.solves);
         self.failed_attempts.merge(&later.failed_attempts);
         self.moves.merge(&later.moves);

@@ -28,8 +28,21 @@ impl Moments {
         self.squares += d * d;
     }
 
+    /// Adds a finite value so many times.
+    pub fn push_many(&mut self, x: f64, times: u64) {
+        self.merge(&Self {
+            n: times,
+            shift: x,
+            sum: 0.0,
+            squares: 0.0,
+        });
+    }
+
     /// Adds the values of another.
     pub fn merge(&mut self, other: &Self) {
+        if other.n == 0 {
+            return;
+        }
         if self.n == 0 {
             *self = *other;
             return;
@@ -64,27 +77,55 @@ impl Moments {
     }
 }
 
-/// Moments and quantiles of one figure.
+/// Moments and quantiles of one figure that is not negative.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Spread {
-    /// Mean and deviation.
-    pub moments: Moments,
-    /// Quantiles.
-    pub histogram: Histogram,
+    /// Values that are zero, as many figures mostly are.
+    zeros: u64,
+    /// The others.
+    moments: Moments,
+    histogram: Histogram,
 }
 
 impl Spread {
     /// Adds a finite value that is not negative.
     #[inline]
     pub fn push(&mut self, x: f64) {
-        self.moments.push(x);
-        self.histogram.push(x);
+        if x == 0.0 {
+            self.zeros += 1;
+        } else {
+            self.moments.push(x);
+            self.histogram.push(x);
+        }
     }
 
     /// Adds the values of another.
     pub fn merge(&mut self, other: &Self) {
+        self.zeros += other.zeros;
         self.moments.merge(&other.moments);
         self.histogram.merge(&other.histogram);
+    }
+
+    /// Mean and deviation.
+    #[must_use]
+    pub fn moments(&self) -> Moments {
+        let mut all = self.moments;
+        all.push_many(0.0, self.zeros);
+        all
+    }
+
+    /// Quantiles.
+    #[must_use]
+    pub fn histogram(&self) -> Histogram {
+        let mut all = self.histogram.clone();
+        all.push_many(0.0, self.zeros);
+        all
+    }
+
+    /// How many values are above zero.
+    #[must_use]
+    pub fn above_zero(&self) -> u64 {
+        self.moments.count()
     }
 }
 

@@ -13,9 +13,7 @@ const Z: f64 = 5.0;
 
 /// Runs that settled at solve `n` exactly.
 fn settled_at(tally: &halfturn::tally::Tally, n: u32) -> u64 {
-    let solves = &tally.solves.histogram;
-    let up_to = |n: u32| (solves.share_up_to(f64::from(n)) * tally.trials as f64).round() as u64;
-    up_to(n) - up_to(n - 1)
+    tally.solves.times(n)
 }
 
 /// P(|X| <= k sigma) of a normal deviate; Abramowitz & Stegun (1964), table 26.1: 2 P(x) - 1 at
@@ -181,7 +179,7 @@ fn confirming_passes_in_a_row_multiplies_their_probabilities() {
         "{} against {p}",
         tally.settled
     );
-    assert_eq!(tally.moves.moments.mean().map(|m| m >= 0.0), Some(true));
+    assert_eq!(tally.moves.moments().mean().map(|m| m >= 0.0), Some(true));
 }
 
 #[test]

@@ -73,11 +73,11 @@ fn intervals_cover_what_they_promise() {
             spread.push(truth_mean + x);
         }
         let holds = |low: f64, high: f64| u32::from(low <= truth_mean && truth_mean <= high);
-        if let Some(interval) = mean_interval(&spread.moments) {
+        if let Some(interval) = mean_interval(&spread.moments()) {
             mean_hits += holds(interval.low, interval.high);
         }
         if let Some((low, high)) = quantile_ranks(0.5, size) {
-            let value = |rank| spread.histogram.ranked(rank).unwrap_or(f64::NAN);
+            let value = |rank| spread.histogram().ranked(rank).unwrap_or(f64::NAN);
             median_hits += holds(value(low), value(high));
         }
     }

@@ -7,7 +7,7 @@
 use halfturn::rig::{Rig, read};
 use halfturn::sample::{Batch, Unattended, batch};
 use halfturn::scenario::{Policy, Scenario};
-use halfturn::tally::{Spread, Tally};
+use halfturn::tally::{Moments, Spread, Tally};
 use serde_json::Value;
 
 const CASES: &str = include_str!("../data/reference_cases.json");
@@ -40,20 +40,16 @@ fn rate_agrees(mine: u64, theirs: f64, their_trials: f64) -> bool {
     (p - theirs).abs() <= CRITICAL_Z * se + 0.5 / n + 0.5 / their_trials
 }
 
-fn mean_agrees(mine: &Spread, theirs: &Value) -> bool {
-    let n = mine.moments.count() as f64;
+fn mean_agrees(mine: &Moments, theirs: &Value) -> bool {
+    let n = mine.count() as f64;
     let their_n = number(theirs, "n");
-    let Some(mean) = mine.moments.mean() else {
+    let Some(mean) = mine.mean() else {
         return their_n < 1000.0; // so rare that this smaller batch may have none
     };
     if their_n == 0.0 {
         return n < 1000.0;
     }
-    let sd = mine
-        .moments
-        .deviation()
-        .unwrap_or(0.0)
-        .max(number(theirs, "sd"));
+    let sd = mine.deviation().unwrap_or(0.0).max(number(theirs, "sd"));
     let se = sd * (1.0 / n + 1.0 / their_n).sqrt();
     let mut allowed = CRITICAL_Z * se + ROUNDING * (1.0 + mean.abs());
     if n < 200.0 {
@@ -63,7 +59,7 @@ fn mean_agrees(mine: &Spread, theirs: &Value) -> bool {
 }
 
 fn quantile_agrees(mine: &Spread, q: f64, theirs: &Value, name: &str) -> bool {
-    let (n, their_n) = (mine.moments.count(), number(theirs, "n"));
+    let (n, their_n) = (mine.moments().count(), number(theirs, "n"));
     if n < 1000 || their_n < 4000.0 {
         return true; // the mean is compared
     }
@@ -71,11 +67,11 @@ fn quantile_agrees(mine: &Spread, q: f64, theirs: &Value, name: &str) -> bool {
     // within twice that much again, taken from our own ranks.
     let spread = 7.0 * (q * (1.0 - q) / n as f64).sqrt();
     let low = mine
-        .histogram
+        .histogram()
         .quantile((q - spread).max(1e-9))
         .unwrap_or(0.0);
     let high = mine
-        .histogram
+        .histogram()
         .quantile((q + spread).min(1.0))
         .unwrap_or(0.0);
     let bucket = 1.0 + 1.0 / 1024.0; // stated error of the histogram
@@ -124,23 +120,23 @@ fn compare(name: &str, tally: &Tally, case: &Value, wrong: &mut Vec<String>) {
         }
     }
     let means = [
-        ("settle_time_s", &tally.settle_time_s),
-        ("true_error_deg", &tally.true_error_deg),
-        ("elapsed_s", &tally.elapsed_s),
-        ("solves", &tally.solves),
-        ("long_swings", &tally.long_swings),
-        ("travel_deg", &tally.travel_deg),
-        ("winding_deg", &tally.winding_deg),
-        ("outside_arc_deg", &tally.outside_arc_deg),
-        ("keep_out_deg", &tally.keep_out_deg),
-        ("moves", &tally.moves),
-        ("failed_attempts", &tally.failed_attempts),
+        ("settle_time_s", tally.settle_time_s.moments()),
+        ("true_error_deg", tally.true_error_deg.moments()),
+        ("elapsed_s", tally.elapsed_s().moments()),
+        ("solves", tally.solves.moments()),
+        ("long_swings", tally.long_swings.moments()),
+        ("travel_deg", tally.travel_deg.moments()),
+        ("winding_deg", tally.winding_deg.moments()),
+        ("outside_arc_deg", tally.outside_arc_deg.moments()),
+        ("keep_out_deg", tally.keep_out_deg.moments()),
+        ("moves", tally.moves.moments()),
+        ("failed_attempts", tally.failed_attempts.moments()),
     ];
     for (figure, mine) in means {
-        if !mean_agrees(mine, &figures[figure]) {
+        if !mean_agrees(&mine, &figures[figure]) {
             wrong.push(format!(
                 "{name}: mean {figure} {:?} against {}",
-                mine.moments.mean(),
+                mine.mean(),
                 figures[figure]
             ));
         }
@@ -150,7 +146,7 @@ fn compare(name: &str, tally: &Tally, case: &Value, wrong: &mut Vec<String>) {
         if !quantile_agrees(&tally.settle_time_s, q, theirs, quantile) {
             wrong.push(format!(
                 "{name}: {quantile} {:?} against {theirs}",
-                tally.settle_time_s.histogram.quantile(q)
+                tally.settle_time_s.histogram().quantile(q)
             ));
         }
     }

@@ -118,7 +118,7 @@ fn solve_noise_alone_does_not_sustain_it() {
     ]);
     let tally = tallied(&rig, 0.0, 20_000, 5);
     assert_eq!((tally.ping_pong, tally.settled), (0, 20_000));
-    assert!(tally.long_swings.moments.mean().is_some_and(|m| m > 0.1));
+    assert!(tally.long_swings.moments().mean().is_some_and(|m| m > 0.1));
 }
 
 /// A fold turns a residual of 80 deg into a move of 100: longer than half a period of 180, so a long swing.

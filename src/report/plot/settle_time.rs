@@ -44,7 +44,7 @@ impl SettleCurve {
             label: label.into(),
             points: tally
                 .settle_time_s
-                .histogram
+                .histogram()
                 .cumulative(MOST_POINTS)
                 .into_iter()
                 .map(|(time_s, share)| (time_s, share * settled_share))

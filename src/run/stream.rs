@@ -12,12 +12,30 @@ pub type Stream = Xoshiro256PlusPlus;
 /// all different: the map from `index` to the seed of the generator is one to one.
 #[must_use]
 pub fn stream(seed: u64, index: u64) -> Stream {
-    Stream::seed_from_u64(mix(mix(seed).wrapping_add(index)))
+    Stream::seed_from_u64(word(seed, index))
 }
 
+/// The word that run number `index` seeds its generator with.
+#[inline(always)]
+fn word(seed: u64, index: u64) -> u64 {
+    mix(mix(seed).wrapping_add(index))
+}
+
+/// The state of the generator at the start of a run: four outputs of SplitMix64, as in [`stream`].
+#[inline(always)]
+pub(super) fn state(seed: u64, index: u64) -> [u64; 4] {
+    let word = word(seed, index);
+    let at = |k: u64| mix(word.wrapping_add(STEP.wrapping_mul(k)));
+    [at(0), at(1), at(2), at(3)]
+}
+
+/// Increment of SplitMix64.
+const STEP: u64 = 0x9e37_79b9_7f4a_7c15;
+
 /// The output function of SplitMix64 (Steele, Lea & Flood 2014, OOPSLA), a bijection of 64-bit words.
+#[inline(always)]
 fn mix(x: u64) -> u64 {
-    let x = x.wrapping_add(0x9e37_79b9_7f4a_7c15);
+    let x = x.wrapping_add(STEP);
     let x = (x ^ (x >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
     let x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
     x ^ (x >> 31)
@@ -25,7 +43,7 @@ fn mix(x: u64) -> u64 {
 
 #[cfg(test)]
 mod tests {
-    use super::mix;
+    use super::*;
 
     /// First outputs of SplitMix64 from the state 1234567, printed by the reference C program of
     /// Vigna (2015, public domain); value quoted from memory.
@@ -36,5 +54,16 @@ mod tests {
             mix(1_234_567_u64.wrapping_add(0x9e37_79b9_7f4a_7c15)),
             3_203_168_211_198_807_973
         );
+    }
+
+    #[test]
+    fn the_state_is_that_of_the_generator() {
+        for (seed, index) in [(0, 0), (1, 0), (1, 77), (u64::MAX, u64::MAX)] {
+            let mut bytes = [0_u8; 32];
+            for (to, word) in bytes.chunks_exact_mut(8).zip(state(seed, index)) {
+                to.copy_from_slice(&word.to_le_bytes());
+            }
+            assert_eq!(Stream::from_seed(bytes), stream(seed, index));
+        }
     }
 }

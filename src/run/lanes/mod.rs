@@ -1,0 +1,115 @@
+//! Many runs of the model's own controller side by side, as vector instructions.
+//!
+//! A lane holds one run. Every turn of the loop is a few passes over all lanes, each a plain loop over
+//! arrays that the compiler turns into vector instructions for the processor at hand. A lane whose run has
+//! ended takes the next one. The passes call the same functions as [`super::run`], so every run comes out with the
+//! same bits as there; `tests` hold the two against each other.
+
+mod nursery;
+mod passes;
+mod state;
+#[cfg(test)]
+mod tests;
+
+use pulp::{Arch, Simd, WithSimd};
+
+use super::{Figures, Outcome};
+use crate::controller::Standard;
+use crate::scenario::Scenario;
+use nursery::Nursery;
+use state::{ENDED_REFUSED, ENDED_SETTLED, ENDED_UNSOLVED, LANES, State};
+
+/// Runs number `first` to `first + figures.len() - 1` of a seed.
+pub fn run_block(scenario: &Scenario, seed: u64, first: u64, figures: &mut [Figures]) {
+    Arch::new().dispatch(Block {
+        scenario,
+        seed,
+        first,
+        figures,
+    });
+}
+
+/// A block to be run with the widest vectors of the processor.
+struct Block<'a> {
+    scenario: &'a Scenario,
+    seed: u64,
+    first: u64,
+    figures: &'a mut [Figures],
+}
+
+impl WithSimd for Block<'_> {
+    type Output = ();
+
+    // The vectors are the compiler's: everything below is inlined here to be compiled for them.
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) {
+        block(self.scenario, self.seed, self.first, self.figures);
+    }
+}
+
+#[inline(always)]
+fn block(scenario: &Scenario, seed: u64, first: u64, figures: &mut [Figures]) {
+    let controller = scenario.controller();
+    let command_deg = scenario.first_command().drive_deg;
+    let mut nursery = Nursery::new(scenario, seed, first, figures.len());
+    let mut state = State::new();
+    for lane in 0..LANES {
+        state.busy += usize::from(nursery.fill(&mut state, lane, command_deg));
+    }
+    while state.busy > 0 {
+        turn(scenario, &controller, &mut state);
+        // From the last lane down, so that closing one moves a lane that was looked at already.
+        let mut ended = state.ended_lanes();
+        while ended != 0 {
+            let lane = 63 - ended.leading_zeros() as usize;
+            ended ^= 1 << lane;
+            figures[state.run[lane]] = figures_of(&state, lane);
+            if !nursery.fill(&mut state, lane, command_deg) {
+                state.close(lane);
+            }
+        }
+    }
+}
+
+/// One turn of the loop in every lane.
+#[inline(always)]
+fn turn(scenario: &Scenario, controller: &Standard, state: &mut State) {
+    let (mut seating, mut noise) = ([0.0; LANES], [0.0; LANES]);
+    if scenario.has_normals() {
+        passes::normals(state, &mut seating, &mut noise);
+    }
+    passes::moves(scenario, state, &seating);
+    passes::ground(scenario, state);
+    if scenario.solve.failure_rate > 0.0 {
+        passes::failures(scenario, state);
+    }
+    let mut sigma_deg = [scenario.solve.noise_deg; LANES];
+    if scenario.solve.outlier_rate > 0.0 {
+        passes::outliers(scenario, state, &mut sigma_deg);
+    }
+    passes::angles(scenario, state);
+    passes::solves(scenario, controller, state, &noise, &sigma_deg);
+}
+
+#[inline(always)]
+fn figures_of(state: &State, lane: usize) -> Figures {
+    let solves = state.solves[lane] as u32;
+    Figures {
+        outcome: match state.ended[lane] {
+            ENDED_SETTLED => Outcome::Settled,
+            ENDED_UNSOLVED => Outcome::Unsolved,
+            ENDED_REFUSED => Outcome::Refused,
+            _ => Outcome::Unsettled,
+        },
+        solves,
+        failed_attempts: state.failed_attempts[lane] as u32,
+        moves: state.moves[lane] as u32,
+        long_swings: state.long_swings[lane] as u32,
+        travel_deg: state.travel_deg[lane],
+        winding_deg: state.winding_deg[lane],
+        outside_arc_deg: state.outside_arc_deg[lane],
+        keep_out_deg: state.keep_out_deg[lane],
+        elapsed_s: state.elapsed_s[lane],
+        true_error_deg: (solves > 0).then_some(state.true_error_deg[lane]),
+    }
+}
