@@ -7,7 +7,9 @@ mod verdict;
 
 use arc::keep_present;
 pub use arc::{ArcChoice, choose_arc};
-pub use rules::{RuleReport, SeamPoint, SeamScan, compare_rules, scan_runs, scan_seam};
+pub use rules::{
+    RuleComparison, RuleReport, SeamPoint, SeamScan, compare_rules, scan_runs, scan_seam,
+};
 pub use verdict::{Limits, TargetReport, Verdict};
 
 use crate::rig::{Rig, RigError, Rule};
@@ -170,7 +172,8 @@ pub fn advise(
         .summary
         .first_ping_pong_trial
         .unwrap_or(0);
-    let rules = compare_rules(rig, &Rule::ALL, angle_deg, request.batch, monitor);
+    let compared = compare_rules(rig, &Rule::ALL, angle_deg, request.batch, None, monitor);
+    let rules = compared.rules;
     let scan_plan = Batch {
         trials: request.batch.trials.min(SCAN_TRIALS),
         ..request.batch

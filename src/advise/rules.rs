@@ -2,9 +2,9 @@
 
 use super::verdict::{Limits, Verdict};
 use crate::rig::{Rig, Rule};
-use crate::sample::{Batch, Monitor, batch};
+use crate::sample::{Batch, Monitor, Until, batch, compare, compare_until};
 use crate::scenario::{Policy, Scenario};
-use crate::summary::{PolicySummary, Rate};
+use crate::summary::{Interval, PairSummary, PolicySummary, Rate};
 use crate::tally::Tally;
 
 /// One rule at one target.
@@ -24,28 +24,73 @@ impl RuleReport {
     }
 }
 
-/// Runs every rule at one target \[deg\] on the same random streams. When cancelled, a rule that was not
-/// finished is left out or has fewer trials than asked for.
+/// The rules at one target, and how they differ run by run.
+#[derive(Debug, Clone, Default)]
+pub struct RuleComparison {
+    /// One report for each rule, in the order asked for.
+    pub rules: Vec<RuleReport>,
+    /// Each rule but one against that one: the rig's own rule, or the first where that is not among them.
+    pub differences: Vec<PairSummary>,
+    /// Intervals of the ping-pong rates that hold although the sampling stopped when they were narrow.
+    pub until: Option<Vec<Interval>>,
+}
+
+/// Runs every rule at one target \[deg\] on the same random streams; until the ping-pong rates are known to a
+/// wanted precision, if asked for. When cancelled, every rule has fewer trials than asked for.
 #[must_use]
 pub fn compare_rules(
     rig: &Rig,
     rules: &[Rule],
     target_deg: f64,
     plan: Batch,
+    until: Option<Until>,
     monitor: &dyn Monitor,
-) -> Vec<RuleReport> {
-    rules
+) -> RuleComparison {
+    let own = rig.settings().wrap.rule;
+    let first = rules.iter().position(|rule| *rule == own).unwrap_or(0);
+    // The one that the others are compared with goes first.
+    let mut order: Vec<usize> = (0..rules.len()).collect();
+    order.sort_by_key(|i| *i != first);
+    let scenarios: Vec<Scenario> = order
         .iter()
+        .map(|i| Scenario::new(rig, Policy::with_rule(rig, rules[*i]), target_deg))
+        .collect();
+    let (all, intervals) = match until {
+        None => (compare(&scenarios, plan, monitor), None),
+        Some(until) => {
+            let (all, intervals) = compare_until(&scenarios, plan, until, monitor);
+            (all, Some(intervals))
+        }
+    };
+    if all.trials() == 0 {
+        return RuleComparison::default();
+    }
+    let place = |rule: usize| order.iter().position(|i| *i == rule).unwrap_or(0);
+    let differences = (0..rules.len())
+        .filter(|rule| *rule != first)
         .map(|rule| {
-            let policy = Policy::with_rule(rig, *rule);
-            let tally = batch(&Scenario::new(rig, policy, target_deg), plan, monitor);
+            let at = place(rule);
+            PairSummary::of(
+                (rules[first], &all.tallies[0]),
+                (rules[rule], &all.tallies[at]),
+                &all.pairs[at - 1],
+            )
+        })
+        .collect();
+    let reports = (0..rules.len())
+        .map(|rule| {
+            let tally = all.tallies[place(rule)].clone();
             RuleReport {
-                summary: PolicySummary::of(policy, &tally),
+                summary: PolicySummary::of(Policy::with_rule(rig, rules[rule]), &tally),
                 tally,
             }
         })
-        .filter(|report| report.tally.trials > 0)
-        .collect()
+        .collect();
+    RuleComparison {
+        rules: reports,
+        differences,
+        until: intervals.map(|all| (0..rules.len()).map(|rule| all[place(rule)]).collect()),
+    }
 }
 
 /// Ping-pong of one rule against the distance of the target from the seam.

@@ -110,9 +110,13 @@ pub(super) struct BatchArgs {
     /// Position angle of the target.
     #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true)]
     pub(super) target: f64,
-    /// Runs of every rule.
-    #[arg(long, value_name = "N", default_value_t = 100_000, value_parser = clap::value_parser!(u64).range(1..=MOST_TRIALS))]
-    pub(super) trials: u64,
+    /// Runs of every rule [default: 100 000].
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=MOST_TRIALS))]
+    pub(super) trials: Option<u64>,
+    /// Stop when the ping-pong rate of every rule is known to within this half width, a share such as 0.001;
+    /// --trials is then the most runs [default: 100 million with --until].
+    #[arg(long, value_name = "SHARE", value_parser = share)]
+    pub(super) until: Option<f64>,
     /// Rules to compare, parted by commas [default: all four].
     #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = rule)]
     pub(super) rules: Vec<Rule>,

@@ -8,8 +8,14 @@ use super::reply::{Failure, Reply};
 use crate::advise::{compare_rules, scan_runs, scan_seam};
 use crate::report::{batch_json, batch_pictures, batch_table, picture_files, write_files};
 use crate::rig::Rule;
-use crate::sample::{Batch, Monitor as _};
+use crate::sample::{Batch, Monitor as _, Until};
 use crate::wording::{degrees, grouped};
+
+/// Runs of every rule where the user says nothing.
+const TRIALS: u64 = 100_000;
+
+/// Most runs of every rule where the user wants a precision.
+const MOST_UNTIL: u64 = 100_000_000;
 
 /// Most runs for a point of the scan around the seam, which is only drawn.
 const SCAN_TRIALS: u64 = 20_000;
@@ -18,8 +24,13 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     let Method::MonteCarlo = args.method;
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
     let rules = rules(&args.rules);
+    let most = if args.until.is_some() {
+        MOST_UNTIL
+    } else {
+        TRIALS
+    };
     let plan = Batch {
-        trials: args.trials,
+        trials: args.trials.unwrap_or(most),
         seed: common.seed,
     };
     let scan_plan = Batch {
@@ -28,10 +39,12 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     };
     let scanned = args.out.as_ref().map_or(0, |_| scan_runs(scan_plan.trials));
     watch.expect((plan.trials + scanned).saturating_mul(rules.len() as u64));
-    let reports = compare_rules(&rig, &rules, args.target, plan, watch);
+    let until = args.until.map(|half_width| Until { half_width });
+    let compared = compare_rules(&rig, &rules, args.target, plan, until, watch);
+    let reports = &compared.rules;
     if let Some(dir) = &args.out {
         let scans = scan_seam(&rig, &rules, scan_plan, watch);
-        write_files(dir, picture_files(batch_pictures(&reports, &scans)?))?;
+        write_files(dir, picture_files(batch_pictures(reports, &scans)?))?;
     }
     watch.finish();
 
@@ -39,11 +52,11 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         "{}, target {} deg, {} runs each, seed {}\n\n{}",
         rig.settings().name,
         degrees(args.target),
-        grouped(plan.trials),
+        grouped(reports.first().map_or(0, |r| r.tally.trials)),
         plan.seed,
-        batch_table(&reports)
+        batch_table(&compared)
     );
-    for report in &reports {
+    for report in reports {
         if let Some(trial) = report.summary.first_ping_pong_trial {
             text.push_str(&format!(
                 "see it: halfturn trace … --target {} --rule {} --seed {} --trial {trial}\n",
@@ -55,7 +68,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     reply.warnings = inputs::warnings(&rig, common);
     if watch.cancelled() {
         reply.exit = Exit::Interrupted;
-        for report in &reports {
+        for report in reports {
             reply.warnings.push(format!(
                 "stopped: {} has {} of {} runs",
                 report.summary.rule, report.tally.trials, plan.trials
@@ -63,7 +76,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         }
     }
     if common.json.is_some() {
-        reply.json(common, &batch_json(&rig, plan, args.target, &reports))?;
+        reply.json(common, &batch_json(&rig, plan, args.target, &compared))?;
     }
     Ok(reply)
 }

@@ -3,7 +3,7 @@
 use serde::Serialize;
 use serde_json::{Value, json};
 
-use crate::advise::{Advice, RuleReport, Setting, TargetReport, Verdict};
+use crate::advise::{Advice, RuleComparison, Setting, TargetReport, Verdict};
 use crate::rig::Rig;
 use crate::run::{Figures, TraceRow};
 use crate::sample::Batch;
@@ -17,17 +17,31 @@ const VERSION: &str = env!("CARGO_PKG_VERSION");
 
 /// The result of `batch`.
 #[must_use]
-pub fn batch_json(rig: &Rig, plan: Batch, target_deg: f64, rules: &[RuleReport]) -> Value {
-    let policies: Vec<&PolicySummary> = rules.iter().map(|r| &r.summary).collect();
-    json!({
+pub fn batch_json(rig: &Rig, plan: Batch, target_deg: f64, compared: &RuleComparison) -> Value {
+    let policies: Vec<&PolicySummary> = compared.rules.iter().map(|r| &r.summary).collect();
+    let trials = policies.first().map_or(0, |p| p.trials);
+    let mut json = json!({
         "format": FORMAT,
         "version": VERSION,
         "rig_digest": rig.digest(),
         "seed": plan.seed,
-        "trials": plan.trials,
+        "trials": trials,
         "target_deg": target_deg,
         "policies": policies,
-    })
+        "differences": compared.differences,
+    });
+    if let Some(intervals) = &compared.until {
+        let rates = policies.iter().zip(intervals).map(|(policy, interval)| {
+            json!({
+                "rule": policy.rule,
+                "rate": policy.ping_pong.rate,
+                "low": interval.low,
+                "high": interval.high,
+            })
+        });
+        json["until_ping_pong"] = rates.collect();
+    }
+    json
 }
 
 /// The result of `trace`.

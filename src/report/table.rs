@@ -4,11 +4,11 @@ use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, Table};
 
-use crate::advise::{Advice, RuleReport, Setting, Verdict};
+use crate::advise::{Advice, RuleComparison, RuleReport, Setting, Verdict};
 use crate::plant::Travel;
 use crate::run::{Figures, TraceRow};
 use crate::scenario::Scenario;
-use crate::summary::{Distribution, Rate};
+use crate::summary::{Difference, Distribution, PairSummary, Rate};
 use crate::wording::{degrees, duration, grouped, percent};
 
 /// Most targets that a table on the screen shows.
@@ -136,7 +136,8 @@ fn counted(n: u32, thing: &str) -> String {
 
 /// The rules side by side: one column for each.
 #[must_use]
-pub fn batch_table(rules: &[RuleReport]) -> String {
+pub fn batch_table(compared: &RuleComparison) -> String {
+    let rules = &compared.rules;
     let mut header = vec![""];
     let names: Vec<String> = rules.iter().map(|r| r.summary.rule.to_string()).collect();
     header.extend(names.iter().map(String::as_str));
@@ -179,7 +180,64 @@ pub fn batch_table(rules: &[RuleReport]) -> String {
     });
     let mut out = lines(table, &[0]);
     out.push_str("\nbrackets: 95 % intervals (rates: Wilson score; means: normal theory)\n");
+    out.push_str(&difference_table(&compared.differences));
+    if let Some(intervals) = &compared.until {
+        out.push_str(
+            "\nping-pong when the sampling stopped, 95 % (exact, for all looks together)\n",
+        );
+        for (report, i) in rules.iter().zip(intervals) {
+            let _ = writeln!(
+                out,
+                "  {}: {} [{}, {}]",
+                report.summary.rule,
+                percent(report.summary.ping_pong.rate),
+                percent(i.low),
+                percent(i.high)
+            );
+        }
+    }
     out
+}
+
+/// The rules against one of them, on the same luck.
+fn difference_table(differences: &[PairSummary]) -> String {
+    let Some(first) = differences.first() else {
+        return String::new();
+    };
+    let title = format!("less {}", first.against);
+    let mut table = table(&[
+        &title,
+        "ping-pong [%]",
+        "elapsed, mean [s]",
+        "solves, mean",
+        "travel, mean [deg]",
+        "narrower",
+    ]);
+    for d in differences {
+        let cell = |d: &Difference, scale: f64, decimals: usize| match (d.mean, d.low, d.high) {
+            (Some(mean), Some(low), Some(high)) => format!(
+                "{:+.decimals$} [{:+.decimals$}, {:+.decimals$}]",
+                scale * mean,
+                scale * low,
+                scale * high
+            ),
+            _ => "-".to_owned(),
+        };
+        table.add_row([
+            d.rule.to_string(),
+            cell(&d.ping_pong, 100.0, 2),
+            cell(&d.elapsed_s, 1.0, 1),
+            cell(&d.solves, 1.0, 2),
+            cell(&d.travel_deg, 1.0, 1),
+            d.elapsed_s
+                .tighter
+                .map_or_else(|| "-".to_owned(), |ratio| format!("{ratio:.2} x")),
+        ]);
+    }
+    format!(
+        "\n{}\neach run meets the same luck under every rule; narrower: how much wider the interval of the elapsed time would be\nfrom independent runs\n",
+        lines(table, &[0])
+    )
 }
 
 fn rate(r: Rate) -> String {

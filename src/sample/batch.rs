@@ -4,18 +4,24 @@ use rayon::prelude::*;
 
 use crate::run::{Figures, run_block};
 use crate::scenario::Scenario;
-use crate::tally::Tally;
+use crate::tally::{PairTally, Tally};
 
-/// Runs that are tallied one after another. Part of the result: sums depend on it in the last digits.
+/// Runs that go through the lanes together.
 const BLOCK: u64 = 4096;
 
-/// Blocks between two looks at the monitor.
+/// Blocks that are tallied one after another, at most.
+const MOST_BLOCKS: u64 = 16;
+
+/// Strips of a batch, about: enough for every core to have some, few enough for merging to cost nothing.
+const STRIPS: u64 = 64;
+
+/// Strips between two looks at the monitor.
 const WAVE: u64 = 16;
 
-/// How many runs, under which seed.
+/// Which runs of a seed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Batch {
-    /// Runs.
+    /// How many.
     pub trials: u64,
     /// Seed; run `i` draws from the stream `(seed, i)`.
     pub seed: u64,
@@ -47,39 +53,132 @@ impl Monitor for Unattended {
 #[error("stopped before the end")]
 pub struct Cancelled;
 
+/// Policies at one target on the same random streams.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Comparison {
+    /// One tally for every scenario, in their order.
+    pub tallies: Vec<Tally>,
+    /// The differences of every scenario but the first from the first, run by run.
+    pub pairs: Vec<PairTally>,
+}
+
+impl Comparison {
+    fn of(scenarios: usize) -> Self {
+        Self {
+            tallies: vec![Tally::default(); scenarios],
+            pairs: vec![PairTally::default(); scenarios.saturating_sub(1)],
+        }
+    }
+
+    /// Adds the runs that follow.
+    pub fn merge(&mut self, later: &Self) {
+        for (mine, theirs) in self.tallies.iter_mut().zip(&later.tallies) {
+            mine.merge(theirs);
+        }
+        for (mine, theirs) in self.pairs.iter_mut().zip(&later.pairs) {
+            mine.merge(theirs);
+        }
+    }
+
+    /// Runs of every scenario.
+    #[must_use]
+    pub fn trials(&self) -> u64 {
+        self.tallies.first().map_or(0, |t| t.trials)
+    }
+}
+
 /// Runs the batch on the thread pool of the caller. When cancelled, the tally holds the runs from the
 /// first up to some number: `trials` says how many.
 #[must_use]
 pub fn batch(scenario: &Scenario, plan: Batch, monitor: &dyn Monitor) -> Tally {
-    let mut tally = Tally::default();
-    let blocks = plan.trials.div_ceil(BLOCK);
-    let mut next = 0;
-    while next < blocks && !monitor.cancelled() {
-        let wave = next..blocks.min(next + WAVE);
-        next = wave.end;
-        let parts: Vec<Tally> = wave
-            .into_par_iter()
-            .map(|number| {
-                let part = block(scenario, plan, number);
-                monitor.done(part.trials);
-                part
-            })
-            .collect();
-        for part in &parts {
-            tally.merge(part);
-        }
-    }
-    tally
+    compare(std::slice::from_ref(scenario), plan, monitor)
+        .tallies
+        .pop()
+        .unwrap_or_default()
 }
 
-fn block(scenario: &Scenario, plan: Batch, number: u64) -> Tally {
-    let first = number * BLOCK;
-    let count = BLOCK.min(plan.trials - first) as usize;
-    let mut figures = vec![Figures::start(); count];
-    run_block(scenario, plan.seed, first, &mut figures);
-    let mut tally = Tally::default();
-    for (index, figures) in (first..).zip(&figures) {
-        tally.push(index, figures);
+/// Runs several scenarios on the same streams, as [`batch`].
+#[must_use]
+pub fn compare(scenarios: &[Scenario], plan: Batch, monitor: &dyn Monitor) -> Comparison {
+    compare_from(scenarios, 0, plan, monitor)
+}
+
+/// Runs number `first` to `first + plan.trials - 1` of several scenarios, as [`compare`].
+#[must_use]
+pub fn compare_from(
+    scenarios: &[Scenario],
+    first: u64,
+    plan: Batch,
+    monitor: &dyn Monitor,
+) -> Comparison {
+    // The length of a strip is part of the result, as sums depend on it in the last digits: it follows from
+    // the number of runs alone.
+    let strip = plan
+        .trials
+        .div_ceil(STRIPS)
+        .div_ceil(BLOCK)
+        .clamp(1, MOST_BLOCKS)
+        * BLOCK;
+    let strips = plan.trials.div_ceil(strip);
+    let mut all = Comparison::of(scenarios.len());
+    let mut next = 0;
+    while next < strips {
+        let wave = next..strips.min(next + WAVE);
+        next = wave.end;
+        let parts: Vec<Option<Comparison>> = wave
+            .into_par_iter()
+            .map_init(
+                || vec![vec![Figures::start(); BLOCK as usize]; scenarios.len()],
+                |figures, number| {
+                    let begin = number * strip;
+                    let runs = begin..plan.trials.min(begin.saturating_add(strip));
+                    strip_of(scenarios, plan.seed, first, runs, figures, monitor)
+                },
+            )
+            .collect();
+        for part in parts {
+            match part {
+                Some(part) => all.merge(&part),
+                None => return all, // what follows is not in one piece with it
+            }
+        }
     }
-    tally
+    all
+}
+
+/// One strip of runs; `None` when cancelled.
+fn strip_of(
+    scenarios: &[Scenario],
+    seed: u64,
+    first: u64,
+    runs: std::ops::Range<u64>,
+    figures: &mut [Vec<Figures>],
+    monitor: &dyn Monitor,
+) -> Option<Comparison> {
+    let mut strip = Comparison::of(scenarios.len());
+    let mut begin = runs.start;
+    while begin < runs.end {
+        if monitor.cancelled() {
+            return None;
+        }
+        let count = BLOCK.min(runs.end - begin) as usize;
+        for (scenario, figures) in scenarios.iter().zip(figures.iter_mut()) {
+            run_block(scenario, seed, first + begin, &mut figures[..count]);
+        }
+        for (tally, figures) in strip.tallies.iter_mut().zip(figures.iter()) {
+            for (index, figures) in (first + begin..).zip(&figures[..count]) {
+                tally.push(index, figures);
+            }
+        }
+        if let Some((baseline, others)) = figures.split_first() {
+            for (pair, other) in strip.pairs.iter_mut().zip(others) {
+                for (a, b) in baseline[..count].iter().zip(&other[..count]) {
+                    pair.push(a, b);
+                }
+            }
+        }
+        begin += count as u64;
+        monitor.done(count as u64 * scenarios.len() as u64);
+    }
+    Some(strip)
 }

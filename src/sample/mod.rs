@@ -3,4 +3,7 @@
 mod batch;
 
 pub use crate::run::{Stream, stream};
-pub use batch::{Batch, Cancelled, Monitor, Unattended, batch};
+mod until;
+
+pub use batch::{Batch, Cancelled, Comparison, Monitor, Unattended, batch, compare, compare_from};
+pub use until::{Until, compare_until};

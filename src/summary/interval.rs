@@ -53,10 +53,15 @@ pub fn wilson(count: u64, trials: u64) -> Interval {
     }
 }
 
+/// Half the width of the normal-theory interval of a mean.
+pub(super) fn half_width(moments: &Moments) -> Option<f64> {
+    Some(Z * moments.deviation()? / (moments.count() as f64).sqrt())
+}
+
 /// The normal-theory interval of a mean; `None` below two values.
 #[must_use]
 pub fn mean_interval(moments: &Moments) -> Option<Interval> {
-    let half = Z * moments.deviation()? / (moments.count() as f64).sqrt();
+    let half = half_width(moments)?;
     let mean = moments.mean()?;
     Some(Interval {
         low: mean - half,

@@ -1,8 +1,10 @@
 //! Tally -> summary: rates, means and quantiles with their intervals.
 
 mod interval;
+mod pair;
 
 pub use interval::{CONFIDENCE, Interval, mean_interval, quantile_ranks, wilson};
+pub use pair::{Difference, PairSummary};
 
 use serde::Serialize;
 

@@ -5,10 +5,12 @@
 
 mod counts;
 mod histogram;
+mod pair;
 mod spread;
 
 pub use counts::Counts;
 pub use histogram::Histogram;
+pub use pair::PairTally;
 pub use spread::{Moments, Spread};
 
 use crate::run::{Figures, Outcome};

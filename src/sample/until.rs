@@ -1,0 +1,133 @@
+//! As many runs as a wanted precision takes.
+//!
+//! Looking again and again at an ordinary interval and stopping when it is narrow would miss the truth more
+//! often than it says. Here look number `k` uses an exact interval (Clopper & Pearson 1934, Biometrika 26, 404) at
+//! the error probability `0.05 / (k (k + 1))`. These add up to 0.05 however many looks there are, so by
+//! Bonferroni's inequality all intervals of all looks hold together with 95 % confidence, and so does the
+//! last one, whenever the sampling stops: alpha spending in the manner of Lan & DeMets (1983), Biometrika 70, 659.
+
+use statrs::distribution::{Beta, ContinuousCDF};
+
+use super::batch::{Batch, Comparison, Monitor, compare_from};
+use crate::scenario::Scenario;
+use crate::summary::{CONFIDENCE, Interval};
+
+/// Runs at the first look; every further look doubles them.
+const FIRST_LOOK: u64 = 16_384;
+
+/// When to stop.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Until {
+    /// Wanted half width of the interval of the ping-pong rate, of every policy.
+    pub half_width: f64,
+}
+
+/// Runs several scenarios until the ping-pong rate of each is known to the wanted precision, or all runs of
+/// the plan are used. Returns the runs and the interval of each rate, valid although the
+/// sampling stopped when it looked good.
+#[must_use]
+pub fn compare_until(
+    scenarios: &[Scenario],
+    plan: Batch,
+    until: Until,
+    monitor: &dyn Monitor,
+) -> (Comparison, Vec<Interval>) {
+    let mut all = compare_from(scenarios, 0, Batch { trials: 0, ..plan }, monitor);
+    let mut look = 0;
+    loop {
+        let wanted = FIRST_LOOK
+            .saturating_mul(1 << look.min(40))
+            .min(plan.trials);
+        let step = Batch {
+            trials: wanted - all.trials(),
+            ..plan
+        };
+        all.merge(&compare_from(scenarios, all.trials(), step, monitor));
+        look += 1;
+        let intervals: Vec<Interval> = all
+            .tallies
+            .iter()
+            .map(|t| exact_interval(t.ping_pong, t.trials, error_at(look)))
+            .collect();
+        let narrow = |i: &Interval| 0.5 * (i.high - i.low) <= until.half_width;
+        let short = all.trials() < wanted; // cancelled
+        if intervals.iter().all(narrow) || wanted == plan.trials || short {
+            return (all, intervals);
+        }
+    }
+}
+
+/// Error probability of look number `look`, from 1.
+fn error_at(look: u32) -> f64 {
+    let k = f64::from(look);
+    (1.0 - CONFIDENCE) / (k * (k + 1.0))
+}
+
+/// The interval of Clopper & Pearson for a rate, missing it with at most this probability.
+fn exact_interval(count: u64, trials: u64, error: f64) -> Interval {
+    let (k, n) = (count as f64, trials as f64);
+    let quantile = |a: f64, b: f64, p: f64| Beta::new(a, b).map_or(f64::NAN, |d| d.inverse_cdf(p));
+    Interval {
+        low: if count == 0 {
+            0.0
+        } else {
+            quantile(k, n - k + 1.0, 0.5 * error)
+        },
+        high: if count == trials {
+            1.0
+        } else {
+            quantile(k + 1.0, n - k, 1.0 - 0.5 * error)
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rig::read;
+    use crate::sample::Unattended;
+    use crate::scenario::Policy;
+
+    /// Clopper & Pearson for 81/263 and 15/148: Newcombe (1998), Statistics in Medicine 17, 857, table I, method 5.
+    #[test]
+    fn exact_intervals_of_newcombes_examples() {
+        for (count, trials, low, high) in [
+            (81, 263, 0.2527, 0.3676),
+            (15, 148, 0.0578, 0.1617),
+            (0, 20, 0.0, 0.1684),
+            (1, 29, 0.0009, 0.1776),
+        ] {
+            let found = exact_interval(count, trials, 0.05);
+            assert!((found.low - low).abs() < 5e-5, "{found:?}");
+            assert!((found.high - high).abs() < 5e-5, "{found:?}");
+        }
+    }
+
+    #[test]
+    fn the_errors_of_all_looks_add_up_to_five_percent() {
+        let sum: f64 = (1..100_000).map(error_at).sum();
+        assert!(sum < 0.05 && sum > 0.0499);
+    }
+
+    #[test]
+    fn it_stops_when_the_interval_is_narrow_and_not_before() {
+        let keys = [
+            "drive.periodic=[{cycles=1,amplitude_deg=0.15,phase_deg=90}]",
+            "loop.tolerance_deg=0.3",
+        ];
+        let rig = read("", "test", &keys.map(str::to_owned)).expect("a valid rig");
+        let scenario = [Scenario::new(&rig, Policy::of(&rig), 0.0)];
+        let plan = Batch {
+            trials: 1_000_000,
+            seed: 1,
+        };
+        let run = |half_width| compare_until(&scenario, plan, Until { half_width }, &Unattended);
+        let (coarse, interval) = run(0.01);
+        assert_eq!(coarse.trials(), FIRST_LOOK);
+        assert!(interval[0].high - interval[0].low <= 0.02);
+        let (fine, interval) = run(0.003);
+        assert!(interval[0].high - interval[0].low <= 0.006);
+        assert!(fine.trials() > coarse.trials() && fine.trials() < plan.trials);
+        assert_eq!(run(1e-6).0.trials(), plan.trials);
+    }
+}

@@ -1,0 +1,109 @@
+//! Paired differences -> means with intervals, beside those of independent runs.
+
+use serde::Serialize;
+
+use super::interval::{Interval, half_width, mean_interval};
+use crate::rig::Rule;
+use crate::tally::{Moments, PairTally, Tally};
+
+/// The mean of a difference between two policies that met the same luck, with its 95 % normal-theory
+/// interval, and the interval that as many independent runs of both would give.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Difference {
+    /// Mean; `None` without a run.
+    pub mean: Option<f64>,
+    /// Lower end of the paired interval.
+    pub low: Option<f64>,
+    /// Upper end.
+    pub high: Option<f64>,
+    /// Lower end without pairing.
+    pub unpaired_low: Option<f64>,
+    /// Upper end.
+    pub unpaired_high: Option<f64>,
+    /// Width without pairing over width with pairing; `None` where a width is zero.
+    pub tighter: Option<f64>,
+}
+
+impl Difference {
+    fn of(pair: &Moments, first: &Moments, second: &Moments) -> Self {
+        let paired = mean_interval(pair);
+        let mean = pair.mean();
+        let unpaired = half_width(first)
+            .zip(half_width(second))
+            .zip(mean)
+            .map(|((a, b), mean)| {
+                let half = a.hypot(b);
+                Interval {
+                    low: mean - half,
+                    high: mean + half,
+                }
+            });
+        let width = |i: Interval| i.high - i.low;
+        let tighter = unpaired
+            .zip(paired)
+            .map(|(unpaired, paired)| width(unpaired) / width(paired))
+            .filter(|ratio| ratio.is_finite() && *ratio > 0.0);
+        Self {
+            mean,
+            low: paired.map(|i| i.low),
+            high: paired.map(|i| i.high),
+            unpaired_low: unpaired.map(|i| i.low),
+            unpaired_high: unpaired.map(|i| i.high),
+            tighter,
+        }
+    }
+}
+
+/// How one rule differs from another at the same target, run by run: the rule less the other.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PairSummary {
+    /// The rule.
+    pub rule: Rule,
+    /// The other.
+    pub against: Rule,
+    /// Share of runs that ping-pong.
+    pub ping_pong: Difference,
+    /// Share of runs that settle.
+    pub settled: Difference,
+    /// Elapsed time, settled or not \[s\].
+    pub elapsed_s: Difference,
+    /// Good solves.
+    pub solves: Difference,
+    /// Degrees turned.
+    pub travel_deg: Difference,
+}
+
+impl PairSummary {
+    /// The differences of `second` from `first`.
+    #[must_use]
+    pub fn of(first: (Rule, &Tally), second: (Rule, &Tally), pair: &PairTally) -> Self {
+        let (a, b) = (first.1, second.1);
+        let flags = |count: u64, of: &Tally| {
+            let mut moments = Moments::default();
+            moments.push_many(0.0, of.trials - count);
+            moments.push_many(1.0, count);
+            moments
+        };
+        Self {
+            rule: second.0,
+            against: first.0,
+            ping_pong: Difference::of(
+                &pair.ping_pong,
+                &flags(a.ping_pong, a),
+                &flags(b.ping_pong, b),
+            ),
+            settled: Difference::of(&pair.settled, &flags(a.settled, a), &flags(b.settled, b)),
+            elapsed_s: Difference::of(
+                &pair.elapsed_s,
+                &a.elapsed_s().moments(),
+                &b.elapsed_s().moments(),
+            ),
+            solves: Difference::of(&pair.solves, &a.solves.moments(), &b.solves.moments()),
+            travel_deg: Difference::of(
+                &pair.travel_deg,
+                &a.travel_deg.moments(),
+                &b.travel_deg.moments(),
+            ),
+        }
+    }
+}

@@ -1,0 +1,47 @@
+//! Differences between two policies, run by run on the same random streams.
+
+use super::Moments;
+use crate::run::{Figures, Outcome};
+
+/// Moments of differences: the second policy less the first.
+///
+/// Common random numbers make the two alike but for what the policy does, so the difference spreads
+/// less than either; Glasserman & Yao (1992), Management Science 38, 884.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct PairTally {
+    /// Ping-pong, as 0 or 1.
+    pub ping_pong: Moments,
+    /// Settled, as 0 or 1.
+    pub settled: Moments,
+    /// Elapsed time, settled or not \[s\].
+    pub elapsed_s: Moments,
+    /// Good solves.
+    pub solves: Moments,
+    /// Degrees turned.
+    pub travel_deg: Moments,
+}
+
+impl PairTally {
+    /// Adds a run under the first policy and the same run under the second.
+    #[inline]
+    pub fn push(&mut self, first: &Figures, second: &Figures) {
+        let flag = |flag: bool| f64::from(u8::from(flag));
+        let ping_pong = |f: &Figures| flag(f.ping_pong());
+        let settled = |f: &Figures| flag(f.outcome == Outcome::Settled);
+        self.ping_pong.push(ping_pong(second) - ping_pong(first));
+        self.settled.push(settled(second) - settled(first));
+        self.elapsed_s.push(second.elapsed_s - first.elapsed_s);
+        self.solves
+            .push(f64::from(second.solves) - f64::from(first.solves));
+        self.travel_deg.push(second.travel_deg - first.travel_deg);
+    }
+
+    /// Adds the differences of the runs that follow.
+    pub fn merge(&mut self, later: &Self) {
+        self.ping_pong.merge(&later.ping_pong);
+        self.settled.merge(&later.settled);
+        self.elapsed_s.merge(&later.elapsed_s);
+        self.solves.merge(&later.solves);
+        self.travel_deg.merge(&later.travel_deg);
+    }
+}
