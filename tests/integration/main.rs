@@ -2,6 +2,7 @@
 //! and of the program as a user runs it.
 
 mod bad_input;
+mod bad_targets;
 mod closed_forms;
 mod intervals;
 mod play;
