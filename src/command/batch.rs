@@ -4,6 +4,7 @@ use super::args::{BatchArgs, Common, Method};
 use super::exit::Exit;
 use super::inputs;
 use super::monitor::Watch;
+use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::advise::{compare_rules, scan_runs, scan_seam};
 use crate::report::{batch_json, batch_pictures, batch_table, picture_files, write_files};
@@ -13,6 +14,14 @@ use crate::wording::{degrees, grouped};
 
 /// Most runs for a point of the scan around the seam, which is only drawn.
 const SCAN_TRIALS: u64 = 20_000;
+
+/// The files that are drawn.
+const PICTURE_FILES: [&str; 4] = [
+    "settle-time.svg",
+    "settle-time.png",
+    "seam-distance.svg",
+    "seam-distance.png",
+];
 
 pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<Reply, Failure> {
     let Method::MonteCarlo = args.method;
@@ -27,11 +36,22 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         ..plan
     };
     let scanned = args.out.as_ref().map_or(0, |_| scan_runs(scan_plan.trials));
+    let outputs = Outputs {
+        folder: args
+            .out
+            .as_deref()
+            .map(|dir| ("--out", dir, &PICTURE_FILES[..])),
+        plot: None,
+    };
+    outputs.check(common, &[args.rig.as_deref()])?;
     watch.expect((plan.trials + scanned).saturating_mul(rules.len() as u64));
     let reports = compare_rules(&rig, &rules, args.target, plan, watch);
     if let Some(dir) = &args.out {
         let scans = scan_seam(&rig, &rules, scan_plan, watch);
-        write_files(dir, picture_files(batch_pictures(&reports, &scans)?))?;
+        // Partial data would look like whole data in a picture.
+        if !watch.cancelled() {
+            write_files(dir, picture_files(batch_pictures(&reports, &scans)?))?;
+        }
     }
     watch.finish();
 
@@ -55,6 +75,11 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     reply.warnings = inputs::warnings(&rig, common);
     if watch.cancelled() {
         reply.exit = Exit::Interrupted;
+        if args.out.is_some() {
+            reply
+                .warnings
+                .push("stopped: no pictures are drawn".to_owned());
+        }
         for report in &reports {
             reply.warnings.push(format!(
                 "stopped: {} has {} of {} runs",
@@ -63,7 +88,10 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         }
     }
     if common.json.is_some() {
-        reply.json(common, &batch_json(&rig, plan, args.target, &reports))?;
+        let mut json = batch_json(&rig, plan, args.target, &reports);
+        let done = reports.iter().filter(|r| r.tally.trials == plan.trials);
+        json["complete"] = (done.count() == rules.len()).into();
+        reply.json(common, &json)?;
     }
     Ok(reply)
 }

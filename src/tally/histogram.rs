@@ -12,8 +12,8 @@ const GREATEST: f64 = 1_099_511_627_776.0;
 /// A histogram of figures that are not negative, with buckets of equal ratio.
 ///
 /// A quantile is off by at most one part in 1024 of itself, or by 1e-6 below 1e-6. Each bucket
-/// keeps its own least and greatest value, so a figure that takes few values (a count, a time that is
-/// always the same) has exact quantiles. It holds at most 61 442 buckets, however many values.
+/// keeps its own least and greatest value, and whole numbers below 2048 have a bucket each, so the
+/// quantiles of a count are exact below 2048, as is a time that is always the same. It holds at most 61 442 buckets, however many values.
 /// Merging is exact and knows no order.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Histogram {

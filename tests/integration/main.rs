@@ -3,6 +3,7 @@
 
 mod bad_input;
 mod bad_targets;
+mod binary;
 mod closed_forms;
 mod intervals;
 mod play;
@@ -12,3 +13,4 @@ mod reference_program;
 mod rigs;
 mod seam_oscillation;
 mod wrap;
+mod wrong_use;
