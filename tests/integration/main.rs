@@ -6,6 +6,7 @@ mod bad_targets;
 mod binary;
 mod closed_forms;
 mod intervals;
+mod limits;
 mod play;
 mod program;
 mod random_streams;
