@@ -6,7 +6,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::check::{Rig, RigError, indexed};
-use super::input::InputError;
+use super::input::{InputError, made_plain};
 use super::keys::{
     KEYS, Key, Kind, REQUIRED_IN_SECTION, blank_keep_out, blank_periodic, find, framing, too_many,
 };
@@ -172,7 +172,7 @@ impl Reader {
 
     /// One `key=value` of the command line.
     fn set(&mut self, given: &str) -> Result<(), InputError> {
-        let option = format!("--set {given}");
+        let option = format!("--set {}", made_plain(given));
         let source = Source::of_option(&option);
         let Some((path, raw)) = given.split_once('=') else {
             return Err(InputError::of_file(

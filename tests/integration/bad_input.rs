@@ -171,6 +171,10 @@ fn an_override_is_checked_like_the_file() {
             "--set framing.pixel_um=3: framing.sensor_width_mm: is missing, and so is sensor_height_mm, focal_length_mm: they have no default",
         ),
         (
+            "name=a\u{1b}[2J",
+            "--set name=a\\u{1b}[2J: name = \"a\\u001B[2J\": must be a text of one line, at most 200 characters, without control characters",
+        ),
+        (
             "solve.noise_deg=x",
             "--set solve.noise_deg=x: solve.noise_deg = \"x\": must be a number from 0 to 90 deg",
         ),

@@ -149,6 +149,29 @@ fn may_be_null(path: &str, holder: &Value) -> bool {
     }
 }
 
+/// The table of the documents tells the ranges that the program keeps.
+#[test]
+fn the_documents_know_every_range() {
+    let text = include_str!("../../docs/files.md");
+    for key in KEYS {
+        let range = match key.kind {
+            Kind::Number { low, high, .. } => match low {
+                Bound::From(low) => format!("from {low} to {high}"),
+                Bound::ZeroOr(low) => format!("0, or from {low} to {high}"),
+            },
+            Kind::Count { low, high, .. } if low < high => format!("whole, from {low} to {high}"),
+            _ => String::new(),
+        };
+        let row = format!("| `{}` | {}", key.path, key.unit);
+        let found = text.lines().find(|line| line.starts_with(row.trim_end()));
+        assert!(
+            found.is_some_and(|line| line.contains(&range)),
+            "{}: {range}: {found:?}",
+            key.path
+        );
+    }
+}
+
 #[test]
 fn the_length_of_the_work_stays_a_number() {
     let request = |trials| Request {
