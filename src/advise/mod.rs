@@ -143,7 +143,9 @@ pub enum AdviseError {
 pub fn runs(targets: usize, request: &Request) -> u64 {
     let rules = Rule::ALL.len() as u64;
     let trials = request.batch.trials;
-    (2 * targets as u64 + rules) * trials + rules * scan_runs(trials.min(SCAN_TRIALS))
+    let batches = (targets as u64).saturating_mul(2).saturating_add(rules);
+    let scan = rules * scan_runs(trials.min(SCAN_TRIALS));
+    batches.saturating_mul(trials).saturating_add(scan)
 }
 
 /// Judges every target under the present settings and under the best start of the arc.

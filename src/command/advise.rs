@@ -4,11 +4,31 @@ use super::args::{AdviseArgs, Common};
 use super::exit::Exit;
 use super::inputs;
 use super::monitor::Watch;
+use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::advise::{Limits, Request, advise as find_advice, runs};
 use crate::report::page::Made;
 use crate::report::{advice_json, advice_table, write_report};
 use crate::sample::Batch;
+
+/// The files of the report, all that there may be.
+const REPORT_FILES: [&str; 15] = [
+    "report.html",
+    "summary.json",
+    "targets.csv",
+    "dial.svg",
+    "dial.png",
+    "loop-before.svg",
+    "loop-before.png",
+    "loop-after.svg",
+    "loop-after.png",
+    "settle-time.svg",
+    "settle-time.png",
+    "seam-distance.svg",
+    "seam-distance.png",
+    "before-after.svg",
+    "before-after.png",
+];
 
 pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Result<Reply, Failure> {
     let rig = inputs::rig(args.rig.as_deref(), common)?;
@@ -22,6 +42,11 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
             max_hunting: args.max_ping_pong,
         },
     };
+    let outputs = Outputs {
+        folder: Some(("--out", &args.out, &REPORT_FILES)),
+        plot: None,
+    };
+    outputs.check(common, &[args.rig.as_deref(), args.targets.as_deref()])?;
     watch.expect(runs(targets.value.len(), &request));
     let advice = find_advice(&rig.value, &targets.value, request, watch)?;
     watch.finish();

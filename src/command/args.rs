@@ -94,7 +94,7 @@ pub(super) struct TraceArgs {
     /// Which run of the seed; batch names the first one that ping-pongs.
     #[arg(long, value_name = "I", default_value_t = 0)]
     pub(super) trial: u64,
-    /// Show the first run that ping-pongs instead.
+    /// Show the first run that ping-pongs instead, of the first million runs or 20 million solves.
     #[arg(long, conflicts_with = "trial")]
     pub(super) hunting: bool,
     /// Also draw it, as .svg or .png.

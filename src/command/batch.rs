@@ -4,6 +4,7 @@ use super::args::{BatchArgs, Common, Method};
 use super::exit::Exit;
 use super::inputs;
 use super::monitor::Watch;
+use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::advise::{compare_rules, scan_runs, scan_seam};
 use crate::report::{batch_json, batch_pictures, batch_table, picture_files, write_files};
@@ -19,6 +20,14 @@ const MOST_UNTIL: u64 = 100_000_000;
 
 /// Most runs for a point of the scan around the seam, which is only drawn.
 const SCAN_TRIALS: u64 = 20_000;
+
+/// The files that are drawn.
+const PICTURE_FILES: [&str; 4] = [
+    "settle-time.svg",
+    "settle-time.png",
+    "seam-distance.svg",
+    "seam-distance.png",
+];
 
 pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<Reply, Failure> {
     let Method::MonteCarlo = args.method;
@@ -38,13 +47,24 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         ..plan
     };
     let scanned = args.out.as_ref().map_or(0, |_| scan_runs(scan_plan.trials));
+    let outputs = Outputs {
+        folder: args
+            .out
+            .as_deref()
+            .map(|dir| ("--out", dir, &PICTURE_FILES[..])),
+        plot: None,
+    };
+    outputs.check(common, &[args.rig.as_deref()])?;
     watch.expect((plan.trials + scanned).saturating_mul(rules.len() as u64));
     let until = args.until.map(|half_width| Until { half_width });
     let compared = compare_rules(&rig, &rules, args.target, plan, until, watch);
     let reports = &compared.rules;
     if let Some(dir) = &args.out {
         let scans = scan_seam(&rig, &rules, scan_plan, watch);
-        write_files(dir, picture_files(batch_pictures(reports, &scans)?))?;
+        // Partial data would look like whole data in a picture.
+        if !watch.cancelled() {
+            write_files(dir, picture_files(batch_pictures(reports, &scans)?))?;
+        }
     }
     watch.finish();
 
@@ -68,6 +88,11 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     reply.warnings = inputs::warnings(&rig, common);
     if watch.cancelled() {
         reply.exit = Exit::Interrupted;
+        if args.out.is_some() {
+            reply
+                .warnings
+                .push("stopped: no pictures are drawn".to_owned());
+        }
         for report in reports {
             reply.warnings.push(format!(
                 "stopped: {} has {} of {} runs",
@@ -76,7 +101,9 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         }
     }
     if common.json.is_some() {
-        reply.json(common, &batch_json(&rig, plan, args.target, &compared))?;
+        let mut json = batch_json(&rig, plan, args.target, &compared);
+        json["complete"] = (!watch.cancelled()).into();
+        reply.json(common, &json)?;
     }
     Ok(reply)
 }

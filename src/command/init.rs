@@ -3,7 +3,7 @@
 use super::args::{Common, InitArgs};
 use super::inputs;
 use super::reply::{Failure, Reply};
-use crate::report::write_files;
+use crate::report::{probe_folder, write_files};
 use crate::rig::commented;
 use crate::scenario::DEMO_TARGETS;
 
@@ -12,13 +12,14 @@ pub(super) fn init(common: &Common, args: &InitArgs) -> Result<Reply, Failure> {
     let dir = &args.dir;
     let (rig_file, targets_file) = (dir.join("rig.toml"), dir.join("targets.csv"));
     for file in [&rig_file, &targets_file] {
-        if file.exists() {
+        if file.exists() || file.is_symlink() {
             return Err(Failure::Argument(format!(
                 "{}: is there already, and is left alone; name another folder",
                 file.display()
             )));
         }
     }
+    probe_folder(dir, &["rig.toml", "targets.csv"])?;
     let starter = format!(
         "# A rig for halfturn. Change what differs on yours; units stand in the names or in [brackets].\n{}",
         commented(&rig)

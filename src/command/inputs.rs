@@ -1,5 +1,6 @@
 //! Reading the files that the user named, or the built-in ones.
 
+use std::io::Read as _;
 use std::path::Path;
 
 use super::args::Common;
@@ -49,13 +50,16 @@ fn text(
         file: name.clone(),
         source,
     };
-    let size = std::fs::metadata(path).map_err(failed)?.len();
-    if size > MOST_BYTES {
+    // Not by its length: a device or a pipe tells none.
+    let mut bytes = Vec::new();
+    std::fs::File::open(path)
+        .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
+        .map_err(failed)?;
+    if bytes.len() as u64 > MOST_BYTES {
         return Err(Failure::Argument(format!(
-            "{name}: is {size} bytes long; at most {MOST_BYTES} are read"
+            "{name}: is too long; at most {MOST_BYTES} bytes are read"
         )));
     }
-    let bytes = std::fs::read(path).map_err(failed)?;
     let text = String::from_utf8(bytes)
         .map_err(|_| Failure::Argument(format!("{name}: is not UTF-8 text")))?;
     Ok((name, text))

@@ -10,6 +10,7 @@ mod exit;
 mod init;
 mod inputs;
 mod monitor;
+mod outputs;
 mod reply;
 mod shell;
 mod trace;

@@ -4,6 +4,7 @@ use thiserror::Error;
 
 use super::Exit;
 use super::args::Common;
+use super::outputs::is_standard_output;
 use crate::advise::AdviseError;
 use crate::report::{ReportError, write_file};
 use crate::rig::InputError;
@@ -41,7 +42,7 @@ impl Reply {
             return Ok(());
         };
         let text = format!("{value:#}\n");
-        if path.as_os_str() == "-" {
+        if is_standard_output(path) {
             self.text = text;
             Ok(())
         } else {

@@ -4,7 +4,7 @@ use clap::CommandFactory as _;
 
 use super::args::{Cli, CompletionsArgs, ManArgs};
 use super::reply::{Failure, Reply};
-use crate::report::write_files;
+use crate::report::{probe_folder, write_files};
 
 pub(super) fn completions(args: &CompletionsArgs) -> Result<Reply, Failure> {
     let mut out = Vec::new();
@@ -29,6 +29,8 @@ pub(super) fn man(args: &ManArgs) -> Result<Reply, Failure> {
         .collect();
     files.push(("halfturn.1".to_owned(), page(cli).into_bytes()));
     let written = files.len();
+    let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
+    probe_folder(dir, &names)?;
     write_files(dir, files)?;
     Ok(Reply::done(format!(
         "wrote {written} pages to {}\n",

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use super::args::{Common, TraceArgs};
 use super::inputs;
+use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::report::{ReportError, trace_json, trace_picture, trace_table, write_file};
 use crate::run::{Trace, Unobserved, run};
@@ -11,21 +12,31 @@ use crate::sample::stream;
 use crate::scenario::{Policy, Scenario};
 use crate::wording::{degrees, grouped};
 
-/// Runs that are searched for one that ping-pongs: a few seconds at most.
-const SEARCHED: u64 = 1_000_000;
+/// Most runs that are searched for one that ping-pongs.
+const MOST_RUNS: u64 = 1_000_000;
+
+/// Most attempts to solve, in all these runs: they are what takes the time, a few seconds at most.
+const MOST_ATTEMPTS: u64 = 20_000_000;
 
 pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure> {
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
     // Before any work: a picture that nobody can write is wrong input.
     let format = args.plot.as_deref().map(picture_format).transpose()?;
+    let outputs = Outputs {
+        folder: None,
+        plot: args.plot.as_deref(),
+    };
+    outputs.check(common, &[args.rig.as_deref()])?;
     let rule = args.rule.unwrap_or(rig.settings().wrap.rule);
     let policy = Policy::with_rule(&rig, rule);
     let scenario = Scenario::new(&rig, policy, args.target);
     let trial = if args.hunting {
-        first_hunting(&scenario, common.seed).ok_or_else(|| {
+        first_hunting(&scenario, common.seed).map_err(|searched| {
             Failure::Argument(format!(
-                "none of {} runs ping-pongs at this target",
-                grouped(SEARCHED)
+                "none of the first {} runs ping-pongs at this target; the search ends at {} runs or {} solves",
+                grouped(searched),
+                grouped(MOST_RUNS),
+                grouped(MOST_ATTEMPTS)
             ))
         })?
     } else {
@@ -86,15 +97,23 @@ fn picture_format(path: &Path) -> Result<PictureFormat, ReportError> {
     }
 }
 
-/// Number of the first run that ping-pongs.
-fn first_hunting(scenario: &Scenario, seed: u64) -> Option<u64> {
-    (0..SEARCHED).find(|trial| {
-        run(
+/// Number of the first run that ping-pongs, or how many runs were searched in vain.
+fn first_hunting(scenario: &Scenario, seed: u64) -> Result<u64, u64> {
+    let mut attempts = 0;
+    for trial in 0..MOST_RUNS {
+        if attempts >= MOST_ATTEMPTS {
+            return Err(trial);
+        }
+        let figures = run(
             scenario,
             &mut scenario.controller(),
-            &mut stream(seed, *trial),
+            &mut stream(seed, trial),
             &mut Unobserved,
-        )
-        .ping_pong()
-    })
+        );
+        if figures.ping_pong() {
+            return Ok(trial);
+        }
+        attempts += u64::from(figures.solves) + u64::from(figures.failed_attempts);
+    }
+    Err(MOST_RUNS)
 }

@@ -1,7 +1,7 @@
 //! Writing files whole or not at all.
 
-use std::io::Write as _;
-use std::path::Path;
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
@@ -15,7 +15,7 @@ pub enum ReportError {
         /// The file or folder.
         file: String,
         /// Why.
-        source: std::io::Error,
+        source: io::Error,
     },
     /// The name of a picture has no known ending.
     #[error("{file}: the name of a picture must end in .svg or .png")]
@@ -28,26 +28,153 @@ pub enum ReportError {
     Picture(String),
 }
 
-/// Writes a file by way of a temporary one beside it.
+impl ReportError {
+    fn write(path: &Path, source: io::Error) -> Self {
+        Self::Write {
+            file: path.display().to_string(),
+            source: without_path(source),
+        }
+    }
+}
+
+/// Where the bytes for a path go.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Landing {
+    /// To a regular file, or one that is not there yet, at the end of all links: written beside it and
+    /// renamed, so that it is whole or as before.
+    File(PathBuf),
+    /// Straight into what is there, such as a pipe or a device.
+    Stream,
+}
+
+/// Writes a file by way of a temporary one beside it; links are followed, and what is no regular file,
+/// such as a pipe, is written to directly.
 ///
 /// # Errors
-/// [`ReportError::Write`]; what stood at `path` before is then still there.
+/// [`ReportError::Write`]; a file that stood at `path` before is then still there.
 pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
-    let failed = |source| ReportError::Write {
-        file: path.display().to_string(),
-        source,
+    let failed = |source| ReportError::write(path, source);
+    match landing(path).map_err(failed)? {
+        Landing::Stream => std::fs::OpenOptions::new()
+            .write(true)
+            .open(path)
+            .and_then(|mut stream| stream.write_all(bytes))
+            .map_err(failed),
+        Landing::File(path) => {
+            let mut file = temporary(&path).map_err(failed)?;
+            file.write_all(bytes).map_err(failed)?;
+            file.persist(path).map_err(|e| failed(e.error))?;
+            Ok(())
+        }
+    }
+}
+
+/// Checks, without a trace, that [`write_file`] can write to this path.
+///
+/// # Errors
+/// [`ReportError::Write`].
+pub fn probe_file(path: &Path) -> Result<(), ReportError> {
+    let failed = |source| ReportError::write(path, source);
+    match landing(path).map_err(failed)? {
+        Landing::Stream => Ok(()), // opening a pipe may wait for its reader
+        Landing::File(path) => temporary(&path).map(drop).map_err(failed),
+    }
+}
+
+/// Checks, without a trace, that [`write_files`] can write files of these names into this folder.
+///
+/// # Errors
+/// [`ReportError::Write`].
+pub fn probe_folder(dir: &Path, names: &[&str]) -> Result<(), ReportError> {
+    let failed = |source| ReportError::write(dir, source);
+    // The nearest folder that is there, in which the others will be made.
+    let mut there = dir;
+    let found = loop {
+        match std::fs::metadata(in_dir(there)) {
+            Ok(found) => break found,
+            Err(e) if e.kind() == io::ErrorKind::NotFound => {}
+            Err(e) => return Err(failed(e)),
+        }
+        match there.parent() {
+            // A link to nowhere is there, though its goal is not.
+            Some(parent) if !there.is_symlink() => there = parent,
+            _ => return Err(failed(io::ErrorKind::NotFound.into())),
+        }
     };
-    let dir = match path.parent() {
-        Some(dir) if !dir.as_os_str().is_empty() => dir,
-        _ => Path::new("."),
-    };
+    if !found.is_dir() {
+        let problem = if there == dir {
+            "it is a file, not a folder".to_owned()
+        } else {
+            format!("{} is a file, not a folder", there.display())
+        };
+        return Err(failed(io::Error::other(problem)));
+    }
+    temporary(&in_dir(there).join("x"))
+        .map(drop)
+        .map_err(failed)?;
+    names.iter().try_for_each(|name| {
+        let path = dir.join(name);
+        landing(&path)
+            .map(drop)
+            .map_err(|source| ReportError::write(&path, source))
+    })
+}
+
+/// Follows the links of a path to where the bytes go.
+fn landing(path: &Path) -> io::Result<Landing> {
+    /// More links than this go round in a circle.
+    const MOST_LINKS: usize = 40;
+    if path.as_os_str().is_empty() {
+        return Err(io::Error::other("the name is empty"));
+    }
+    match std::fs::metadata(path) {
+        Ok(found) if found.is_dir() => Err(io::Error::other("it is a folder, not a file")),
+        Ok(found) if !found.is_file() => Ok(Landing::Stream),
+        Ok(_) => path.canonicalize().map(Landing::File),
+        Err(e) if e.kind() == io::ErrorKind::NotFound => {
+            let mut path = path.to_path_buf();
+            for _ in 0..MOST_LINKS {
+                match std::fs::read_link(&path) {
+                    Ok(goal) => path = folder_of(&path).join(goal),
+                    Err(_) => break,
+                }
+            }
+            Ok(Landing::File(path))
+        }
+        Err(e) => Err(e),
+    }
+}
+
+/// An empty file beside `path`, gone when dropped.
+fn temporary(path: &Path) -> io::Result<tempfile::NamedTempFile> {
     let mut builder = tempfile::Builder::new();
     builder.prefix(".halfturn-");
     readable_by_all(&mut builder);
-    let mut file = builder.tempfile_in(dir).map_err(failed)?;
-    file.write_all(bytes).map_err(failed)?;
-    file.persist(path).map_err(|e| failed(e.error))?;
-    Ok(())
+    builder.tempfile_in(folder_of(path))
+}
+
+fn folder_of(path: &Path) -> &Path {
+    in_dir(path.parent().unwrap_or(path))
+}
+
+/// The empty path is the present folder.
+fn in_dir(dir: &Path) -> &Path {
+    if dir.as_os_str().is_empty() {
+        Path::new(".")
+    } else {
+        dir
+    }
+}
+
+/// An error without the name of the temporary file, which the user does not know.
+fn without_path(error: io::Error) -> io::Error {
+    match error.kind() {
+        io::ErrorKind::NotFound => io::Error::other("its folder is not there"),
+        io::ErrorKind::NotADirectory => io::Error::other("its folder is a file"),
+        io::ErrorKind::Other => error,
+        kind if error.raw_os_error().is_none() => kind.into(),
+        _ => error,
+    }
 }
 
 /// A temporary file is private; a report is not.
@@ -65,10 +192,7 @@ fn readable_by_all(_: &mut tempfile::Builder<'_, '_>) {}
 /// # Errors
 /// [`ReportError::Write`] for the first file that fails; those before it are there, whole.
 pub fn write_files(dir: &Path, files: Vec<(String, Vec<u8>)>) -> Result<(), ReportError> {
-    std::fs::create_dir_all(dir).map_err(|source| ReportError::Write {
-        file: dir.display().to_string(),
-        source,
-    })?;
+    std::fs::create_dir_all(dir).map_err(|source| ReportError::write(dir, source))?;
     for (name, bytes) in files {
         write_file(&dir.join(name), &bytes)?;
     }

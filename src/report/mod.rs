@@ -8,7 +8,7 @@ mod pictures;
 pub mod plot;
 mod table;
 
-pub use files::{ReportError, write_file, write_files};
+pub use files::{ReportError, probe_file, probe_folder, write_file, write_files};
 pub use folder::{picture_files, write_report};
 pub use json::{advice_json, batch_json, trace_json};
 pub use pictures::{batch_pictures, trace_picture};

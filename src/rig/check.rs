@@ -5,7 +5,9 @@ use std::fmt;
 use sha2::{Digest, Sha256};
 use thiserror::Error;
 
-use super::keys::{KEYS, Key};
+use crate::angle::TURN_DEG;
+
+use super::keys::{KEYS, Key, too_many};
 use super::settings::{Approach, RigSettings, Rule, TravelKind};
 
 /// A rig whose settings have passed every check. Immutable; change a copy of the settings instead.
@@ -24,6 +26,8 @@ pub struct RigError {
     pub value: String,
     /// What is allowed.
     pub allowed: String,
+    /// Other keys that take part in the fault.
+    pub partners: Vec<String>,
 }
 
 /// Something permitted that the user should know.
@@ -48,6 +52,15 @@ impl Rig {
     /// [`RigError`] names the first key, in the order of the file, that is out of its range or does
     /// not fit the others.
     pub fn new(settings: RigSettings) -> Result<Self, RigError> {
+        let lists = [
+            ("drive.periodic", settings.drive.periodic.len()),
+            ("keep_out", settings.keep_out.len()),
+        ];
+        for (list, length) in lists {
+            if let Some(problem) = too_many(length) {
+                return Err(refuse(list, "", problem, &[]));
+            }
+        }
         // The place of a value is reached through a mutable borrow, hence the copy.
         let mut probe = settings.clone();
         for key in KEYS {
@@ -59,6 +72,7 @@ impl Rig {
                             .value(&mut probe, index)
                             .map_or_else(String::new, |v| v.to_string()),
                         format!("must be {}", key.kind.allowed(key.unit)),
+                        &[],
                     ));
                 }
             }
@@ -123,6 +137,15 @@ impl Rig {
                 ),
             );
         }
+        if s.loop_.confirm > s.loop_.max_solves {
+            warn(
+                "loop.confirm",
+                format!(
+                    "{} passes cannot be had from loop.max_solves = {} solves, so no run settles",
+                    s.loop_.confirm, s.loop_.max_solves
+                ),
+            );
+        }
         if s.loop_.believed_sense != s.drive.sense {
             warn(
                 "loop.believed_sense",
@@ -139,8 +162,8 @@ impl Rig {
             (TravelKind::Stops, Some(lo), Some(hi)) => {
                 let symmetry = s.wrap.symmetry.unwrap_or(s.wrap.rule.default_symmetry());
                 let width = match s.wrap.rule {
-                    Rule::FullCircle => crate::angle::TURN_DEG,
-                    _ => crate::angle::TURN_DEG / f64::from(symmetry),
+                    Rule::FullCircle => TURN_DEG,
+                    _ => TURN_DEG / f64::from(symmetry),
                 };
                 let start = s.wrap.arc_start_deg;
                 let band = match s.wrap.rule {
@@ -183,44 +206,52 @@ pub(super) fn indexed(path: &str, index: usize) -> String {
     path.replace('*', &index.to_string())
 }
 
-fn refuse(key: &str, value: impl fmt::Display, allowed: impl Into<String>) -> RigError {
+fn refuse(
+    key: &str,
+    value: impl fmt::Display,
+    allowed: impl Into<String>,
+    partners: &[&str],
+) -> RigError {
     RigError {
         key: key.to_owned(),
         value: value.to_string(),
         allowed: allowed.into(),
+        partners: partners.iter().map(|p| (*p).to_owned()).collect(),
     }
 }
 
 fn fit_together(s: &RigSettings) -> Result<(), RigError> {
-    if s.loop_.confirm > s.loop_.max_solves {
-        return Err(refuse(
-            "loop.confirm",
-            s.loop_.confirm,
-            format!("must not be above loop.max_solves ({})", s.loop_.max_solves),
-        ));
-    }
     if s.drive.travel == TravelKind::Stops {
         between_stops(s)?;
     }
     for (i, sector) in s.keep_out.iter().enumerate() {
-        let endless = s.drive.travel == TravelKind::Endless;
         let (from, to) = (sector.from_deg, sector.to_deg);
-        if from == to || (!endless && to < from) {
-            return Err(refuse(
-                &format!("keep_out.{i}.to_deg"),
-                to,
-                format!(
-                    "must be above from_deg ({from}){}",
-                    if endless {
-                        ", or below it to cross 0"
-                    } else {
-                        " between stops"
-                    }
-                ),
-            ));
-        }
+        let problem = match s.drive.travel {
+            TravelKind::Stops if to <= from => {
+                format!("must be above from_deg ({from}) between stops")
+            }
+            // Nothing or everything? Only a whole turn upwards is plain.
+            TravelKind::Endless if to <= from && same_reading(from, to) => format!(
+                "must be above from_deg ({from}), or below it to cross 0, and not the same reading; from_deg + 360 keeps out everywhere"
+            ),
+            TravelKind::Stops | TravelKind::Endless => continue,
+        };
+        return Err(refuse(
+            &format!("keep_out.{i}.to_deg"),
+            to,
+            problem,
+            &[&format!("keep_out.{i}.from_deg"), "drive.travel"],
+        ));
     }
     Ok(())
+}
+
+/// Readings that are whole turns apart, rounding aside.
+fn same_reading(a_deg: f64, b_deg: f64) -> bool {
+    /// Far below any sector, far above the rounding of the largest angle of a key \[deg\].
+    const ROUNDING_DEG: f64 = 1e-9;
+    let rest_deg = (a_deg - b_deg).rem_euclid(TURN_DEG);
+    rest_deg.min(TURN_DEG - rest_deg) < ROUNDING_DEG
 }
 
 fn between_stops(s: &RigSettings) -> Result<(), RigError> {
@@ -230,23 +261,23 @@ fn between_stops(s: &RigSettings) -> Result<(), RigError> {
                 key,
                 "",
                 "is missing: it is needed where drive.travel is \"stops\"",
+                &["drive.travel"],
             )
         })
     };
-    let lo = stop(s.drive.stop_from_deg, "drive.stop_from_deg")?;
-    let hi = stop(s.drive.stop_to_deg, "drive.stop_to_deg")?;
+    let (from, to) = ("drive.stop_from_deg", "drive.stop_to_deg");
+    let lo = stop(s.drive.stop_from_deg, from)?;
+    let hi = stop(s.drive.stop_to_deg, to)?;
     if lo >= hi {
-        return Err(refuse(
-            "drive.stop_to_deg",
-            hi,
-            format!("must be above drive.stop_from_deg ({lo})"),
-        ));
+        let problem = format!("must be above {from} ({lo})");
+        return Err(refuse(to, hi, problem, &[from, "drive.travel"]));
     }
     if !(lo..=hi).contains(&s.drive.park_deg) {
         return Err(refuse(
             "drive.park_deg",
             s.drive.park_deg,
             format!("must be between the stops, from {lo} to {hi} deg"),
+            &["drive.travel", from, to],
         ));
     }
     Ok(())

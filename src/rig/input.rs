@@ -61,3 +61,27 @@ impl fmt::Display for InputError {
 }
 
 impl std::error::Error for InputError {}
+
+/// A text shows as what it is: one line, no control characters, nothing that turns the direction of
+/// writing around and so could make a name look like another.
+pub(crate) fn is_plain_line(text: &str) -> bool {
+    text.chars().all(is_plain)
+}
+
+fn is_plain(c: char) -> bool {
+    !c.is_control()
+        && !matches!(c, '\u{2028}' | '\u{2029}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
+/// A text for a message, with what [`is_plain_line`] refuses written as `\u{…}`.
+pub(crate) fn made_plain(text: &str) -> String {
+    text.chars()
+        .map(|c| {
+            if is_plain(c) {
+                c.to_string()
+            } else {
+                c.escape_unicode().to_string()
+            }
+        })
+        .collect()
+}

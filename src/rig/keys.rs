@@ -3,6 +3,7 @@
 //! Reading a file, `--set`, range checks, the commented starter and the list in the documentation
 //! all come from this table.
 
+use super::input::is_plain_line;
 use super::settings::{
     Approach, Framing, KeepOut, Named, Periodic, RigSettings, Rule, Sense, TravelKind,
 };
@@ -64,10 +65,10 @@ pub enum Kind {
 /// The lower end of a range.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Bound {
-    /// The value itself is allowed.
+    /// The value itself and all above.
     From(f64),
-    /// Only values above it are.
-    Above(f64),
+    /// As `From`, or exactly 0: values between would make a quotient of it meaningless or infinite.
+    ZeroOr(f64),
 }
 
 /// Greatest angle that a key takes \[deg\]: a thousand turns keep every result exact to 1e-10.
@@ -75,6 +76,15 @@ const ANGLE_DEG: f64 = 360_000.0;
 
 /// Longest text of a key, in characters.
 pub(super) const TEXT_LENGTH: usize = 200;
+
+/// Most entries of a list of the file.
+const MOST_ENTRIES: usize = 1000;
+
+/// What is wrong with a list of so many entries, if it has too many.
+pub(super) fn too_many(entries: usize) -> Option<String> {
+    (entries > MOST_ENTRIES)
+        .then(|| format!("has {entries} entries; at most {MOST_ENTRIES} are allowed"))
+}
 
 impl Kind {
     /// The permitted values in words, with the unit.
@@ -88,7 +98,7 @@ impl Kind {
         match self {
             Self::Number { low, high, .. } => match low {
                 Bound::From(low) => format!("a number from {low} to {high}{unit}"),
-                Bound::Above(low) => format!("a number above {low}, up to {high}{unit}"),
+                Bound::ZeroOr(low) => format!("0, or a number from {low} to {high}{unit}"),
             },
             Self::Count { low, high, .. } if low == high => format!("{low}"),
             Self::Count { low, high, .. } => format!("a whole number from {low} to {high}{unit}"),
@@ -99,7 +109,9 @@ impl Kind {
             }
             Self::Symmetry => "1, 2 or 4".to_owned(),
             Self::Stop(_) => format!("a number from -{ANGLE_DEG} to {ANGLE_DEG}{unit}"),
-            Self::Text(_) => format!("a text of one line, at most {TEXT_LENGTH} characters"),
+            Self::Text(_) => format!(
+                "a text of one line, at most {TEXT_LENGTH} characters, without control characters"
+            ),
         }
     }
 
@@ -108,11 +120,11 @@ impl Kind {
         match self {
             Self::Number { low, high, slot } => {
                 let v = *slot(settings, index);
-                let above = match low {
-                    Bound::From(low) => v >= *low,
-                    Bound::Above(low) => v > *low,
-                };
-                above && v <= *high // false for NaN
+                // False for NaN.
+                match low {
+                    Bound::From(low) => (*low..=*high).contains(&v),
+                    Bound::ZeroOr(low) => v == 0.0 || (*low..=*high).contains(&v),
+                }
             }
             Self::Count { low, high, slot } => (*low..=*high).contains(slot(settings, index)),
             Self::Sign(_) | Self::Choice { .. } => true,
@@ -120,7 +132,7 @@ impl Kind {
             Self::Stop(slot) => slot(settings).is_none_or(|v| v.abs() <= ANGLE_DEG),
             Self::Text(slot) => {
                 let text = slot(settings, index);
-                text.chars().count() <= TEXT_LENGTH && !text.chars().any(char::is_control)
+                text.chars().count() <= TEXT_LENGTH && is_plain_line(text)
             }
         }
     }
@@ -151,7 +163,7 @@ fn store<T: Named>(place: &mut T, name: &str) -> bool {
 }
 
 /// The optional section, made on first use.
-fn framing(settings: &mut RigSettings) -> &mut Framing {
+pub(super) fn framing(settings: &mut RigSettings) -> &mut Framing {
     settings.framing.get_or_insert(Framing {
         sensor_width_mm: 0.0,
         sensor_height_mm: 0.0,
@@ -235,7 +247,7 @@ macro_rules! choice {
     };
 }
 
-use Bound::{Above, From};
+use Bound::{From, ZeroOr};
 
 /// Keys that must be given wherever their section or list entry is there.
 pub(super) const REQUIRED_IN_SECTION: &[&str] = &[
@@ -255,14 +267,14 @@ pub static KEYS: &[Key] = &[
     count!("format", 1, 1, |s| s.format, "version of this file format"),
     key!("name", "", "what you call the rig", Kind::Text(|s, _| &mut s.name)),
 
-    number!("drive.step_deg", "deg", From(0.0), 45.0, |s, _| s.drive.step_deg, "smallest move of the drive; 0: no quantising"),
-    number!("drive.speed_deg_per_s", "deg/s", Above(0.0), 1e4, |s, _| s.drive.speed_deg_per_s, "speed of the camera"),
-    number!("drive.acceleration_deg_per_s2", "deg/s^2", From(0.0), 1e6, |s, _| s.drive.acceleration_deg_per_s2, "acceleration; 0: constant speed"),
+    number!("drive.step_deg", "deg", ZeroOr(1e-6), 45.0, |s, _| s.drive.step_deg, "smallest move of the drive; 0: no quantising"),
+    number!("drive.speed_deg_per_s", "deg/s", From(0.001), 1e4, |s, _| s.drive.speed_deg_per_s, "speed of the camera"),
+    number!("drive.acceleration_deg_per_s2", "deg/s^2", ZeroOr(0.001), 1e6, |s, _| s.drive.acceleration_deg_per_s2, "acceleration; 0: constant speed"),
     number!("drive.overhead_s", "s", From(0.0), 3600.0, |s, _| s.drive.overhead_s, "fixed time per command"),
     number!("drive.backlash_deg", "deg", From(0.0), 45.0, |s, _| s.drive.backlash_deg, "full width of the play"),
     number!("drive.repeatability_deg", "deg", From(0.0), 45.0, |s, _| s.drive.repeatability_deg, "seating error after a move, 1 sigma"),
     number!("drive.gain_error", "", From(-0.5), 0.5, |s, _| s.drive.gain_error, "fraction by which the camera turns too far"),
-    number!("drive.periodic.*.cycles", "1/turn", Above(0.0), 1000.0, |s, i| s.drive.periodic[i].cycles, "cycles per turn; 1 is an eccentric gear"),
+    number!("drive.periodic.*.cycles", "1/turn", From(0.001), 1000.0, |s, i| s.drive.periodic[i].cycles, "cycles per turn; 1 is an eccentric gear"),
     number!("drive.periodic.*.amplitude_deg", "deg", From(0.0), 45.0, |s, i| s.drive.periodic[i].amplitude_deg, "amplitude"),
     number!("drive.periodic.*.phase_deg", "deg", From(-ANGLE_DEG), ANGLE_DEG, |s, i| s.drive.periodic[i].phase_deg, "phase at drive angle 0"),
     key!("drive.sense", "", "1: position angle grows with the reading; -1: it falls", Kind::Sign(|s, _| &mut s.drive.sense)),
@@ -283,10 +295,10 @@ pub static KEYS: &[Key] = &[
     number!("solve.failure_s", "s", From(0.0), 3600.0, |s, _| s.solve.failure_s, "time lost after the exposure of a failed attempt"),
     count!("solve.max_failures", 1, 1000, |s| s.solve.max_failures, "failures in a row that end a run"),
 
-    number!("loop.tolerance_deg", "deg", Above(0.0), 180.0, |s, _| s.loop_.tolerance_deg, "largest accepted residual"),
+    number!("loop.tolerance_deg", "deg", From(1e-6), 180.0, |s, _| s.loop_.tolerance_deg, "largest accepted residual"),
     count!("loop.max_solves", 1, 10_000, |s| s.loop_.max_solves, "good solves after which the loop gives up"),
     count!("loop.confirm", 1, 1000, |s| s.loop_.confirm, "passes in a row that settle a run"),
-    number!("loop.correction", "", Above(0.0), 2.0, |s, _| s.loop_.correction, "fraction of the residual that a correction answers"),
+    number!("loop.correction", "", From(0.001), 2.0, |s, _| s.loop_.correction, "fraction of the residual that a correction answers"),
     key!("loop.believed_sense", "", "the direction that the controller believes in", Kind::Sign(|s, _| &mut s.loop_.believed_sense)),
     choice!("loop.approach", Approach, |s| s.loop_.approach, "\"direct\", \"from-below\" or \"from-above\""),
     number!("loop.overrun_deg", "deg", From(0.0), 180.0, |s, _| s.loop_.overrun_deg, "how far a one-sided approach starts from its goal"),
@@ -301,29 +313,37 @@ pub static KEYS: &[Key] = &[
     number!("keep_out.*.to_deg", "deg", From(-ANGLE_DEG), ANGLE_DEG, |s, i| s.keep_out[i].to_deg, "reading where it ends, going upwards"),
     key!("keep_out.*.why", "", "what is in the way", Kind::Text(|s, i| &mut s.keep_out[i].why)),
 
-    number!("framing.sensor_width_mm", "mm", Above(0.0), 1000.0, |s, _| framing(s).sensor_width_mm, "width of the sensor"),
-    number!("framing.sensor_height_mm", "mm", Above(0.0), 1000.0, |s, _| framing(s).sensor_height_mm, "height of the sensor"),
-    number!("framing.focal_length_mm", "mm", Above(0.0), 1e5, |s, _| framing(s).focal_length_mm, "focal length"),
-    number!("framing.pixel_um", "um", Above(0.0), 1000.0, |s, _| framing(s).pixel_um, "side of a pixel"),
+    number!("framing.sensor_width_mm", "mm", From(0.1), 1000.0, |s, _| framing(s).sensor_width_mm, "width of the sensor"),
+    number!("framing.sensor_height_mm", "mm", From(0.1), 1000.0, |s, _| framing(s).sensor_height_mm, "height of the sensor"),
+    number!("framing.focal_length_mm", "mm", From(1.0), 1e5, |s, _| framing(s).focal_length_mm, "focal length"),
+    number!("framing.pixel_um", "um", From(0.01), 1000.0, |s, _| framing(s).pixel_um, "side of a pixel"),
     number!("framing.mosaic_overlap", "", From(0.0), 0.9, |s, _| framing(s).mosaic_overlap, "fraction by which neighbouring panels overlap"),
 ];
 
 /// The key of a dotted path in which list indices may stand, and the index (0 where there is none).
 #[must_use]
 pub(super) fn find(path: &str) -> Option<(&'static Key, usize)> {
-    let mut index = 0;
-    let pattern: Vec<&str> = path
-        .split('.')
-        .map(|part| match part.parse::<usize>() {
-            Ok(i) => {
-                index = i;
-                "*"
-            }
-            Err(_) => part,
-        })
-        .collect();
-    let pattern = pattern.join(".");
+    let (pattern, index) = pattern(path)?;
     KEYS.iter()
         .find(|k| k.path == pattern)
-        .map(|key| (key, index))
+        .map(|key| (key, index.unwrap_or(0)))
+}
+
+/// A path with `*` in place of its index, and the index; `None` if the path itself holds a `*`.
+///
+/// An index has one form only: `0`, not `00` or `+0`.
+pub(super) fn pattern(path: &str) -> Option<(String, Option<usize>)> {
+    let mut index = None;
+    let mut parts = Vec::new();
+    for part in path.split('.') {
+        match part.parse::<usize>() {
+            Ok(i) if i.to_string() == part => {
+                index = Some(i);
+                parts.push("*");
+            }
+            _ if part == "*" => return None,
+            _ => parts.push(part),
+        }
+    }
+    Some((parts.join("."), index))
 }

@@ -8,10 +8,13 @@ mod input;
 mod keys;
 mod read;
 mod settings;
+mod source;
 mod starter;
+mod suggest;
 
 pub use check::{Rig, RigError, Warning};
 pub use input::InputError;
+pub(crate) use input::{is_plain_line, made_plain};
 pub use keys::{Bound, KEYS, Key, Kind};
 pub use read::read;
 pub use settings::{

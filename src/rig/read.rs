@@ -5,10 +5,14 @@ use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::check::{Rig, indexed};
-use super::input::InputError;
-use super::keys::{KEYS, Key, Kind, REQUIRED_IN_SECTION, blank_keep_out, blank_periodic, find};
+use super::check::{Rig, RigError, indexed};
+use super::input::{InputError, made_plain};
+use super::keys::{
+    KEYS, Key, Kind, REQUIRED_IN_SECTION, blank_keep_out, blank_periodic, find, framing, too_many,
+};
 use super::settings::{RigSettings, Sense};
+use super::source::{Source, number, whole, with_zero};
+use super::suggest::unknown;
 
 /// Reads the text of a rig file and applies `key=value` overrides in their order.
 ///
@@ -21,55 +25,35 @@ pub fn read(text: &str, file: &str, overrides: &[String]) -> Result<Rig, InputEr
     let mut reader = Reader {
         settings: RigSettings::default(),
         places: BTreeMap::new(),
+        turn: 0,
     };
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let source = Source {
-        file,
-        text: Some(text),
-    };
+    let source = Source::of_file(file, text);
     let table = DeTable::parse(text).map_err(|e| source.syntax(&e))?;
     reader.table("", table.get_ref(), &source)?;
     for given in overrides {
+        reader.turn += 1;
         reader.set(given)?;
     }
     reader.finish(file)
 }
 
-/// Where a value comes from.
-struct Source<'a> {
-    file: &'a str,
-    /// The whole text, to turn offsets into lines; `None` for an option.
-    text: Option<&'a str>,
-}
-
-impl Source<'_> {
-    fn line(&self, offset: usize) -> Option<usize> {
-        let before = self.text?.as_bytes().get(..offset)?;
-        Some(1 + before.iter().filter(|b| **b == b'\n').count())
-    }
-
-    fn syntax(&self, error: &toml::de::Error) -> InputError {
-        InputError {
-            line: error.span().and_then(|s| self.line(s.start)),
-            ..InputError::of_file(self.file, format!("not valid TOML: {}", error.message()))
-        }
-    }
-
-    fn fault(&self, path: &str, value: &Spanned<DeValue<'_>>, allowed: String) -> InputError {
-        InputError {
-            file: self.file.to_owned(),
-            line: self.line(value.span().start),
-            key: path.to_owned(),
-            value: shown(value.get_ref()),
-            allowed,
-        }
-    }
-}
-
 struct Reader {
     settings: RigSettings,
-    /// File and line of every key and section that was given.
-    places: BTreeMap<String, (String, Option<usize>)>,
+    /// Where every key and section that was given stands, the last time it was given.
+    places: BTreeMap<String, Place>,
+    /// Number of the override that is being read; 0 while it is the file.
+    turn: usize,
+}
+
+#[derive(Clone)]
+struct Place {
+    /// The file, or the option.
+    file: String,
+    /// `None` for an option.
+    line: Option<usize>,
+    /// Number of the override, from 1; 0 for the file.
+    turn: usize,
 }
 
 impl Reader {
@@ -80,11 +64,14 @@ impl Reader {
         source: &Source<'_>,
     ) -> Result<(), InputError> {
         for (key, value) in table {
-            let path = if prefix.is_empty() {
-                key.get_ref().to_string()
-            } else {
-                format!("{prefix}.{}", key.get_ref())
-            };
+            let dot = if prefix.is_empty() { "" } else { "." };
+            let name = key.get_ref();
+            if name.contains('.') {
+                // Quoted in the file: one name, not a path.
+                let path = format!("{prefix}{dot}\"{name}\"");
+                return Err(source.fault(&path, value, unknown(&path)));
+            }
+            let path = format!("{prefix}{dot}{name}");
             self.assign(&path, value, source)?;
         }
         Ok(())
@@ -96,7 +83,7 @@ impl Reader {
         value: &Spanned<DeValue<'_>>,
         source: &Source<'_>,
     ) -> Result<(), InputError> {
-        let place = (source.file.to_owned(), source.line(value.span().start));
+        let place = self.place(value, source);
         if let Some((key, index)) = find(path) {
             self.index_exists(path, index, value, source)?;
             self.leaf(key, index, path, value, source)?;
@@ -104,6 +91,9 @@ impl Reader {
             let DeValue::Array(entries) = value.get_ref() else {
                 return Err(source.fault(path, value, "must be a list of tables".to_owned()));
             };
+            if let Some(problem) = too_many(entries.len()) {
+                return Err(source.fault(path, value, problem));
+            }
             self.clear_list(path);
             for (i, entry) in entries.iter().enumerate() {
                 let path = format!("{path}.{i}");
@@ -111,22 +101,31 @@ impl Reader {
                     return Err(source.fault(&path, entry, "must be a table".to_owned()));
                 };
                 self.push_blank(&path);
-                self.places.insert(
-                    path.clone(),
-                    (source.file.to_owned(), source.line(entry.span().start)),
-                );
+                let place = self.place(entry, source);
+                self.places.insert(path.clone(), place);
                 self.table(&path, table, source)?;
             }
-        } else if KEYS.iter().any(|k| k.path.starts_with(&format!("{path}."))) {
+        } else if is_section(path) {
             let DeValue::Table(table) = value.get_ref() else {
                 return Err(source.fault(path, value, "must be a table of keys".to_owned()));
             };
+            if path == "framing" {
+                framing(&mut self.settings); // there, even if it is empty
+            }
             self.table(path, table, source)?;
         } else {
             return Err(source.fault(path, value, unknown(path)));
         }
         self.places.insert(path.to_owned(), place);
         Ok(())
+    }
+
+    fn place(&self, value: &Spanned<DeValue<'_>>, source: &Source<'_>) -> Place {
+        Place {
+            file: source.file.to_owned(),
+            line: source.line(value.span().start),
+            turn: self.turn,
+        }
     }
 
     fn leaf(
@@ -173,11 +172,8 @@ impl Reader {
 
     /// One `key=value` of the command line.
     fn set(&mut self, given: &str) -> Result<(), InputError> {
-        let option = format!("--set {given}");
-        let source = Source {
-            file: &option,
-            text: None,
-        };
+        let option = format!("--set {}", made_plain(given));
+        let source = Source::of_option(&option);
         let Some((path, raw)) = given.split_once('=') else {
             return Err(InputError::of_file(
                 &option,
@@ -185,6 +181,12 @@ impl Reader {
             ));
         };
         let (path, raw) = (path.trim(), raw.trim());
+        let wants_number = matches!(
+            find(path),
+            Some((key, _)) if matches!(key.kind, Kind::Number { .. } | Kind::Stop(_))
+        );
+        let repaired = with_zero(raw).filter(|_| wants_number);
+        let raw = repaired.as_deref().unwrap_or(raw);
         // A bare word is taken as text, so that the shell's quotes are enough.
         let quoted = toml::Value::String(raw.to_owned()).to_string();
         let value = DeValue::parse(raw)
@@ -242,12 +244,11 @@ impl Reader {
     fn finish(self, file: &str) -> Result<Rig, InputError> {
         self.nothing_missing(file)?;
         Rig::new(self.settings).map_err(|error| {
-            let (file, line) = self
-                .places
-                .get(&error.key)
-                .cloned()
-                .unwrap_or((file.to_owned(), None));
-            InputError::of_rig(error, &file, line)
+            let (file, line) = match origin(&self.places, &error) {
+                Some(place) => (place.file.as_str(), place.line),
+                None => (file, None),
+            };
+            InputError::of_rig(error, file, line)
         })
     }
 
@@ -263,88 +264,68 @@ impl Reader {
             for i in 0..count {
                 let path = indexed(required, i);
                 if !self.places.contains_key(&path) {
-                    let section = path.rsplit_once('.').map_or("", |(s, _)| s);
-                    let (file, line) = self
-                        .places
-                        .get(section)
-                        .cloned()
-                        .unwrap_or((file.to_owned(), None));
-                    return Err(InputError {
-                        line,
-                        key: path,
-                        ..InputError::of_file(&file, "is missing: it has no default")
-                    });
+                    return Err(self.missing(&path, i, file));
                 }
             }
         }
         Ok(())
     }
+
+    /// The error for a section or entry that lacks this key, which is its first one missing.
+    fn missing(&self, path: &str, index: usize, file: &str) -> InputError {
+        let section = path.rsplit_once('.').map_or("", |(s, _)| s);
+        let others: Vec<String> = REQUIRED_IN_SECTION
+            .iter()
+            .map(|required| indexed(required, index))
+            .filter(|p| p != path && !self.places.contains_key(p))
+            .filter_map(|p| {
+                let (s, name) = p.rsplit_once('.')?;
+                (s == section).then(|| name.to_owned())
+            })
+            .collect();
+        let problem = if others.is_empty() {
+            "is missing: it has no default".to_owned()
+        } else {
+            format!(
+                "is missing, and so is {}: they have no default",
+                others.join(", ")
+            )
+        };
+        // A section that was begun by an override of one of its keys has no place of its own.
+        let inside = |p: &str| p.rsplit_once('.').is_some_and(|(s, _)| s == section);
+        let place = self.places.get(section).or_else(|| {
+            let keys = self.places.iter().filter(|(p, _)| inside(p));
+            keys.map(|(_, place)| place).max_by_key(|place| place.turn)
+        });
+        InputError {
+            line: place.and_then(|p| p.line),
+            key: path.to_owned(),
+            ..InputError::of_file(place.map_or(file, |p| &p.file), problem)
+        }
+    }
+}
+
+/// Where a fault comes from: the last override of a key that takes part in it, else the place of the
+/// key itself, else that of another key that takes part.
+fn origin<'a>(places: &'a BTreeMap<String, Place>, error: &RigError) -> Option<&'a Place> {
+    let partners = || error.partners.iter().filter_map(|key| places.get(key));
+    let own = places.get(&error.key);
+    own.into_iter()
+        .chain(partners())
+        .filter(|place| place.turn > 0)
+        .max_by_key(|place| place.turn)
+        .or(own)
+        .or_else(|| partners().next_back())
+}
+
+fn is_section(path: &str) -> bool {
+    let inside = |key: &str| {
+        key.strip_prefix(path)
+            .is_some_and(|rest| rest.starts_with('.'))
+    };
+    !path.contains('*') && KEYS.iter().any(|k| inside(k.path))
 }
 
 fn is_list(path: &str) -> bool {
     path == "drive.periodic" || path == "keep_out"
-}
-
-fn number(value: &DeValue<'_>) -> Option<f64> {
-    let number = match value {
-        // Only a decimal integer is within range of its text as a float.
-        DeValue::Integer(i) if i.radix() == 10 => i.as_str().parse::<f64>().ok()?,
-        DeValue::Integer(_) => return None,
-        DeValue::Float(x) => x.as_str().parse::<f64>().ok()?,
-        _ => return None,
-    };
-    // -0.0 is taken as 0.0: no result may depend on the sign of a zero.
-    number.is_finite().then_some(number + 0.0)
-}
-
-fn whole(value: &DeValue<'_>) -> Option<i64> {
-    match value {
-        DeValue::Integer(i) => i64::from_str_radix(i.as_str(), i.radix()).ok(),
-        _ => None,
-    }
-}
-
-/// A value as it would be written, cut short where it is long.
-fn shown(value: &DeValue<'_>) -> String {
-    let text = match value {
-        DeValue::String(s) => toml::Value::String(s.to_string()).to_string(),
-        DeValue::Integer(i) => i.as_str().to_owned(),
-        DeValue::Float(x) => x.as_str().to_owned(),
-        DeValue::Boolean(b) => b.to_string(),
-        DeValue::Datetime(d) => d.to_string(),
-        DeValue::Array(_) => "[…]".to_owned(),
-        DeValue::Table(_) => "{…}".to_owned(),
-    };
-    if text.chars().count() > 60 {
-        let start: String = text.chars().take(57).collect();
-        format!("{start}…")
-    } else {
-        text
-    }
-}
-
-fn unknown(path: &str) -> String {
-    let last = |p: &str| p.rsplit('.').next().unwrap_or_default().to_owned();
-    let names = KEYS.iter().map(|k| k.path).chain([
-        "drive.periodic",
-        "keep_out",
-        "drive",
-        "solve",
-        "loop",
-        "wrap",
-        "framing",
-    ]);
-    let nearest = names
-        .map(|name| {
-            let whole = strsim::normalized_damerau_levenshtein(name, path);
-            let end = strsim::normalized_damerau_levenshtein(&last(name), &last(path));
-            (whole.max(end - 0.05), name)
-        })
-        .max_by(|a, b| a.0.total_cmp(&b.0));
-    match nearest {
-        Some((likeness, name)) if likeness > 0.6 => {
-            format!("unknown key; did you mean {name}?")
-        }
-        _ => "unknown key; `halfturn init` writes a file with all keys".to_owned(),
-    }
 }

@@ -1,6 +1,8 @@
 //! Validated rig -> scenario: one rig, one wrap policy and one target, prepared for running.
 
+mod line;
 mod policy;
+mod sexagesimal;
 mod targets;
 
 pub use policy::Policy;

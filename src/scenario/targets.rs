@@ -2,7 +2,9 @@
 
 use std::collections::HashMap;
 
-use crate::rig::InputError;
+use super::line::fields;
+use super::sexagesimal::{Unit, parse};
+use crate::rig::{InputError, is_plain_line, made_plain};
 
 /// The text of the built-in demo targets.
 pub const DEMO_TARGETS: &str = include_str!("../../assets/demo-targets.csv");
@@ -42,32 +44,46 @@ const COLUMNS: [&str; 7] = [
     "minutes",
 ];
 
+/// Most targets of a file.
+const MOST_TARGETS: usize = 100_000;
+
 /// Reads a targets file. `file` is the name for messages.
 ///
 /// # Errors
-/// [`InputError`] for the first fault: no targets, an unknown or missing column, a name that is empty
-/// or used twice, a number that is not finite or out of its range.
+/// [`InputError`] for the first fault: no targets or too many, an unknown or missing column, a name that
+/// is empty or used twice, a number that is not finite or out of its range.
 pub fn read_targets(text: &str, file: &str) -> Result<Vec<Target>, InputError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mut reader = csv::ReaderBuilder::new()
-        .comment(Some(b'#'))
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
-    let header = reader.headers().map_err(|e| broken(file, &e))?.clone();
-    let columns = Columns::of(&header, file)?;
+    let mut rows = lines(text)
+        .enumerate()
+        .map(|(i, text)| (i + 1, text.trim()))
+        .filter(|(_, text)| !text.is_empty() && !text.starts_with('#'))
+        .map(|(line, text)| Row::new(text, file, line));
+    let none = || {
+        InputError::of_file(
+            file,
+            "there is no target: it needs a header line and at least one row",
+        )
+    };
+    let header = rows.next().ok_or_else(none)??;
+    let columns = Columns::of(&header)?;
 
     let mut targets = Vec::new();
-    let mut lines: HashMap<String, usize> = HashMap::new();
-    for record in reader.records() {
-        let record = record.map_err(|e| broken(file, &e))?;
-        let line = record.position().map_or(0, |p| line_of(text, p.byte()));
-        let row = Row {
-            record: &record,
-            file,
-            line,
-        };
+    let mut first_lines: HashMap<String, usize> = HashMap::new();
+    for row in rows {
+        let row = row?;
+        if targets.len() == MOST_TARGETS {
+            return Err(row.broken(format!("at most {MOST_TARGETS} targets are read")));
+        }
+        let (found, expected) = (row.fields.len(), header.fields.len());
+        if found != expected {
+            let columns = if found == 1 { "column" } else { "columns" };
+            return Err(row.broken(format!(
+                "this row has {found} {columns}, the header has {expected}"
+            )));
+        }
         let target = columns.target(&row)?;
-        if let Some(first) = lines.insert(target.name.clone(), line) {
+        if let Some(first) = first_lines.insert(target.name.clone(), row.line) {
             return Err(row.fault(
                 "name",
                 &target.name,
@@ -77,46 +93,15 @@ pub fn read_targets(text: &str, file: &str) -> Result<Vec<Target>, InputError> {
         targets.push(target);
     }
     if targets.is_empty() {
-        return Err(InputError::of_file(
-            file,
-            "there is no target: it needs a header line and at least one row",
-        ));
+        return Err(none());
     }
     Ok(targets)
 }
 
-/// The line of a record that starts at this offset; comments and blank lines before it are passed over.
-fn line_of(text: &str, offset: u64) -> usize {
-    let offset = usize::try_from(offset).unwrap_or(0).min(text.len());
-    let mut line = 1 + text.as_bytes()[..offset]
-        .iter()
-        .filter(|b| **b == b'\n')
-        .count();
-    for skipped in text[offset..].lines() {
-        if skipped.trim().is_empty() || skipped.starts_with('#') {
-            line += 1;
-        } else {
-            break;
-        }
-    }
-    line
-}
-
-fn broken(file: &str, error: &csv::Error) -> InputError {
-    let line = error
-        .position()
-        .and_then(|p| usize::try_from(p.line()).ok());
-    let problem = match error.kind() {
-        csv::ErrorKind::UnequalLengths {
-            expected_len, len, ..
-        } => format!("this row has {len} columns, the header has {expected_len}"),
-        csv::ErrorKind::Utf8 { .. } => "is not UTF-8".to_owned(),
-        _ => format!("not a CSV table: {error}"),
-    };
-    InputError {
-        line,
-        ..InputError::of_file(file, problem)
-    }
+/// The lines of a text, ended by a line feed, a carriage return or both.
+fn lines(text: &str) -> impl Iterator<Item = &str> {
+    text.split('\n')
+        .flat_map(|line| line.strip_suffix('\r').unwrap_or(line).split('\r'))
 }
 
 /// Where each column stands.
@@ -131,24 +116,24 @@ struct Columns {
 }
 
 impl Columns {
-    fn of(header: &csv::StringRecord, file: &str) -> Result<Self, InputError> {
-        let fault = |key: &str, problem: String| InputError {
-            line: Some(header.position().map_or(1, |p| p.line().max(1) as usize)),
-            key: key.to_owned(),
-            ..InputError::of_file(file, problem)
-        };
-        for (i, column) in header.iter().enumerate() {
-            if !COLUMNS.contains(&column) {
+    fn of(header: &Row<'_>) -> Result<Self, InputError> {
+        let fault = |key: &str, problem: String| header.fault(&made_plain(key), "", problem);
+        for (i, column) in header.fields.iter().enumerate() {
+            if column.contains([';', '\t']) {
+                let hint = "fields are parted by commas, numbers have a decimal point";
+                return Err(fault(column, format!("unknown column; {hint}")));
+            }
+            if !COLUMNS.contains(&column.as_str()) {
                 return Err(fault(
                     column,
                     format!("unknown column; allowed are {}", COLUMNS.join(", ")),
                 ));
             }
-            if header.iter().take(i).any(|c| c == column) {
+            if header.fields[..i].contains(column) {
                 return Err(fault(column, "this column is there twice".to_owned()));
             }
         }
-        let place = |name: &str| header.iter().position(|c| c == name);
+        let place = |name: &str| header.fields.iter().position(|c| c == name);
         let needed = |name: &str| {
             place(name).ok_or_else(|| fault(name, "this column is missing".to_owned()))
         };
@@ -168,8 +153,10 @@ impl Columns {
         if name.is_empty() {
             return Err(row.fault("name", "", "must not be empty".to_owned()));
         }
-        if name.chars().count() > NAME_LENGTH || name.chars().any(char::is_control) {
-            let problem = format!("must be one line of at most {NAME_LENGTH} characters");
+        if name.chars().count() > NAME_LENGTH || !is_plain_line(name) {
+            let problem = format!(
+                "must be one line of at most {NAME_LENGTH} characters, without control characters"
+            );
             return Err(row.fault("name", name, problem));
         }
         let position_angle_deg = row
@@ -182,11 +169,13 @@ impl Columns {
             .ok_or_else(|| row.fault("position_angle_deg", "", "must not be empty".to_owned()))?;
         let ra_deg = match row.number(self.ra_deg, "ra_deg", 0.0, 360.0)? {
             Some(ra) => Some(ra),
-            None => row.sexagesimal(self.ra, "ra", 0.0, 24.0)?.map(|h| h * 15.0),
+            None => row
+                .sexagesimal(self.ra, "ra", Unit::Hours, 0.0, 24.0)?
+                .map(|h| h * 15.0),
         };
         let dec_deg = match row.number(self.dec_deg, "dec_deg", -90.0, 90.0)? {
             Some(dec) => Some(dec),
-            None => row.sexagesimal(self.dec, "dec", -90.0, 90.0)?,
+            None => row.sexagesimal(self.dec, "dec", Unit::Degrees, -90.0, 90.0)?,
         };
         Ok(Target {
             name: name.to_owned(),
@@ -200,14 +189,30 @@ impl Columns {
 
 /// One row of the table.
 struct Row<'a> {
-    record: &'a csv::StringRecord,
+    fields: Vec<String>,
     file: &'a str,
     line: usize,
 }
 
-impl Row<'_> {
+impl<'a> Row<'a> {
+    fn new(text: &str, file: &'a str, line: usize) -> Result<Self, InputError> {
+        let row = |fields| Self { fields, file, line };
+        match fields(text) {
+            Ok(fields) => Ok(row(fields)),
+            Err(problem) => Err(row(Vec::new()).broken(problem.to_owned())),
+        }
+    }
+
     fn text(&self, column: usize) -> &str {
-        self.record.get(column).unwrap_or_default()
+        self.fields.get(column).map_or("", String::as_str)
+    }
+
+    /// A fault of the row as a whole.
+    fn broken(&self, problem: String) -> InputError {
+        InputError {
+            line: Some(self.line),
+            ..InputError::of_file(self.file, problem)
+        }
     }
 
     fn fault(&self, key: &str, value: &str, allowed: String) -> InputError {
@@ -251,55 +256,26 @@ impl Row<'_> {
         &self,
         column: Option<usize>,
         key: &str,
+        unit: Unit,
         low: f64,
         high: f64,
     ) -> Result<Option<f64>, InputError> {
         let Some(text) = column.map(|c| self.text(c)).filter(|t| !t.is_empty()) else {
             return Ok(None);
         };
-        parse_sexagesimal(text)
+        let example = match unit {
+            Unit::Hours => "05:34:31.9 or 5h34m31.9s",
+            Unit::Degrees => "+22:00:52 or 22d00m52s",
+        };
+        parse(text, unit)
             .filter(|v| (low..=high).contains(v))
             .map(Some)
             .ok_or_else(|| {
                 self.fault(
                     key,
                     text,
-                    format!("must be like 05:34:31.9 or 5h34m31.9s, from {low} to {high}"),
+                    format!("must be like {example}, from {low} to {high}"),
                 )
             })
-    }
-}
-
-fn parse_sexagesimal(text: &str) -> Option<f64> {
-    let negative = text.starts_with(['-', '\u{2212}']);
-    let body = text.trim_start_matches(['+', '-', '\u{2212}']);
-    let parts: Vec<f64> = body
-        .split(|c: char| c == ':' || c.is_whitespace() || "hdms°'\"′″".contains(c))
-        .filter(|p| !p.is_empty())
-        .map(|p| {
-            // Digits and a point only: no exponent, no second sign.
-            let plain = p.chars().all(|c| c.is_ascii_digit() || c == '.');
-            plain.then(|| p.parse::<f64>().ok()).flatten()
-        })
-        .collect::<Option<_>>()?;
-    if parts.is_empty() || parts.len() > 3 || parts[1..].iter().any(|p| *p >= 60.0) {
-        return None;
-    }
-    let value = parts.iter().rev().fold(0.0, |sum, part| sum / 60.0 + part);
-    Some(if negative { -value } else { value })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn sexagesimal_keeps_the_sign_of_minus_zero() {
-        assert_eq!(parse_sexagesimal("-00:30:00"), Some(-0.5));
-        assert_eq!(parse_sexagesimal("5h34m30s"), Some(5.575));
-        assert_eq!(parse_sexagesimal("22 30"), Some(22.5));
-        assert_eq!(parse_sexagesimal("12:60:00"), None);
-        assert_eq!(parse_sexagesimal("1:2:3:4"), None);
-        assert_eq!(parse_sexagesimal("1e3"), None);
     }
 }

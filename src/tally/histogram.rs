@@ -12,9 +12,9 @@ const GREATEST: f64 = 1_099_511_627_776.0;
 /// A histogram of figures that are not negative, with buckets of equal ratio.
 ///
 /// A quantile is off by at most one part in 1024 of itself, or by 1e-6 below 1e-6. Each bucket
-/// keeps its own least and greatest value, so a figure that takes few values (a count, a time that is
-/// always the same) has exact quantiles. It holds at most 61 442 buckets, however many values.
-/// Merging is exact and knows no order.
+/// keeps its own least and greatest value, so a figure that is always the same is exact. Whole numbers
+/// below 2048 have a bucket each, so the quantiles of a count are exact below 2048, not above. It holds
+/// at most 61 442 buckets, however many values. Merging is exact and knows no order.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Histogram {
     /// Number of the bucket at the front.
@@ -218,6 +218,23 @@ mod tests {
         assert_eq!(h.quantile(1.0), Some(38.0));
         assert_eq!(h.share_up_to(7.25), 0.5);
         assert_eq!(Histogram::default().quantile(0.5), None);
+    }
+
+    #[test]
+    fn counts_are_exact_below_2048_only() {
+        let mut h = Histogram::default();
+        for count in 0..2048_u32 {
+            h.push(f64::from(count));
+        }
+        for count in 0..2048_u64 {
+            assert_eq!(h.ranked(count + 1), Some(count as f64));
+        }
+        // From there on, neighbours share a bucket and ranks between its ends are estimates.
+        let mut shared = Histogram::default();
+        for count in [2048.0, 2048.0, 2048.0, 2049.0] {
+            shared.push(count);
+        }
+        assert_ne!(shared.ranked(2), Some(2048.0));
     }
 
     #[test]

@@ -1,8 +1,10 @@
-//! Wrong input gets one clear error: file, line, key, value, what is allowed.
+//! A wrong rig or override gets one clear error: file, line, key, value, what is allowed.
 
-use halfturn::rig::read;
+use halfturn::rig::{KeepOut, read};
 use halfturn::scenario::read_targets;
 use proptest::prelude::*;
+
+use crate::rigs::{perfect, tallied, traced};
 
 fn rig_error(text: &str, overrides: &[&str]) -> String {
     let overrides: Vec<String> = overrides.iter().map(|s| (*s).to_owned()).collect();
@@ -12,23 +14,16 @@ fn rig_error(text: &str, overrides: &[&str]) -> String {
     }
 }
 
-fn targets_error(text: &str) -> String {
-    match read_targets(text, "targets.csv") {
-        Ok(_) => panic!("accepted: {text}"),
-        Err(error) => error.to_string(),
-    }
-}
-
 #[test]
 fn a_rig_error_names_file_line_key_value_and_range() {
     let table = [
         (
             "format = 1\n[drive]\nspeed_deg_per_s = -3\n",
-            "rig.toml:3: drive.speed_deg_per_s = -3: must be a number above 0, up to 10000 deg/s",
+            "rig.toml:3: drive.speed_deg_per_s = -3: must be a number from 0.001 to 10000 deg/s",
         ),
         (
             "[drive]\nstep_deg = nan\n",
-            "rig.toml:2: drive.step_deg = nan: must be a number from 0 to 45 deg",
+            "rig.toml:2: drive.step_deg = nan: must be 0, or a number from 0.000001 to 45 deg",
         ),
         (
             "[solve]\nnoise_deg = inf",
@@ -40,7 +35,7 @@ fn a_rig_error_names_file_line_key_value_and_range() {
         ),
         (
             "[loop]\ntolerance_deg = 0",
-            "rig.toml:2: loop.tolerance_deg = 0: must be a number above 0, up to 180 deg",
+            "rig.toml:2: loop.tolerance_deg = 0: must be a number from 0.000001 to 180 deg",
         ),
         (
             "[drive]\nsense = 0",
@@ -48,7 +43,7 @@ fn a_rig_error_names_file_line_key_value_and_range() {
         ),
         (
             "[drive]\nstep_deg = \"0.1\"",
-            "rig.toml:2: drive.step_deg = \"0.1\": must be a number from 0 to 45 deg",
+            "rig.toml:2: drive.step_deg = \"0.1\": must be 0, or a number from 0.000001 to 45 deg",
         ),
         (
             "[wrap]\nrule = \"half\"",
@@ -76,7 +71,7 @@ fn a_rig_error_names_file_line_key_value_and_range() {
         ),
         (
             "[drive]\ntravel = \"stops\"\nstop_from_deg = 0.0",
-            "rig.toml: drive.stop_to_deg: is missing: it is needed where drive.travel is \"stops\"",
+            "rig.toml:2: drive.stop_to_deg: is missing: it is needed where drive.travel is \"stops\"",
         ),
         (
             "[drive]\ntravel = \"stops\"\nstop_from_deg = 0.0\nstop_to_deg = 80.0\npark_deg = 90.0",
@@ -87,12 +82,40 @@ fn a_rig_error_names_file_line_key_value_and_range() {
             "rig.toml:4: drive.stop_to_deg = -80: must be above drive.stop_from_deg (0)",
         ),
         (
-            "[loop]\nmax_solves = 2\nconfirm = 3",
-            "rig.toml:3: loop.confirm = 3: must not be above loop.max_solves (2)",
+            "[drive]\nstep_deg = 1e-320",
+            "rig.toml:2: drive.step_deg = 1e-320: must be 0, or a number from 0.000001 to 45 deg",
+        ),
+        (
+            "[drive]\ntravel = \"stops\"\nstop_from_deg = 0.0\nstop_to_deg = 80.0",
+            "rig.toml:4: drive.park_deg = 90: must be between the stops, from 0 to 80 deg",
         ),
         (
             "[[keep_out]]\nfrom_deg = 10.0\nto_deg = 10.0",
-            "rig.toml:3: keep_out.0.to_deg = 10: must be above from_deg (10), or below it to cross 0",
+            "rig.toml:3: keep_out.0.to_deg = 10: must be above from_deg (10), or below it to cross 0, and not the same reading; from_deg + 360 keeps out everywhere",
+        ),
+        (
+            "[[keep_out]]\nfrom_deg = 370.0\nto_deg = 10.0",
+            "rig.toml:3: keep_out.0.to_deg = 10: must be above from_deg (370), or below it to cross 0, and not the same reading; from_deg + 360 keeps out everywhere",
+        ),
+        (
+            "[drive]\ntravel = \"stops\"\nstop_from_deg = 0\nstop_to_deg = 360\n[[keep_out]]\nfrom_deg = 350.0\nto_deg = 10.0",
+            "rig.toml:7: keep_out.0.to_deg = 10: must be above from_deg (350) between stops",
+        ),
+        (
+            "\"loop.tolerance_deg\" = 0.3",
+            "rig.toml:1: \"loop.tolerance_deg\" = 0.3: unknown key; did you mean loop.tolerance_deg?",
+        ),
+        (
+            "[drive]\nperiodic = [\n  { cycles = 1, amplitude_deg = 0.1 },\n  { cycles = 1, amplitude = 0.1 },\n]",
+            "rig.toml:4: drive.periodic.1.amplitude = 0.1: unknown key; did you mean drive.periodic.1.amplitude_deg?",
+        ),
+        (
+            "[framing]\n",
+            "rig.toml:1: framing.sensor_width_mm: is missing, and so is sensor_height_mm, focal_length_mm, pixel_um: they have no default",
+        ),
+        (
+            "name = \"gnp\\u202Egpj\"",
+            "rig.toml:1: name = \"gnp\\u{202e}gpj\": must be a text of one line, at most 200 characters, without control characters",
         ),
         (
             "[[keep_out]]\nfrom_deg = 10.0",
@@ -100,11 +123,11 @@ fn a_rig_error_names_file_line_key_value_and_range() {
         ),
         (
             "[drive]\nperiodic = [\n  { cycles = 1, amplitude_deg = 0.1 },\n  { cycles = 0, amplitude_deg = 0.1 },\n]",
-            "rig.toml:4: drive.periodic.1.cycles = 0: must be a number above 0, up to 1000 1/turn",
+            "rig.toml:4: drive.periodic.1.cycles = 0: must be a number from 0.001 to 1000 1/turn",
         ),
         (
             "[framing]\npixel_um = 3.0",
-            "rig.toml:1: framing.sensor_width_mm: is missing: it has no default",
+            "rig.toml:1: framing.sensor_width_mm: is missing, and so is sensor_height_mm, focal_length_mm: they have no default",
         ),
     ];
     for (text, expected) in table {
@@ -136,6 +159,22 @@ fn an_override_is_checked_like_the_file() {
             "--set drive.periodic.0.cycles=1: drive.periodic.0.cycles = 1: the rig has no drive.periodic entry",
         ),
         (
+            "drive.periodic.*.cycles=1",
+            "--set drive.periodic.*.cycles=1: drive.periodic.*.cycles = 1: unknown key; did you mean drive.periodic.0.cycles?",
+        ),
+        (
+            "framing={}",
+            "--set framing={}: framing.sensor_width_mm: is missing, and so is sensor_height_mm, focal_length_mm, pixel_um: they have no default",
+        ),
+        (
+            "framing.pixel_um=3",
+            "--set framing.pixel_um=3: framing.sensor_width_mm: is missing, and so is sensor_height_mm, focal_length_mm: they have no default",
+        ),
+        (
+            "name=a\u{1b}[2J",
+            "--set name=a\\u{1b}[2J: name = \"a\\u001B[2J\": must be a text of one line, at most 200 characters, without control characters",
+        ),
+        (
             "solve.noise_deg=x",
             "--set solve.noise_deg=x: solve.noise_deg = \"x\": must be a number from 0 to 90 deg",
         ),
@@ -147,11 +186,111 @@ fn an_override_is_checked_like_the_file() {
     for (given, expected) in table {
         assert_eq!(rig_error("", &[given]), expected);
     }
-    // Fits the file, not together with the rest of it.
+    // Each fits the other's absence; the override is to blame, whichever key it is.
+    let file = "[drive]\ntravel = \"stops\"\nstop_from_deg = 0\nstop_to_deg = 360\npark_deg = 90\n";
+    let problem = "drive.park_deg = 90: must be between the stops, from";
     assert_eq!(
-        rig_error("[loop]\nmax_solves = 2\n", &["loop.confirm=5"]),
-        "--set loop.confirm=5: loop.confirm = 5: must not be above loop.max_solves (2)"
+        rig_error(file, &["drive.stop_to_deg=80"]),
+        format!("--set drive.stop_to_deg=80: {problem} 0 to 80 deg")
     );
+    assert_eq!(
+        rig_error(
+            file,
+            &["drive.stop_to_deg=500", "drive.stop_from_deg=100", "name=x"]
+        ),
+        format!("--set drive.stop_from_deg=100: {problem} 100 to 500 deg")
+    );
+    assert_eq!(
+        rig_error("", &["drive.travel=stops"]),
+        "--set drive.travel=stops: drive.stop_from_deg: is missing: it is needed where drive.travel is \"stops\""
+    );
+}
+
+#[test]
+fn an_index_has_one_form() {
+    let text = "[drive]\nperiodic = [{cycles = 1, amplitude_deg = 0.1}]\n";
+    for index in ["00", "+0", "-0", "*", "0x0", " 0"] {
+        let error = rig_error(text, &[&format!("drive.periodic.{index}.cycles=2")]);
+        assert!(
+            error.contains("unknown key; did you mean drive.periodic."),
+            "{error}"
+        );
+    }
+}
+
+#[test]
+fn a_number_may_lack_its_zero_on_the_command_line() {
+    let with = |set: &str| read("", "rig.toml", &[set.to_owned()]);
+    let tolerance = with("loop.tolerance_deg=.3").map(|r| r.settings().loop_.tolerance_deg);
+    assert_eq!(tolerance, Ok(0.3));
+    let bias = with("solve.bias_deg=-.25").map(|r| r.settings().solve.bias_deg);
+    assert_eq!(bias, Ok(-0.25));
+    // A name is a text, not a number with a zero missing.
+    let name = with("name=.3").map(|r| r.settings().name.clone());
+    assert_eq!(name.as_deref(), Ok(".3"));
+}
+
+/// More passes than solves can never be had: permitted, with a warning.
+#[test]
+fn confirming_more_often_than_solving_is_a_warning() {
+    let rig = read("[loop]\nmax_solves = 2\nconfirm = 3", "rig.toml", &[]);
+    let warnings: Vec<String> = rig
+        .map(|r| r.warnings().iter().map(ToString::to_string).collect())
+        .unwrap_or_default();
+    assert_eq!(
+        warnings,
+        ["loop.confirm: 3 passes cannot be had from loop.max_solves = 2 solves, so no run settles"]
+    );
+    let tally = tallied(
+        &perfect(&["loop.max_solves=2", "loop.confirm=3"]),
+        90.0,
+        50,
+        1,
+    );
+    assert_eq!(tally.unsettled, 50);
+}
+
+#[test]
+fn a_whole_turn_upwards_keeps_out_everywhere() {
+    let rig = perfect(&["keep_out=[{from_deg=10, to_deg=370}]"]);
+    let (figures, _) = traced(&rig, 30.0);
+    assert_eq!(
+        (figures.travel_deg, figures.keep_out_deg),
+        (60.0, 60.0),
+        "park 90, target 30"
+    );
+}
+
+/// Reading is linear in the length of the file, and lists have an end.
+#[test]
+fn long_lists_are_refused_at_once() {
+    let mut text = String::new();
+    for _ in 0..40_000 {
+        text.push_str("[[keep_out]]\nfrom_deg = 1\nto_deg = 2\n");
+    }
+    let begun = std::time::Instant::now();
+    assert_eq!(
+        rig_error(&text, &[]),
+        "rig.toml:1: keep_out = […]: has 40000 entries; at most 1000 are allowed"
+    );
+    // A second is plenty; counting lines anew for each key took the better part of a minute.
+    assert!(begun.elapsed().as_secs() < 10);
+    let periodic = "{cycles=1,amplitude_deg=0},".repeat(1001);
+    let error = rig_error("", &[&format!("drive.periodic=[{periodic}]")]);
+    assert!(
+        error.ends_with("has 1001 entries; at most 1000 are allowed"),
+        "{error}"
+    );
+    let many = vec![
+        KeepOut {
+            from_deg: 1.0,
+            to_deg: 2.0,
+            why: String::new()
+        };
+        1001
+    ];
+    let built = perfect(&[]).with(|s| s.keep_out = many);
+    assert!(built.is_err(), "a rig built in code has the same end");
 }
 
 #[test]
@@ -169,39 +308,6 @@ fn overrides_reach_into_lists() {
         set("wrap.rule=fold-once").map(|r| r.settings().wrap.rule),
         Ok(halfturn::rig::Rule::FoldOnce)
     );
-}
-
-#[test]
-fn a_targets_error_names_file_line_column_and_value() {
-    let range = "must be a number from -360000 to 360000, with a decimal point";
-    let table = [
-        ("", "targets.csv: name: this column is missing".replace("csv: ", "csv:1: ")),
-        ("name,position_angle_deg\n", "targets.csv: there is no target: it needs a header line and at least one row".to_owned()),
-        ("name,pa\nA,1\n", "targets.csv:1: pa: unknown column; allowed are name, position_angle_deg, ra_deg, dec_deg, ra, dec, minutes".to_owned()),
-        ("name,position_angle_deg\nA,nan\n", format!("targets.csv:2: position_angle_deg = \"nan\": {range}")),
-        ("name,position_angle_deg\nA,1e9\n", format!("targets.csv:2: position_angle_deg = \"1e9\": {range}")),
-        ("name,position_angle_deg\n# skip\n\nA,\n", "targets.csv:4: position_angle_deg: must not be empty".to_owned()),
-        ("name,position_angle_deg\n,1\n", "targets.csv:2: name: must not be empty".to_owned()),
-        ("name,position_angle_deg\nA,1\n# x\nB,2\nA,3\n", "targets.csv:5: name = \"A\": is used twice (first in line 2): every target needs its own name".to_owned()),
-        ("name,position_angle_deg\nA,1,2\n", "targets.csv:2: this row has 3 columns, the header has 2".to_owned()),
-        ("name,position_angle_deg,dec_deg\nA,1,91\n", "targets.csv:2: dec_deg = \"91\": must be a number from -90 to 90, with a decimal point".to_owned()),
-        ("name,position_angle_deg,ra\nA,1,25:00:00\n", "targets.csv:2: ra = \"25:00:00\": must be like 05:34:31.9 or 5h34m31.9s, from 0 to 24".to_owned()),
-    ];
-    for (text, expected) in table {
-        assert_eq!(targets_error(text), expected);
-    }
-}
-
-#[test]
-fn targets_are_read_as_spreadsheets_write_them() {
-    let text = "\u{feff}# a comment\r\nminutes,position_angle_deg,name,ra,dec\r\n30,-0.5,\"M 81, M 82\",09:55:44,+69:22:00\r\n,720.25,Déjà,5h34m30s,-00:30\r\n";
-    let targets = read_targets(text, "t.csv").unwrap_or_else(|e| panic!("{e}"));
-    assert_eq!(targets[0].name, "M 81, M 82");
-    assert_eq!(targets[0].minutes, Some(30.0));
-    assert_eq!(targets[0].position_angle_deg, -0.5);
-    assert_eq!(targets[1].dec_deg, Some(-0.5));
-    assert_eq!(targets[1].ra_deg, Some(83.625));
-    assert_eq!(targets[1].minutes, None);
 }
 
 proptest! {

@@ -31,8 +31,8 @@ fn wilson_intervals_of_newcombes_examples() {
     assert_eq!(wilson(20, 20).high, 1.0);
 }
 
-/// Ranks of distribution-free intervals of the median: table A of Hahn & Meeker (1991) and the sign
-/// test; for n = 20 the 6th and 15th values hold the median with 95.86 % (binomial tail P(X <= 5) = 0.0207).
+/// Ranks of distribution-free intervals of the median, from the binomial tail: for n = 20 the 6th and 15th
+/// values hold the median with 95.86 %, since P(X <= 5) = 0.0207.
 #[test]
 fn ranks_of_the_median() {
     assert_eq!(quantile_ranks(0.5, 20), Some((6, 15)));
@@ -47,12 +47,13 @@ fn ranks_of_the_median() {
 
 #[test]
 fn exact_and_normal_ranks_meet() {
-    // Above 100 000 values the normal distribution takes over; one rank of difference is rounding.
+    // Above 100 000 values the normal distribution takes over. Two ranks of difference: it is rounded
+    // outwards, and it knows nothing of the skewness of the binomial, which tells at 0.99.
     for q in [0.5, 0.9, 0.99] {
         let (a, b) = (quantile_ranks(q, 100_000), quantile_ranks(q, 100_001));
         let ((a_low, a_high), (b_low, b_high)) = (a.unwrap_or((0, 0)), b.unwrap_or((0, 0)));
         assert!(
-            a_low.abs_diff(b_low) <= 3 && a_high.abs_diff(b_high) <= 3,
+            a_low.abs_diff(b_low) <= 2 && a_high.abs_diff(b_high) <= 2,
             "{q}: {a:?} {b:?}"
         );
     }

@@ -2,8 +2,11 @@
 //! and of the program as a user runs it.
 
 mod bad_input;
+mod bad_targets;
+mod binary;
 mod closed_forms;
 mod intervals;
+mod limits;
 mod play;
 mod program;
 mod random_streams;
@@ -11,3 +14,4 @@ mod reference_program;
 mod rigs;
 mod seam_oscillation;
 mod wrap;
+mod wrong_use;

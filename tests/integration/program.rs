@@ -1,35 +1,6 @@
 //! The program as a user runs it.
 
-use std::path::Path;
-
-use assert_cmd::Command;
-use serde_json::Value;
-
-fn halfturn(dir: &Path, args: &[&str]) -> std::process::Output {
-    Command::new(env!("CARGO_BIN_EXE_halfturn"))
-        .current_dir(dir)
-        .args(args)
-        .output()
-        .expect("the program starts")
-}
-
-fn json(output: &std::process::Output) -> Value {
-    serde_json::from_slice(&output.stdout).unwrap_or_else(|e| {
-        panic!(
-            "{e}: {}{}",
-            String::from_utf8_lossy(&output.stdout),
-            String::from_utf8_lossy(&output.stderr)
-        )
-    })
-}
-
-fn folder() -> tempfile::TempDir {
-    tempfile::tempdir().expect("a temporary folder")
-}
-
-fn write(dir: &Path, name: &str, text: &str) {
-    std::fs::write(dir.join(name), text).expect("a file can be written");
-}
+use crate::binary::{folder, halfturn, json, write};
 
 #[test]
 fn the_demo_shows_the_trouble_and_the_cure() {
@@ -110,86 +81,6 @@ fn an_answer_that_is_bad_news_exits_with_1() {
 }
 
 #[test]
-fn wrong_input_exits_with_2_and_writes_nothing() {
-    let dir = folder();
-    write(dir.path(), "bad.toml", "[drive]\nspeed_deg_per_s = -3\n");
-    write(dir.path(), "good.toml", "format = 1\n");
-    write(dir.path(), "empty.csv", "name,position_angle_deg\n");
-    let cases: &[(&[&str], &str)] = &[
-        (
-            &["advise", "bad.toml"],
-            "bad.toml:2: drive.speed_deg_per_s = -3",
-        ),
-        (
-            &["advise", "good.toml", "empty.csv"],
-            "empty.csv: there is no target",
-        ),
-        (&["advise", "missing.toml"], "missing.toml: cannot be read"),
-        (
-            &["advise", "--set", "loop.tolerance_deg=-1"],
-            "loop.tolerance_deg = -1",
-        ),
-        (&["advise", "--trials", "0"], "--trials"),
-        (&["advise", "--threads", "0"], "--threads"),
-        (&["advise", "--max-ping-pong", "nan"], "--max-ping-pong"),
-        (&["batch", "--target", "nan"], "--target"),
-        (&["batch", "--target", "inf"], "--target"),
-        (
-            &["batch", "--target", "0", "--rules", "half"],
-            "must be one of full-circle",
-        ),
-        (&["batch", "--target", "0", "--seed", "-1"], "'-1'"),
-        (&["trace"], "--target"),
-        (
-            &[
-                "trace",
-                "--target",
-                "90",
-                "--hunting",
-                "--set",
-                "loop.tolerance_deg=5",
-            ],
-            "ping-pongs",
-        ),
-        (
-            &["trace", "--target", "0", "--plot", "x.gif"],
-            "x.gif: the name of a picture must end in .svg or .png",
-        ),
-        (
-            &["advise", "--trials", "10", "--out", "good.toml"],
-            "good.toml",
-        ),
-        (
-            &[
-                "batch",
-                "--target",
-                "0",
-                "--trials",
-                "10",
-                "--json",
-                "no/such/folder/x.json",
-            ],
-            "cannot be written",
-        ),
-        (&["nonsense"], "nonsense"),
-    ];
-    for (args, message) in cases {
-        let out = halfturn(dir.path(), args);
-        let stderr = String::from_utf8_lossy(&out.stderr);
-        assert_eq!(out.status.code(), Some(2), "{args:?}: {stderr}");
-        assert!(stderr.contains(message), "{args:?}: {stderr}");
-        assert!(out.stdout.is_empty(), "{args:?}");
-    }
-    let mut left: Vec<_> = std::fs::read_dir(dir.path())
-        .expect("the folder")
-        .flatten()
-        .map(|e| e.file_name())
-        .collect();
-    left.sort();
-    assert_eq!(left, ["bad.toml", "empty.csv", "good.toml"]);
-}
-
-#[test]
 fn batch_prints_the_json_of_the_interface() {
     let dir = folder();
     let out = halfturn(
@@ -215,6 +106,7 @@ fn batch_prints_the_json_of_the_interface() {
         (&1.into(), &3.into(), &4000.into())
     );
     assert_eq!(batch["target_deg"], 0.0);
+    assert_eq!(batch["complete"], true);
     assert_eq!(batch["rig_digest"].as_str().map(str::len), Some(64));
     let policies = batch["policies"].as_array().expect("policies");
     let rules: Vec<_> = policies

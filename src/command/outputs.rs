@@ -1,0 +1,71 @@
+//! Checks of the output paths, made before any work.
+
+use std::path::{Path, PathBuf};
+
+use super::args::Common;
+use super::reply::Failure;
+use crate::report::{probe_file, probe_folder};
+
+/// Standard output, as `--json` names it.
+const STANDARD_OUTPUT: [&str; 2] = ["-", "/dev/stdout"];
+
+/// The path means standard output.
+pub(super) fn is_standard_output(path: &Path) -> bool {
+    STANDARD_OUTPUT.iter().any(|name| path.as_os_str() == *name)
+}
+
+/// Where a command will write.
+pub(super) struct Outputs<'a> {
+    /// Folder for files of these names, with the option that gave it.
+    pub(super) folder: Option<(&'static str, &'a Path, &'a [&'a str])>,
+    /// A picture.
+    pub(super) plot: Option<&'a Path>,
+}
+
+impl Outputs<'_> {
+    /// Refuses paths that cannot be written, and those that would overwrite a file that the same command
+    /// reads.
+    pub(super) fn check(&self, common: &Common, inputs: &[Option<&Path>]) -> Result<(), Failure> {
+        let inputs = Inputs::of(inputs);
+        if let Some((option, dir, names)) = self.folder {
+            for name in names {
+                inputs.spare(option, &dir.join(name))?;
+            }
+            probe_folder(dir, names)?;
+        }
+        let json = common.json.as_deref().filter(|p| !is_standard_output(p));
+        for (option, path) in [("--json", json), ("--plot", self.plot)] {
+            let Some(path) = path else { continue };
+            inputs.spare(option, path)?;
+            // The folder of the report is made before the JSON is written.
+            let made = self
+                .folder
+                .is_some_and(|(_, dir, _)| path.parent() == Some(dir) && !dir.exists());
+            if !made {
+                probe_file(path)?;
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The files that a command reads, as the file system knows them.
+struct Inputs(Vec<PathBuf>);
+
+impl Inputs {
+    fn of(paths: &[Option<&Path>]) -> Self {
+        let known = paths.iter().flatten().filter(|p| p.is_file());
+        Self(known.filter_map(|p| p.canonicalize().ok()).collect())
+    }
+
+    /// Refuses an output that is one of them.
+    fn spare(&self, option: &str, path: &Path) -> Result<(), Failure> {
+        match path.canonicalize() {
+            Ok(known) if self.0.contains(&known) => Err(Failure::Argument(format!(
+                "{}: is an input of this command, and {option} would overwrite it",
+                path.display()
+            ))),
+            _ => Ok(()), // what is not there is overwritten by nobody
+        }
+    }
+}

@@ -1,0 +1,143 @@
+//! Where the values of a rig come from: offsets to lines, values to messages and numbers.
+
+use toml::Spanned;
+use toml::de::DeValue;
+
+use super::input::{InputError, made_plain};
+
+/// A file, or an option of the command line.
+pub(super) struct Source<'a> {
+    pub(super) file: &'a str,
+    /// Where each line starts, in bytes; empty for an option.
+    line_starts: Vec<usize>,
+}
+
+impl<'a> Source<'a> {
+    pub(super) fn of_file(file: &'a str, text: &str) -> Self {
+        let ends = text.bytes().enumerate().filter(|(_, b)| *b == b'\n');
+        Self {
+            file,
+            line_starts: std::iter::once(0).chain(ends.map(|(i, _)| i + 1)).collect(),
+        }
+    }
+
+    pub(super) fn of_option(option: &'a str) -> Self {
+        Self {
+            file: option,
+            line_starts: Vec::new(),
+        }
+    }
+
+    /// The line of an offset, from 1; an option has none.
+    pub(super) fn line(&self, offset: usize) -> Option<usize> {
+        let line = self.line_starts.partition_point(|start| *start <= offset);
+        (line > 0).then_some(line)
+    }
+
+    pub(super) fn syntax(&self, error: &toml::de::Error) -> InputError {
+        InputError {
+            line: error.span().and_then(|s| self.line(s.start)),
+            ..InputError::of_file(self.file, format!("not valid TOML: {}", error.message()))
+        }
+    }
+
+    pub(super) fn fault(
+        &self,
+        path: &str,
+        value: &Spanned<DeValue<'_>>,
+        allowed: String,
+    ) -> InputError {
+        InputError {
+            file: self.file.to_owned(),
+            line: self.line(value.span().start),
+            key: made_plain(path),
+            value: shown(value.get_ref()),
+            allowed,
+        }
+    }
+}
+
+pub(super) fn number(value: &DeValue<'_>) -> Option<f64> {
+    let number = match value {
+        // Only a decimal integer is within range of its text as a float.
+        DeValue::Integer(i) if i.radix() == 10 => i.as_str().parse::<f64>().ok()?,
+        DeValue::Integer(_) => return None,
+        DeValue::Float(x) => x.as_str().parse::<f64>().ok()?,
+        _ => return None,
+    };
+    // -0.0 is taken as 0.0: no result may depend on the sign of a zero.
+    number.is_finite().then_some(number + 0.0)
+}
+
+pub(super) fn whole(value: &DeValue<'_>) -> Option<i64> {
+    match value {
+        DeValue::Integer(i) => i64::from_str_radix(i.as_str(), i.radix()).ok(),
+        _ => None,
+    }
+}
+
+/// A number as people write it and TOML does not know it, `.3` or `5.`, with the missing zero.
+pub(super) fn with_zero(text: &str) -> Option<String> {
+    let (sign, body) = match text.strip_prefix(['+', '-']) {
+        Some(body) => (&text[..1], body),
+        None => ("", text),
+    };
+    let (before, after) = body.split_once('.')?;
+    let digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit());
+    if !(digits(before) && digits(after)) || before.is_empty() == after.is_empty() {
+        return None;
+    }
+    Some(if before.is_empty() {
+        format!("{sign}0.{after}")
+    } else {
+        format!("{sign}{before}.0")
+    })
+}
+
+/// A value as it would be written, cut short where it is long.
+fn shown(value: &DeValue<'_>) -> String {
+    let text = match value {
+        DeValue::String(s) => made_plain(&toml::Value::String(s.to_string()).to_string()),
+        DeValue::Integer(i) => i.as_str().to_owned(),
+        DeValue::Float(x) => x.as_str().to_owned(),
+        DeValue::Boolean(b) => b.to_string(),
+        DeValue::Datetime(d) => d.to_string(),
+        DeValue::Array(_) => "[…]".to_owned(),
+        DeValue::Table(_) => "{…}".to_owned(),
+    };
+    if text.chars().count() > 60 {
+        let start: String = text.chars().take(57).collect();
+        format!("{start}…")
+    } else {
+        text
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn offsets_find_their_lines() {
+        let source = Source::of_file("x", "ab\n\ncd\n");
+        let lines = [0, 2, 3, 4, 6, 7].map(|offset| source.line(offset));
+        assert_eq!(lines, [1, 1, 2, 3, 3, 4].map(Some));
+        assert_eq!(Source::of_option("--set").line(0), None);
+    }
+
+    #[test]
+    fn a_missing_zero_is_put_in() {
+        let table = [
+            (".3", Some("0.3")),
+            ("-.25", Some("-0.25")),
+            ("5.", Some("5.0")),
+            (".", None),
+            ("1.5", None),
+            (".3x", None),
+            ("3", None),
+        ];
+        for (text, expected) in table {
+            assert_eq!(with_zero(text).as_deref(), expected, "{text}");
+        }
+    }
+}

@@ -1,0 +1,79 @@
+//! One line of a CSV table to its fields.
+
+/// The fields of a line, without the blanks around them.
+///
+/// A field may stand in double quotes, which keep its commas; a doubled quote inside is one quote. A
+/// quote inside a field that does not begin with one is kept, as in `22d00'52"`.
+///
+/// # Errors
+/// What is wrong with the quotes, in words.
+pub(super) fn fields(line: &str) -> Result<Vec<String>, &'static str> {
+    let mut fields = Vec::new();
+    let mut rest = line.trim();
+    loop {
+        let (field, after) = match rest.strip_prefix('"') {
+            Some(quoted) => in_quotes(quoted)?,
+            None => match rest.split_once(',') {
+                Some((field, after)) => (field.trim().to_owned(), Some(after)),
+                None => (rest.trim().to_owned(), None),
+            },
+        };
+        fields.push(field);
+        match after {
+            Some(after) => rest = after.trim_start(),
+            None => return Ok(fields),
+        }
+    }
+}
+
+/// The field after an opening quote, and what stands after the comma behind it.
+fn in_quotes(text: &str) -> Result<(String, Option<&str>), &'static str> {
+    let mut field = String::new();
+    let mut rest = text;
+    loop {
+        let (part, after) = rest
+            .split_once('"')
+            .ok_or("a field that starts with a quote must end with one in the same line")?;
+        field.push_str(part);
+        if let Some(more) = after.strip_prefix('"') {
+            field.push('"');
+            rest = more;
+            continue;
+        }
+        let after = after.trim_start();
+        let field = field.trim().to_owned();
+        return if after.is_empty() {
+            Ok((field, None))
+        } else {
+            let next = after.strip_prefix(',');
+            next.map(|next| (field, Some(next)))
+                .ok_or("after the quote that ends a field there must be a comma")
+        };
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::fields;
+
+    #[test]
+    fn quotes_keep_commas_and_blanks_around_fields_go() {
+        let table: [(&str, &[&str]); 7] = [
+            (" A , 1 ", &["A", "1"]),
+            ("\"A, B\",1", &["A, B", "1"]),
+            ("A, \"B, C\" ,2", &["A", "B, C", "2"]),
+            ("\"say \"\"hi\"\"\",", &["say \"hi\"", ""]),
+            ("A,22d00'52\"", &["A", "22d00'52\""]),
+            (",,", &["", "", ""]),
+            ("\"\"", &[""]),
+        ];
+        for (line, expected) in table {
+            assert_eq!(
+                fields(line),
+                Ok(expected.iter().map(|f| (*f).to_owned()).collect())
+            );
+        }
+        assert!(fields("\"A,1").is_err());
+        assert!(fields("\"A\"B,1").is_err());
+    }
+}

@@ -1,0 +1,92 @@
+//! Angles in degrees or hours, minutes and seconds.
+
+/// What stands in front of the minutes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Unit {
+    /// Degrees.
+    Degrees,
+    /// Hours.
+    Hours,
+}
+
+/// Reads `+22:00:52`, `22d00m52s`, `22 0 52` (hours with `h`), or a plain decimal number.
+///
+/// The parts are parted by a colon, by blanks or by the mark of their unit. `None` where the text is
+/// anything else, or minutes or seconds are 60 or more.
+pub(super) fn parse(text: &str, unit: Unit) -> Option<f64> {
+    let (negative, mut rest) = match text.strip_prefix(['-', '\u{2212}']) {
+        Some(rest) => (true, rest),
+        None => (false, text.strip_prefix('+').unwrap_or(text)),
+    };
+    let marks = match unit {
+        Unit::Degrees => [":d°", ":m'′", "s\"″"],
+        Unit::Hours => [":h", ":m'′", "s\"″"],
+    };
+    let mut value = 0.0;
+    let mut size = 1.0; // of one of the present part
+    for (place, marks) in marks.into_iter().enumerate() {
+        let end = rest
+            .find(|c: char| !c.is_ascii_digit() && c != '.')
+            .unwrap_or(rest.len());
+        let part: f64 = rest[..end].parse().ok()?;
+        if place > 0 && part >= 60.0 {
+            return None;
+        }
+        value += part * size;
+        size /= 60.0;
+        let (after, colon) = without_mark(&rest[end..], marks);
+        rest = after;
+        if rest.is_empty() {
+            return (!colon).then_some(if negative { -value } else { value });
+        }
+    }
+    None
+}
+
+/// What follows the mark of a part and the blanks around it; whether the mark was a colon.
+fn without_mark<'a>(text: &'a str, marks: &str) -> (&'a str, bool) {
+    let text = text.trim_start();
+    match text.chars().next() {
+        // Two single quotes stand for a double one.
+        Some('\'') if text.starts_with("''") && marks.contains('"') => (text[2..].trim(), false),
+        Some(c) if marks.contains(c) => (text[c.len_utf8()..].trim_start(), c == ':'),
+        _ => (text, false),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Unit, parse};
+
+    #[test]
+    fn the_usual_ways_of_writing_are_read() {
+        let degrees = [
+            ("-00:30:00", -0.5),
+            ("\u{2212}0 30", -0.5),
+            ("22 30", 22.5),
+            ("+22d30m", 22.5),
+            ("22° 30' 36\"", 22.51),
+            ("22°30′36″", 22.51),
+            ("22d30'36''", 22.51),
+            ("22.5", 22.5),
+            ("22 : 30 : 36", 22.51),
+        ];
+        for (text, expected) in degrees {
+            let found = parse(text, Unit::Degrees).unwrap_or(f64::NAN);
+            assert!((found - expected).abs() < 1e-12, "{text}: {found}");
+        }
+        assert_eq!(parse("5h34m30s", Unit::Hours), Some(5.575));
+    }
+
+    #[test]
+    fn anything_else_is_refused() {
+        let table = [
+            "", "+", "+-5", "-+5", "--5", "::5", ":5", "5:", "5::5", "12:60:00", "1:2:3:4", "1e3",
+            ".", "30m5", "5s", "5h", "nan", "1 2 3 4", "5 x",
+        ];
+        for text in table {
+            assert_eq!(parse(text, Unit::Degrees), None, "{text}");
+        }
+        assert_eq!(parse("5d30m", Unit::Hours), None);
+    }
+}

@@ -1,0 +1,238 @@
+//! With every key at the ends of its range, all figures are finite.
+
+use halfturn::advise::{Limits, Request, advise, compare_rules, runs};
+use halfturn::report::{advice_json, batch_json, trace_json};
+use halfturn::rig::{Bound, KEYS, Kind, Rig, Rule, read};
+use halfturn::run::{Trace, run};
+use halfturn::sample::{Batch, Unattended, stream};
+use halfturn::scenario::{Policy, Scenario, read_targets};
+use serde_json::Value;
+
+use crate::binary::{complaint, folder, halfturn, names, write};
+
+/// A rig that has every section and list.
+const RIG: &str = "
+keep_out = [{ from_deg = 200, to_deg = 250 }]
+[drive]
+periodic = [{ cycles = 1, amplitude_deg = 0.1 }]
+[framing]
+sensor_width_mm = 23.5
+sensor_height_mm = 15.7
+focal_length_mm = 480
+pixel_um = 3.76
+";
+
+const TARGETS: &str = "name,position_angle_deg\nA,0.1\nB,-360000\nC,77\n";
+
+const PLAN: Batch = Batch { trials: 8, seed: 5 };
+
+/// Each numeric key at each end of its range, as overrides.
+fn ends() -> Vec<Vec<String>> {
+    let mut found = Vec::new();
+    for key in KEYS {
+        let ends = match key.kind {
+            Kind::Number { low, high, .. } => match low {
+                Bound::From(low) => vec![low, high],
+                Bound::ZeroOr(low) => vec![0.0, low, high],
+            },
+            Kind::Count { low, high, .. } => vec![f64::from(low), f64::from(high)],
+            _ => continue,
+        };
+        let path = key.path.replace('*', "0");
+        found.extend(ends.iter().map(|end| vec![format!("{path}={end}")]));
+    }
+    found
+}
+
+/// Some of them together, where one makes the other worse.
+fn together() -> Vec<Vec<String>> {
+    let slow =
+        "drive.speed_deg_per_s=0.001 drive.acceleration_deg_per_s2=0.001 drive.overhead_s=3600";
+    let table = [
+        slow,
+        "drive.speed_deg_per_s=10000 drive.acceleration_deg_per_s2=0.001",
+        "drive.speed_deg_per_s=10000 drive.acceleration_deg_per_s2=1000000 drive.step_deg=0.000001",
+        "drive.speed_deg_per_s=0.001 loop.field_rotation_deg_per_s=1 loop.max_solves=10000",
+        "loop.tolerance_deg=0.000001 loop.correction=0.001 loop.max_solves=10000",
+        "loop.correction=2 drive.gain_error=0.5 loop.believed_sense=-1 loop.max_solves=10000",
+        "drive.step_deg=45 drive.backlash_deg=45 drive.repeatability_deg=45 solve.noise_deg=90",
+        "drive.periodic.0.cycles=1000 drive.periodic.0.amplitude_deg=45 drive.periodic.0.phase_deg=-360000",
+        "drive.travel=stops drive.stop_from_deg=-360000 drive.stop_to_deg=360000 wrap.arc_start_deg=-360000",
+        "drive.travel=stops drive.stop_from_deg=89.999999 drive.stop_to_deg=90.000001 wrap.rule=full-circle",
+        "solve.outlier_rate=1 solve.outlier_deg=180 solve.failure_rate=0.999 solve.max_failures=1000",
+        "keep_out.0.from_deg=-360000 keep_out.0.to_deg=360000 wrap.band_deg=360 wrap.rule=hysteresis-band",
+        "framing.sensor_width_mm=1000 framing.sensor_height_mm=1000 framing.focal_length_mm=1 framing.pixel_um=0.01",
+        "framing.sensor_width_mm=0.1 framing.sensor_height_mm=0.1 framing.focal_length_mm=100000 framing.pixel_um=1000",
+        "wrap.rule=fold-once wrap.symmetry=4 drive.zero_point_deg=360000 drive.park_deg=-360000",
+    ];
+    let words = |line: &str| line.split(' ').map(str::to_owned).collect();
+    table.into_iter().map(words).collect()
+}
+
+#[test]
+fn every_key_at_its_ends_gives_finite_figures() {
+    let targets = read_targets(TARGETS, "targets.csv").unwrap_or_else(|e| panic!("{e}"));
+    for set in ends().into_iter().chain(together()) {
+        let rig = read(RIG, "rig.toml", &set).unwrap_or_else(|e| panic!("{e}"));
+        for target_deg in [0.1, -360_000.0] {
+            let reports = compare_rules(&rig, &Rule::ALL, target_deg, PLAN, &Unattended);
+            check(&batch_json(&rig, PLAN, target_deg, &reports), &set);
+            check(&traced(&rig, target_deg), &set);
+        }
+        let request = Request {
+            batch: PLAN,
+            limits: Limits { max_hunting: 0.001 },
+        };
+        let advice = advise(&rig, &targets, request, &Unattended);
+        check(
+            &advice_json(&advice.unwrap_or_else(|e| panic!("{set:?}: {e}"))),
+            &set,
+        );
+    }
+}
+
+fn traced(rig: &Rig, target_deg: f64) -> Value {
+    let policy = Policy::of(rig);
+    let scenario = Scenario::new(rig, policy, target_deg);
+    let mut trace = Trace::default();
+    let mut rng = stream(1, 0);
+    let figures = run(&scenario, &mut scenario.controller(), &mut rng, &mut trace);
+    trace_json(rig, policy, target_deg, (1, 0), &figures, trace.rows())
+}
+
+/// JSON turns what is not finite into null, so every null must be one that the documents know.
+fn check(json: &Value, set: &[String]) {
+    walk(json, json, "", &mut |path, holder| {
+        assert!(may_be_null(path, holder), "{set:?}: {path} is null");
+    });
+}
+
+fn walk(json: &Value, holder: &Value, path: &str, null: &mut dyn FnMut(&str, &Value)) {
+    match json {
+        Value::Null => null(path, holder),
+        Value::Array(list) => {
+            for entry in list {
+                walk(entry, json, path, null);
+            }
+        }
+        Value::Object(keys) => {
+            for (key, value) in keys {
+                walk(value, json, &format!("{path}.{key}"), null);
+            }
+        }
+        Value::Bool(_) | Value::Number(_) | Value::String(_) => {}
+    }
+}
+
+fn may_be_null(path: &str, holder: &Value) -> bool {
+    let mut names = path.rsplit('.');
+    let (name, above) = (
+        names.next().unwrap_or_default(),
+        names.next().unwrap_or_default(),
+    );
+    let none_settled = holder["settled"]["rate"] == 0.0;
+    match name {
+        "first_ping_pong_trial" | "wanted_deg" | "command_deg" | "via_deg" | "solved" => true,
+        "seam_distance_deg" => true,
+        "margin_deg" | "present_margin_deg" => holder["no_seam"] == true,
+        "true_error_deg" => holder["solves"] == 0,
+        "settle_time_p50_s" | "settle_time_p90_s" | "settle_time_p99_s" | "true_error_mean_deg" => {
+            none_settled
+        }
+        // Too few runs for an interval of a quantile.
+        "p50_low" | "p50_high" | "p90_low" | "p90_high" | "p99_low" | "p99_high" => true,
+        "sd" | "mean_low" | "mean_high" => holder["n"].as_u64() < Some(2),
+        "mean" | "p50" | "p90" | "p99" => {
+            holder["n"] == 0 && ["settle_time_s", "true_error_deg"].contains(&above)
+        }
+        _ => false,
+    }
+}
+
+/// The table of the documents tells the ranges that the program keeps.
+#[test]
+fn the_documents_know_every_range() {
+    let text = include_str!("../../docs/files.md");
+    for key in KEYS {
+        let range = match key.kind {
+            Kind::Number { low, high, .. } => match low {
+                Bound::From(low) => format!("from {low} to {high}"),
+                Bound::ZeroOr(low) => format!("0, or from {low} to {high}"),
+            },
+            Kind::Count { low, high, .. } if low < high => format!("whole, from {low} to {high}"),
+            _ => String::new(),
+        };
+        let row = format!("| `{}` | {}", key.path, key.unit);
+        let found = text.lines().find(|line| line.starts_with(row.trim_end()));
+        assert!(
+            found.is_some_and(|line| line.contains(&range)),
+            "{}: {range}: {found:?}",
+            key.path
+        );
+    }
+}
+
+#[test]
+fn the_length_of_the_work_stays_a_number() {
+    let request = |trials| Request {
+        batch: Batch { trials, seed: 1 },
+        limits: Limits { max_hunting: 0.001 },
+    };
+    assert_eq!(runs(usize::MAX, &request(u64::MAX)), u64::MAX);
+    assert_eq!(runs(3, &request(10)), (2 * 3 + 4) * 10 + 4 * 41 * 10);
+}
+
+/// The same through the program, pictures and page included, where a key divides or scales.
+#[test]
+fn reports_at_the_ends_show_no_infinity() {
+    let dir = folder();
+    write(dir.path(), "rig.toml", RIG);
+    write(dir.path(), "targets.csv", TARGETS);
+    for set in together() {
+        let mut options: Vec<&str> = vec!["--quiet"];
+        for given in &set {
+            options.extend(["--set", given]);
+        }
+        let commands: [&[&str]; 3] = [
+            &[
+                "advise",
+                "rig.toml",
+                "targets.csv",
+                "--trials",
+                "8",
+                "--out",
+                "out",
+            ],
+            &[
+                "batch", "rig.toml", "--target", "0.1", "--trials", "8", "--out", "out",
+            ],
+            &[
+                "trace",
+                "rig.toml",
+                "--target",
+                "0.1",
+                "--plot",
+                "out/trace.svg",
+            ],
+        ];
+        for command in commands {
+            let out = halfturn(dir.path(), &[command, &options].concat());
+            let said = complaint(&out);
+            assert!(matches!(out.status.code(), Some(0 | 1)), "{set:?}: {said}");
+            plain(&String::from_utf8_lossy(&out.stdout), &set);
+        }
+        for name in names(&dir.path().join("out")) {
+            if !name.ends_with(".png") {
+                let text = std::fs::read_to_string(dir.path().join("out").join(&name));
+                plain(&text.unwrap_or_default(), &set);
+            }
+        }
+    }
+}
+
+fn plain(text: &str, set: &[String]) {
+    let strange = text
+        .split(|c: char| !c.is_ascii_alphanumeric())
+        .find(|word| ["inf", "NaN", "nan"].contains(word));
+    assert_eq!(strange, None, "{set:?}");
+}

@@ -1,0 +1,382 @@
+//! Wrong input and wrong paths: exit code 2, at once, and nothing is written or lost.
+
+use crate::binary::{complaint, folder, halfturn, json, names, write};
+
+/// So many runs that a command which begins them does not come back: paths are checked before.
+const MANY: &str = "1000000000000";
+
+#[test]
+fn wrong_input_exits_with_2_and_writes_nothing() {
+    let dir = folder();
+    write(dir.path(), "bad.toml", "[drive]\nspeed_deg_per_s = -3\n");
+    write(dir.path(), "good.toml", "format = 1\n");
+    write(dir.path(), "empty.csv", "name,position_angle_deg\n");
+    std::fs::create_dir(dir.path().join("nest")).expect("a folder can be made");
+    let cases: &[(&[&str], &str)] = &[
+        (
+            &["advise", "bad.toml"],
+            "bad.toml:2: drive.speed_deg_per_s = -3",
+        ),
+        (
+            &["advise", "good.toml", "empty.csv"],
+            "empty.csv: there is no target",
+        ),
+        (&["advise", "missing.toml"], "missing.toml: cannot be read"),
+        (
+            &["advise", "--set", "loop.tolerance_deg=-1"],
+            "loop.tolerance_deg = -1",
+        ),
+        (&["advise", "--trials", "0"], "--trials"),
+        (&["advise", "--threads", "0"], "--threads"),
+        (&["advise", "--max-ping-pong", "nan"], "--max-ping-pong"),
+        (&["batch", "--target", "nan"], "--target"),
+        (&["batch", "--target", "inf"], "--target"),
+        (
+            &["batch", "--target", "0", "--rules", "half"],
+            "must be one of full-circle",
+        ),
+        (&["batch", "--target", "0", "--seed", "-1"], "'-1'"),
+        (&["trace"], "--target"),
+        (
+            &[
+                "trace",
+                "--target",
+                "90",
+                "--hunting",
+                "--set",
+                "loop.tolerance_deg=5",
+            ],
+            "ping-pongs",
+        ),
+        (
+            &["trace", "--target", "0", "--plot", "x.gif"],
+            "x.gif: the name of a picture must end in .svg or .png",
+        ),
+        (
+            &["advise", "--trials", MANY, "--out", "good.toml"],
+            "error: good.toml: cannot be written: it is a file, not a folder",
+        ),
+        (
+            &["advise", "--trials", MANY, "--out", "good.toml/x"],
+            "error: good.toml/x: cannot be written: ",
+        ),
+        (
+            &["advise", "--trials", MANY, "--json", "nest"],
+            "error: nest: cannot be written: it is a folder, not a file",
+        ),
+        (
+            &[
+                "batch",
+                "--target",
+                "0",
+                "--trials",
+                MANY,
+                "--json",
+                "good.toml/x",
+            ],
+            "error: good.toml/x: cannot be written: its folder is a file",
+        ),
+        (
+            &[
+                "batch",
+                "--target",
+                "0",
+                "--trials",
+                MANY,
+                "--out",
+                "good.toml",
+            ],
+            "error: good.toml: cannot be written: it is a file, not a folder",
+        ),
+        (
+            &["trace", "--target", "0", "--plot", "nodir/x.svg"],
+            "error: nodir/x.svg: cannot be written: its folder is not there",
+        ),
+        (
+            &["man", "--out", "good.toml"],
+            "error: good.toml: cannot be written: it is a file, not a folder",
+        ),
+        (
+            &["init", "good.toml"],
+            "error: good.toml: cannot be written: it is a file, not a folder",
+        ),
+        (
+            &[
+                "batch",
+                "--target",
+                "0",
+                "--trials",
+                MANY,
+                "--json",
+                "no/such/folder/x.json",
+            ],
+            "error: no/such/folder/x.json: cannot be written: its folder is not there",
+        ),
+        (&["nonsense"], "nonsense"),
+    ];
+    for (args, message) in cases {
+        let out = halfturn(dir.path(), args);
+        let stderr = String::from_utf8_lossy(&out.stderr);
+        assert_eq!(out.status.code(), Some(2), "{args:?}: {stderr}");
+        assert!(stderr.contains(message), "{args:?}: {stderr}");
+        assert!(out.stdout.is_empty(), "{args:?}");
+    }
+    assert_eq!(
+        names(dir.path()),
+        ["bad.toml", "empty.csv", "good.toml", "nest"]
+    );
+    assert_eq!(names(&dir.path().join("nest")), Vec::<String>::new());
+}
+
+/// The report folder holds a `targets.csv`, and so may the folder of the user's own list.
+#[test]
+fn no_output_overwrites_an_input() {
+    let dir = folder();
+    let list = "name,position_angle_deg\nA,1\n";
+    write(dir.path(), "targets.csv", list);
+    write(dir.path(), "rig.toml", "format = 1\n");
+    let report = dir.path().join("report");
+    std::fs::create_dir(&report).expect("a folder can be made");
+    std::fs::copy(dir.path().join("rig.toml"), report.join("dial.svg")).expect("a copy");
+    let cases: [(&[&str], &str); 6] = [
+        (
+            &["advise", "rig.toml", "targets.csv", "--out", "."],
+            "error: ./targets.csv: is an input of this command, and --out would overwrite it",
+        ),
+        (
+            &["advise", "report/dial.svg", "--out", "report/../report"],
+            "report/../report/dial.svg: is an input of this command, and --out",
+        ),
+        (
+            &["advise", "rig.toml", "--json", "./rig.toml"],
+            "error: ./rig.toml: is an input of this command, and --json would overwrite it",
+        ),
+        (
+            &["batch", "rig.toml", "--target", "0", "--json", "rig.toml"],
+            "--json would overwrite it",
+        ),
+        (
+            &[
+                "batch",
+                "report/dial.svg",
+                "--target",
+                "0",
+                "--json",
+                "report/dial.svg",
+            ],
+            "--json would overwrite it",
+        ),
+        (
+            &[
+                "trace",
+                "report/dial.svg",
+                "--target",
+                "0",
+                "--plot",
+                "report/dial.svg",
+            ],
+            "error: report/dial.svg: is an input of this command, and --plot would overwrite it",
+        ),
+    ];
+    for (args, message) in cases {
+        let out = halfturn(dir.path(), args);
+        assert_eq!(out.status.code(), Some(2), "{args:?}: {}", complaint(&out));
+        assert!(complaint(&out).contains(message), "{}", complaint(&out));
+    }
+    let kept = std::fs::read_to_string(dir.path().join("targets.csv"));
+    assert_eq!(kept.ok().as_deref(), Some(list));
+    assert_eq!(names(dir.path()), ["report", "rig.toml", "targets.csv"]);
+    assert_eq!(names(&report), ["dial.svg"]);
+}
+
+/// Every file that a report may hold is watched over: a list under that name is not overwritten.
+#[test]
+fn all_names_of_a_report_are_guarded() {
+    let dir = folder();
+    let made = halfturn(dir.path(), &["advise", "--trials", "20", "--out", "report"]);
+    assert!(made.status.code() != Some(2), "{}", complaint(&made));
+    let batch = [
+        "batch", "--target", "0", "--trials", "20", "--out", "pictures",
+    ];
+    assert!(halfturn(dir.path(), &batch).status.success());
+    let list = "name,position_angle_deg\nA,1\n";
+    for name in names(&dir.path().join("report")) {
+        let path = format!("report/{name}");
+        write(dir.path(), "rig.toml", "format = 1\n");
+        write(dir.path(), &path, list);
+        let args = ["advise", "rig.toml", &path, "--out", "report"];
+        let out = halfturn(dir.path(), &args);
+        assert_eq!(out.status.code(), Some(2), "{name}: {}", complaint(&out));
+    }
+    for name in names(&dir.path().join("pictures")) {
+        let path = format!("pictures/{name}");
+        write(dir.path(), &path, "format = 1\n");
+        let args = ["batch", &path, "--target", "0", "--out", "pictures"];
+        let out = halfturn(dir.path(), &args);
+        assert_eq!(out.status.code(), Some(2), "{name}: {}", complaint(&out));
+    }
+}
+
+#[test]
+fn json_may_go_into_the_folder_that_is_made() {
+    let dir = folder();
+    let args = [
+        "batch",
+        "--target",
+        "0",
+        "--trials",
+        "20",
+        "--out",
+        "new",
+        "--json",
+        "new/batch.json",
+    ];
+    let out = halfturn(dir.path(), &args);
+    assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
+    assert!(dir.path().join("new/batch.json").is_file());
+}
+
+/// The search is bounded by its work, not by its runs alone.
+#[test]
+fn a_search_in_vain_says_how_far_it_went() {
+    let dir = folder();
+    let args = [
+        "trace",
+        "--target",
+        "45",
+        "--hunting",
+        "--set",
+        "loop.max_solves=10000",
+        "--set",
+        "loop.confirm=1000",
+        "--set",
+        "loop.tolerance_deg=20",
+        "--set",
+        "solve.failure_rate=0",
+    ];
+    let out = halfturn(dir.path(), &args);
+    assert_eq!(out.status.code(), Some(2), "{}", complaint(&out));
+    // A thousand passes in a row: a thousand solves for each run.
+    assert_eq!(
+        complaint(&out).trim_end(),
+        "error: none of the first 20 000 runs ping-pongs at this target; the search ends at 1 000 000 runs or 20 000 000 solves"
+    );
+}
+
+#[cfg(unix)]
+mod unix {
+    use super::*;
+
+    const BATCH: [&str; 5] = ["batch", "--target", "0", "--trials", "20"];
+
+    fn batch_to(dir: &std::path::Path, path: &str) -> std::process::Output {
+        let out = halfturn(dir, &[&BATCH[..], &["--json", path]].concat());
+        assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
+        out
+    }
+
+    #[test]
+    fn links_are_followed_and_stay() {
+        let dir = folder();
+        std::fs::create_dir(dir.path().join("there")).expect("a folder can be made");
+        write(dir.path(), "there/old.json", "old");
+        for (link, goal) in [
+            ("to-old", "there/old.json"),
+            ("to-new", "there/new.json"),
+            ("to-link", "to-new"),
+        ] {
+            std::os::unix::fs::symlink(goal, dir.path().join(link)).expect("a link can be made");
+            batch_to(dir.path(), link);
+            assert!(dir.path().join(link).is_symlink(), "{link}");
+        }
+        for file in ["there/old.json", "there/new.json"] {
+            let text = std::fs::read_to_string(dir.path().join(file)).unwrap_or_default();
+            assert!(text.contains("policies"), "{file}");
+        }
+        assert_eq!(names(dir.path()).len(), 4);
+    }
+
+    #[test]
+    fn an_input_behind_a_link_is_spared() {
+        let dir = folder();
+        write(dir.path(), "rig.toml", "format = 1\n");
+        std::os::unix::fs::symlink("rig.toml", dir.path().join("link")).expect("a link");
+        let out = halfturn(
+            dir.path(),
+            &["batch", "rig.toml", "--target", "0", "--json", "link"],
+        );
+        assert_eq!(out.status.code(), Some(2));
+        let text = std::fs::read_to_string(dir.path().join("rig.toml"));
+        assert_eq!(text.ok().as_deref(), Some("format = 1\n"));
+    }
+
+    #[test]
+    fn a_pipe_gets_the_bytes_and_stays_a_pipe() {
+        use std::os::unix::fs::FileTypeExt as _;
+        let dir = folder();
+        let pipe = dir.path().join("pipe");
+        let made = std::process::Command::new("mkfifo").arg(&pipe).status();
+        assert!(made.is_ok_and(|s| s.success()), "mkfifo is in POSIX");
+        let reader = std::thread::spawn({
+            let pipe = pipe.clone();
+            move || std::fs::read_to_string(pipe)
+        });
+        batch_to(dir.path(), "pipe");
+        let text = reader.join().expect("no panic").unwrap_or_default();
+        assert!(text.contains("policies"), "{text}");
+        let kind = std::fs::metadata(&pipe).map(|m| m.file_type().is_fifo());
+        assert_eq!(kind.ok(), Some(true));
+        batch_to(dir.path(), "/dev/null");
+        assert!(json(&batch_to(dir.path(), "/dev/stdout"))["policies"].is_array());
+    }
+
+    #[test]
+    fn an_endless_input_is_refused() {
+        let dir = folder();
+        for args in [
+            &["batch", "/dev/zero", "--target", "0"][..],
+            &["advise", "rig.toml", "/dev/zero"],
+        ] {
+            write(dir.path(), "rig.toml", "format = 1\n");
+            let out = halfturn(dir.path(), args);
+            assert_eq!(out.status.code(), Some(2));
+            assert_eq!(
+                complaint(&out).trim_end(),
+                "error: /dev/zero: is too long; at most 67108864 bytes are read"
+            );
+        }
+    }
+
+    /// Ctrl-C once: the runs that are done are shown and marked, and nothing is drawn from them.
+    #[test]
+    fn a_batch_that_is_stopped_says_so() {
+        use std::process::Stdio;
+        let dir = folder();
+        let child = std::process::Command::new(env!("CARGO_BIN_EXE_halfturn"))
+            .current_dir(dir.path())
+            .args(["batch", "--target", "0", "--trials", MANY])
+            .args(["--json", "part.json", "--out", "pictures"])
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("the program starts");
+        // Long enough for the first runs; the batch would take weeks.
+        std::thread::sleep(std::time::Duration::from_secs(2));
+        let id = child.id().to_string();
+        let sent = std::process::Command::new("kill")
+            .args(["-INT", &id])
+            .status();
+        assert!(sent.is_ok_and(|s| s.success()));
+        let out = child.wait_with_output().expect("the program ends");
+        assert_eq!(out.status.code(), Some(130), "{}", complaint(&out));
+        assert!(complaint(&out).contains("stopped: no pictures are drawn"));
+        assert_eq!(names(dir.path()), ["part.json"]);
+        let text = std::fs::read_to_string(dir.path().join("part.json")).unwrap_or_default();
+        let part: serde_json::Value = serde_json::from_str(&text).unwrap_or_default();
+        assert_eq!(part["complete"], false);
+        let policies = part["policies"].as_array().expect("policies");
+        assert_eq!(policies.len(), 1);
+        let trials = policies[0]["trials"].as_u64();
+        assert!(trials > Some(0) && trials < part["trials"].as_u64());
+    }
+}
