@@ -6,6 +6,7 @@
 mod check;
 mod input;
 mod keys;
+mod numeric;
 mod read;
 mod settings;
 mod starter;
@@ -13,6 +14,7 @@ mod starter;
 pub use check::{Rig, RigError, Warning};
 pub use input::InputError;
 pub use keys::{Bound, KEYS, Key, Kind};
+pub use numeric::NumericKey;
 pub use read::read;
 pub use settings::{
     Approach, DriveSettings, Framing, KeepOut, LoopSettings, Named, Periodic, RigSettings, Rule,

@@ -211,14 +211,7 @@ impl Reader {
         if index < length {
             return Ok(());
         }
-        let allowed = match length {
-            0 => format!("the rig has no {list} entry"),
-            n => format!(
-                "the rig has {n} {list} entries, numbered from 0 to {}",
-                n - 1
-            ),
-        };
-        Err(source.fault(path, value, allowed))
+        Err(source.fault(path, value, no_entry(list, length)))
     }
 
     fn clear_list(&mut self, path: &str) {
@@ -281,6 +274,17 @@ impl Reader {
     }
 }
 
+/// What is said of an entry that a list does not have.
+pub(super) fn no_entry(list: &str, length: usize) -> String {
+    match length {
+        0 => format!("the rig has no {list} entry"),
+        n => format!(
+            "the rig has {n} {list} entries, numbered from 0 to {}",
+            n - 1
+        ),
+    }
+}
+
 fn is_list(path: &str) -> bool {
     path == "drive.periodic" || path == "keep_out"
 }
@@ -323,7 +327,8 @@ fn shown(value: &DeValue<'_>) -> String {
     }
 }
 
-fn unknown(path: &str) -> String {
+/// What is said of a key that is not in the table.
+pub(super) fn unknown(path: &str) -> String {
     let last = |p: &str| p.rsplit('.').next().unwrap_or_default().to_owned();
     let names = KEYS.iter().map(|k| k.path).chain([
         "drive.periodic",
