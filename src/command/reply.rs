@@ -5,6 +5,7 @@ use thiserror::Error;
 use super::Exit;
 use super::args::Common;
 use crate::advise::AdviseError;
+use crate::report::sweep::SweepError;
 use crate::report::{ReportError, write_file};
 use crate::rig::InputError;
 
@@ -91,6 +92,12 @@ impl Failure {
             | Self::Report(_)
             | Self::Threads(_) => Exit::WrongInput,
         }
+    }
+}
+
+impl From<SweepError> for Failure {
+    fn from(error: SweepError) -> Self {
+        Self::Report(error.into())
     }
 }
 

@@ -48,6 +48,14 @@ impl NumericKey {
         }))
     }
 
+    /// Unit, and whether whole numbers only, of a key that some settings have.
+    #[must_use]
+    pub fn describe(path: &str) -> Option<(&'static str, bool)> {
+        let (key, index) = find(path)?;
+        let key = Self { key, index };
+        Some((key.unit(), key.whole()))
+    }
+
     /// Its dotted path, written in one way.
     #[must_use]
     pub fn path(&self) -> String {

@@ -116,27 +116,6 @@ impl Axis {
         &self.name
     }
 
-    /// Unit of the values, empty where they have none.
-    #[must_use]
-    pub fn unit(&self) -> &'static str {
-        match &self.varied {
-            Varied::Target => "deg",
-            Varied::Key(key) => key.unit(),
-        }
-    }
-
-    /// The values are whole numbers.
-    #[must_use]
-    pub fn whole(&self) -> bool {
-        matches!(&self.varied, Varied::Key(key) if key.whole())
-    }
-
-    /// The ends as given.
-    #[must_use]
-    pub fn ends(&self) -> (f64, f64) {
-        (self.from, self.to)
-    }
-
     /// The values, from the first end to the other.
     #[must_use]
     pub fn values(&self) -> &[f64] {
@@ -150,6 +129,16 @@ impl fmt::Display for Axis {
         let count = self.values.len();
         write!(f, "{}={}:{}:{count}", self.name, self.from, self.to)
     }
+}
+
+/// Unit of the values of an axis of this name, empty where they have none, and whether they are whole
+/// numbers.
+#[must_use]
+pub fn unit_of(name: &str) -> (&'static str, bool) {
+    if name == TARGET {
+        return ("deg", false);
+    }
+    NumericKey::describe(name).unwrap_or(("", false))
 }
 
 /// The range of a target in words.

@@ -9,7 +9,7 @@ mod cells;
 mod grid;
 mod request;
 
-pub use axis::{Axis, Varied};
+pub use axis::{Axis, Varied, unit_of};
 pub use cells::{Row, run_cells};
 pub use grid::{Grid, Shard};
 pub use request::{FORMAT, Request, digest};

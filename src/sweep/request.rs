@@ -252,12 +252,7 @@ mod tests {
         assert!(one.is_ok());
         assert_eq!(
             one,
-            digest(
-                &[],
-                &["loop.tolerance_deg=.10:1.0:5"],
-                Some(-0.0),
-                (10, 1)
-            )
+            digest(&[], &["loop.tolerance_deg=.10:1.0:5"], Some(-0.0), (10, 1))
         );
         for other in [
             digest(
