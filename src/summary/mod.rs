@@ -76,20 +76,27 @@ impl Distribution {
     /// The distribution of a tallied figure.
     #[must_use]
     pub fn of(spread: &Spread) -> Self {
+        Self::with_ranks(spread, &Ranks::of(spread.histogram.count()))
+    }
+
+    /// As [`Distribution::of`], with ranks that were found before: they take longer than all else here.
+    fn with_ranks(spread: &Spread, ranks: &Ranks) -> Self {
         let (moments, histogram) = (&spread.moments, &spread.histogram);
+        if histogram.count() != ranks.n {
+            return Self::of(spread);
+        }
         let interval = mean_interval(moments);
-        let quantile = |q: f64| {
-            let n = histogram.count();
-            let ranks = quantile_ranks(q, n);
+        let quantile = |(q, ranks): (f64, Option<(u64, u64)>)| {
             (
                 histogram.quantile(q),
                 ranks.and_then(|(low, _)| histogram.ranked(low)),
                 ranks.and_then(|(_, high)| histogram.ranked(high)),
             )
         };
-        let (p50, p50_low, p50_high) = quantile(0.5);
-        let (p90, p90_low, p90_high) = quantile(0.9);
-        let (p99, p99_low, p99_high) = quantile(0.99);
+        let [p50, p90, p99] = ranks.quantiles.map(quantile);
+        let (p50, p50_low, p50_high) = p50;
+        let (p90, p90_low, p90_high) = p90;
+        let (p99, p99_low, p99_high) = p99;
         Self {
             n: moments.count(),
             mean: moments.mean(),
@@ -105,6 +112,21 @@ impl Distribution {
             p99,
             p99_low,
             p99_high,
+        }
+    }
+}
+
+/// The quantiles that are shown, and the ranks that bound each of them from `n` values.
+struct Ranks {
+    n: u64,
+    quantiles: [(f64, Option<(u64, u64)>); 3],
+}
+
+impl Ranks {
+    fn of(n: u64) -> Self {
+        Self {
+            n,
+            quantiles: [0.5, 0.9, 0.99].map(|q| (q, quantile_ranks(q, n))),
         }
     }
 }
@@ -163,6 +185,9 @@ impl PolicySummary {
     #[must_use]
     pub fn of(policy: Policy, tally: &Tally) -> Self {
         let rate = |count| Rate::of(count, tally.trials);
+        let (every_run, settled_runs) = (Ranks::of(tally.trials), Ranks::of(tally.settled));
+        let all = |spread| Distribution::with_ranks(spread, &every_run);
+        let settled = |spread| Distribution::with_ranks(spread, &settled_runs);
         Self {
             rule: policy.rule,
             symmetry: policy.symmetry,
@@ -174,17 +199,17 @@ impl PolicySummary {
             unsettled: rate(tally.unsettled),
             unsolved: rate(tally.unsolved),
             refused: rate(tally.refused),
-            settle_time_s: Distribution::of(&tally.settle_time_s),
-            elapsed_s: Distribution::of(&tally.elapsed_s),
-            solves: Distribution::of(&tally.solves),
-            failed_attempts: Distribution::of(&tally.failed_attempts),
-            moves: Distribution::of(&tally.moves),
-            long_swings: Distribution::of(&tally.long_swings),
-            travel_deg: Distribution::of(&tally.travel_deg),
-            winding_deg: Distribution::of(&tally.winding_deg),
-            true_error_deg: Distribution::of(&tally.true_error_deg),
-            outside_arc_deg: Distribution::of(&tally.outside_arc_deg),
-            keep_out_deg: Distribution::of(&tally.keep_out_deg),
+            settle_time_s: settled(&tally.settle_time_s),
+            elapsed_s: all(&tally.elapsed_s),
+            solves: all(&tally.solves),
+            failed_attempts: all(&tally.failed_attempts),
+            moves: all(&tally.moves),
+            long_swings: all(&tally.long_swings),
+            travel_deg: all(&tally.travel_deg),
+            winding_deg: all(&tally.winding_deg),
+            true_error_deg: settled(&tally.true_error_deg),
+            outside_arc_deg: all(&tally.outside_arc_deg),
+            keep_out_deg: all(&tally.keep_out_deg),
             first_ping_pong_trial: tally.first_ping_pong,
         }
     }

@@ -19,6 +19,12 @@ const FIRST_TOP: f64 = 108.0;
 /// Side of a cell from which an empty one carries a dot.
 const DOTTED_FROM: f64 = 9.0;
 
+/// Radius of that dot.
+const DOT: f64 = 1.5;
+
+/// Widest title: the rest of the line is for the remark.
+const WIDEST_TITLE: f64 = 640.0;
+
 /// Cells run this far under their neighbours, so that no paper shows between them.
 const OVERLAP: f64 = 0.5;
 
@@ -90,11 +96,12 @@ pub fn heat_maps(
         (232.0, 58.0)
     };
     let bottom = FIRST_TOP + rows as f64 * (height + gap) - gap;
-    let title = format!("Ping-pong over {} and {}", across.name.name, up.name.name);
+    let title = title(across, up);
     let mut sheet = Sheet::new(960.0, bottom + 62.0, title.clone());
     sheet.heading(&title, remark);
     let colours = ColourScale::of(shown.iter().flat_map(|m| m.rates.iter().copied()));
 
+    let mut dots = false;
     let (left, right, between) = (74.0, 830.0, 62.0);
     let width = (right - left - between * (columns - 1) as f64) / columns as f64;
     for (i, map) in shown.iter().enumerate() {
@@ -122,15 +129,27 @@ pub fn heat_maps(
         };
         panel.y_axis(&mut sheet, &y_scale, 6, &name);
         cells(&mut sheet, panel, map, colours.as_ref(), &x_edges, &y_edges);
+        let first = x_edges.first().zip(y_edges.first());
+        dots = first.is_some_and(|(x, y)| dotted(*x, *y));
     }
-    match &colours {
-        Some(colours) => bar(&mut sheet, colours, (FIRST_TOP, bottom)),
-        None if shown.is_empty() => {
-            sheet.note((480.0, 0.5 * (FIRST_TOP + bottom)), "no rule was run")
-        }
-        None => none_key(&mut sheet, bottom - 8.0),
+    if let Some(colours) = &colours {
+        bar(&mut sheet, colours, (FIRST_TOP, bottom - 38.0));
+    }
+    if shown.is_empty() {
+        sheet.note((480.0, 0.5 * (FIRST_TOP + bottom)), "no rule was run");
+    } else {
+        none_key(&mut sheet, bottom - 8.0, dots);
     }
     picture(&sheet)
+}
+
+fn title(across: &HeatAxis, up: &HeatAxis) -> String {
+    let full = format!("Ping-pong over {} and {}", across.name.name, up.name.name);
+    if Type::of(size::TITLE).bold().width(&full) <= WIDEST_TITLE {
+        full
+    } else {
+        "Ping-pong over two settings".to_owned() // the axes name them
+    }
 }
 
 /// The cells of a map. Neighbours of one colour are one shape: maps of many cells stay small.
@@ -168,8 +187,8 @@ fn cells(
     }
     for (i, &(x0, x1)) in x_edges.iter().enumerate() {
         for (j, &(y0, y1)) in y_edges.iter().enumerate() {
-            if x1 - x0 >= DOTTED_FROM && y1 - y0 >= DOTTED_FROM && rate(i, j) == Some(0.0) {
-                sheet.disc((0.5 * (x0 + x1), 0.5 * (y0 + y1)), 1.5, MUTED);
+            if dotted((x0, x1), (y0, y1)) && rate(i, j) == Some(0.0) {
+                sheet.disc((0.5 * (x0 + x1), 0.5 * (y0 + y1)), DOT, RULE);
             }
         }
     }
@@ -183,11 +202,16 @@ fn cells(
     sheet.line(&corners, RULE, 1.0, SOLID);
 }
 
+/// A cell is large enough for a dot.
+fn dotted((x0, x1): (f64, f64), (y0, y1): (f64, f64)) -> bool {
+    x1 - x0 >= DOTTED_FROM && y1 - y0 >= DOTTED_FROM
+}
+
 /// Left edge and width of the colour bar.
 const BAR: (f64, f64) = (862.0, 18.0);
 
-/// The colour bar beside the maps, and what stands for no ping-pong.
-fn bar(sheet: &mut Sheet, colours: &ColourScale, (top, bottom): (f64, f64)) {
+/// The colour bar beside the maps.
+fn bar(sheet: &mut Sheet, colours: &ColourScale, (top, end): (f64, f64)) {
     let name = if colours.logarithmic() {
         "runs with ping-pong [%], logarithmic"
     } else {
@@ -196,7 +220,7 @@ fn bar(sheet: &mut Sheet, colours: &ColourScale, (top, bottom): (f64, f64)) {
     let look = Type::of(size::LABEL).align(super::sheet::Align::Right);
     let right = sheet.width - MARGIN;
     sheet.text((right, top - 30.0), name, look);
-    let (left, end) = (BAR.0, bottom - 38.0);
+    let left = BAR.0;
     let part = (end - top) / colours.colours().len() as f64;
     for (i, colour) in colours.colours().iter().enumerate() {
         let low = end - part * i as f64;
@@ -210,14 +234,15 @@ fn bar(sheet: &mut Sheet, colours: &ColourScale, (top, bottom): (f64, f64)) {
         sheet.line(&[(x, y), (x + 5.0, y)], RULE, 1.0, SOLID);
         sheet.text((x + 9.0, y + look.drop()), &tick_label(tick), look);
     }
-    none_key(sheet, bottom - 8.0);
 }
 
 /// The look of a cell without ping-pong, on this middle line.
-fn none_key(sheet: &mut Sheet, y: f64) {
+fn none_key(sheet: &mut Sheet, y: f64, dot: bool) {
     let (left, width) = BAR;
     sheet.rectangle((left, y - 8.0), (left + width, y + 8.0), NONE);
-    sheet.disc((left + 0.5 * width, y), 1.5, MUTED);
+    if dot {
+        sheet.disc((left + 0.5 * width, y), DOT, RULE);
+    }
     let look = Type::of(size::TICK).colour(MUTED);
     sheet.text((left + width + 9.0, y + look.drop()), "none", look);
 }
