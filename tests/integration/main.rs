@@ -10,4 +10,6 @@ mod random_streams;
 mod reference_program;
 mod rigs;
 mod seam_oscillation;
+mod sweep;
+mod sweep_merge;
 mod wrap;

@@ -5,7 +5,7 @@ use std::path::Path;
 use assert_cmd::Command;
 use serde_json::Value;
 
-fn halfturn(dir: &Path, args: &[&str]) -> std::process::Output {
+pub(crate) fn halfturn(dir: &Path, args: &[&str]) -> std::process::Output {
     Command::new(env!("CARGO_BIN_EXE_halfturn"))
         .current_dir(dir)
         .args(args)
@@ -13,7 +13,7 @@ fn halfturn(dir: &Path, args: &[&str]) -> std::process::Output {
         .expect("the program starts")
 }
 
-fn json(output: &std::process::Output) -> Value {
+pub(crate) fn json(output: &std::process::Output) -> Value {
     serde_json::from_slice(&output.stdout).unwrap_or_else(|e| {
         panic!(
             "{e}: {}{}",
@@ -23,7 +23,7 @@ fn json(output: &std::process::Output) -> Value {
     })
 }
 
-fn folder() -> tempfile::TempDir {
+pub(crate) fn folder() -> tempfile::TempDir {
     tempfile::tempdir().expect("a temporary folder")
 }
 

@@ -5,7 +5,7 @@ use super::canvas::picture;
 use super::colour_scale::{ColourScale, NONE};
 use super::font::shortened;
 use super::scale::{Scale, range, tick_label};
-use super::sheet::{MARGIN, Sheet, Type};
+use super::sheet::{Align, MARGIN, Sheet, Type};
 use super::style::{MUTED, RULE, SOLID, size};
 use super::varied::AxisName;
 use super::{Picture, PlotError};
@@ -53,7 +53,7 @@ impl HeatAxis {
         let (low, high) = range(self.values.iter().copied()).unwrap_or((0.0, 1.0));
         let half = 0.5 * (high - low) / count.saturating_sub(1).max(1) as f64;
         let ends = (low - half, high + half);
-        let scale = if self.name.whole && count > 1 {
+        let scale = if self.name.whole {
             Scale::whole(ends, px)
         } else {
             Scale::even(ends, px)
@@ -132,6 +132,13 @@ pub fn heat_maps(
         let first = x_edges.first().zip(y_edges.first());
         dots = first.is_some_and(|(x, y)| dotted(*x, *y));
     }
+    let name = if colours.as_ref().is_some_and(ColourScale::logarithmic) {
+        "runs with ping-pong [%], logarithmic"
+    } else {
+        "runs with ping-pong [%]"
+    };
+    let look = Type::of(size::LABEL).align(Align::Right);
+    sheet.text((sheet.width - MARGIN, FIRST_TOP - 30.0), name, look);
     if let Some(colours) = &colours {
         bar(&mut sheet, colours, (FIRST_TOP, bottom - 38.0));
     }
@@ -212,14 +219,6 @@ const BAR: (f64, f64) = (862.0, 18.0);
 
 /// The colour bar beside the maps.
 fn bar(sheet: &mut Sheet, colours: &ColourScale, (top, end): (f64, f64)) {
-    let name = if colours.logarithmic() {
-        "runs with ping-pong [%], logarithmic"
-    } else {
-        "runs with ping-pong [%]"
-    };
-    let look = Type::of(size::LABEL).align(super::sheet::Align::Right);
-    let right = sheet.width - MARGIN;
-    sheet.text((right, top - 30.0), name, look);
     let left = BAR.0;
     let part = (end - top) / colours.colours().len() as f64;
     for (i, colour) in colours.colours().iter().enumerate() {
