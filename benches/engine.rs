@@ -24,10 +24,22 @@ fn scenarios() -> Vec<(&'static str, Scenario)> {
         Scenario::new(&rig, Policy::with_rule(&rig, rule), target_deg)
     };
     vec![
-        ("seam", scenario("solve.failure_rate=0", Rule::HalfCircle, 0.0)),
-        ("seam, failures", scenario("solve.failure_rate=0.02", Rule::HalfCircle, 0.0)),
-        ("far from the seam", scenario("solve.failure_rate=0", Rule::HalfCircle, 64.0)),
-        ("fold once", scenario("solve.failure_rate=0", Rule::FoldOnce, 0.0)),
+        (
+            "seam",
+            scenario("solve.failure_rate=0", Rule::HalfCircle, 0.0),
+        ),
+        (
+            "seam, failures",
+            scenario("solve.failure_rate=0.02", Rule::HalfCircle, 0.0),
+        ),
+        (
+            "far from the seam",
+            scenario("solve.failure_rate=0", Rule::HalfCircle, 64.0),
+        ),
+        (
+            "fold once",
+            scenario("solve.failure_rate=0", Rule::FoldOnce, 0.0),
+        ),
     ]
 }
 
@@ -54,7 +66,10 @@ fn floor(c: &mut Criterion) {
 
 /// Per solve: runs in lanes without a tally; one run at a time; the tally alone; a batch.
 fn engine(c: &mut Criterion) {
-    let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().expect("one thread");
+    let pool = rayon::ThreadPoolBuilder::new()
+        .num_threads(1)
+        .build()
+        .expect("one thread");
     for (name, scenario) in scenarios() {
         let mut figures = block(&scenario);
         let mut group = c.benchmark_group(name);

@@ -10,10 +10,11 @@
 //! | tally | [`sample`], [`tally`] | many runs -> counts, moments, histograms |
 //! | summary | [`summary`] | tally -> rates, means and quantiles with intervals |
 //! | advice | [`advise`] | summaries of a list of targets -> verdicts and the start of the arc |
-//! | report | [`report`] | advice, batch or trace -> tables, pictures, files |
+//! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
+//! | report | [`report`] | advice, batch, sweep or trace -> tables, pictures, files |
 //! | command | [`command`] | the command line: a thin face over the calls above |
 //!
-//! Everything up to [`advise`] knows no file, screen or clock, and no thread pool but in [`sample`].
+//! Everything up to [`sweep`] knows no file, screen or clock, and no thread pool but in [`sample`] and [`sweep`].
 //! The model that is computed stands in `docs/model.md`.
 
 pub mod advise;
@@ -27,5 +28,6 @@ pub mod run;
 pub mod sample;
 pub mod scenario;
 pub mod summary;
+pub mod sweep;
 pub mod tally;
 pub mod wording;

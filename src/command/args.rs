@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::rig::{Named, Rule};
+use crate::sweep::Shard;
 
 /// Greatest number of runs: a thousand billion.
 const MOST_TRIALS: u64 = 1_000_000_000_000;
@@ -36,6 +37,8 @@ pub(super) enum Command {
     Advise(AdviseArgs),
     Trace(TraceArgs),
     Batch(BatchArgs),
+    Sweep(SweepArgs),
+    Merge(MergeArgs),
     Init(InitArgs),
     Completions(CompletionsArgs),
     Man(ManArgs),
@@ -126,6 +129,57 @@ pub(super) struct BatchArgs {
     /// Also draw settle times, and ping-pong against the distance from the seam, into this folder.
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
+}
+
+/// Run the wrap rules over a grid: one or two numbers of the rig, or the target, are varied.
+#[derive(Debug, Args)]
+pub(super) struct SweepArgs {
+    /// Rig file; the built-in demo rig without it.
+    pub(super) rig: Option<PathBuf>,
+    /// What to vary: any numeric key of the rig file, or target; COUNT values with both ends, such as
+    /// loop.tolerance_deg=0.1:0.5:9 (once or twice).
+    #[arg(long, value_name = "KEY=FROM:TO:COUNT", required = true)]
+    pub(super) vary: Vec<String>,
+    /// Position angle of the target; needed unless it is varied.
+    #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true)]
+    pub(super) target: Option<f64>,
+    /// Rules to run, parted by commas [default: all four].
+    #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = rule)]
+    pub(super) rules: Vec<Rule>,
+    /// Runs of every rule in every cell.
+    #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = clap::value_parser!(u64).range(1..=MOST_TRIALS))]
+    pub(super) trials: u64,
+    /// The table: a row for every cell and rule, written as they are done; - for standard output.
+    #[arg(long, value_name = "FILE", default_value = "halfturn-sweep.csv")]
+    pub(super) out: PathBuf,
+    /// Go on with a table that was stopped or cut; begin it if it is not there.
+    #[arg(long, conflicts_with = "force")]
+    pub(super) resume: bool,
+    /// Replace a table that is there.
+    #[arg(long)]
+    pub(super) force: bool,
+    /// Run only part I of N, to be merged with the others by halfturn merge.
+    #[arg(long, value_name = "I/N", value_parser = Shard::read, conflicts_with = "plot")]
+    pub(super) shard: Option<Shard>,
+    /// Also draw ping-pong over what is varied, as .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    pub(super) plot: Option<PathBuf>,
+}
+
+/// Merge the shards of a sweep into the table of the whole sweep.
+#[derive(Debug, Args)]
+pub(super) struct MergeArgs {
+    /// The table to write.
+    pub(super) out: PathBuf,
+    /// The table of every shard, in any order.
+    #[arg(required = true)]
+    pub(super) shards: Vec<PathBuf>,
+    /// Replace a table that is there.
+    #[arg(long)]
+    pub(super) force: bool,
+    /// Also draw ping-pong over what was varied, as .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    pub(super) plot: Option<PathBuf>,
 }
 
 /// How the figures of a batch are found.

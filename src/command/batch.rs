@@ -8,7 +8,6 @@ use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::advise::{compare_rules, scan_runs, scan_seam};
 use crate::report::{batch_json, batch_pictures, batch_table, picture_files, write_files};
-use crate::rig::Rule;
 use crate::sample::{Batch, Monitor as _, Until};
 use crate::wording::{degrees, grouped};
 
@@ -32,7 +31,7 @@ const PICTURE_FILES: [&str; 4] = [
 pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<Reply, Failure> {
     let Method::MonteCarlo = args.method;
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
-    let rules = rules(&args.rules);
+    let rules = inputs::rules(&args.rules);
     let most = if args.until.is_some() {
         MOST_UNTIL
     } else {
@@ -106,15 +105,4 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         reply.json(common, &json)?;
     }
     Ok(reply)
-}
-
-/// The rules asked for, each once, in the order given; all of them by default.
-fn rules(asked: &[Rule]) -> Vec<Rule> {
-    let mut rules: Vec<Rule> = Vec::new();
-    for rule in if asked.is_empty() { &Rule::ALL } else { asked } {
-        if !rules.contains(rule) {
-            rules.push(*rule);
-        }
-    }
-    rules
 }

@@ -1,11 +1,11 @@
-//! Reading the files that the user named, or the built-in ones.
+//! What the user named, or what is built in: files and rules.
 
 use std::io::Read as _;
 use std::path::Path;
 
 use super::args::Common;
 use super::reply::Failure;
-use crate::rig::{DEMO_RIG, DEMO_RIG_NAME, Rig, read};
+use crate::rig::{DEMO_RIG, DEMO_RIG_NAME, Rig, Rule, read};
 use crate::scenario::{DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets};
 
 /// Largest input file \[bytes\]: far above any real one, far below what would fill the memory.
@@ -35,6 +35,17 @@ pub(super) fn warnings(rig: &Rig, common: &Common) -> Vec<String> {
         return Vec::new();
     }
     rig.warnings().iter().map(ToString::to_string).collect()
+}
+
+/// The rules asked for, each once, in the order given; all of them by default.
+pub(super) fn rules(asked: &[Rule]) -> Vec<Rule> {
+    let mut rules: Vec<Rule> = Vec::new();
+    for rule in if asked.is_empty() { &Rule::ALL } else { asked } {
+        if !rules.contains(rule) {
+            rules.push(*rule);
+        }
+    }
+    rules
 }
 
 fn text(

@@ -1,7 +1,8 @@
 //! The command line: a thin face over the library.
 //!
 //! Every command reads its input, calls the library, and returns a [`Reply`] or a [`Failure`]; only
-//! [`main`] writes to the screen and turns them into an exit code.
+//! [`main`] writes to the screen and turns them into an exit code. But `sweep --out -` writes its rows to
+//! standard output as they are done.
 
 mod advise;
 mod args;
@@ -9,10 +10,12 @@ mod batch;
 mod exit;
 mod init;
 mod inputs;
+mod merge;
 mod monitor;
 mod outputs;
 mod reply;
 mod shell;
+mod sweep;
 mod trace;
 
 pub use args::Cli;
@@ -57,6 +60,8 @@ fn answer(cli: &Cli) -> Result<Reply, Failure> {
         Command::Advise(args) => monitor::in_pool(common, |m| advise::advise(common, args, m))?,
         Command::Trace(args) => trace::trace(common, args),
         Command::Batch(args) => monitor::in_pool(common, |m| batch::batch(common, args, m))?,
+        Command::Sweep(args) => monitor::in_pool(common, |m| sweep::sweep(common, args, m))?,
+        Command::Merge(args) => merge::merge(common, args),
         Command::Init(args) => init::init(common, args),
         Command::Completions(args) => shell::completions(args),
         Command::Man(args) => shell::man(args),

@@ -6,6 +6,7 @@ use super::Exit;
 use super::args::Common;
 use super::outputs::is_standard_output;
 use crate::advise::AdviseError;
+use crate::report::sweep::SweepError;
 use crate::report::{ReportError, write_file};
 use crate::rig::InputError;
 
@@ -92,6 +93,12 @@ impl Failure {
             | Self::Report(_)
             | Self::Threads(_) => Exit::WrongInput,
         }
+    }
+}
+
+impl From<SweepError> for Failure {
+    fn from(error: SweepError) -> Self {
+        Self::Report(error.into())
     }
 }
 

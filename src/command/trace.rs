@@ -1,12 +1,10 @@
 //! `halfturn trace`: one loop, move by move.
 
-use std::path::Path;
-
 use super::args::{Common, TraceArgs};
 use super::inputs;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
-use crate::report::{ReportError, trace_json, trace_picture, trace_table, write_file};
+use crate::report::{PictureFormat, trace_json, trace_picture, trace_table, write_picture};
 use crate::run::{Trace, Unobserved, run};
 use crate::sample::stream;
 use crate::scenario::{Policy, Scenario};
@@ -21,7 +19,9 @@ const MOST_ATTEMPTS: u64 = 20_000_000;
 pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure> {
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
     // Before any work: a picture that nobody can write is wrong input.
-    let format = args.plot.as_deref().map(picture_format).transpose()?;
+    if let Some(path) = &args.plot {
+        PictureFormat::of(path)?;
+    }
     let outputs = Outputs {
         folder: None,
         plot: args.plot.as_deref(),
@@ -57,13 +57,9 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
         trace_table(&scenario, &figures, rows)
     ));
     reply.warnings = inputs::warnings(&rig, common);
-    if let (Some(path), Some(format)) = (&args.plot, format) {
+    if let Some(path) = &args.plot {
         let title = format!("target {} deg, {rule}", degrees(args.target));
-        let picture = trace_picture(&scenario, &figures, rows, &title)?;
-        match format {
-            PictureFormat::Svg => write_file(path, picture.svg.as_bytes())?,
-            PictureFormat::Png => write_file(path, &picture.png)?,
-        }
+        write_picture(path, &trace_picture(&scenario, &figures, rows, &title)?)?;
     }
     if common.json.is_some() {
         let json = trace_json(
@@ -77,24 +73,6 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
         reply.json(common, &json)?;
     }
     Ok(reply)
-}
-
-enum PictureFormat {
-    Svg,
-    Png,
-}
-
-fn picture_format(path: &Path) -> Result<PictureFormat, ReportError> {
-    let ending = path.extension().unwrap_or_default();
-    if ending.eq_ignore_ascii_case("svg") {
-        Ok(PictureFormat::Svg)
-    } else if ending.eq_ignore_ascii_case("png") {
-        Ok(PictureFormat::Png)
-    } else {
-        Err(ReportError::Ending {
-            file: path.display().to_string(),
-        })
-    }
 }
 
 /// Number of the first run that ping-pongs, or how many runs were searched in vain.

@@ -3,7 +3,11 @@
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
+use tempfile::NamedTempFile;
 use thiserror::Error;
+
+use super::plot::Picture;
+use super::sweep::SweepError;
 
 /// Why a file or picture was not made.
 #[derive(Debug, Error)]
@@ -26,6 +30,48 @@ pub enum ReportError {
     /// A picture could not be drawn.
     #[error("a picture could not be drawn: {0}")]
     Picture(String),
+    /// The file of a sweep is not as it should be.
+    #[error(transparent)]
+    Sweep(#[from] SweepError),
+}
+
+/// The form of a picture, by the ending of its file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PictureFormat {
+    /// `.svg`
+    Svg,
+    /// `.png`
+    Png,
+}
+
+impl PictureFormat {
+    /// The format that a file name asks for.
+    ///
+    /// # Errors
+    /// [`ReportError::Ending`].
+    pub fn of(path: &Path) -> Result<Self, ReportError> {
+        let ending = path.extension().unwrap_or_default();
+        if ending.eq_ignore_ascii_case("svg") {
+            Ok(Self::Svg)
+        } else if ending.eq_ignore_ascii_case("png") {
+            Ok(Self::Png)
+        } else {
+            Err(ReportError::Ending {
+                file: path.display().to_string(),
+            })
+        }
+    }
+}
+
+/// Writes a picture in the form that its file name asks for.
+///
+/// # Errors
+/// [`ReportError::Ending`] or [`ReportError::Write`].
+pub fn write_picture(path: &Path, picture: &Picture) -> Result<(), ReportError> {
+    match PictureFormat::of(path)? {
+        PictureFormat::Svg => write_file(path, picture.svg.as_bytes()),
+        PictureFormat::Png => write_file(path, &picture.png),
+    }
 }
 
 impl ReportError {
@@ -145,8 +191,8 @@ fn landing(path: &Path) -> io::Result<Landing> {
     }
 }
 
-/// An empty file beside `path`, gone when dropped.
-fn temporary(path: &Path) -> io::Result<tempfile::NamedTempFile> {
+/// An empty file beside `path`, gone when dropped, to be put in its place when it is written whole.
+pub(super) fn temporary(path: &Path) -> io::Result<NamedTempFile> {
     let mut builder = tempfile::Builder::new();
     builder.prefix(".halfturn-");
     readable_by_all(&mut builder);

@@ -11,9 +11,10 @@ use crate::scenario::Policy;
 use crate::summary::{PolicySummary, Rate};
 
 /// Version of the JSON formats.
-const FORMAT: u32 = 1;
+pub(super) const FORMAT: u32 = 1;
 
-const VERSION: &str = env!("CARGO_PKG_VERSION");
+/// Version of the program.
+pub(super) const VERSION: &str = env!("CARGO_PKG_VERSION");
 
 /// The result of `batch`.
 #[must_use]

@@ -1,4 +1,4 @@
-//! Advice, batch or trace -> tables, pictures, files.
+//! Advice, batch, sweep or trace -> tables, pictures, files.
 
 mod files;
 mod folder;
@@ -6,9 +6,12 @@ mod json;
 pub mod page;
 mod pictures;
 pub mod plot;
+pub mod sweep;
 mod table;
 
-pub use files::{ReportError, probe_file, probe_folder, write_file, write_files};
+pub use files::{
+    PictureFormat, ReportError, probe_file, probe_folder, write_file, write_files, write_picture,
+};
 pub use folder::{picture_files, write_report};
 pub use json::{advice_json, batch_json, trace_json};
 pub use pictures::{batch_pictures, trace_picture};

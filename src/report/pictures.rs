@@ -2,7 +2,7 @@
 
 use super::files::ReportError;
 use super::plot::{
-    BeforeAfter, Dial, DialTarget, Mark, Picture, PlotError, SeamLine, SettleCurve, TraceSetting,
+    BeforeAfter, Dial, DialTarget, Mark, Picture, PlotError, RateLine, SettleCurve, TraceSetting,
     before_after, dial, loop_trace, seam_distance, settle_time,
 };
 use crate::advise::{Advice, Example, RuleReport, SeamScan, Setting, Verdict};
@@ -76,15 +76,15 @@ pub(super) fn settle_picture(rules: &[RuleReport]) -> Result<Picture, ReportErro
 
 /// Ping-pong of the rules around the seam.
 pub(super) fn seam_picture(scans: &[SeamScan]) -> Result<Picture, ReportError> {
-    let lines: Vec<SeamLine> = scans
+    let lines: Vec<RateLine> = scans
         .iter()
-        .map(|scan| SeamLine {
+        .map(|scan| RateLine {
             label: scan.rule.to_string(),
             points: scan
                 .points
                 .iter()
-                .map(|p| super::plot::SeamPoint {
-                    distance_deg: p.distance_deg,
+                .map(|p| super::plot::RatePoint {
+                    at: p.distance_deg,
                     rate: p.ping_pong.rate,
                     low: p.ping_pong.low,
                     high: p.ping_pong.high,

@@ -14,7 +14,8 @@ use crate::wording::{degrees, duration, grouped, percent};
 /// Most targets that a table on the screen shows.
 const MOST_ROWS: usize = 40;
 
-fn table(header: &[&str]) -> Table {
+/// A table with these columns.
+pub(super) fn table(header: &[&str]) -> Table {
     let mut table = Table::new();
     table.load_style(comfy_table::presets::NOTHING);
     table.set_header(header.iter().copied());
@@ -22,7 +23,7 @@ fn table(header: &[&str]) -> Table {
 }
 
 /// The table as lines without blanks at their ends; the columns in `left` are aligned to the left.
-fn lines(mut table: Table, left: &[usize]) -> String {
+pub(super) fn lines(mut table: Table, left: &[usize]) -> String {
     for (i, column) in table.column_iter_mut().enumerate() {
         column.set_cell_alignment(if left.contains(&i) {
             CellAlignment::Left

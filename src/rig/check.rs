@@ -192,7 +192,7 @@ impl Rig {
 }
 
 /// How many values a key has in these settings.
-fn entries(key: &Key, settings: &RigSettings) -> usize {
+pub(super) fn entries(key: &Key, settings: &RigSettings) -> usize {
     match key.path.split('.').next() {
         Some("keep_out") => settings.keep_out.len(),
         Some("framing") => usize::from(settings.framing.is_some()),

@@ -6,6 +6,7 @@
 mod check;
 mod input;
 mod keys;
+mod numeric;
 mod read;
 mod settings;
 mod source;
@@ -16,6 +17,7 @@ pub use check::{Rig, RigError, Warning};
 pub use input::InputError;
 pub(crate) use input::{is_plain_line, made_plain};
 pub use keys::{Bound, KEYS, Key, Kind};
+pub use numeric::NumericKey;
 pub use read::read;
 pub use settings::{
     Approach, DriveSettings, Framing, KeepOut, LoopSettings, Named, Periodic, RigSettings, Rule,

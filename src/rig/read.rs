@@ -213,14 +213,7 @@ impl Reader {
         if index < length {
             return Ok(());
         }
-        let allowed = match length {
-            0 => format!("the rig has no {list} entry"),
-            n => format!(
-                "the rig has {n} {list} entries, numbered from 0 to {}",
-                n - 1
-            ),
-        };
-        Err(source.fault(path, value, allowed))
+        Err(source.fault(path, value, no_entry(list, length)))
     }
 
     fn clear_list(&mut self, path: &str) {
@@ -324,6 +317,17 @@ fn is_section(path: &str) -> bool {
             .is_some_and(|rest| rest.starts_with('.'))
     };
     !path.contains('*') && KEYS.iter().any(|k| inside(k.path))
+}
+
+/// What is said of an entry that a list does not have.
+pub(super) fn no_entry(list: &str, length: usize) -> String {
+    match length {
+        0 => format!("the rig has no {list} entry"),
+        n => format!(
+            "the rig has {n} {list} entries, numbered from 0 to {}",
+            n - 1
+        ),
+    }
 }
 
 fn is_list(path: &str) -> bool {

@@ -78,29 +78,26 @@ impl Distribution {
     /// The distribution of a tallied figure.
     #[must_use]
     pub fn of(spread: &Spread) -> Self {
-        Self::from_parts(&spread.moments(), &spread.histogram())
+        Self::from_parts(
+            &spread.moments(),
+            &spread.histogram(),
+            &Ranks::of(spread.count()),
+        )
     }
 
-    /// The distribution of a tallied whole number.
-    #[must_use]
-    pub fn of_counts(counts: &Counts) -> Self {
-        Self::from_parts(&counts.moments(), &counts.histogram())
-    }
-
-    fn from_parts(moments: &Moments, histogram: &Histogram) -> Self {
+    fn from_parts(moments: &Moments, histogram: &Histogram, ranks: &Ranks) -> Self {
         let interval = mean_interval(moments);
-        let quantile = |q: f64| {
-            let n = histogram.count();
-            let ranks = quantile_ranks(q, n);
+        let quantile = |(q, ranks): (f64, Option<(u64, u64)>)| {
             (
                 histogram.quantile(q),
                 ranks.and_then(|(low, _)| histogram.ranked(low)),
                 ranks.and_then(|(_, high)| histogram.ranked(high)),
             )
         };
-        let (p50, p50_low, p50_high) = quantile(0.5);
-        let (p90, p90_low, p90_high) = quantile(0.9);
-        let (p99, p99_low, p99_high) = quantile(0.99);
+        let [p50, p90, p99] = ranks.quantiles.map(quantile);
+        let (p50, p50_low, p50_high) = p50;
+        let (p90, p90_low, p90_high) = p90;
+        let (p99, p99_low, p99_high) = p99;
         Self {
             n: moments.count(),
             mean: moments.mean(),
@@ -116,6 +113,19 @@ impl Distribution {
             p99,
             p99_low,
             p99_high,
+        }
+    }
+}
+
+/// The quantiles that are shown, and the ranks that bound each of them from `n` values.
+struct Ranks {
+    quantiles: [(f64, Option<(u64, u64)>); 3],
+}
+
+impl Ranks {
+    fn of(n: u64) -> Self {
+        Self {
+            quantiles: [0.5, 0.9, 0.99].map(|q| (q, quantile_ranks(q, n))),
         }
     }
 }
@@ -174,6 +184,15 @@ impl PolicySummary {
     #[must_use]
     pub fn of(policy: Policy, tally: &Tally) -> Self {
         let rate = |count| Rate::of(count, tally.trials);
+        let (every_run, settled_runs) = (Ranks::of(tally.trials), Ranks::of(tally.settled));
+        let of = |spread: &Spread, ranks| {
+            Distribution::from_parts(&spread.moments(), &spread.histogram(), ranks)
+        };
+        let all = |spread| of(spread, &every_run);
+        let settled = |spread| of(spread, &settled_runs);
+        let counts = |counts: &Counts| {
+            Distribution::from_parts(&counts.moments(), &counts.histogram(), &every_run)
+        };
         Self {
             rule: policy.rule,
             symmetry: policy.symmetry,
@@ -185,17 +204,17 @@ impl PolicySummary {
             unsettled: rate(tally.unsettled),
             unsolved: rate(tally.unsolved),
             refused: rate(tally.refused),
-            settle_time_s: Distribution::of(&tally.settle_time_s),
-            elapsed_s: Distribution::of(&tally.elapsed_s()),
-            solves: Distribution::of_counts(&tally.solves),
-            failed_attempts: Distribution::of_counts(&tally.failed_attempts),
-            moves: Distribution::of_counts(&tally.moves),
-            long_swings: Distribution::of_counts(&tally.long_swings),
-            travel_deg: Distribution::of(&tally.travel_deg),
-            winding_deg: Distribution::of(&tally.winding_deg),
-            true_error_deg: Distribution::of(&tally.true_error_deg),
-            outside_arc_deg: Distribution::of(&tally.outside_arc_deg),
-            keep_out_deg: Distribution::of(&tally.keep_out_deg),
+            settle_time_s: settled(&tally.settle_time_s),
+            elapsed_s: all(&tally.elapsed_s()),
+            solves: counts(&tally.solves),
+            failed_attempts: counts(&tally.failed_attempts),
+            moves: counts(&tally.moves),
+            long_swings: counts(&tally.long_swings),
+            travel_deg: all(&tally.travel_deg),
+            winding_deg: all(&tally.winding_deg),
+            true_error_deg: settled(&tally.true_error_deg),
+            outside_arc_deg: all(&tally.outside_arc_deg),
+            keep_out_deg: all(&tally.keep_out_deg),
             first_ping_pong_trial: tally.first_ping_pong,
         }
     }

@@ -122,6 +122,12 @@ impl Spread {
         all
     }
 
+    /// How many values.
+    #[must_use]
+    pub fn count(&self) -> u64 {
+        self.zeros + self.moments.count()
+    }
+
     /// How many values are above zero.
     #[must_use]
     pub fn above_zero(&self) -> u64 {

@@ -13,5 +13,7 @@ mod random_streams;
 mod reference_program;
 mod rigs;
 mod seam_oscillation;
+mod sweep;
+mod sweep_merge;
 mod wrap;
 mod wrong_use;

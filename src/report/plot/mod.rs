@@ -8,25 +8,32 @@ mod axes;
 mod bearing;
 mod before_after;
 mod canvas;
+mod colour_scale;
 mod dial;
 mod dial_labels;
 mod dial_ring;
 mod font;
+mod heat_map;
 mod labels;
 mod legend;
 mod loop_trace;
+mod rate_lines;
 mod residual_panel;
 mod scale;
 mod seam_distance;
 mod settle_time;
 mod sheet;
 mod style;
+mod varied;
 
 pub use before_after::{BeforeAfter, before_after};
 pub use dial::{Dial, DialTarget, Mark, dial};
+pub use heat_map::{HeatAxis, HeatMap, heat_maps};
 pub use loop_trace::{TraceSetting, loop_trace};
-pub use seam_distance::{SeamLine, SeamPoint, seam_distance};
+pub use rate_lines::{RateLine, RatePoint};
+pub use seam_distance::seam_distance;
 pub use settle_time::{SettleCurve, settle_time};
+pub use varied::{AxisName, rates_over};
 
 /// One drawing in two forms.
 #[derive(Debug, Clone, PartialEq, Eq)]

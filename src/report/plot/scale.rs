@@ -23,6 +23,8 @@ pub(super) fn range(values: impl IntoIterator<Item = f64>) -> Option<(f64, f64)>
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Stretch {
     Even,
+    /// Steps of whole numbers.
+    Whole,
     /// Steps of 15, 30, 45, 90 and so on where they fit.
     Angle,
     /// Equal ratios.
@@ -46,6 +48,12 @@ impl Scale {
     pub(super) fn even((low, high): (f64, f64), px: (f64, f64)) -> Self {
         let (low, high) = widened(low, high);
         Self::new(Stretch::Even, low, high, px)
+    }
+
+    /// Even, with ticks at whole numbers.
+    pub(super) fn whole((low, high): (f64, f64), px: (f64, f64)) -> Self {
+        let (low, high) = widened(low, high);
+        Self::new(Stretch::Whole, low, high, px)
     }
 
     /// Even, with ticks that suit angles.
@@ -85,7 +93,7 @@ impl Scale {
     /// Where a value lies; values beyond the ends lie at the ends.
     pub(super) fn at(&self, value: f64) -> f64 {
         let warp = |v: f64| match self.stretch {
-            Stretch::Even | Stretch::Angle => v,
+            Stretch::Even | Stretch::Whole | Stretch::Angle => v,
             Stretch::Ratio => v.ln(),
             Stretch::Centred(unit) => (v / unit).asinh(),
         };
@@ -98,6 +106,10 @@ impl Scale {
     pub(super) fn ticks(&self, most: usize) -> Vec<f64> {
         match self.stretch {
             Stretch::Even => multiples(self.low, self.high, round_step(self.low, self.high, most)),
+            Stretch::Whole => {
+                let step = round_step(self.low, self.high, most).max(1.0);
+                multiples(self.low, self.high, step)
+            }
             Stretch::Angle => multiples(self.low, self.high, angle_step(self.low, self.high, most)),
             Stretch::Ratio => ratio_ticks(self.low, self.high, most),
             Stretch::Centred(unit) => {
@@ -226,6 +238,8 @@ mod tests {
         );
         let angle = Scale::angle((-8.0, 188.0), PX);
         assert_eq!(angle.ticks(5), [0.0, 45.0, 90.0, 135.0, 180.0]);
+        let whole = Scale::whole((0.9, 3.1), PX);
+        assert_eq!(whole.ticks(12), [1.0, 2.0, 3.0]);
         let ratio = Scale::ratio((9.0, 1500.0), PX);
         assert_eq!(ratio.ticks(5), [10.0, 30.0, 100.0, 300.0, 1000.0]);
         let centred = Scale::centred(0.3, 90.0, PX);

@@ -1,0 +1,31 @@
+//! `halfturn merge`: the shards of a sweep into one table.
+
+use super::args::{Common, MergeArgs};
+use super::reply::{Failure, Reply};
+use crate::report::sweep::{
+    Gathered, merge as merge_shards, merge_json, sweep_picture, sweep_table,
+};
+use crate::report::{PictureFormat, write_picture};
+use crate::wording::grouped;
+
+pub(super) fn merge(common: &Common, args: &MergeArgs) -> Result<Reply, Failure> {
+    if let Some(path) = &args.plot {
+        PictureFormat::of(path)?;
+    }
+    let mut gathered = Gathered::later(args.plot.is_some() || common.json.is_some());
+    let merged = merge_shards(&args.out, args.force, &args.shards, &mut gathered)?;
+    if let Some(path) = &args.plot {
+        write_picture(path, &sweep_picture(&merged.head, &gathered)?)?;
+    }
+    let mut reply = Reply::done(format!(
+        "{} cells of {} shards\n\n{}table: {}\n",
+        grouped(merged.head.cells()),
+        grouped(merged.shards),
+        sweep_table(&merged.head, &gathered),
+        args.out.display()
+    ));
+    if common.json.is_some() {
+        reply.json(common, &merge_json(&merged, &gathered))?;
+    }
+    Ok(reply)
+}

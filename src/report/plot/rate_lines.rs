@@ -1,0 +1,187 @@
+//! Rates with their intervals as lines over one axis.
+
+use super::axes::Panel;
+use super::canvas::picture;
+use super::legend::{Key, ROW, legend};
+use super::scale::{Scale, padded, plain, range};
+use super::sheet::{MARGIN, Point, Sheet};
+use super::style::series;
+use super::{Picture, PlotError};
+
+/// Lines that are drawn.
+const MOST_LINES: usize = 8;
+
+/// A line with at most this many points carries a mark at each.
+const MARKED_UP_TO: usize = 60;
+
+/// The ping-pong rates of one policy.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RateLine {
+    /// What the line is called.
+    pub label: String,
+    /// Its points, ascending.
+    pub points: Vec<RatePoint>,
+}
+
+/// A rate at one place of the axis.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RatePoint {
+    /// The place.
+    pub at: f64,
+    /// Share of the runs with ping-pong.
+    pub rate: f64,
+    /// Lower end of its 95 % interval.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+impl RatePoint {
+    fn drawable(&self) -> bool {
+        [self.at, self.rate, self.low, self.high]
+            .into_iter()
+            .all(|v| plain(v).is_some())
+    }
+}
+
+/// A picture of rate lines in the making: sheet, legend and frame stand, the lines do not.
+pub(super) struct RateSheet {
+    pub(super) sheet: Sheet,
+    pub(super) panel: Panel,
+    /// Where the axis goes.
+    pub(super) scale: Scale,
+    rates: Scale,
+    lines: Vec<Vec<RatePoint>>,
+    /// Words in the place of lines, where there is nothing to see.
+    seen: bool,
+    highest_percent: f64,
+}
+
+/// Which scale the axis has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum AxisKind {
+    /// Round steps.
+    Even,
+    /// Steps that suit angles, and 0 within.
+    AngleFromZero,
+    /// Steps of whole numbers.
+    Whole,
+}
+
+impl RateSheet {
+    /// Lays out the legend, the axes and the bands; `remark` stands beside the title.
+    pub(super) fn new(
+        title: &str,
+        remark: &str,
+        lines: &[RateLine],
+        kind: AxisKind,
+        axis_name: &str,
+    ) -> Self {
+        let mut sheet = Sheet::new(960.0, 540.0, title);
+        let shown = &lines[..lines.len().min(MOST_LINES)];
+        let remark = match lines.len() - shown.len() {
+            0 => remark.to_owned(),
+            more => format!("and {more} more policies"),
+        };
+        sheet.heading(title, &remark);
+
+        let mut entries = Vec::new();
+        for (i, line) in shown.iter().enumerate() {
+            let look = series(i);
+            let key = Key::Line {
+                colour: look.colour,
+                width: look.width(),
+                dash: look.dash,
+                shape: Some(look.shape),
+            };
+            entries.push((key, line.label.clone()));
+        }
+        if !shown.is_empty() {
+            let key = Key::Patch(plotters::style::RGBColor(214, 218, 224));
+            entries.push((key, "95 % interval".to_owned()));
+        }
+        let width = sheet.width;
+        let next = legend(&mut sheet, &entries, (MARGIN + 4.0, width - MARGIN), 61.0);
+        let panel = Panel {
+            left: 74.0,
+            top: next + 1.6 * ROW,
+            right: 930.0,
+            bottom: 478.0,
+        };
+
+        let lines: Vec<Vec<RatePoint>> = shown
+            .iter()
+            .map(|l| {
+                l.points
+                    .iter()
+                    .copied()
+                    .filter(RatePoint::drawable)
+                    .collect()
+            })
+            .collect();
+        let all = || lines.iter().flatten();
+        let seen = range(all().map(|p| p.at));
+        let (low, high) = seen.unwrap_or((-1.0, 1.0));
+        let scale = match kind {
+            AxisKind::AngleFromZero => {
+                let ends = padded((low.min(0.0), high.max(0.0)), 0.02);
+                Scale::angle(ends, panel.across())
+            }
+            AxisKind::Even => Scale::even(padded((low, high), 0.02), panel.across()),
+            AxisKind::Whole => Scale::whole(padded((low, high), 0.02), panel.across()),
+        };
+        let top = all().fold(0.0_f64, |m, p| m.max(100.0 * p.high.max(p.rate)));
+        let highest = if top > 0.0 {
+            1.12 * top.clamp(1e-4, 100.0)
+        } else {
+            1.0
+        };
+        let rates = Scale::even((0.0, highest), panel.up());
+        panel.x_axis(&mut sheet, &scale, Some(axis_name));
+        panel.y_axis(&mut sheet, &rates, 6, "runs with ping-pong [%]");
+
+        let mut out = Self {
+            sheet,
+            panel,
+            scale,
+            rates,
+            lines,
+            seen: seen.is_some(),
+            highest_percent: top,
+        };
+        for i in 0..out.lines.len() {
+            let upper = out.lines[i].iter().map(|p| out.place(p, p.high));
+            let lower = out.lines[i].iter().rev().map(|p| out.place(p, p.low));
+            let band = upper.chain(lower).collect();
+            out.sheet.area(band, series(i).colour, 0.18);
+        }
+        out
+    }
+
+    fn place(&self, p: &RatePoint, rate: f64) -> Point {
+        (self.scale.at(p.at), self.rates.at(100.0 * rate))
+    }
+
+    /// Draws the lines and paints the sheet. `none` says that no run ping-pongs anywhere.
+    pub(super) fn finish(mut self, none: &str) -> Result<Picture, PlotError> {
+        for i in 0..self.lines.len() {
+            let look = series(i);
+            let points = self.lines[i].iter();
+            let placed: Vec<Point> = points.map(|p| self.place(p, p.rate)).collect();
+            self.sheet
+                .line(&placed, look.colour, look.width(), look.dash);
+            if placed.len() <= MARKED_UP_TO {
+                for at in placed {
+                    self.sheet.mark(look.shape, at, 4.0, look.colour, true);
+                }
+            }
+        }
+        if !self.seen {
+            self.sheet.note(self.panel.centre(), "no rate was found");
+        } else if self.highest_percent == 0.0 {
+            let at = (self.panel.centre().0, self.panel.bottom - 24.0);
+            self.sheet.note(at, none);
+        }
+        picture(&self.sheet)
+    }
+}

@@ -1,0 +1,94 @@
+//! Ping-pong over one varied value.
+
+use super::rate_lines::{AxisKind, RateLine, RateSheet};
+use super::{Picture, PlotError};
+
+/// What an axis shows.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AxisName {
+    /// Its name.
+    pub name: String,
+    /// Its unit, empty where it has none.
+    pub unit: String,
+    /// Its values are whole numbers.
+    pub whole: bool,
+}
+
+impl AxisName {
+    /// Name and unit.
+    pub(super) fn shown(&self) -> String {
+        if self.unit.is_empty() {
+            self.name.clone()
+        } else {
+            format!("{} [{}]", self.name, self.unit)
+        }
+    }
+}
+
+/// Draws the ping-pong rate of every rule over one axis; `remark` stands beside the title.
+pub fn rates_over(axis: &AxisName, lines: &[RateLine], remark: &str) -> Result<Picture, PlotError> {
+    let kind = if axis.whole {
+        AxisKind::Whole
+    } else {
+        AxisKind::Even
+    };
+    let title = format!("Ping-pong over {}", axis.name);
+    let made = RateSheet::new(&title, remark, lines, kind, &axis.shown());
+    made.finish("no ping-pong at any value")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::canvas::tests::check;
+    use super::super::rate_lines::RatePoint;
+    use super::*;
+
+    #[test]
+    fn axis_rules_and_extremes_are_drawn() -> Result<(), PlotError> {
+        let axis = |name: &str, unit: &str, whole| AxisName {
+            name: name.to_owned(),
+            unit: unit.to_owned(),
+            whole,
+        };
+        let line = |rates: &[(f64, f64)]| RateLine {
+            label: "half-circle".to_owned(),
+            points: rates
+                .iter()
+                .map(|&(at, rate)| RatePoint {
+                    at,
+                    rate,
+                    low: 0.9 * rate,
+                    high: 1.1 * rate,
+                })
+                .collect(),
+        };
+        let deg = axis("loop.tolerance_deg", "deg", false);
+        let texts = check(&rates_over(
+            &deg,
+            &[line(&[(0.1, 0.2), (0.2, 0.0)])],
+            "1 000 runs each",
+        )?);
+        for wanted in [
+            "Ping-pong over loop.tolerance_deg",
+            "loop.tolerance_deg [deg]",
+            "runs with ping-pong [%]",
+            "half-circle",
+            "1 000 runs each",
+        ] {
+            assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
+        }
+        let whole = axis("loop.max_solves", "", true);
+        let texts = check(&rates_over(&whole, &[line(&[(1.0, 0.0), (3.0, 0.0)])], "")?);
+        assert!(texts.iter().any(|t| t == "loop.max_solves"), "{texts:?}");
+        assert!(texts.iter().any(|t| t == "no ping-pong at any value"));
+        assert!(!texts.iter().any(|t| t == "1.5"), "{texts:?}");
+        check(&rates_over(&deg, &[], "")?);
+        check(&rates_over(&deg, &[line(&[(5.0, 1.0)])], "")?);
+        check(&rates_over(
+            &deg,
+            &[line(&[(f64::NAN, 1.0), (1e300, f64::INFINITY)])],
+            "",
+        )?);
+        Ok(())
+    }
+}

@@ -1,0 +1,192 @@
+//! A key of the rig file that holds a number, to be set in code by its dotted path.
+
+use super::check::{RigError, entries, indexed};
+use super::keys::{Key, Kind, find};
+use super::read::no_entry;
+use super::settings::{RigSettings, Sense};
+use super::suggest::unknown;
+
+/// A numeric key that some settings have.
+#[derive(Debug, Clone, Copy)]
+pub struct NumericKey {
+    key: &'static Key,
+    /// Entry of a list; 0 elsewhere.
+    index: usize,
+}
+
+impl NumericKey {
+    /// The key of a dotted path, with the number of the entry where it stands in a list.
+    ///
+    /// # Errors
+    /// [`RigError`] without a value, where there is no such key, its values are no numbers, or its list
+    /// entry or section is not in the settings.
+    pub fn find(path: &str, settings: &RigSettings) -> Result<Self, RigError> {
+        let refuse = |allowed: String| RigError {
+            key: path.to_owned(),
+            value: String::new(),
+            allowed,
+            partners: Vec::new(),
+        };
+        let (key, index) = find(path).ok_or_else(|| refuse(unknown(path)))?;
+        match key.kind {
+            Kind::Choice { .. } | Kind::Text(_) => {
+                return Err(refuse(
+                    "its values are words; only a number can be varied".to_owned(),
+                ));
+            }
+            Kind::Number { .. }
+            | Kind::Count { .. }
+            | Kind::Sign(_)
+            | Kind::Symmetry
+            | Kind::Stop(_) => {}
+        }
+        let length = entries(key, settings);
+        if index < length {
+            return Ok(Self { key, index });
+        }
+        Err(refuse(match key.path.split_once(".*") {
+            Some((list, _)) => no_entry(list, length),
+            None => "the rig has no such section".to_owned(),
+        }))
+    }
+
+    /// Unit, and whether whole numbers only, of a key that some settings have.
+    #[must_use]
+    pub fn describe(path: &str) -> Option<(&'static str, bool)> {
+        let (key, index) = find(path)?;
+        let key = Self { key, index };
+        Some((key.unit(), key.whole()))
+    }
+
+    /// Its dotted path, written in one way.
+    #[must_use]
+    pub fn path(&self) -> String {
+        indexed(self.key.path, self.index)
+    }
+
+    /// Unit of its values, empty where they have none.
+    #[must_use]
+    pub fn unit(&self) -> &'static str {
+        self.key.unit
+    }
+
+    /// It takes whole numbers only.
+    #[must_use]
+    pub fn whole(&self) -> bool {
+        matches!(
+            self.key.kind,
+            Kind::Count { .. } | Kind::Sign(_) | Kind::Symmetry
+        )
+    }
+
+    /// Puts a value into its place.
+    ///
+    /// # Errors
+    /// [`RigError`] for a value that is not permitted, or in settings without its list entry or section.
+    pub fn set(&self, settings: &mut RigSettings, value: f64) -> Result<(), RigError> {
+        let index = self.index;
+        let stored = index < entries(self.key, settings)
+            && match self.key.kind {
+                Kind::Number { slot, .. } => {
+                    *slot(settings, index) = value;
+                    true
+                }
+                Kind::Count { slot, .. } => {
+                    count(value).map(|n| *slot(settings, index) = n).is_some()
+                }
+                Kind::Sign(slot) => sense(value).map(|s| *slot(settings, index) = s).is_some(),
+                Kind::Symmetry => {
+                    settings.wrap.symmetry = count(value);
+                    settings.wrap.symmetry.is_some()
+                }
+                Kind::Stop(slot) => {
+                    *slot(settings) = Some(value);
+                    true
+                }
+                Kind::Choice { .. } | Kind::Text(_) => false,
+            };
+        if stored && self.key.kind.accepts(settings, index) {
+            return Ok(());
+        }
+        Err(RigError {
+            key: self.path(),
+            value: value.to_string(),
+            allowed: format!("must be {}", self.key.kind.allowed(self.key.unit)),
+            partners: Vec::new(),
+        })
+    }
+}
+
+/// The value as a count, if it is one.
+fn count(value: f64) -> Option<u32> {
+    let whole = value.fract() == 0.0 && (0.0..=f64::from(u32::MAX)).contains(&value);
+    whole.then_some(value as u32)
+}
+
+fn sense(value: f64) -> Option<Sense> {
+    if value == 1.0 {
+        Some(Sense::Same)
+    } else if value == -1.0 {
+        Some(Sense::Reversed)
+    } else {
+        None
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::keys::{KEYS, blank_keep_out, blank_periodic};
+    use super::super::{DEMO_RIG, read};
+    use super::*;
+
+    #[test]
+    fn every_numeric_key_is_found_and_set() {
+        let mut settings = read(DEMO_RIG, "demo", &[])
+            .map(|rig| rig.settings().clone())
+            .unwrap_or_default();
+        settings.drive.periodic = vec![blank_periodic(); 3];
+        settings.keep_out = vec![blank_keep_out(); 3];
+        for key in KEYS {
+            let path = indexed(key.path, 2);
+            let words = matches!(key.kind, Kind::Choice { .. } | Kind::Text(_));
+            match NumericKey::find(&path, &settings) {
+                Ok(found) => {
+                    assert!(!words, "{path}");
+                    assert_eq!(found.path(), path);
+                    let one = if path == "framing.mosaic_overlap" || path == "drive.gain_error" {
+                        0.5
+                    } else {
+                        1.0
+                    };
+                    assert_eq!(found.set(&mut settings, one), Ok(()), "{path}");
+                    let index = found.index;
+                    let now = key.kind.value(&mut settings, index);
+                    let now = now.and_then(|v| v.as_float().or(v.as_integer().map(|i| i as f64)));
+                    assert_eq!(now, Some(one), "{path}");
+                    for bad in [f64::NAN, f64::INFINITY, -1e300] {
+                        assert!(found.set(&mut settings, bad).is_err(), "{path} = {bad}");
+                    }
+                }
+                Err(error) => assert!(words, "{error}"),
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_not_there_is_refused() {
+        let settings = RigSettings::default();
+        let says = |path: &str| {
+            NumericKey::find(path, &settings)
+                .err()
+                .map_or_else(String::new, |e| e.allowed)
+        };
+        assert_eq!(
+            says("drive.periodic.0.cycles"),
+            "the rig has no drive.periodic entry"
+        );
+        assert_eq!(says("framing.pixel_um"), "the rig has no such section");
+        assert!(says("loop.tolerance").starts_with("unknown key; did you mean loop.tolerance_deg"));
+        assert!(says("wrap.rule").starts_with("its values are words"));
+        assert!(says("drive").starts_with("unknown key"));
+    }
+}

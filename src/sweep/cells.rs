@@ -1,0 +1,149 @@
+//! Request -> rows: cells over all cores, handed on in their order.
+
+use rayon::prelude::*;
+
+use super::request::Request;
+use crate::rig::InputError;
+use crate::sample::{Monitor, batch};
+use crate::scenario::{Policy, Scenario};
+use crate::summary::PolicySummary;
+
+/// Cells in work for each thread: enough that no thread waits for the slowest cell, few enough that
+/// little is lost when the program is killed. No part of the result.
+const CELLS_PER_THREAD: usize = 4;
+
+/// One rule in one cell.
+#[derive(Debug, Clone)]
+pub struct Row {
+    /// Number of the cell.
+    pub cell: u64,
+    /// The varied values, one for each axis.
+    pub values: Vec<f64>,
+    /// The target \[deg\].
+    pub target_deg: f64,
+    /// The figures.
+    pub summary: PolicySummary,
+}
+
+/// Runs cells on the thread pool of the caller and hands on the rows of each, whole and in the order of
+/// `cells`. Returns false when the monitor stopped it.
+///
+/// Every cell, and every rule in it, meets the same random streams.
+///
+/// # Errors
+/// The first error of `finished`.
+pub fn run_cells<E: From<InputError>>(
+    request: &Request,
+    mut cells: impl Iterator<Item = u64>,
+    monitor: &dyn Monitor,
+    mut finished: impl FnMut(&[Row]) -> Result<(), E>,
+) -> Result<bool, E> {
+    let at_once = CELLS_PER_THREAD * rayon::current_num_threads();
+    loop {
+        let wave: Vec<u64> = cells.by_ref().take(at_once).collect();
+        if wave.is_empty() {
+            return Ok(true);
+        }
+        if monitor.cancelled() {
+            return Ok(false);
+        }
+        let done: Vec<Result<Option<Vec<Row>>, InputError>> = wave
+            .into_par_iter()
+            .map(|cell| rows(request, cell, monitor))
+            .collect();
+        for rows in done {
+            match rows? {
+                Some(rows) => finished(&rows)?,
+                None => return Ok(false),
+            }
+        }
+    }
+}
+
+/// The rows of a cell, one for each rule; `None` when cancelled.
+fn rows(
+    request: &Request,
+    cell: u64,
+    monitor: &dyn Monitor,
+) -> Result<Option<Vec<Row>>, InputError> {
+    let (rig, target_deg) = request.at(cell)?;
+    let plan = request.batch();
+    let row = |rule| {
+        let policy = Policy::with_rule(&rig, rule);
+        let tally = batch(&Scenario::new(&rig, policy, target_deg), plan, monitor);
+        (tally.trials == plan.trials).then(|| Row {
+            cell,
+            values: request.grid().values(cell),
+            target_deg,
+            summary: PolicySummary::of(policy, &tally),
+        })
+    };
+    Ok(request.rules().iter().map(|rule| row(*rule)).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::{AtomicU64, Ordering};
+
+    use super::super::{Axis, Grid, Shard};
+    use super::*;
+    use crate::rig::{Rig, RigSettings, Rule};
+    use crate::sample::{Batch, Unattended};
+
+    fn request() -> Result<Request, InputError> {
+        let rig = Rig::new(RigSettings::default()).unwrap_or_else(|e| panic!("{e}"));
+        let axis = Axis::read("loop.tolerance_deg=0.1:1:50", &rig)?;
+        let rules = vec![Rule::HalfCircle, Rule::FoldOnce];
+        let plan = Batch {
+            trials: 40,
+            seed: 3,
+        };
+        Request::new(rig, Grid::new(vec![axis])?, rules, plan, Some(0.0))
+    }
+
+    #[test]
+    fn cells_come_whole_and_in_their_order() -> Result<(), InputError> {
+        let request = request()?;
+        let shard = Shard { number: 2, of: 3 };
+        let mut seen = Vec::new();
+        let cells = shard.cells(request.grid().cells(), 1);
+        let done = run_cells(&request, cells, &Unattended, |rows| {
+            let rules: Vec<Rule> = rows.iter().map(|r| r.summary.rule).collect();
+            assert_eq!(rules, request.rules());
+            assert!(rows.iter().all(|r| r.cell == rows[0].cell));
+            assert_eq!(rows[0].values, request.grid().values(rows[0].cell));
+            seen.push(rows[0].cell);
+            Ok::<(), InputError>(())
+        })?;
+        assert!(done);
+        assert_eq!(seen, (4..50).step_by(3).collect::<Vec<u64>>());
+        Ok(())
+    }
+
+    /// Stops after some runs.
+    struct Stops(AtomicU64);
+
+    impl Monitor for Stops {
+        fn done(&self, runs: u64) {
+            self.0.fetch_add(runs, Ordering::Relaxed);
+        }
+
+        fn cancelled(&self) -> bool {
+            self.0.load(Ordering::Relaxed) >= 1000
+        }
+    }
+
+    #[test]
+    fn a_stop_leaves_whole_cells_from_the_start() -> Result<(), InputError> {
+        let request = request()?;
+        let mut seen = Vec::new();
+        let done = run_cells(&request, 0..50, &Stops(AtomicU64::new(0)), |rows| {
+            assert_eq!(rows.len(), 2);
+            seen.push(rows[0].cell);
+            Ok::<(), InputError>(())
+        })?;
+        assert!(!done && seen.len() < 50);
+        assert_eq!(seen, (0..seen.len() as u64).collect::<Vec<_>>());
+        Ok(())
+    }
+}

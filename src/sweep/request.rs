@@ -1,0 +1,274 @@
+//! What is asked of a sweep, checked whole before any work.
+
+use rayon::prelude::*;
+use sha2::{Digest, Sha256};
+
+use super::axis::{Varied, allowed_target, is_target};
+use super::grid::Grid;
+use crate::rig::{InputError, Rig, RigError, Rule};
+use crate::sample::Batch;
+
+/// Version of the table of a sweep. A new one for every change that changes a row.
+pub const FORMAT: u32 = 1;
+
+/// A sweep whose every cell has passed the checks of the rig. Immutable.
+#[derive(Debug, Clone)]
+pub struct Request {
+    rig: Rig,
+    grid: Grid,
+    rules: Vec<Rule>,
+    batch: Batch,
+    target_deg: Option<f64>,
+}
+
+impl Request {
+    /// Checks every cell. `target_deg` is given exactly where the target is not varied \[deg\].
+    ///
+    /// # Errors
+    /// [`InputError`] for the first cell, in their order, that is not permitted; it names the axis, the
+    /// key, the value and what is allowed.
+    pub fn new(
+        rig: Rig,
+        grid: Grid,
+        rules: Vec<Rule>,
+        batch: Batch,
+        target_deg: Option<f64>,
+    ) -> Result<Self, InputError> {
+        let varied = grid
+            .axes()
+            .iter()
+            .any(|a| matches!(a.varied(), Varied::Target));
+        let refuse = |problem: &str| Err(InputError::of_file("--target", problem));
+        match target_deg {
+            None if !varied => return refuse("is needed unless --vary target=… is given"),
+            Some(_) if varied => return refuse("must not be given where the target is varied"),
+            Some(target_deg) if !is_target(target_deg) => return refuse(&allowed_target()),
+            _ => {}
+        }
+        let request = Self {
+            rig,
+            grid,
+            rules,
+            batch,
+            target_deg: target_deg.map(|t| t + 0.0), // -0 is 0
+        };
+        let fault = (0..request.grid.cells())
+            .into_par_iter()
+            .find_map_first(|cell| request.at(cell).err());
+        fault.map_or(Ok(request), Err)
+    }
+
+    /// The rig and the target of a cell.
+    ///
+    /// # Errors
+    /// None in a request that was made, for cells below [`Grid::cells`].
+    pub fn at(&self, cell: u64) -> Result<(Rig, f64), InputError> {
+        let values = self.grid.values(cell);
+        let mut target_deg = self.target_deg.unwrap_or(0.0);
+        let mut settings = self.rig.settings().clone();
+        for (axis, value) in self.grid.axes().iter().zip(&values) {
+            match axis.varied() {
+                Varied::Target if is_target(*value) => target_deg = *value,
+                Varied::Target => {
+                    return Err(self.fault(RigError {
+                        key: axis.name().to_owned(),
+                        value: value.to_string(),
+                        allowed: allowed_target(),
+                        partners: Vec::new(),
+                    }));
+                }
+                Varied::Key(key) => key
+                    .set(&mut settings, *value)
+                    .map_err(|error| self.fault(error))?,
+            }
+        }
+        let rig = Rig::new(settings).map_err(|error| self.fault(error))?;
+        Ok((rig, target_deg))
+    }
+
+    /// The axis that is to blame stands in place of the file; both where it is neither alone.
+    fn fault(&self, error: RigError) -> InputError {
+        let axes = self.grid.axes();
+        let own = axes.iter().filter(|a| a.name() == error.key);
+        let mut named: Vec<String> = own.map(|a| format!("--vary {a}")).collect();
+        if named.is_empty() {
+            named = axes.iter().map(|a| format!("--vary {a}")).collect();
+        }
+        InputError {
+            key: error.key,
+            value: error.value,
+            ..InputError::of_file(&named.join(" "), error.allowed)
+        }
+    }
+
+    /// The rig of which keys are varied.
+    #[must_use]
+    pub fn rig(&self) -> &Rig {
+        &self.rig
+    }
+
+    /// The cells.
+    #[must_use]
+    pub fn grid(&self) -> &Grid {
+        &self.grid
+    }
+
+    /// The rules, in the order of the rows of a cell.
+    #[must_use]
+    pub fn rules(&self) -> &[Rule] {
+        &self.rules
+    }
+
+    /// Runs of each rule in each cell, and the seed.
+    #[must_use]
+    pub fn batch(&self) -> Batch {
+        self.batch
+    }
+
+    /// The target, where it is not varied \[deg\].
+    #[must_use]
+    pub fn target_deg(&self) -> Option<f64> {
+        self.target_deg
+    }
+
+    /// All that the rows depend on, but for the program: a line for each part, `name: value`.
+    #[must_use]
+    pub fn lines(&self) -> Vec<String> {
+        let rules: Vec<String> = self.rules.iter().map(ToString::to_string).collect();
+        let mut lines = vec![format!("rig: {}", self.rig.digest())];
+        lines.extend(self.grid.axes().iter().map(|axis| format!("vary: {axis}")));
+        lines.extend(self.target_deg.map(|t| format!("target_deg: {t}")));
+        lines.extend([
+            format!("rules: {}", rules.join(",")),
+            format!("trials: {}", self.batch.trials),
+            format!("seed: {}", self.batch.seed),
+            format!("cells: {}", self.grid.cells()),
+        ]);
+        lines
+    }
+
+    /// SHA-256 over the version of the format and [`Request::lines`], in hexadecimal: equal for sweeps
+    /// with the same rows.
+    #[must_use]
+    pub fn digest(&self) -> String {
+        digest(&self.lines())
+    }
+}
+
+/// The digest of the lines of a request.
+#[must_use]
+pub fn digest(lines: &[impl AsRef<str>]) -> String {
+    let mut hash = Sha256::new();
+    hash.update(format!("halfturn sweep, format {FORMAT}\n"));
+    for line in lines {
+        hash.update(line.as_ref());
+        hash.update("\n");
+    }
+    hash.finalize().iter().map(|b| format!("{b:02x}")).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Axis;
+    use super::*;
+
+    fn request(
+        set: &[&str],
+        vary: &[&str],
+        target_deg: Option<f64>,
+        (trials, seed): (u64, u64),
+    ) -> Result<Request, String> {
+        let set: Vec<String> = set.iter().map(|s| (*s).to_owned()).collect();
+        let rig = crate::rig::read("", "test", &set).map_err(|e| e.to_string())?;
+        let axes = vary
+            .iter()
+            .map(|v| Axis::read(v, &rig))
+            .collect::<Result<_, _>>()
+            .map_err(|e| e.to_string())?;
+        let grid = Grid::new(axes).map_err(|e| e.to_string())?;
+        let batch = Batch { trials, seed };
+        Request::new(rig, grid, Rule::ALL.to_vec(), batch, target_deg).map_err(|e| e.to_string())
+    }
+
+    fn refused(set: &[&str], vary: &[&str], target_deg: Option<f64>) -> String {
+        let found = request(set, vary, target_deg, (10, 1));
+        found.err().unwrap_or_default()
+    }
+
+    #[test]
+    fn a_value_out_of_range_names_axis_key_value_and_range() {
+        assert_eq!(
+            refused(&[], &["loop.tolerance_deg=0:1:5"], Some(0.0)),
+            "--vary loop.tolerance_deg=0:1:5: loop.tolerance_deg = 0: must be a number above 0, up to 180 deg"
+        );
+        // The end alone is wrong, in the second axis.
+        assert_eq!(
+            refused(
+                &[],
+                &["loop.tolerance_deg=0.1:1:5", "solve.failure_rate=0.8:1.2:3"],
+                Some(0.0)
+            ),
+            "--vary solve.failure_rate=0.8:1.2:3: solve.failure_rate = 1.2: must be a number from 0 to 1"
+        );
+        assert_eq!(
+            refused(&[], &["target=0:1e6:3"], None),
+            "--vary target=0:1000000:3: target = 500000: must be a number from -360000 to 360000 deg"
+        );
+        assert_eq!(
+            refused(&[], &["wrap.symmetry=1:3:3"], Some(0.0)),
+            "--vary wrap.symmetry=1:3:3: wrap.symmetry = 3: must be 1, 2 or 4"
+        );
+        assert_eq!(
+            refused(&[], &["loop.confirm=-1:1:2"], Some(0.0)),
+            "--vary loop.confirm=-1:1:2: loop.confirm = -1: must be a whole number from 1 to 1000"
+        );
+        assert!(refused(&[], &["target=-1e308:1e308:3"], None).contains("target = -1"));
+    }
+
+    #[test]
+    fn keys_that_do_not_fit_together_name_both_axes() {
+        assert_eq!(
+            refused(
+                &["loop.confirm=3"],
+                &["loop.max_solves=2:9:2", "target=0:1:2"],
+                None
+            ),
+            "--vary loop.max_solves=2:9:2 --vary target=0:1:2: loop.confirm = 3: must not be above loop.max_solves (2)"
+        );
+    }
+
+    #[test]
+    fn the_target_is_given_once() {
+        assert!(refused(&[], &["target=0:1:2"], Some(0.0)).contains("must not be given"));
+        assert!(refused(&[], &["loop.confirm=1:2:2"], None).contains("--target: is needed"));
+        assert!(refused(&[], &["loop.confirm=1:2:2"], Some(f64::NAN)).contains("--target: must"));
+    }
+
+    #[test]
+    fn equal_digests_mean_equal_rows() {
+        let digest = |set: &[&str], vary: &[&str], target, plan| {
+            request(set, vary, target, plan).map(|r| r.digest())
+        };
+        let one = digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), (10, 1));
+        assert!(one.is_ok());
+        assert_eq!(
+            one,
+            digest(&[], &["loop.tolerance_deg=.10:1.0:5"], Some(-0.0), (10, 1))
+        );
+        for other in [
+            digest(
+                &["drive.step_deg=1"],
+                &["loop.tolerance_deg=0.1:1:5"],
+                Some(0.0),
+                (10, 1),
+            ),
+            digest(&[], &["loop.tolerance_deg=0.1:1:6"], Some(0.0), (10, 1)),
+            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.5), (10, 1)),
+            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), (11, 1)),
+            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), (10, 2)),
+        ] {
+            assert!(other.is_ok());
+            assert_ne!(one, other);
+        }
+    }
+}
