@@ -204,9 +204,7 @@ fn reports_at_the_ends_show_no_infinity() {
                 "--out",
                 "out",
             ],
-            &[
-                "batch", "rig.toml", "--target", "0.1", "--trials", "8", "--out", "out",
-            ],
+            &["batch", "rig.toml", "--target", "0.1", "--trials", "8"],
             &[
                 "trace",
                 "rig.toml",
