@@ -199,7 +199,7 @@ mod tests {
     fn a_value_out_of_range_names_axis_key_value_and_range() {
         assert_eq!(
             refused(&[], &["loop.tolerance_deg=0:1:5"], Some(0.0)),
-            "--vary loop.tolerance_deg=0:1:5: loop.tolerance_deg = 0: must be a number above 0, up to 180 deg"
+            "--vary loop.tolerance_deg=0:1:5: loop.tolerance_deg = 0: must be a number from 0.000001 to 180 deg"
         );
         // The end alone is wrong, in the second axis.
         assert_eq!(
@@ -229,11 +229,15 @@ mod tests {
     fn keys_that_do_not_fit_together_name_both_axes() {
         assert_eq!(
             refused(
-                &["loop.confirm=3"],
-                &["loop.max_solves=2:9:2", "target=0:1:2"],
+                &[
+                    "drive.travel=stops",
+                    "drive.stop_from_deg=0",
+                    "drive.stop_to_deg=200"
+                ],
+                &["drive.park_deg=300:400:2", "target=0:1:2"],
                 None
             ),
-            "--vary loop.max_solves=2:9:2 --vary target=0:1:2: loop.confirm = 3: must not be above loop.max_solves (2)"
+            "--vary drive.park_deg=300:400:2 --vary target=0:1:2: drive.park_deg = 300: must be between the stops, from 0 to 200 deg"
         );
     }
 
