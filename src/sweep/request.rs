@@ -232,12 +232,13 @@ mod tests {
                 &[
                     "drive.travel=stops",
                     "drive.stop_from_deg=0",
-                    "drive.stop_to_deg=200"
+                    "drive.stop_to_deg=400",
+                    "drive.park_deg=300",
                 ],
-                &["drive.park_deg=300:400:2", "target=0:1:2"],
+                &["drive.stop_to_deg=200:400:2", "target=0:1:2"],
                 None
             ),
-            "--vary drive.park_deg=300:400:2 --vary target=0:1:2: drive.park_deg = 300: must be between the stops, from 0 to 200 deg"
+            "--vary drive.stop_to_deg=200:400:2 --vary target=0:1:2: drive.park_deg = 300: must be between the stops, from 0 to 200 deg"
         );
     }
 

@@ -134,6 +134,8 @@ fn may_be_null(path: &str, holder: &Value) -> bool {
     match name {
         "first_ping_pong_trial" | "wanted_deg" | "command_deg" | "via_deg" | "solved" => true,
         "seam_distance_deg" => true,
+        // Where one of the widths is zero there is no ratio.
+        "tighter" => true,
         "margin_deg" | "present_margin_deg" => holder["no_seam"] == true,
         "true_error_deg" => holder["solves"] == 0,
         "settle_time_p50_s" | "settle_time_p90_s" | "settle_time_p99_s" | "true_error_mean_deg" => {

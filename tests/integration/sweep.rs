@@ -316,7 +316,7 @@ fn wrong_input_is_refused_before_any_work() {
     let cases: &[(&[&[&str]], &str)] = &[
         (
             &[&["--target", "0", "--vary", "loop.tolerance_deg=0:1:5"]],
-            "--vary loop.tolerance_deg=0:1:5: loop.tolerance_deg = 0: must be a number above 0, up to 180 deg",
+            "--vary loop.tolerance_deg=0:1:5: loop.tolerance_deg = 0: must be a number from 0.000001 to 180 deg",
         ),
         (
             &[&["--target", "0", "--vary", "drive.periodic.1.cycles=1:2:2"]],

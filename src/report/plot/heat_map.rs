@@ -272,7 +272,7 @@ mod tests {
     #[test]
     fn maps_axes_and_colours_are_named() -> Result<(), PlotError> {
         let (x, y) = (
-            axis("target", &[-1.0, 0.0, 1.0], false),
+            axis("target", &[-10.0, 0.0, 10.0], false),
             axis("loop.max_solves", &[1.0, 2.0], true),
         );
         let rates = [0.0, 0.1, 0.2, 0.0, 0.3, 0.4];
