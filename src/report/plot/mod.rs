@@ -11,6 +11,7 @@ mod canvas;
 mod dial;
 mod dial_labels;
 mod dial_ring;
+mod dial_strip;
 mod font;
 mod labels;
 mod legend;
