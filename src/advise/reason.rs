@@ -138,9 +138,11 @@ impl Teller<'_> {
             });
         }
         let what = format!("{share} {}", s(t.hunting.rate, "hunt", "hunts"));
-        let at = t.seam_distance_deg.map_or_else(String::new, |d| {
-            format!("it lies {} deg from the seam", degrees(d))
-        });
+        // Corrections of more than the residual can swing half a turn where no seam makes them.
+        let at = t.seam_distance_deg.map_or_else(
+            || "it swings without a seam".to_owned(),
+            |d| format!("it lies {} deg from the seam", degrees(d)),
+        );
         Ok(match cause {
             Some(Cause { who, plural, proof }) => format!(
                 "{what}: {at}, and {who} {} it swinging; {proof}.",
@@ -249,7 +251,7 @@ impl Teller<'_> {
         let t = self.target;
         let bad = (t.bad_share * t.summary.trials as f64).round() as u64;
         format!(
-            "{} of {} runs {} badly, but so few runs cannot promise less than {}; use more --trials.",
+            "{} of {} runs {} badly, but so few runs cannot promise less than {} %; use more --trials.",
             if bad == 0 {
                 "None".to_owned()
             } else {
@@ -257,7 +259,7 @@ impl Teller<'_> {
             },
             grouped(t.summary.trials),
             if bad <= 1 { "ends" } else { "end" },
-            percent(self.limits.max_hunting)
+            degrees(100.0 * self.limits.max_hunting)
         )
     }
 

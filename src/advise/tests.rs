@@ -229,3 +229,45 @@ fn a_list_that_settles_on_wrong_angles_is_not_said_to_be_well() {
         a.sentence()
     );
 }
+
+#[test]
+fn fewer_bad_targets_by_chance_alone_are_no_gain() {
+    let a = advice(HUNTING, &[60.0, 80.0]);
+    let with = |verdict, bad_runs: f64| {
+        let mut setting = a.before.clone();
+        setting.targets.truncate(1);
+        setting.targets[0].verdict = verdict;
+        setting.targets[0].bad_share = bad_runs / 20_000.0;
+        setting.targets[0].summary.trials = 20_000;
+        setting
+    };
+    let decide = |old: &Setting, new: &Setting| Decision::of(old, Some(new), &a.choice);
+    let old = with(Verdict::AtRisk, 12.0);
+    assert_eq!(decide(&old, &with(Verdict::Safe, 11.0)), Decision::NoHelp);
+    assert_eq!(decide(&old, &with(Verdict::Safe, 0.0)), Decision::Cures);
+    assert_eq!(
+        decide(&old, &with(Verdict::WillHunt, 900.0)),
+        Decision::NoHelp
+    );
+    let old = with(Verdict::WillHunt, 9000.0);
+    assert_eq!(
+        decide(&old, &with(Verdict::WillHunt, 8990.0)),
+        Decision::NoHelp
+    );
+    assert_eq!(
+        decide(&old, &with(Verdict::WillHunt, 2000.0)),
+        Decision::Helps
+    );
+}
+
+#[test]
+fn a_swing_without_a_seam_is_not_said_to_have_one() {
+    let toml = "[wrap]\nrule = \"full-circle\"\nsymmetry = 2\n[loop]\ncorrection = 2\ntolerance_deg = 0.1\n\
+        [solve]\nnoise_deg = 40\n";
+    let text = reason(toml, 90.0);
+    assert!(!text.contains("from the seam"), "{text}");
+    assert!(
+        text.contains("it swings without a seam, and ") || text.contains("solves of a run"),
+        "{text}"
+    );
+}
