@@ -1,12 +1,17 @@
 //! Where the arc should start: the seam in the middle of the widest gap between the drive angles.
 
+mod score;
+#[cfg(test)]
+mod tests;
+
 use crate::angle::{Sectors, TURN_DEG, fold_finite, residual_finite};
 use crate::plant::{Plant, Travel};
 use crate::rig::{Rig, Rule};
 use crate::run::keep_out_sectors;
 use crate::scenario::{Policy, Scenario, Target};
+use score::{Angles, Score};
 
-/// Keep-out degrees that count as none: rounding of a boundary that is only touched \[deg\].
+/// Degrees that count as none: rounding at a boundary that is only touched \[deg\].
 const TOUCH_DEG: f64 = 1e-9;
 
 /// The chosen start of the arc.
@@ -24,16 +29,21 @@ pub struct ArcChoice {
     pub no_seam: bool,
     /// The arc, band included, is clear of every keep-out sector.
     pub clear_of_keep_outs: bool,
+    /// So it is with the present start.
+    pub present_clear_of_keep_outs: bool,
     /// The arc fits between the stops.
     pub within_stops: bool,
-    /// A better margin was found, but the runs there end worse: the present start is kept.
+    /// So it does with the present start.
+    pub present_within_stops: bool,
+    /// The start is the present one.
     pub kept_present: bool,
 }
 
 /// Chooses the start of the arc that keeps the seam as far as possible from every target, among the
-/// starts whose arc, band included, is clear of the keep-outs and fits between the stops. If there is
-/// no such start these two conditions are dropped, keep-outs last, and the choice says so. Of equally good
-/// starts it takes the one nearest to the present start.
+/// starts whose arc, band included, is clear of the keep-outs and fits between the stops. If no arc fits
+/// between the stops, as many targets as possible are sent to angles between them, as far from stops and
+/// seam as possible. The keep-outs are given up last, and the choice says so. Of equally good starts it
+/// takes the one nearest to the present start; the same arc a turn away is the present start.
 ///
 /// `targets` must not be empty; without one the present start is kept.
 #[must_use]
@@ -44,10 +54,25 @@ pub fn choose_arc(rig: &Rig, targets: &[Target]) -> ArcChoice {
     if ground.no_seam || targets.is_empty() {
         return ground.choice(present_deg, &drive_deg);
     }
-    let candidates = ground.candidates(&drive_deg);
-    let conditions: [fn(&Grounds, f64) -> bool; 3] = [
+    let reachable_deg: Vec<f64> = drive_deg
+        .iter()
+        .copied()
+        .filter(|d| ground.has_reachable_copy(*d))
+        .collect();
+    // A target that no start can reach does not say where the seam should lie.
+    let angles = Angles::new(
+        if reachable_deg.is_empty() {
+            &drive_deg
+        } else {
+            &reachable_deg
+        },
+        ground.width_deg,
+    );
+    let candidates = ground.candidates(&angles);
+    let conditions: [fn(&Grounds, f64) -> bool; 4] = [
         |g, s| g.clear_of_keep_outs(s) && g.within_stops(s),
         |g, s| g.clear_of_keep_outs(s),
+        |g, s| g.within_stops(s),
         |_, _| true,
     ];
     let best = conditions.iter().find_map(|holds| {
@@ -55,32 +80,29 @@ pub fn choose_arc(rig: &Rig, targets: &[Target]) -> ArcChoice {
             .iter()
             .copied()
             .filter(|s| holds(&ground, *s))
-            .max_by(|a, b| {
-                let (ma, mb) = (
-                    ground.margin_deg(*a, &drive_deg),
-                    ground.margin_deg(*b, &drive_deg),
-                );
+            .map(|s| (ground.score(s, &angles), s))
+            .reduce(|best, other| {
                 let far = |s: f64| ground.distance_deg(s, present_deg);
-                // Margins that differ by rounding only are equal.
-                if (ma - mb).abs() > TOUCH_DEG {
-                    ma.total_cmp(&mb)
-                } else {
-                    far(*b).total_cmp(&far(*a)).then(b.total_cmp(a))
-                }
+                let order = other.0.compare(&best.0, TOUCH_DEG);
+                let order = order
+                    .then_with(|| far(best.1).total_cmp(&far(other.1)))
+                    .then_with(|| best.1.total_cmp(&other.1));
+                if order.is_gt() { other } else { best }
             })
     });
-    ground.choice(best.unwrap_or(present_deg), &drive_deg)
+    let start_deg = best.map_or(present_deg, |(_, start)| start);
+    if ground.distance_deg(start_deg, present_deg) <= TOUCH_DEG {
+        return ground.choice(present_deg, &drive_deg);
+    }
+    ground.choice(start_deg, &drive_deg)
 }
 
-/// The choice of staying where the arc is, because the runs say so.
+/// The choice of staying where the arc is.
 #[must_use]
 pub(super) fn keep_present(rig: &Rig, targets: &[Target]) -> ArcChoice {
     let ground = Grounds::of(rig);
     let drive_deg = ground.drive_angles_deg(rig, targets);
-    ArcChoice {
-        kept_present: true,
-        ..ground.choice(ground.policy.arc_start_deg, &drive_deg)
-    }
+    ground.choice(ground.policy.arc_start_deg, &drive_deg)
 }
 
 /// What limits the choice.
@@ -120,20 +142,11 @@ impl Grounds {
             .collect()
     }
 
-    /// Every start at which the smallest distance can be greatest: the middles of the gaps between
-    /// drive angles, and the ends of the permitted ranges.
-    fn candidates(&self, drive_deg: &[f64]) -> Vec<f64> {
+    /// Every start that can be the best: the middles of the gaps between drive angles, the ends of the
+    /// permitted ranges, and the present start. The same seam belongs to several arcs, one period apart.
+    fn candidates(&self, angles: &Angles) -> Vec<f64> {
         let width = self.width_deg;
-        let mut sorted: Vec<f64> = drive_deg
-            .iter()
-            .map(|d| fold_finite(*d, 0.0, width))
-            .collect();
-        sorted.sort_by(f64::total_cmp);
-        let mut starts: Vec<f64> = sorted
-            .iter()
-            .zip(sorted.iter().skip(1).copied().chain([sorted[0] + width]))
-            .map(|(below, above)| 0.5 * (below + above))
-            .collect();
+        let mut starts = angles.middles_deg();
         for (from, to) in &self.keep_out_ends_deg {
             starts.push(to + self.band_deg);
             starts.push(from - width - self.band_deg);
@@ -142,13 +155,11 @@ impl Grounds {
             starts.push(lo_deg + self.band_deg);
             starts.push(hi_deg - width - self.band_deg);
         }
-        starts.push(self.policy.arc_start_deg);
-        // The same seam belongs to several arcs, one period apart.
         let (lowest, highest) = match self.travel {
             Travel::Endless => (0.0, TURN_DEG),
             Travel::Stops { lo_deg, hi_deg } => (lo_deg - width, hi_deg + width),
         };
-        starts
+        let mut all: Vec<f64> = starts
             .iter()
             .flat_map(|start| {
                 let first = fold_finite(*start, lowest, width);
@@ -156,7 +167,20 @@ impl Grounds {
                     .map(move |k| first + f64::from(k) * width)
                     .take_while(move |s| *s < highest)
             })
-            .collect()
+            .collect();
+        // As it stands: folding could change its last digit.
+        all.push(self.policy.arc_start_deg);
+        all
+    }
+
+    /// Some equivalent of this drive angle lies between the stops.
+    fn has_reachable_copy(&self, drive_deg: f64) -> bool {
+        match self.travel {
+            Travel::Endless => true,
+            Travel::Stops { lo_deg, hi_deg } => {
+                fold_finite(drive_deg, lo_deg, self.width_deg) <= hi_deg
+            }
+        }
     }
 
     fn clear_of_keep_outs(&self, start_deg: f64) -> bool {
@@ -169,27 +193,30 @@ impl Grounds {
         match self.travel {
             Travel::Endless => true,
             Travel::Stops { lo_deg, hi_deg } => {
-                start_deg - self.band_deg >= lo_deg
-                    && start_deg + self.width_deg + self.band_deg <= hi_deg
+                start_deg - self.band_deg >= lo_deg - TOUCH_DEG
+                    && start_deg + self.width_deg + self.band_deg <= hi_deg + TOUCH_DEG
             }
         }
     }
 
-    /// Smallest distance of a target from the seam; also from the stops where a correction is held by
-    /// nothing else.
+    /// How good a start is. Stops count where nothing else holds a command: corrections that never fold,
+    /// and an arc that reaches beyond them.
+    fn score(&self, start_deg: f64, angles: &Angles) -> Score {
+        match self.travel {
+            Travel::Stops { lo_deg, hi_deg }
+                if self.policy.rule == Rule::FoldOnce || !self.within_stops(start_deg) =>
+            {
+                angles.score_between(start_deg, lo_deg, hi_deg)
+            }
+            Travel::Stops { .. } | Travel::Endless => angles.score(start_deg),
+        }
+    }
+
+    /// Smallest distance of a target from the seam \[deg\].
     fn margin_deg(&self, start_deg: f64, drive_deg: &[f64]) -> f64 {
         drive_deg
             .iter()
-            .map(|d| {
-                let seam_deg = residual_finite(d - start_deg, self.width_deg).abs();
-                match self.travel {
-                    Travel::Stops { lo_deg, hi_deg } if self.policy.rule == Rule::FoldOnce => {
-                        let at_deg = fold_finite(*d, start_deg, self.width_deg);
-                        seam_deg.min(at_deg - lo_deg).min(hi_deg - at_deg)
-                    }
-                    Travel::Stops { .. } | Travel::Endless => seam_deg,
-                }
-            })
+            .map(|d| residual_finite(d - start_deg, self.width_deg).abs())
             .fold(f64::INFINITY, f64::min)
     }
 
@@ -208,118 +235,18 @@ impl Grounds {
             .map(from_start)
             .fold(f64::INFINITY, f64::min);
         let most = drive_deg.iter().map(from_start).fold(0.0, f64::max);
+        let present_deg = self.policy.arc_start_deg;
         ArcChoice {
             start_deg,
             margin_deg: self.margin_deg(start_deg, drive_deg),
-            present_margin_deg: self.margin_deg(self.policy.arc_start_deg, drive_deg),
+            present_margin_deg: self.margin_deg(present_deg, drive_deg),
             neighbours_deg: (start_deg + most - self.width_deg, start_deg + least),
             no_seam: self.no_seam,
             clear_of_keep_outs: self.clear_of_keep_outs(start_deg),
+            present_clear_of_keep_outs: self.clear_of_keep_outs(present_deg),
             within_stops: self.within_stops(start_deg),
-            kept_present: false,
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::rig::read;
-
-    fn targets(angles: &[f64]) -> Vec<Target> {
-        angles
-            .iter()
-            .map(|a| Target {
-                name: a.to_string(),
-                position_angle_deg: *a,
-                ra_deg: None,
-                dec_deg: None,
-                minutes: None,
-            })
-            .collect()
-    }
-
-    fn start(toml: &str, angles: &[f64]) -> ArcChoice {
-        let rig = read(toml, "test", &[]).expect("a valid rig");
-        choose_arc(&rig, &targets(angles))
-    }
-
-    #[test]
-    fn the_seam_goes_to_the_middle_of_the_widest_gap() {
-        let c = start("", &[0.0, 20.0, 100.0, 179.0]);
-        assert_eq!((c.start_deg, c.margin_deg), (60.0, 40.0));
-        // 200 and 20 frame the same field.
-        let c = start("", &[0.0, 200.0, 100.0, 179.0]);
-        assert_eq!(c.start_deg, 60.0);
-        assert_eq!(c.neighbours_deg, (20.0, 100.0));
-    }
-
-    #[test]
-    fn one_target_is_put_in_the_middle_of_the_arc() {
-        let c = start("", &[0.0]);
-        assert_eq!((c.start_deg, c.margin_deg), (90.0, 90.0));
-    }
-
-    #[test]
-    fn keep_outs_choose_the_other_arc_with_the_same_seam() {
-        let rig = "[[keep_out]]\nfrom_deg = 200.0\nto_deg = 250.0\n";
-        // 60 has the widest margin, but its arc reaches 240, and the arc from 240 starts inside.
-        let c = start(rig, &[0.0, 20.0, 100.0, 179.0]);
-        assert!(c.clear_of_keep_outs);
-        assert_eq!((c.start_deg, c.margin_deg), (319.5, 39.5));
-        // Here no middle of a gap is as good as the first start above the keep-out.
-        let c = start(rig, &[0.0, 20.0, 100.0, 120.0, 140.0, 160.0]);
-        assert!(c.clear_of_keep_outs);
-        assert_eq!((c.start_deg, c.margin_deg), (250.0, 30.0));
-    }
-
-    #[test]
-    fn a_keep_out_that_no_arc_can_avoid_is_reported() {
-        let rig = "[[keep_out]]\nfrom_deg = 0.0\nto_deg = 10.0\n[[keep_out]]\nfrom_deg = 180.0\nto_deg = 190.0\n";
-        let c = start(rig, &[0.0, 90.0]);
-        assert!(!c.clear_of_keep_outs);
-        assert_eq!(c.margin_deg, 45.0);
-    }
-
-    #[test]
-    fn the_arc_fits_between_the_stops() {
-        let rig = "[drive]\ntravel = \"stops\"\nstop_from_deg = -10.0\nstop_to_deg = 200.0\n";
-        let c = start(rig, &[0.0, 20.0, 100.0, 179.0]);
-        assert!(c.within_stops);
-        assert_eq!((c.start_deg, c.margin_deg), (10.0, 10.0));
-    }
-
-    #[test]
-    fn fold_once_keeps_away_from_the_stops() {
-        let rig = "[drive]\ntravel = \"stops\"\nstop_from_deg = -10.0\nstop_to_deg = 200.0\n[wrap]\nrule = \"fold-once\"\n";
-        // From -10 the target at 178 goes to -2, 8 from a stop; from 12 it stays at 178, 22 from one.
-        let c = start(rig, &[40.0, 178.0]);
-        assert!(c.within_stops);
-        assert!(c.start_deg > -2.0 && c.margin_deg > 14.0, "{c:?}");
-    }
-
-    #[test]
-    fn an_endless_full_circle_has_no_seam() {
-        let c = start(
-            "[wrap]\nrule = \"full-circle\"\narc_start_deg = 5.0\n",
-            &[5.0],
-        );
-        assert!(c.no_seam);
-        assert_eq!(c.start_deg, 5.0);
-    }
-
-    /// The closed form against a search over a fine grid.
-    #[test]
-    fn no_grid_point_beats_the_choice() {
-        let angles = [3.0, 17.5, 44.0, 91.0, 133.3, 160.25];
-        let c = start("", &angles);
-        for i in 0..18_000 {
-            let s = f64::from(i) * 0.01;
-            let margin = angles
-                .iter()
-                .map(|a| residual_finite(a - s, 180.0).abs())
-                .fold(f64::INFINITY, f64::min);
-            assert!(margin <= c.margin_deg + 1e-9, "{s}");
+            present_within_stops: self.within_stops(present_deg),
+            kept_present: start_deg == present_deg,
         }
     }
 }

@@ -1,16 +1,25 @@
 //! Summary -> advice: which targets hunt and why, and where the arc should start instead.
 
 mod arc;
+mod cause;
+mod decision;
 mod reason;
 mod rules;
+mod source;
+#[cfg(test)]
+mod tests;
 mod verdict;
+mod words;
 
 use arc::keep_present;
 pub use arc::{ArcChoice, choose_arc};
+pub use decision::Decision;
+use reason::give_reasons;
 pub use rules::{
     RuleComparison, RuleReport, SeamPoint, SeamScan, compare_rules, scan_runs, scan_seam,
 };
 pub use verdict::{Limits, TargetReport, Verdict};
+pub(crate) use words::VERDICTS;
 
 use crate::rig::{Rig, RigError, Rule};
 use crate::run::{Figures, Trace, run};
@@ -50,26 +59,25 @@ impl Setting {
         self.targets.iter().all(|t| t.verdict == Verdict::Safe)
     }
 
-    /// How bad a setting is: targets out of reach or hunting, then those at risk.
-    fn badness(&self) -> (usize, usize) {
-        (
-            self.count(Verdict::WillHunt) + self.count(Verdict::OutOfReach),
-            self.count(Verdict::AtRisk),
-        )
-    }
-
-    /// Mean time to frame every target once \[s\].
+    /// Mean time to frame every target once, those out of reach left out \[s\].
     #[must_use]
     pub fn total_time_s(&self) -> f64 {
-        self.targets.iter().map(|t| t.expected_time_s).sum()
+        self.targets.iter().filter_map(|t| t.expected_time_s).sum()
     }
 
-    /// Place in the list of the target that hunts most; `None` without targets.
+    /// Place in the list of the target that fares worst: that hunts most, or else ends badly most often;
+    /// `None` without targets.
     #[must_use]
     pub fn worst(&self) -> Option<usize> {
         (0..self.targets.len()).max_by(|&a, &b| {
             let (a, b) = (&self.targets[a], &self.targets[b]);
-            let bad = |t: &TargetReport| (t.hunting.rate, t.refused.rate, t.expected_time_s);
+            let bad = |t: &TargetReport| {
+                (
+                    t.hunting.rate,
+                    t.bad_share,
+                    t.expected_time_s.unwrap_or(0.0),
+                )
+            };
             // The first of equals, hence the reversed order of places.
             let (x, y) = (bad(a), bad(b));
             x.0.total_cmp(&y.0)
@@ -98,16 +106,20 @@ pub struct Example {
 pub struct Advice {
     /// The rig as given.
     pub rig: Rig,
-    /// The rig with the advised arc.
+    /// The rig with the advised arc; the rig as given where the present start is kept.
     pub advised_rig: Rig,
     /// How it was computed.
     pub request: Request,
     /// The targets under the present settings.
     pub before: Setting,
-    /// The choice of the arc.
+    /// What to do with the start of the arc.
+    pub decision: Decision,
+    /// The start of the arc that is advised: the present one where it is kept.
     pub choice: ArcChoice,
-    /// The targets under the advised arc.
+    /// The targets under that arc.
     pub after: Setting,
+    /// The start that the search found and the runs did not bear out.
+    pub tried: Option<(ArcChoice, Setting)>,
     /// Place in the list of the target that the examples show: the worst under the present settings.
     pub shown: usize,
     /// That target's loop under the present settings: the first run that ping-pongs, if one does.
@@ -158,15 +170,30 @@ pub fn advise(
     request: Request,
     monitor: &dyn Monitor,
 ) -> Result<Advice, AdviseError> {
-    let before = judge(rig, targets, request, monitor)?;
-    let mut choice = choose_arc(rig, targets);
-    let mut advised_rig = rig.with(|s| s.wrap.arc_start_deg = choice.start_deg)?;
-    let mut after = judge(&advised_rig, targets, request, monitor)?;
-    if after.badness() > before.badness() {
-        choice = keep_present(rig, targets);
-        advised_rig = rig.clone();
-        after = before.clone();
+    let mut before = judge(rig, targets, request, monitor)?;
+    give_reasons(&mut before, rig, request, monitor)?;
+    let found = choose_arc(rig, targets);
+    let mut other_rig = rig.clone();
+    let mut other = None;
+    if found.kept_present {
+        monitor.done(targets.len() as u64 * request.batch.trials);
+    } else {
+        other_rig = rig.with(|s| s.wrap.arc_start_deg = found.start_deg)?;
+        other = Some(judge(&other_rig, targets, request, monitor)?);
     }
+    let decision = Decision::of(&before, other.as_ref(), &found);
+    let (advised_rig, choice, after, tried) = match other {
+        Some(mut after) if decision.changes() => {
+            give_reasons(&mut after, &other_rig, request, monitor)?;
+            (other_rig, found, after, None)
+        }
+        other => (
+            rig.clone(),
+            keep_present(rig, targets),
+            before.clone(),
+            other.map(|setting| (found, setting)),
+        ),
+    };
 
     let shown = before.worst().ok_or(AdviseError::NoTargets)?;
     let angle_deg = targets[shown].position_angle_deg;
@@ -191,8 +218,10 @@ pub fn advise(
         advised_rig,
         request,
         before,
+        decision,
         choice,
         after,
+        tried,
         shown,
         rules,
         seam_scan,
@@ -225,7 +254,6 @@ fn judge(
                 PolicySummary::of(policy, &tally),
                 &tally,
                 &request.limits,
-                rig,
             ))
         })
         .collect::<Result<_, Cancelled>>()?;

@@ -2,9 +2,7 @@
 
 use serde::Serialize;
 
-use super::reason::reason;
 use crate::plant::Travel;
-use crate::rig::Rig;
 use crate::scenario::{Scenario, Target};
 use crate::summary::{PolicySummary, Rate};
 use crate::tally::Tally;
@@ -13,7 +11,8 @@ use crate::wording::on_dial;
 /// What counts as safe.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Limits {
-    /// Largest share of runs that may hunt (ping-pong, or use up their solves).
+    /// Largest share of runs that may hunt (ping-pong, or use up their solves), end on failed solves or
+    /// a refused command, or turn through a keep-out.
     pub max_hunting: f64,
 }
 
@@ -32,11 +31,11 @@ const HUNTS_FACTOR: f64 = 10.0;
 pub enum Verdict {
     /// It hunts less often than the limit, with 95 % confidence.
     Safe,
-    /// It may hunt more often than the limit, or runs end on failed solves.
+    /// It may hunt more often than the limit, or runs end on failed solves or turn through a keep-out.
     AtRisk,
     /// It hunts more than ten times as often as the limit.
     WillHunt,
-    /// Its drive angle lies outside the stops.
+    /// Commands outside the stops are refused.
     OutOfReach,
 }
 
@@ -62,6 +61,7 @@ impl Verdict {
         } else if hunting.high > limit
             || rate(tally.unsolved).low > limit
             || rate(tally.refused).high > limit
+            || rate(tally.keep_out).high > limit
         {
             Self::AtRisk
         } else {
@@ -87,8 +87,16 @@ pub struct TargetReport {
     pub hunting: Rate,
     /// A command outside the stops.
     pub refused: Rate,
-    /// Mean time until the loop ends, settled or not \[s\].
-    pub expected_time_s: f64,
+    /// A long swing or more, settled or not.
+    pub swinging: Rate,
+    /// Turned through a keep-out.
+    pub keep_out: Rate,
+    /// Share of the runs that hunt, do not settle, or turn through a keep-out.
+    pub bad_share: f64,
+    /// Mean time until the loop ends, settled or not \[s\]; `None` for a target out of reach.
+    pub expected_time_s: Option<f64>,
+    /// The mean true error of its settled runs is above the tolerance.
+    pub settles_wrong: bool,
     /// The verdict.
     pub verdict: Verdict,
     /// Why, in one sentence.
@@ -98,6 +106,7 @@ pub struct TargetReport {
 }
 
 impl TargetReport {
+    /// The figures and the verdict; the reason is found later.
     pub(super) fn new(
         number: usize,
         target: &Target,
@@ -105,10 +114,10 @@ impl TargetReport {
         summary: PolicySummary,
         tally: &Tally,
         limits: &Limits,
-        rig: &Rig,
     ) -> Self {
+        let rate = |count| Rate::of(count, tally.trials);
         let verdict = Verdict::of(tally, limits);
-        let mut report = Self {
+        Self {
             number,
             name: target.name.clone(),
             position_angle_deg: target.position_angle_deg,
@@ -117,14 +126,22 @@ impl TargetReport {
                 Travel::Stops { .. } => scenario.drive_angle_deg(),
             },
             seam_distance_deg: scenario.seam_distance_deg(),
-            hunting: Rate::of(tally.hunting, tally.trials),
+            hunting: rate(tally.hunting),
             refused: summary.refused,
-            expected_time_s: summary.elapsed_s.mean.unwrap_or(0.0),
+            swinging: rate(tally.swinging),
+            keep_out: rate(tally.keep_out),
+            bad_share: rate(tally.ended_badly).rate,
+            expected_time_s: summary
+                .elapsed_s
+                .mean
+                .filter(|_| verdict != Verdict::OutOfReach),
+            settles_wrong: summary
+                .true_error_deg
+                .mean
+                .is_some_and(|error_deg| error_deg > scenario.brief().tolerance_deg),
             verdict,
             reason: String::new(),
             summary,
-        };
-        report.reason = reason(&report, scenario, rig, limits);
-        report
+        }
     }
 }

@@ -8,7 +8,7 @@ use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::advise::{Limits, Request, advise as find_advice, runs};
 use crate::report::page::Made;
-use crate::report::{advice_json, advice_table, write_report};
+use crate::report::{advice_json, advice_text, write_report};
 use crate::sample::Batch;
 
 /// The files of the report, all that there may be.
@@ -53,6 +53,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
 
     let made = Made {
         command: command_line(args, common),
+        trace_command: trace_command(args, common),
         version: env!("CARGO_PKG_VERSION").to_owned(),
         rig_file: rig.name,
         targets_file: targets.name.clone(),
@@ -60,7 +61,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     write_report(&advice, &made, &args.out)?;
     let mut reply = Reply::done(format!(
         "{}\nreport: {}\n",
-        advice_table(&advice),
+        advice_text(&advice),
         args.out.join("report.html").display()
     ));
     reply.warnings = inputs::warnings(&rig.value, common);
@@ -90,11 +91,23 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
     words.extend(["--trials".to_owned(), args.trials.to_string()]);
     words.extend(["--seed".to_owned(), common.seed.to_string()]);
     words.extend(["--max-ping-pong".to_owned(), args.max_ping_pong.to_string()]);
-    words
-        .iter()
-        .map(|w| quoted(w))
-        .collect::<Vec<_>>()
-        .join(" ")
+    joined(&words)
+}
+
+/// The start of the command that shows one of the runs, for a POSIX shell.
+fn trace_command(args: &AdviseArgs, common: &Common) -> String {
+    let mut words = vec!["halfturn".to_owned(), "trace".to_owned()];
+    words.extend(args.rig.iter().map(|p| p.display().to_string()));
+    for given in &common.set {
+        words.extend(["--set".to_owned(), given.clone()]);
+    }
+    words.extend(["--seed".to_owned(), common.seed.to_string()]);
+    joined(&words)
+}
+
+fn joined(words: &[String]) -> String {
+    let quoted: Vec<_> = words.iter().map(|w| quoted(w)).collect();
+    quoted.join(" ")
 }
 
 fn quoted(word: &str) -> String {

@@ -9,8 +9,11 @@ use super::pictures::advice_pictures;
 use super::plot::Picture;
 use crate::advise::{Advice, TargetReport};
 
+/// Pictures that a report has only where another start of the arc is shown.
+const SOMETIMES: [&str; 2] = ["loop-after", "before-after"];
+
 /// Writes the report of an advice into a folder: `report.html`, `summary.json`, `targets.csv` and the
-/// pictures as SVG and PNG.
+/// pictures as SVG and PNG. Pictures of an older report that this one does not have are removed.
 ///
 /// # Errors
 /// [`ReportError`] when a picture cannot be drawn, in which case nothing is written, or a file cannot
@@ -35,11 +38,28 @@ pub fn write_report(advice: &Advice, made: &Made, dir: &Path) -> Result<(), Repo
         ("summary.json".to_owned(), json),
         ("targets.csv".to_owned(), targets_csv(advice)),
     ];
+    let stale = SOMETIMES
+        .into_iter()
+        .filter(|stem| svg(stem).is_none())
+        .flat_map(|stem| [format!("{stem}.svg"), format!("{stem}.png")])
+        .collect::<Vec<_>>();
     files.extend(picture_files(pictures));
     // Last, so that a page that is there has all that it speaks of beside it.
     let page = render(advice, &inline, made);
     files.push(("report.html".to_owned(), page.into_bytes()));
-    write_files(dir, files)
+    write_files(dir, files)?;
+    stale.iter().try_for_each(|name| remove(&dir.join(name)))
+}
+
+/// Removes a file if it is there.
+fn remove(path: &Path) -> Result<(), ReportError> {
+    match std::fs::remove_file(path) {
+        Err(source) if source.kind() != std::io::ErrorKind::NotFound => Err(ReportError::Write {
+            file: path.display().to_string(),
+            source,
+        }),
+        _ => Ok(()),
+    }
 }
 
 /// Each picture as an SVG and a PNG file.
@@ -67,12 +87,16 @@ fn targets_csv(advice: &Advice) -> Vec<u8> {
         "seam_distance_deg_before",
         "settled_before",
         "ping_pong_before",
+        "keep_out_before",
+        "keep_out_deg_before",
         "expected_time_s_before",
         "verdict_before",
         "drive_deg_after",
         "seam_distance_deg_after",
         "settled_after",
         "ping_pong_after",
+        "keep_out_after",
+        "keep_out_deg_after",
         "expected_time_s_after",
         "verdict_after",
         "reason_before",
@@ -88,14 +112,16 @@ fn targets_csv(advice: &Advice) -> Vec<u8> {
     out.into_inner().unwrap_or_default()
 }
 
-fn columns(t: &TargetReport) -> [String; 6] {
+fn columns(t: &TargetReport) -> [String; 8] {
+    let maybe = |value: Option<f64>| value.map_or_else(String::new, |v| v.to_string());
     [
         t.drive_deg.to_string(),
-        t.seam_distance_deg
-            .map_or_else(String::new, |d| d.to_string()),
+        maybe(t.seam_distance_deg),
         t.summary.settled.rate.to_string(),
         t.summary.ping_pong.rate.to_string(),
-        t.expected_time_s.to_string(),
+        t.keep_out.rate.to_string(),
+        maybe(t.summary.keep_out_deg.mean),
+        maybe(t.expected_time_s),
         t.verdict.to_string(),
     ]
 }

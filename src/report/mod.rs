@@ -1,5 +1,6 @@
 //! Advice, batch, sweep or trace -> tables, pictures, files.
 
+mod advice_text;
 mod files;
 mod folder;
 mod json;
@@ -9,10 +10,11 @@ pub mod plot;
 pub mod sweep;
 mod table;
 
+pub use advice_text::advice_text;
 pub use files::{
     PictureFormat, ReportError, probe_file, probe_folder, write_file, write_files, write_picture,
 };
 pub use folder::{picture_files, write_report};
 pub use json::{advice_json, batch_json, trace_json};
 pub use pictures::{batch_pictures, trace_picture};
-pub use table::{advice_table, batch_table, trace_table};
+pub use table::{batch_table, trace_table};

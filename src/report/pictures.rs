@@ -9,7 +9,7 @@ use crate::advise::{Advice, Example, RuleReport, SeamScan, Setting, Verdict};
 use crate::angle::TURN_DEG;
 use crate::plant::{Plant, Travel};
 use crate::rig::Rig;
-use crate::run::{Figures, TraceRow};
+use crate::run::{Figures, Outcome, TraceRow};
 use crate::scenario::Scenario;
 use crate::wording::degrees;
 
@@ -33,15 +33,6 @@ pub fn trace_picture(
     title: &str,
 ) -> Result<Picture, ReportError> {
     let brief = scenario.brief();
-    let swings = match figures.long_swings {
-        0 => "no long swing".to_owned(),
-        1 => "1 long swing".to_owned(),
-        n => format!("{n} long swings"),
-    };
-    let solves = match figures.solves {
-        1 => "1 solve".to_owned(),
-        n => format!("{n} solves"),
-    };
     // Readings count turns: the arc is drawn where the drive ends up.
     let turns_deg = match (brief.travel, rows.last()) {
         (Travel::Endless, Some(last)) => {
@@ -60,9 +51,28 @@ pub fn trace_picture(
         period_deg: scenario.period_deg(),
         drive_deg: scenario.drive_angle_deg() + turns_deg,
         tolerance_deg: brief.tolerance_deg,
-        outcome: format!("{} after {solves}, {swings}", figures.outcome),
+        stops_deg: match brief.travel {
+            Travel::Endless => None,
+            Travel::Stops { lo_deg, hi_deg } => Some((lo_deg, hi_deg)),
+        },
+        outcome: outcome(figures),
     };
     Ok(loop_trace(rows, &setting)?)
+}
+
+/// How a run ended, in a few words.
+fn outcome(figures: &Figures) -> String {
+    let swings = match figures.long_swings {
+        0 => "no long swing".to_owned(),
+        1 => "1 long swing".to_owned(),
+        n => format!("{n} long swings"),
+    };
+    match (figures.outcome, figures.solves) {
+        (Outcome::Refused, 0) => "the first command is refused".to_owned(),
+        (outcome, 0) => format!("{outcome}, without a good solve, {swings}"),
+        (outcome, 1) => format!("{outcome} after 1 solve, {swings}"),
+        (outcome, n) => format!("{outcome} after {n} solves, {swings}"),
+    }
 }
 
 /// Settle times of the rules.
@@ -127,8 +137,9 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
         .zip(&advice.after.targets)
         .map(|(before, after)| BeforeAfter {
             name: before.name.clone(),
-            before: before.expected_time_s,
-            after: after.expected_time_s,
+            // What is out of reach is never framed.
+            before: before.expected_time_s.unwrap_or(f64::INFINITY),
+            after: after.expected_time_s.unwrap_or(f64::INFINITY),
         })
         .collect();
     let start = |setting: &Setting| format!("arc from {}°", degrees(setting.policy.arc_start_deg));
@@ -159,7 +170,10 @@ fn dial_of(rig: &Rig, setting: &Setting, title: &str) -> Dial {
     let travel = Plant::new(rig).travel();
     let wrap = policy.wrap(travel);
     Dial {
-        endless: travel == Travel::Endless,
+        stops_deg: match travel {
+            Travel::Endless => None,
+            Travel::Stops { lo_deg, hi_deg } => Some((lo_deg, hi_deg)),
+        },
         title: title.to_owned(),
         arc_from_deg: wrap.start_deg(),
         arc_width_deg: wrap.width_deg(),

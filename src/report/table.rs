@@ -4,15 +4,12 @@ use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, Table};
 
-use crate::advise::{Advice, RuleComparison, RuleReport, Setting, Verdict};
+use crate::advise::{RuleComparison, RuleReport};
 use crate::plant::Travel;
 use crate::run::{Figures, TraceRow};
 use crate::scenario::Scenario;
 use crate::summary::{Difference, Distribution, PairSummary, Rate};
-use crate::wording::{degrees, duration, grouped, percent};
-
-/// Most targets that a table on the screen shows.
-const MOST_ROWS: usize = 40;
+use crate::wording::{degrees, duration, percent};
 
 /// A table with these columns.
 pub(super) fn table(header: &[&str]) -> Table {
@@ -261,159 +258,4 @@ fn mean(d: &Distribution, decimals: usize) -> String {
         }
         (mean, ..) => number(mean, decimals),
     }
-}
-
-/// The verdicts before and after, and what to change.
-#[must_use]
-pub fn advice_table(advice: &Advice) -> String {
-    let s = advice.rig.settings();
-    let mut out = format!(
-        "{}: {}, {} runs each, tolerance {} deg\n\n",
-        s.name,
-        match advice.before.targets.len() {
-            1 => "1 target".to_owned(),
-            n => format!("{} targets", grouped(n as u64)),
-        },
-        grouped(advice.request.batch.trials),
-        degrees(s.loop_.tolerance_deg),
-    );
-    let _ = writeln!(out, "NOW: {}\n", headline(&advice.before));
-    out.push_str(&setting_table(&advice.before));
-    out.push('\n');
-    out.push_str(&reasons(&advice.before));
-    let _ = writeln!(out, "\nADVISED: {}\n", headline(&advice.after));
-    out.push_str(&change(advice));
-    out.push('\n');
-    out.push_str(&setting_table(&advice.after));
-    let reasons = reasons(&advice.after);
-    if !reasons.is_empty() {
-        out.push('\n');
-        out.push_str(&reasons);
-    }
-    out
-}
-
-fn headline(setting: &Setting) -> String {
-    let policy = &setting.policy;
-    let total = setting.targets.len();
-    let verdicts = [Verdict::WillHunt, Verdict::AtRisk, Verdict::OutOfReach]
-        .into_iter()
-        .filter(|v| setting.count(*v) > 0)
-        .map(|v| format!("{} {v}", grouped(setting.count(v) as u64)))
-        .collect::<Vec<_>>()
-        .join(", ");
-    let verdicts = if verdicts.is_empty() {
-        "every target is safe".to_owned()
-    } else {
-        format!("{verdicts} of {}", grouped(total as u64))
-    };
-    format!(
-        "{}, arc from {} deg: {verdicts}; {} to frame all of them once",
-        policy.rule,
-        degrees(policy.arc_start_deg),
-        duration(setting.total_time_s())
-    )
-}
-
-fn change(advice: &Advice) -> String {
-    let choice = &advice.choice;
-    if choice.no_seam {
-        return "A full circle of endless travel has no seam: its start does not matter.\n"
-            .to_owned();
-    }
-    if choice.kept_present {
-        return "A start with a wider margin was tried, but the runs there end worse: keep the present one.\n".to_owned();
-    }
-    let mut out = format!(
-        "  [wrap]\n  arc_start_deg = {}   # was {}\n\nNo target is nearer to the seam than {} deg (was {} deg).\n",
-        degrees(choice.start_deg),
-        degrees(advice.before.policy.arc_start_deg),
-        degrees(choice.margin_deg),
-        degrees(choice.present_margin_deg),
-    );
-    if !choice.clear_of_keep_outs {
-        out.push_str("No start of the arc keeps it clear of the keep-out sectors.\n");
-    }
-    if !choice.within_stops {
-        out.push_str("No start of the arc fits it between the stops.\n");
-    }
-    out
-}
-
-/// The rows to show: in the order of the list, or the worst of a long list.
-fn shown_rows(setting: &Setting) -> Vec<usize> {
-    let mut rows: Vec<usize> = (0..setting.targets.len()).collect();
-    if rows.len() > MOST_ROWS {
-        let key = |i: &usize| {
-            let t = &setting.targets[*i];
-            t.hunting.rate + t.refused.rate
-        };
-        rows.sort_by(|a, b| key(b).total_cmp(&key(a)));
-        rows.truncate(MOST_ROWS);
-    }
-    rows
-}
-
-fn setting_table(setting: &Setting) -> String {
-    let mut table = table(&[
-        "target",
-        "PA deg",
-        "drive deg",
-        "to seam deg",
-        "settled",
-        "ping-pong",
-        "expected",
-        "verdict",
-    ]);
-    let rows = shown_rows(setting);
-    for i in &rows {
-        let t = &setting.targets[*i];
-        table.add_row([
-            t.name.clone(),
-            degrees(t.position_angle_deg),
-            degrees(t.drive_deg),
-            t.seam_distance_deg
-                .map_or_else(|| "no seam".to_owned(), degrees),
-            percent(t.summary.settled.rate),
-            percent(t.summary.ping_pong.rate),
-            duration(t.expected_time_s),
-            t.verdict.to_string(),
-        ]);
-    }
-    let mut out = lines(table, &[0, 7]);
-    if rows.len() < setting.targets.len() {
-        let _ = writeln!(
-            out,
-            "… the worst {} of {}; targets.csv in the report has all",
-            rows.len(),
-            grouped(setting.targets.len() as u64)
-        );
-    }
-    out
-}
-
-/// Why targets are not safe, a line each; targets with the same reason share a line.
-fn reasons(setting: &Setting) -> String {
-    let mut lines: Vec<(Vec<&str>, &str)> = Vec::new();
-    for i in shown_rows(setting) {
-        let t = &setting.targets[i];
-        if t.verdict == Verdict::Safe {
-            continue;
-        }
-        match lines.iter_mut().find(|(_, reason)| *reason == t.reason) {
-            Some((names, _)) => names.push(&t.name),
-            None => lines.push((vec![&t.name], &t.reason)),
-        }
-    }
-    lines
-        .iter()
-        .fold(String::new(), |mut out, (names, reason)| {
-            let who = match names.as_slice() {
-                [name] => (*name).to_owned(),
-                [first, rest @ ..] => format!("{first} and {} more", rest.len()),
-                [] => String::new(),
-            };
-            let _ = writeln!(out, "{who}: {reason}");
-            out
-        })
 }

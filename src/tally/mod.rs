@@ -15,6 +15,9 @@ pub use spread::{Moments, Spread};
 
 use crate::run::{Figures, Outcome};
 
+/// Degrees inside a keep-out that count as none: its edge was only touched \[deg\].
+const TOUCH_DEG: f64 = 1e-9;
+
 /// The tally of a batch of runs.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Tally {
@@ -34,6 +37,12 @@ pub struct Tally {
     pub ping_pong: u64,
     /// Runs with two or more long swings, and runs that used up their solves.
     pub hunting: u64,
+    /// Runs with a long swing or more.
+    pub swinging: u64,
+    /// Runs that turned through a keep-out.
+    pub keep_out: u64,
+    /// Runs that end badly: hunting, or not by settling, or through a keep-out.
+    pub ended_badly: u64,
     /// Number of the first run with two or more long swings.
     pub first_ping_pong: Option<u64>,
     /// Elapsed time of settled runs \[s\].
@@ -77,7 +86,12 @@ impl Tally {
             Outcome::Refused => self.refused += 1,
             Outcome::GaveUp | Outcome::Faulty => self.given_up += 1,
         }
-        self.hunting += u64::from(figures.ping_pong() || figures.outcome == Outcome::Unsettled);
+        let hunts = figures.ping_pong() || figures.outcome == Outcome::Unsettled;
+        let crosses = figures.keep_out_deg > TOUCH_DEG;
+        self.hunting += u64::from(hunts);
+        self.swinging += u64::from(figures.long_swings > 0);
+        self.keep_out += u64::from(crosses);
+        self.ended_badly += u64::from(hunts || crosses || figures.outcome != Outcome::Settled);
         if figures.ping_pong() {
             self.ping_pong += 1;
             self.first_ping_pong = earlier(self.first_ping_pong, Some(index));
@@ -113,6 +127,9 @@ impl Tally {
         self.given_up += later.given_up;
         self.ping_pong += later.ping_pong;
         self.hunting += later.hunting;
+        self.swinging += later.swinging;
+        self.keep_out += later.keep_out;
+        self.ended_badly += later.ended_badly;
         self.first_ping_pong = earlier(self.first_ping_pong, later.first_ping_pong);
         self.settle_time_s.merge(&later.settle_time_s);
         self.true_error_deg.merge(&later.true_error_deg);

@@ -1,6 +1,7 @@
 //! Tests of the crate from outside: against the model, against other programs and published figures,
 //! and of the program as a user runs it.
 
+mod advise;
 mod bad_input;
 mod bad_targets;
 mod binary;

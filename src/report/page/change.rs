@@ -3,62 +3,47 @@
 use maud::{Markup, html};
 
 use super::Made;
-use super::effect::{Effect, ROUNDING_DEG, crossing};
 use super::verdict::{arc, too_few};
-use super::words::{angle, mark, maybe, number, rule, worst_first};
-use crate::advise::{Advice, TargetReport, Verdict};
+use super::words::{angle, mark, maybe, number, rule, whole_units};
+use crate::advise::{Advice, Decision, Setting, TargetReport, Verdict};
 use crate::rig::{Named, TravelKind};
 
 /// Unsafe targets that are named one by one.
 const NAMED: usize = 10;
 
 pub(super) fn section(advice: &Advice, made: &Made) -> Markup {
-    let effect = Effect::of(advice);
+    let changes = advice.decision.changes();
     html! {
         section id="change" {
             h2 { "What to change" }
-            @if effect.changes() {
+            @if changes {
                 p {
-                    @if effect == Effect::Spare { "If you like, set one key" } @else { "Set one key" }
+                    @if advice.decision == Decision::Spare { "If you like, set one key" } @else { "Set one key" }
                     " in " code { (made.rig_file) } ": " code { "arc_start_deg" } " under " code { "[wrap]" }
                     ", from " (angle(advice.before.policy.arc_start_deg)) " to " (angle(advice.choice.start_deg))
                     ". Then give the program that turns your rotator the same range: the rig file only describes it."
                 }
-                pre.snippet tabindex="0" aria-label="Lines for the rig file" { code { (snippet(advice)) } }
+                pre.snippet tabindex="0" aria-label="Lines for the rig file" { code { (advice.rig_lines()) } }
                 p { (margins(advice)) }
             } @else {
                 p {
-                    @if effect == Effect::Fine { "Nothing. " } @else { "Not the start of the arc. " }
+                    @if advice.decision == Decision::Fine { "Nothing. " } @else { (whole_units(&advice.sentence())) " " }
                     "Leave " code { "arc_start_deg" } " under " code { "[wrap]" } " at "
                     (angle(advice.before.policy.arc_start_deg)) "."
                 }
                 @if !advice.choice.no_seam {
-                    p { "The target nearest to the seam lies " (angle(advice.choice.present_margin_deg)) " from it." }
+                    p { "The target nearest to the seam lies " (angle(advice.choice.margin_deg)) " from it." }
                 }
             }
             @if !advice.rig.settings().keep_out.is_empty() || advice.rig.settings().drive.travel == TravelKind::Stops {
-                (limits(advice, effect))
+                (limits(advice))
             }
-            @if matches!(effect, Effect::Helps | Effect::NoOther | Effect::NoHelp) {
-                (unsafe_targets(advice, effect))
+            @if !advice.after.all_safe() {
+                (unsafe_targets(advice))
                 (cures(advice))
             }
         }
     }
-}
-
-/// The lines to put into the rig file. Without rounding noise, but never another angle.
-fn snippet(advice: &Advice) -> String {
-    let tidy = |start_deg: f64| {
-        let rounded = (start_deg * 1e6).round() / 1e6;
-        let close = (rounded - start_deg).abs() <= ROUNDING_DEG;
-        if close { rounded } else { start_deg }
-    };
-    format!(
-        "[wrap]\narc_start_deg = {:?}    # was {:?}\n",
-        tidy(advice.choice.start_deg),
-        tidy(advice.before.policy.arc_start_deg)
-    )
 }
 
 fn margins(advice: &Advice) -> String {
@@ -68,22 +53,20 @@ fn margins(advice: &Advice) -> String {
         _ => "The nearest target then lies",
     };
     format!(
-        "The {} has its seam, the place where its two ends meet, as far from your targets as the rig allows. {targets} {} from the seam; now it is {}.",
-        arc(&advice.example_after.scenario),
+        "{targets} {} from the seam, the place where the two ends of the {} meet; now it is {}.",
         angle(choice.margin_deg),
+        arc(&advice.example_after.scenario),
         angle(choice.present_margin_deg)
     )
 }
 
 /// Keep-outs and stops, of the arc that is to be used.
-fn limits(advice: &Advice, effect: Effect) -> Markup {
+fn limits(advice: &Advice) -> Markup {
     let choice = &advice.choice;
     let brief = advice.example_after.scenario.brief();
     let has_keep_out = !advice.rig.settings().keep_out.is_empty();
     let between_stops = advice.rig.settings().drive.travel == TravelKind::Stops;
-    // The choice speaks of its own start, which is not to be used where it does not help.
-    let known = effect != Effect::NoHelp;
-    let arc = if effect.changes() {
+    let arc = if advice.decision.changes() {
         "The new arc"
     } else {
         "The arc"
@@ -93,20 +76,17 @@ fn limits(advice: &Advice, effect: Effect) -> Markup {
     } else {
         ""
     };
-    let crossing = crossing(if effect.changes() {
-        &advice.after
-    } else {
-        &advice.before
-    });
+    let crossing = crossing(&advice.after);
     html! {
         ul {
-            @if has_keep_out && known {
+            @if has_keep_out {
                 li {
                     @if choice.clear_of_keep_outs {
                         (arc) (with_band) " is clear of every keep-out."
                     } @else {
                         strong { (arc) (with_band) " overlaps a keep-out:" }
-                        " no start of the arc avoids them all."
+                        @if advice.decision.changes() { " no start of the arc avoids them all." }
+                        @else { " look at the range before you use it." }
                     }
                 }
             }
@@ -117,7 +97,7 @@ fn limits(advice: &Advice, effect: Effect) -> Markup {
                     " a run on average. A first move from the parking angle can do so even where the arc does not."
                 }
             }
-            @if between_stops && known {
+            @if between_stops {
                 li {
                     @if choice.within_stops {
                         (arc) (with_band) " fits between the stops."
@@ -132,24 +112,21 @@ fn limits(advice: &Advice, effect: Effect) -> Markup {
 }
 
 /// Which targets stay unsafe: under the advised arc, or under the present one where no change is advised.
-fn unsafe_targets(advice: &Advice, effect: Effect) -> Markup {
-    let setting = if effect.changes() {
-        &advice.after
-    } else {
-        &advice.before
-    };
-    let bad: Vec<&TargetReport> = worst_first(setting)
+fn unsafe_targets(advice: &Advice) -> Markup {
+    let bad: Vec<&TargetReport> = advice
+        .after
+        .worst_first()
         .into_iter()
         .filter(|t| t.verdict != Verdict::Safe)
         .collect();
     let more = bad.len().saturating_sub(NAMED);
     html! {
         h3 {
-            @if effect.changes() { "Not safe under the advised start either" } @else { "Not safe" }
+            @if advice.decision.changes() { "Not safe under the advised start either" } @else { "Not safe" }
         }
         ul {
             @for target in bad.iter().take(NAMED) {
-                li { strong { (target.name) } ", " (mark(target.verdict)) ". " (target.reason) }
+                li { strong { (target.name) } ", " (mark(target.verdict)) ". " (whole_units(&target.reason)) }
             }
             @if more > 0 {
                 li { "and " (number(more)) " more, see the table of " a href="#targets" { "targets" } "." }
@@ -161,13 +138,7 @@ fn unsafe_targets(advice: &Advice, effect: Effect) -> Markup {
 /// The other rules that cure the shown target.
 fn cures(advice: &Advice) -> Markup {
     let shown = &advice.before.targets[advice.shown];
-    let limits = &advice.request.limits;
-    let present = advice.before.policy.rule;
-    let cures: Vec<_> = advice
-        .rules
-        .iter()
-        .filter(|r| r.summary.rule != present && r.verdict(limits) == Verdict::Safe)
-        .collect();
+    let cures = advice.rule_cures();
     html! {
         h3 { "What another rule would do" }
         @if cures.is_empty() && too_few(advice).is_some() {
@@ -194,4 +165,17 @@ fn cures(advice: &Advice) -> Markup {
             p { "That was tried at this target only. Set " code { "rule" } " under " code { "[wrap]" } " and run the advice again for the whole list." }
         }
     }
+}
+
+/// Degrees inside a keep-out that count as none \[deg\].
+const TOUCH_DEG: f64 = 1e-9;
+
+/// The target whose runs turn farthest through keep-outs, and how far on average \[deg\].
+fn crossing(setting: &Setting) -> Option<(&TargetReport, f64)> {
+    setting
+        .targets
+        .iter()
+        .filter_map(|t| Some((t, t.summary.keep_out_deg.mean?)))
+        .filter(|(_, mean)| *mean > TOUCH_DEG)
+        .max_by(|a, b| a.1.total_cmp(&b.1))
 }

@@ -2,7 +2,6 @@
 
 mod cautions;
 mod change;
-mod effect;
 mod oscillation;
 mod proof;
 mod rules;
@@ -15,6 +14,7 @@ mod words;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::advise::Advice;
+use crate::rig::TravelKind;
 
 /// Palette, type scale and layout.
 const STYLE: &str = include_str!("../../../assets/report.css");
@@ -44,6 +44,8 @@ pub struct Pictures {
 pub struct Made {
     /// The command line that makes it again.
     pub command: String,
+    /// The start of the command line that shows one of the runs, up to its target and number.
+    pub trace_command: String,
     /// Version of the program.
     pub version: String,
     /// Name of the rig file.
@@ -79,7 +81,7 @@ pub fn render(advice: &Advice, pictures: &Pictures, made: &Made) -> String {
                         (change::section(advice, made))
                         (cautions::section())
                         (dial(advice, pictures))
-                        (oscillation::section(advice, pictures))
+                        (oscillation::section(advice, pictures, made))
                         (targets::section(advice, pictures))
                         (rules::section(advice, pictures))
                         (proof::computed(advice, made))
@@ -135,10 +137,11 @@ fn warnings(advice: &Advice) -> Markup {
 
 fn dial(advice: &Advice, pictures: &Pictures) -> Markup {
     let has_keep_out = !advice.rig.settings().keep_out.is_empty();
+    let between_stops = advice.rig.settings().drive.travel == TravelKind::Stops;
     html! {
         @if pictures.dial.is_some() {
             section {
-                h2 { "The circle of drive angles" }
+                h2 { @if between_stops { "The drive angles between the stops" } @else { "The circle of drive angles" } }
                 (figure(pictures.dial.as_deref(), &html! {
                     "Each mark is the drive angle that one target is sent to first. The allowed arc ends at the seam: "
                     "a target beside it is the one that can be thrown to the other end."

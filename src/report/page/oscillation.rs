@@ -2,15 +2,15 @@
 
 use maud::{Markup, html};
 
-use super::words::{angle, maybe, number, share, time, turned};
-use super::{Pictures, figure};
+use super::words::{angle, maybe, number, share, time, turned, whole_units};
+use super::{Made, Pictures, figure};
 use crate::advise::{Advice, Example};
 use crate::run::{Outcome, TraceRow};
 
 /// Rows of the trace that are shown.
 const ROWS: usize = 12;
 
-pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
+pub(super) fn section(advice: &Advice, pictures: &Pictures, made: &Made) -> Markup {
     let shown = &advice.before.targets[advice.shown];
     let before = &advice.example_before;
     let changed = advice.before.policy.arc_start_deg != advice.after.policy.arc_start_deg;
@@ -21,12 +21,15 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
             }
             p {
                 "The target that fares worst under the present settings is " strong { (shown.name) }
-                ". " (shown.reason)
+                ". " (whole_units(&shown.reason))
             }
-            (figure(pictures.loop_before.as_deref(), &html! { (seen(advice)) }))
+            (figure(pictures.loop_before.as_deref(), &html! { (seen(advice)) " " (replay(before, made, "")) }))
             (table(before))
             @if changed {
-                (figure(pictures.loop_after.as_deref(), &html! { (afterwards(advice)) }))
+                (figure(pictures.loop_after.as_deref(), &html! {
+                    (afterwards(advice)) " "
+                    (replay(&advice.example_after, made, &format!(" --set wrap.arc_start_deg={}", advice.choice.start_deg)))
+                }))
                 @if pictures.loop_after.is_none() { p { (afterwards(advice)) } }
             }
         }
@@ -38,19 +41,17 @@ fn seen(advice: &Advice) -> String {
     let example = &advice.example_before;
     let figures = &example.figures;
     let run = format!(
-        "Run {} of {} under the present settings",
-        number(
-            usize::try_from(example.trial)
-                .unwrap_or(usize::MAX)
-                .saturating_add(1)
-        ),
+        "Run number {} (counted from 0) of {} under the present settings",
+        number(usize::try_from(example.trial).unwrap_or(usize::MAX)),
         number(usize::try_from(advice.request.batch.trials).unwrap_or(usize::MAX)),
     );
     if !figures.ping_pong() {
-        return format!(
-            "{run}. It swings to the other end of the arc less than twice, so it does not ping-pong. {}",
-            ending(example)
-        );
+        let swings = match (figures.long_swings, figures.outcome) {
+            (0, Outcome::Refused) => "",
+            (0, _) => " No correction swings to the other end of the arc.",
+            _ => " It swings to the other end of the arc once, so it does not ping-pong.",
+        };
+        return format!("{run}.{swings} {}", ending(example));
     }
     let ping_pong = advice.before.targets[advice.shown].summary.ping_pong.rate;
     format!(
@@ -94,6 +95,7 @@ fn signed(angle_deg: f64) -> String {
 fn ending(example: &Example) -> String {
     let figures = &example.figures;
     let solves = match figures.solves {
+        0 => "no good solve".to_owned(),
         1 => "1 solve".to_owned(),
         n => format!("{n} solves"),
     };
@@ -101,9 +103,12 @@ fn ending(example: &Example) -> String {
         Outcome::Settled => format!("settles after {solves}"),
         Outcome::Unsettled => format!("gives up after {solves}"),
         Outcome::Unsolved => format!(
-            "ends after {} failed attempts to solve",
+            "ends without a solution, after {solves} and {} failed attempts",
             figures.failed_attempts
         ),
+        Outcome::Refused if figures.solves == 0 => {
+            return "Its first command lies outside the stops and is refused: nothing moves, and nothing is solved.".to_owned();
+        }
         Outcome::Refused => format!("ends after {solves} on a command outside the stops"),
         Outcome::GaveUp | Outcome::Faulty => format!("ends after {solves}"),
     };
@@ -122,9 +127,7 @@ fn afterwards(advice: &Advice) -> String {
         (true, 0) if example.figures.solves == 1 => {
             " Here the first move already lands within the tolerance."
         }
-        (true, 0) => {
-            " Far from the seam no correction leaves the arc, so each one removes the error it answers."
-        }
+        (true, 0) => " Here no correction is sent to the other end.",
         (_, 2..) => " It still swings: here the start of the arc is not the cure.",
         _ => "",
     };
@@ -133,6 +136,15 @@ fn afterwards(advice: &Advice) -> String {
         angle(advice.choice.start_deg),
         ending(example)
     )
+}
+
+/// The command that shows this run.
+fn replay(example: &Example, made: &Made, setting: &str) -> Markup {
+    html! {
+        "To see it again: " code {
+            (made.trace_command) (setting) " --target " (example.scenario.brief().target_deg) " --trial " (example.trial)
+        }
+    }
 }
 
 fn table(example: &Example) -> Markup {

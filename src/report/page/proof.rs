@@ -51,7 +51,7 @@ pub(super) fn computed(advice: &Advice, made: &Made) -> Markup {
             p {
                 "A target is " strong { "safe" } " when the upper end of its hunting rate's interval is at most " (words::limit(limit))
                 ", and it " strong { "will hunt" } " when the lower end is above " (words::limit((10.0 * limit).min(0.5)))
-                ". Between the two, or where runs end on failed solves, it is " strong { "at risk" }
+                ". Between the two, or where more runs than " (words::limit(limit)) " end on failed solves or turn through a keep-out, it is " strong { "at risk" }
                 ". It is " strong { "out of reach" } " when commands outside the stops are refused."
             }
             p {

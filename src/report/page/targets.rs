@@ -2,10 +2,9 @@
 
 use maud::{Markup, html};
 
-use super::effect::Effect;
 use super::verdict::arc;
 use super::words::{
-    angle, limit, mark, maybe, number, rate, rule, share, time, whole, worst_first,
+    angle, limit, mark, maybe, number, rate, rule, share, time, whole, whole_units,
 };
 use super::{Pictures, figure};
 use crate::advise::{Advice, Setting, TargetReport};
@@ -18,7 +17,7 @@ const ROWS: usize = 200;
 
 pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
     let changed = advice.before.policy.arc_start_deg != advice.after.policy.arc_start_deg;
-    let title = if Effect::of(advice).changes() {
+    let title = if advice.decision.needed() {
         "Under the advised start"
     } else {
         "Under the start with the widest margin"
@@ -37,7 +36,7 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
             }
             p.soft {
                 "Expected time is the mean until a run ends, settled or not. The time of 90\u{a0}% is taken over settled runs; "
-                "“–” stands where there are too few. Below a rate stands its 95\u{a0}% interval, below that the reason for the verdict."
+                "“–” stands where there are too few, and for the expected time of a target out of reach, which no total counts. Below a rate stands its 95\u{a0}% interval, below that the reason for the verdict."
             }
             @if let Some(framing) = &advice.rig.settings().framing {
                 (on_the_sensor(advice, framing))
@@ -50,7 +49,7 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
 fn table(advice: &Advice, setting: &Setting, scenario: &Scenario, title: &str) -> Markup {
     let all = setting.targets.len();
     let rows: Vec<&TargetReport> = if all > ROWS {
-        worst_first(setting).into_iter().take(ROWS).collect()
+        setting.worst_first().into_iter().take(ROWS).collect()
     } else {
         setting.targets.iter().collect()
     };
@@ -83,7 +82,7 @@ fn table(advice: &Advice, setting: &Setting, scenario: &Scenario, title: &str) -
                         th scope="col" { "Settled" }
                         th scope="col" { "Ping-pong" }
                         @if columns.hunting { th scope="col" { "Hunting" small { "ping-pong or out of solves" } } }
-                        @if columns.keep_out { th scope="col" { "Inside keep-outs" small { "deg a run" } } }
+                        @if columns.keep_out { th scope="col" { "Through keep-outs" } th scope="col" { "Inside keep-outs" small { "deg a run" } } }
                         th scope="col" { "Expected time" }
                         th scope="col" { "90\u{a0}% settle within" }
                     }
@@ -106,7 +105,8 @@ struct Columns {
 impl Columns {
     /// All columns but the name.
     fn count(&self) -> usize {
-        7 + [self.seam, self.hunting, self.keep_out]
+        // The keep-outs take two.
+        7 + [self.seam, self.hunting, self.keep_out, self.keep_out]
             .map(usize::from)
             .iter()
             .sum::<usize>()
@@ -126,12 +126,12 @@ fn row(target: &TargetReport, columns: &Columns) -> Markup {
             td { (share(summary.settled.rate)) }
             td { (rate(&summary.ping_pong)) }
             @if columns.hunting { td { (rate(&target.hunting)) } }
-            @if columns.keep_out { td { (maybe(summary.keep_out_deg.mean, degrees)) } }
-            td { (time(target.expected_time_s)) }
+            @if columns.keep_out { td { (rate(&target.keep_out)) } td { (maybe(summary.keep_out_deg.mean, degrees)) } }
+            td { (maybe(target.expected_time_s, time)) }
             td { (maybe(summary.settle_time_s.p90, time)) }
         }
         tr.why {
-            td colspan=(columns.count()) { span { (target.reason) } }
+            td colspan=(columns.count()) { span { (whole_units(&target.reason)) } }
         }
         }
     }

@@ -1,9 +1,8 @@
 //! The page as a whole: well-formed, self-contained, and right in every case of the verdict.
 
-use super::effect::Effect;
-use super::verdict::{advised, present, too_few};
+use super::verdict::{present, too_few};
 use super::{Made, Pictures, render};
-use crate::advise::{Advice, Limits, Request, Verdict, advise};
+use crate::advise::{Advice, Decision, Limits, Request, advise};
 use crate::rig::read;
 use crate::sample::{Batch, Unattended};
 use crate::scenario::Target;
@@ -58,6 +57,7 @@ fn page(advice: &Advice) -> String {
     };
     let made = Made {
         command: "halfturn advise rig.toml <targets>.csv".to_owned(),
+        trace_command: "halfturn trace rig.toml --seed 1".to_owned(),
         version: "0.0.0".to_owned(),
         rig_file: "rig & co.toml".to_owned(),
         targets_file: "targets.csv".to_owned(),
@@ -115,21 +115,18 @@ fn check(page: &str) {
 
 fn says(advice: &Advice) -> (String, String) {
     let plain = |s: String| s.replace('\u{a0}', " ");
-    (
-        plain(present(advice)),
-        plain(advised(advice, Effect::of(advice))),
-    )
+    (plain(present(advice)), advice.sentence())
 }
 
 #[test]
 fn the_new_start_cures_a_list_that_hunts() {
     let a = advice(HUNTING, &LIST);
-    assert_eq!(Effect::of(&a), Effect::Cures);
+    assert_eq!(a.decision, Decision::Cures);
     let (now, then) = says(&a);
-    assert!(now.contains("of the 8 targets hunt under the present settings (rule half circle, arc from 0 deg to 180 deg, tolerance 0.3 deg)."), "{now}");
+    assert!(now.contains("2 of 8 targets will hunt") && now.contains(" under the present settings (rule half circle, arc from 0 deg to 180 deg, tolerance 0.3 deg)."), "{now}");
     assert_eq!(
         then,
-        "With the arc started at 276.5 deg instead of 0 deg, none hunts: all 8 are safe."
+        "Start the arc at 276.5 deg instead of 0 deg: then all 8 targets are safe."
     );
     let page = page(&a);
     assert!(page.contains("[wrap]\narc_start_deg = 276.5    # was 0.0\n"));
@@ -137,6 +134,16 @@ fn the_new_start_cures_a_list_that_hunts() {
     assert!(page.contains("&lt;targets&gt;.csv") && page.contains("rig &amp; co.toml"));
     assert!(page.contains("ping-pongs, as"));
     assert!(page.contains("swings to the other end"));
+    // The command shows the very run that the page counts.
+    let trial = a.example_before.trial;
+    let target = a.before.targets[a.shown].position_angle_deg;
+    assert!(page.contains(&format!("Run number {trial} (counted from 0)")));
+    let replay =
+        format!("halfturn trace rig.toml --seed 1 --target {target} --trial {trial}</code>");
+    assert!(page.contains(&replay), "{replay}");
+    let replay =
+        format!("--seed 1 --set wrap.arc_start_deg=276.5 --target {target} --trial {trial}</code>");
+    assert!(page.contains(&replay), "{replay}");
 }
 
 #[test]
@@ -158,20 +165,20 @@ fn text_of_the_user_is_never_markup() {
 #[test]
 fn a_safe_list_needs_no_change() {
     let a = advice("", &[60.0, 90.0, 100.0]);
-    assert_eq!(Effect::of(&a), Effect::Spare);
+    assert_eq!(a.decision, Decision::Spare);
     let (now, then) = says(&a);
     assert!(
         now.starts_with("All 3 targets are safe under the present settings"),
         "{now}"
     );
     assert!(
-        then.starts_with("Nothing needs to change. With the arc started at "),
+        then.starts_with("Nothing needs to change. If you like, start the arc at "),
         "{then}"
     );
     assert!(page(&a).contains("If you like, set one key"));
 
     let best = advice("", &[80.0, 90.0, 100.0]);
-    assert_eq!(Effect::of(&best), Effect::Fine);
+    assert_eq!(best.decision, Decision::Fine);
     assert_eq!(
         says(&best).1,
         "Nothing needs to change: keep the start of the arc at 0 deg."
@@ -186,12 +193,12 @@ fn one_target_is_spoken_of_as_one() {
     let a = advice(HUNTING, &[0.0]);
     let (now, then) = says(&a);
     assert!(
-        now.starts_with("Your one target, T0, hunts under the present settings"),
+        now.starts_with("Your one target, T0, will hunt under the present settings"),
         "{now}"
     );
     assert_eq!(
         then,
-        "With the arc started at 90 deg instead of 0 deg, it is safe."
+        "Start the arc at 90 deg instead of 0 deg: then the target is safe."
     );
     page(&a);
 }
@@ -212,30 +219,33 @@ fn where_no_start_helps_the_page_names_the_targets_and_the_rules_that_do() {
         "[loop]\ntolerance_deg = 0.01\n[drive]\nbacklash_deg = 0.5",
         &[80.0, 90.0, 100.0],
     );
-    assert_eq!(Effect::of(&blind), Effect::NoOther);
+    assert_eq!(blind.decision, Decision::NoOther);
     let (_, then) = says(&blind);
     assert!(
-        then.starts_with("Another start of the arc does not help: 0 deg already"),
+        then.starts_with("Moving the arc does not help: no start suits these targets better"),
         "{then}"
     );
     assert!(self::page(&blind).contains("none of the other rules is safe"));
 }
 
 #[test]
-fn a_change_that_makes_it_worse_is_not_advised() {
-    let mut a = advice(HUNTING, &LIST);
-    std::mem::swap(&mut a.before.targets, &mut a.after.targets);
-    assert_eq!(Effect::of(&a), Effect::Fine);
-    a.before.targets[0].verdict = Verdict::AtRisk;
-    assert_eq!(Effect::of(&a), Effect::NoHelp);
+fn a_change_that_does_not_help_is_not_advised() {
+    // What keeps this rig from settling is everywhere the same.
+    let toml = "[loop]\ntolerance_deg = 0.01\n[drive]\nbacklash_deg = 0.5";
+    let a = advice(toml, &[60.0, 65.0]);
+    assert_eq!(a.decision, Decision::NoHelp);
+    assert!(a.choice.kept_present && a.after == a.before);
+    assert_eq!(a.choice.start_deg, 0.0);
     let (now, then) = says(&a);
+    assert!(now.starts_with("Both targets will hunt under"), "{now}");
     assert!(
-        now.starts_with("None of the 8 targets hunts under")
-            && now.ends_with("Still, 1 is at risk."),
-        "{now}"
+        then.starts_with("Moving the arc does not help: started at ")
+            && then.contains("both targets will hunt, and the runs end no better. Keep 0 deg."),
+        "{then}"
     );
-    assert!(then.starts_with("Moving the start of the arc does not help: with the widest margin, at 276.5 deg, of 8 targets"), "{then}");
-    assert!(!page(&a).contains("# was"));
+    let page = page(&a);
+    assert!(!page.contains("# was") && !page.contains("already"));
+    assert!(page.contains("T60</strong>") && page.contains("T65</strong>"));
 }
 
 #[test]
@@ -274,16 +284,32 @@ fn keep_outs_and_stops_are_spoken_of() {
 
 #[test]
 fn an_arc_that_leaves_a_keep_out_alone_is_worth_a_change() {
-    // Parked at 90: from there to 60 the way leads through the sector, to 240 it does not.
-    let toml = "[[keep_out]]\nfrom_deg = 70.0\nto_deg = 75.0\n[drive]\npark_deg = 100.0";
+    // Parked at 100: from there to 60 the way leads through the sector, to 240 it does not.
+    let toml =
+        "[[keep_out]]\nfrom_deg = 70.0\nto_deg = 75.0\nwhy = \"pier\"\n[drive]\npark_deg = 100.0";
     let a = advice(toml, &[60.0, 65.0]);
-    assert_eq!(Effect::of(&a), Effect::Clears);
-    let (_, then) = says(&a);
+    assert_eq!(a.decision, Decision::Cures);
+    let (now, _) = says(&a);
+    assert!(now.starts_with("Both targets are at risk under"), "{now}");
+    let page = page(&a);
+    assert!(page.contains("The new arc is clear of every keep-out."));
+    assert!(page.contains("Every run turns through the keep-out from 70\u{a0}deg") || page.contains("Every run turns through the keep-out from 70 to 75\u{a0}deg (pier), by 5\u{a0}deg a run"), "{}", a.before.targets[0].reason);
+    assert!(page.contains("Through keep-outs"));
+}
+
+#[test]
+fn a_run_that_is_refused_at_once_is_not_said_to_settle_or_swing() {
+    let toml = "[drive]\ntravel = \"stops\"\nstop_from_deg = 0.0\nstop_to_deg = 100.0";
+    let a = advice(toml, &[150.0]);
+    let page = page(&a);
     assert!(
-        then.starts_with("But some moves pass through a keep-out."),
-        "{then}"
+        page.contains("Its first command lies outside the stops and is refused: nothing moves")
     );
-    assert!(page(&a).contains("The new arc is clear of every keep-out."));
+    assert!(!page.contains("after 0 solves") && !page.contains("less than twice"));
+    // Its time is no time.
+    assert_eq!(a.before.targets[0].expected_time_s, None);
+    assert_eq!(a.before.total_time_s(), 0.0);
+    assert!(page.contains("The drive angles between the stops"));
 }
 
 #[test]
@@ -310,7 +336,6 @@ fn too_few_runs_are_owned_up_to() {
     a.request.batch.trials = 200;
     assert!(too_few(&a).is_some());
     a.after = a.before.clone();
-    assert_eq!(Effect::of(&a), Effect::NoOther);
     a.rules.clear();
     assert!(page(&a).contains("With so few runs no rule can be called safe."));
 }

@@ -2,28 +2,25 @@
 
 use maud::{Markup, html};
 
-use super::effect::Effect;
-use super::words::{VERDICTS, angle, limit, mark, number, rule, share, time};
-use crate::advise::{Advice, Setting, Verdict};
+use super::words::{angle, limit, mark, number, rule, share, time, whole_units};
+use crate::advise::{Advice, Setting, VERDICTS, Verdict};
 use crate::angle::TURN_DEG;
 use crate::plant::Travel;
 use crate::rig::{Rig, Rule};
 use crate::scenario::Scenario;
-use crate::summary::Rate;
 
 pub(super) fn section(advice: &Advice) -> Markup {
-    let effect = Effect::of(advice);
     html! {
         section.answer aria-label="Verdict" {
             div {
                 p.lead { (present(advice)) }
-                p.lead { (advised(advice, effect)) }
+                p.lead { (whole_units(&advice.sentence())) }
                 p.soft { (meaning(advice)) }
                 @if let Some(text) = too_few(advice) {
                     p { (text) " Use more of them, with " code.option { "--trials" } "." }
                 }
             }
-            (glance(advice, effect))
+            (glance(advice))
         }
     }
 }
@@ -33,117 +30,20 @@ pub(super) fn present(advice: &Advice) -> String {
     let settings = settings(&advice.rig, &advice.example_before.scenario);
     if let [target] = advice.before.targets.as_slice() {
         let does = match target.verdict {
-            Verdict::Safe => "is safe",
-            Verdict::AtRisk => "is at risk of hunting",
-            Verdict::WillHunt => "hunts",
-            Verdict::OutOfReach => "is out of reach",
+            Verdict::WillHunt => "will hunt".to_owned(),
+            verdict => format!("is {verdict}"),
         };
         return format!(
             "Your one target, {}, {does} under the present settings ({settings}).",
             target.name
         );
     }
-    let n = number(advice.before.targets.len());
-    if advice.before.all_safe() {
-        return format!("All {n} targets are safe under the present settings ({settings}).");
-    }
-    let hunting = advice.before.count(Verdict::WillHunt);
-    if hunting == advice.before.targets.len() {
-        return format!("All {n} targets hunt under the present settings ({settings}).");
-    }
-    let (count, verb, lead) = match hunting {
-        0 => ("None".to_owned(), "hunts", " Still, "),
-        1 => ("1".to_owned(), "hunts", " "),
-        _ => (number(hunting), "hunt", " "),
-    };
-    let rest = others(&advice.before, lead);
-    format!("{count} of the {n} targets {verb} under the present settings ({settings}).{rest}")
-}
-
-/// The list under the advised start.
-pub(super) fn advised(advice: &Advice, effect: Effect) -> String {
-    let start = angle(advice.choice.start_deg);
-    let now = angle(advice.before.policy.arc_start_deg);
-    let n = advice.after.targets.len();
-    match effect {
-        Effect::Fine if advice.choice.no_seam => {
-            "Nothing needs to change: a full circle of endless travel has no seam.".to_owned()
-        }
-        Effect::Fine => format!("Nothing needs to change: keep the start of the arc at {now}."),
-        Effect::Spare => format!(
-            "Nothing needs to change. With the arc started at {start} instead of {now}, they would lie farther from the seam still."
-        ),
-        Effect::Clears => format!(
-            "But some moves pass through a keep-out. With the arc started at {start} instead of {now}, none does, and all stay safe."
-        ),
-        Effect::Cures if n == 1 => {
-            format!("With the arc started at {start} instead of {now}, it is safe.")
-        }
-        Effect::Cures => format!(
-            "With the arc started at {start} instead of {now}, none hunts: all {} are safe.",
-            number(n)
-        ),
-        Effect::Helps => format!(
-            "With the arc started at {start} instead of {now}, {}: better, but not all are safe.",
-            state(&advice.after)
-        ),
-        Effect::NoOther if advice.choice.no_seam => {
-            "Another start of the arc cannot help: a full circle of endless travel has no seam, so the cause lies elsewhere."
-                .to_owned()
-        }
-        Effect::NoOther => format!(
-            "Another start of the arc does not help: {now} already keeps the seam as far from the targets as it can be."
-        ),
-        Effect::NoHelp => format!(
-            "Moving the start of the arc does not help: with the widest margin, at {start}, {}.",
-            state(&advice.after)
-        ),
-    }
-}
-
-/// How a setting that is not all safe stands, as a clause.
-fn state(setting: &Setting) -> String {
-    let n = setting.targets.len();
-    if let [target] = setting.targets.as_slice() {
-        return format!("it is still not safe (verdict: {})", target.verdict);
-    }
-    if setting.count(Verdict::WillHunt) == n {
-        return format!("all {} hunt", number(n));
-    }
-    let counts: Vec<String> = VERDICTS
-        .iter()
-        .filter(|v| setting.count(**v) > 0)
-        .map(|v| {
-            let count = setting.count(*v);
-            match v {
-                Verdict::WillHunt if count == 1 => "1 hunts".to_owned(),
-                Verdict::WillHunt => format!("{} hunt", number(count)),
-                _ => format!("{} {} {v}", number(count), is_are(count)),
-            }
-        })
-        .collect();
-    format!("of {} targets {}", number(n), counts.join(", "))
-}
-
-/// The targets that neither hunt nor are safe, as a sentence.
-fn others(setting: &Setting, lead: &str) -> String {
-    let parts: Vec<String> = [Verdict::AtRisk, Verdict::OutOfReach]
-        .into_iter()
-        .filter(|v| setting.count(*v) > 0)
-        .map(|v| {
-            let count = setting.count(v);
-            format!("{} {} {v}", number(count), is_are(count))
-        })
-        .collect();
-    if parts.is_empty() {
-        String::new()
-    } else {
-        format!("{lead}{}.", parts.join(" and "))
-    }
-}
-
-fn is_are(count: usize) -> &'static str {
-    if count == 1 { "is" } else { "are" }
+    let standing = whole_units(&advice.before.standing());
+    let (first, rest) = standing.split_at(standing.chars().next().map_or(0, char::len_utf8));
+    format!(
+        "{}{rest} under the present settings ({settings}).",
+        first.to_uppercase()
+    )
 }
 
 /// Rule, arc and tolerance in words.
@@ -185,7 +85,7 @@ pub(super) fn arc(scenario: &Scenario) -> String {
 fn meaning(advice: &Advice) -> String {
     format!(
         "A target hunts when the camera swings to the other end of the arc again and again, or the {} solves of a run are used up, \
-         in more than {} of the runs. It is safe when that happens in less than {}, with 95\u{a0}% confidence.",
+         in more than {} of the runs. It is safe when that happens in less than {}, with 95\u{a0}% confidence, and as few runs fail to solve, are refused at a stop or turn through a keep-out.",
         advice.rig.settings().loop_.max_solves,
         limit((10.0 * advice.request.limits.max_hunting).min(0.5)),
         limit(advice.request.limits.max_hunting),
@@ -194,9 +94,8 @@ fn meaning(advice: &Advice) -> String {
 
 /// Says so where the runs are too few to call anything safe.
 pub(super) fn too_few(advice: &Advice) -> Option<String> {
-    let limit = advice.request.limits.max_hunting;
     let trials = advice.request.batch.trials;
-    (Rate::of(0, trials).high > limit).then(|| {
+    advice.too_few_runs().then(|| {
         format!(
             "Note: {} runs for every target are too few to call any target safe.",
             number(usize::try_from(trials).unwrap_or(usize::MAX))
@@ -204,14 +103,27 @@ pub(super) fn too_few(advice: &Advice) -> Option<String> {
     })
 }
 
+/// Time for the whole list, and what it leaves out.
+fn total_time(setting: &Setting) -> String {
+    match setting.count(Verdict::OutOfReach) {
+        0 => time(setting.total_time_s()),
+        n if n == setting.targets.len() => "–".to_owned(),
+        n => format!(
+            "{}, {} out of reach left out",
+            time(setting.total_time_s()),
+            number(n)
+        ),
+    }
+}
+
 /// Counts and margins, now and advised.
-fn glance(advice: &Advice, effect: Effect) -> Markup {
+fn glance(advice: &Advice) -> Markup {
     let (before, after) = (&advice.before, &advice.after);
     let differs = before.policy.arc_start_deg != after.policy.arc_start_deg;
-    let label = if effect.changes() {
+    let label = if advice.decision.needed() {
         "Advised"
     } else {
-        "Best other"
+        "If you like"
     };
     let both = |row: &str, values: [String; 2]| {
         let [now, then] = values;
@@ -253,7 +165,7 @@ fn glance(advice: &Advice, effect: Effect) -> Markup {
                         (both("Nearest target to the seam", [advice.choice.present_margin_deg, advice.choice.margin_deg].map(angle)))
                     }
                     (both("Runs that settle, mean of all targets", [before, after].map(settled)))
-                    (both("Time to frame every target once", [before, after].map(|s| time(s.total_time_s()))))
+                    (both("Time to frame every target once", [before, after].map(total_time)))
                 }
             }
         }

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use crate::advise::{Setting, TargetReport, Verdict};
+use crate::advise::Verdict;
 use crate::rig::{Named, Rule};
 use crate::summary::Rate;
 use crate::wording::{degrees, duration, grouped, percent};
@@ -10,6 +10,11 @@ use crate::wording::{degrees, duration, grouped, percent};
 /// Keeps a number and its unit on one line.
 pub(super) fn whole(text: &str) -> String {
     text.replace(' ', "\u{a0}")
+}
+
+/// Keeps every number of a sentence and its unit on one line.
+pub(super) fn whole_units(text: &str) -> String {
+    text.replace(" deg", "\u{a0}deg").replace(" %", "\u{a0}%")
 }
 
 pub(super) fn angle(angle_deg: f64) -> String {
@@ -78,26 +83,4 @@ pub(super) fn mark(verdict: Verdict) -> Markup {
             (verdict)
         }
     }
-}
-
-/// All verdicts, the worst first.
-pub(super) const VERDICTS: [Verdict; 4] = [
-    Verdict::OutOfReach,
-    Verdict::WillHunt,
-    Verdict::AtRisk,
-    Verdict::Safe,
-];
-
-/// The targets of a setting, the worst first; equals in the order of the list.
-pub(super) fn worst_first(setting: &Setting) -> Vec<&TargetReport> {
-    let severity = |t: &TargetReport| VERDICTS.iter().position(|v| *v == t.verdict);
-    let mut targets: Vec<&TargetReport> = setting.targets.iter().collect();
-    targets.sort_by(|a, b| {
-        severity(a)
-            .cmp(&severity(b))
-            .then(b.hunting.rate.total_cmp(&a.hunting.rate))
-            .then(b.refused.rate.total_cmp(&a.refused.rate))
-            .then(b.expected_time_s.total_cmp(&a.expected_time_s))
-    });
-    targets
 }

@@ -3,8 +3,9 @@
 use plotters::style::RGBColor;
 
 use super::canvas::picture;
-use super::dial_labels::{MOST_NAMED, MOST_TROUBLED, labels};
+use super::dial_labels::{MOST_NAMED, MOST_TROUBLED, START, labels, wanted_room};
 use super::dial_ring::{KeepOut, RING, letter, ring};
+use super::dial_strip::strip;
 use super::font::shortened;
 use super::legend::{Key, legend};
 use super::scale::{number, plain};
@@ -20,8 +21,9 @@ use crate::angle::TURN_DEG;
 pub struct Dial {
     /// Title.
     pub title: String,
-    /// Travel is endless: angles are shown in `[0, 360)`, and a full circle has no seam.
-    pub endless: bool,
+    /// The stops \[deg\]: the dial is a straight strip. Without them travel is endless: angles are shown
+    /// in `[0, 360)`, and a full circle has no seam.
+    pub stops_deg: Option<(f64, f64)>,
     /// Where the allowed arc starts \[deg\].
     pub arc_from_deg: f64,
     /// How wide it is \[deg\].
@@ -79,7 +81,7 @@ impl Mark {
         }
     }
 
-    fn shape(self) -> Shape {
+    pub(super) fn shape(self) -> Shape {
         match self {
             Self::Safe => Shape::Disc,
             Self::AtRisk => Shape::Triangle,
@@ -91,8 +93,12 @@ impl Mark {
 
 /// Radius on which the targets lie.
 pub(super) const MARKS: f64 = RING + 11.0;
-/// Width of one dial with its names.
-pub(super) const CELL: f64 = 500.0;
+/// Least width of one dial with its names.
+const CELL: f64 = 500.0;
+/// Width of a picture that names are cut for.
+const WIDEST: f64 = 1280.0;
+/// Blank beside the names.
+const BLANK: f64 = 12.0;
 const CENTRE_Y: f64 = 246.0;
 /// Height of one row of dials, without the legend.
 const CELL_HEIGHT: f64 = 424.0;
@@ -106,11 +112,9 @@ pub(super) fn polar((x, y): Point, angle_deg: f64, radius: f64) -> Point {
 /// Draws dials side by side, two to a row.
 pub fn dial(dials: &[Dial]) -> Result<Picture, PlotError> {
     let rows = dials.len().div_ceil(2).max(1);
-    let width = if dials.len() > 1 {
-        2.0 * CELL
-    } else {
-        1.3 * CELL
-    };
+    let cells = cells(dials);
+    let width = cells.iter().map(|c| c.wide).fold(0.0, |all, w| all + w);
+    let width = width.max(1.3 * CELL);
     let titles: Vec<&str> = dials.iter().map(|d| d.title.as_str()).collect();
     let title = format!("Drive angles of the targets: {}", titles.join("; "));
     let mut sheet = Sheet::new(width, rows as f64 * CELL_HEIGHT, title);
@@ -124,17 +128,30 @@ pub fn dial(dials: &[Dial]) -> Result<Picture, PlotError> {
         }
     }
     for (i, dial) in dials.iter().enumerate() {
-        let column = if dials.len() > 1 {
-            (i % 2) as f64
-        } else {
-            0.15
-        };
-        let left = column * CELL;
+        let column = i % cells.len();
+        let cell = &cells[column];
+        let all: f64 = cells.iter().map(|c| c.wide).sum();
+        let before: f64 = cells[..column].iter().map(|c| c.wide).sum();
+        let left = 0.5 * (width - all) + before;
         let top = (i / 2) as f64 * CELL_HEIGHT;
-        let centre = (left + 0.5 * CELL, top + CENTRE_Y);
-        headline(&mut sheet, (centre.0, top + 32.0), dial);
+        if let Some(stops_deg) = dial.stops_deg {
+            let middle = left + 0.5 * cell.wide;
+            headline(&mut sheet, (middle, top + 32.0), cell.wide, dial);
+            strip(
+                &mut sheet,
+                (left, top),
+                cell.wide,
+                dial,
+                stops_deg,
+                &keep_outs,
+            );
+            continue;
+        }
+        let centre = (left + BLANK + cell.room.0 + START, top + CENTRE_Y);
+        let wide = 2.0 * (centre.0 - left).min(left + cell.wide - centre.0);
+        headline(&mut sheet, (centre.0, top + 32.0), wide, dial);
         ring(&mut sheet, centre, dial, &keep_outs);
-        targets(&mut sheet, centre, &dial.targets);
+        targets(&mut sheet, centre, cell.room, &dial.targets);
     }
     if dials.is_empty() {
         sheet.note((0.5 * width, CENTRE_Y), "no arc to show");
@@ -150,9 +167,42 @@ pub fn dial(dials: &[Dial]) -> Result<Picture, PlotError> {
     picture(&sheet)
 }
 
-fn headline(sheet: &mut Sheet, (x, y): Point, dial: &Dial) {
+/// A column of dials.
+struct Cell {
+    wide: f64,
+    /// For names, to the left and right \[units\].
+    room: (f64, f64),
+}
+
+/// The columns: names get the room that they want, as long as the picture does not get too wide.
+fn cells(dials: &[Dial]) -> Vec<Cell> {
+    let columns = dials.len().clamp(1, 2);
+    let mut rooms = vec![(0.0_f64, 0.0_f64); columns];
+    for (i, dial) in dials.iter().enumerate() {
+        let (left, right) = wanted_room(&dial.targets);
+        let room = &mut rooms[i % columns];
+        *room = (room.0.max(left), room.1.max(right));
+    }
+    let rings = columns as f64 * 2.0 * (START + BLANK);
+    let wanted: f64 = rooms.iter().map(|(l, r)| l + r).sum();
+    let share = ((WIDEST - rings) / wanted.max(1.0)).min(1.0);
+    rooms
+        .into_iter()
+        .map(|(left, right)| {
+            let room = (share * left, share * right);
+            let least = room.0 + room.1 + 2.0 * (START + BLANK);
+            let spare = 0.5 * (CELL - least).max(0.0);
+            Cell {
+                wide: least.max(CELL),
+                room: (room.0 + spare, room.1 + spare),
+            }
+        })
+        .collect()
+}
+
+fn headline(sheet: &mut Sheet, (x, y): Point, wide: f64, dial: &Dial) {
     let look = Type::of(size::SUBTITLE).bold().align(Align::Middle);
-    let title = shortened(&dial.title, look.em, look.weight, CELL - 2.0 * MARGIN);
+    let title = shortened(&dial.title, look.em, look.weight, wide - 2.0 * MARGIN);
     sheet.text((x, y), &title, look);
     let counts: Vec<String> = Mark::ALL
         .into_iter()
@@ -197,6 +247,9 @@ fn entries(dials: &[Dial], keep_outs: &[&KeepOut]) -> Vec<(Key, String)> {
     if dials.iter().any(|d| d.band_deg > 0.0) {
         list.push((Key::Patch(FAINT_BLUE), "band".to_owned()));
     }
+    if dials.iter().any(|d| d.stops_deg.is_some()) {
+        list.push((Key::Patch(KEEP_OUT), "stop".to_owned()));
+    }
     for (i, (from, to, why)) in keep_outs.iter().enumerate() {
         let text = format!(
             "{}: keep out of {}° to {}°, {why}",
@@ -209,13 +262,13 @@ fn entries(dials: &[Dial], keep_outs: &[&KeepOut]) -> Vec<(Key, String)> {
     list
 }
 
-fn targets(sheet: &mut Sheet, centre: Point, targets: &[DialTarget]) {
+fn targets(sheet: &mut Sheet, centre: Point, room: (f64, f64), targets: &[DialTarget]) {
     let drawable: Vec<&DialTarget> = targets
         .iter()
         .filter(|t| plain(t.drive_deg).is_some())
         .collect();
     let few = drawable.len() <= MOST_NAMED;
-    labels(sheet, centre, &drawable);
+    labels(sheet, centre, room, &drawable);
     // What matters most is painted last. Marks closer than a third of a degree cannot be told apart.
     let mut dots: Vec<(Mark, i64)> = drawable
         .iter()
@@ -236,100 +289,5 @@ fn targets(sheet: &mut Sheet, centre: Point, targets: &[DialTarget]) {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::super::canvas::tests::check;
-    use super::*;
-
-    fn example(targets: Vec<DialTarget>) -> Dial {
-        Dial {
-            title: "before".to_owned(),
-            endless: true,
-            arc_from_deg: 0.0,
-            arc_width_deg: 180.0,
-            band_deg: 2.0,
-            keep_outs: vec![(200.0, 250.0, "filter drawer meets the pier".to_owned())],
-            targets,
-        }
-    }
-
-    fn target(i: usize, mark: Mark) -> DialTarget {
-        DialTarget {
-            name: format!("target {i}"),
-            drive_deg: 0.01 * i as f64,
-            mark,
-        }
-    }
-
-    #[test]
-    fn arc_keep_outs_and_targets_are_named() -> Result<(), PlotError> {
-        let one = example(vec![target(1, Mark::Safe), target(2, Mark::Hunts)]);
-        let texts = check(&dial(&[one.clone(), one])?);
-        let keep_out = "A: keep out of 200° to 250°, filter drawer meets the pier";
-        for wanted in [
-            "target 1",
-            "target 2",
-            "0°",
-            "180°",
-            "1 safe, 1 hunting",
-            keep_out,
-        ] {
-            assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
-        }
-        Ok(())
-    }
-
-    #[test]
-    fn many_targets_are_dots_and_only_the_worst_are_named() -> Result<(), PlotError> {
-        let all = (0..10_000).map(|i| {
-            target(
-                i,
-                if i % 400 == 7 {
-                    Mark::AtRisk
-                } else {
-                    Mark::Safe
-                },
-            )
-        });
-        let texts = check(&dial(&[example(all.collect())])?);
-        let named = texts.iter().filter(|t| t.starts_with("target ")).count();
-        assert_eq!(named, 12);
-        let counts = "9975 safe, 25 at risk (12 of them named)".to_owned();
-        assert!(texts.contains(&counts), "{texts:?}");
-        Ok(())
-    }
-
-    #[test]
-    fn extremes_are_drawn() -> Result<(), PlotError> {
-        assert!(check(&dial(&[])?).contains(&"no arc to show".to_owned()));
-        let bad = Dial {
-            title: "<&>".repeat(100),
-            endless: true,
-            arc_from_deg: f64::NAN,
-            arc_width_deg: f64::INFINITY,
-            band_deg: 1e300,
-            keep_outs: vec![
-                (f64::NAN, 1.0, "nowhere".to_owned()),
-                (10.0, 10.0, "\u{1}".repeat(500)),
-                (-1e9, 1e9, String::new()),
-            ],
-            targets: vec![
-                DialTarget {
-                    name: "long name ".repeat(50),
-                    drive_deg: -1e9,
-                    mark: Mark::OutOfReach,
-                },
-                DialTarget {
-                    name: String::new(),
-                    drive_deg: f64::NAN,
-                    mark: Mark::Hunts,
-                },
-            ],
-        };
-        check(&dial(&[bad.clone(), bad.clone(), bad])?);
-        check(&dial(&[example(vec![])])?);
-        check(&dial(&[example(
-            (0..24).map(|i| target(i, Mark::Safe)).collect(),
-        )])?);
-        Ok(())
-    }
-}
+#[path = "dial_tests.rs"]
+mod tests;

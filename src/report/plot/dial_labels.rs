@@ -1,6 +1,6 @@
 //! Names of targets around a dial, without overlap.
 
-use super::dial::{CELL, DialTarget, MARKS, Mark, polar};
+use super::dial::{DialTarget, MARKS, Mark, polar};
 use super::dial_ring::RING;
 use super::font::shortened;
 use super::labels::{capacity, spread};
@@ -15,16 +15,19 @@ pub(super) const MOST_NAMED: usize = 24;
 pub(super) const MOST_TROUBLED: usize = 12;
 
 /// Distance of the base lines.
-const GAP: f64 = 14.0;
+pub(super) const GAP: f64 = 14.0;
+
+/// A name is given no more room than this.
+const MOST_ROOM: f64 = 240.0;
 
 /// Radius where names start.
-const START: f64 = RING + 30.0;
+pub(super) const START: f64 = RING + 30.0;
 
 /// Names reach so far above and below the centre.
 const REACH: f64 = RING + 50.0;
 
-/// Names of the targets, each with a leader from its mark.
-pub(super) fn labels(sheet: &mut Sheet, centre: Point, targets: &[&DialTarget]) {
+/// The targets that are named, the worst first.
+pub(super) fn named<'a>(targets: &[&'a DialTarget]) -> Vec<&'a DialTarget> {
     let mut chosen: Vec<&DialTarget> = targets.to_vec();
     // Worst first; names that do not fit are those of the least interest.
     chosen.sort_by_key(|t| std::cmp::Reverse(t.mark));
@@ -32,9 +35,38 @@ pub(super) fn labels(sheet: &mut Sheet, centre: Point, targets: &[&DialTarget]) 
         chosen.retain(|t| t.mark != Mark::Safe);
         chosen.truncate(MOST_TROUBLED);
     }
+    chosen
+}
+
+fn look(target: &DialTarget) -> Type {
+    let look = Type::of(size::SMALL).colour(target.mark.colour());
+    if target.mark == Mark::Safe {
+        look
+    } else {
+        look.bold()
+    }
+}
+
+/// Room that the names of a dial want to the left and right of [`START`].
+pub(super) fn wanted_room(targets: &[DialTarget]) -> (f64, f64) {
+    let all: Vec<&DialTarget> = targets.iter().collect();
+    let widest = |right: bool| {
+        named(&all)
+            .into_iter()
+            .filter(|t| (t.drive_deg.rem_euclid(TURN_DEG) < 180.0) == right)
+            .map(|t| look(t).width(&t.name).min(MOST_ROOM) + 6.0)
+            .fold(0.0, f64::max)
+    };
+    (widest(false), widest(true))
+}
+
+/// Names of the targets, each with a leader from its mark; `room` is that to the left and right of
+/// [`START`].
+pub(super) fn labels(sheet: &mut Sheet, centre: Point, room: (f64, f64), targets: &[&DialTarget]) {
+    let chosen = named(targets);
     let angle = |t: &DialTarget| t.drive_deg.rem_euclid(TURN_DEG);
     let (right, left): (Vec<_>, Vec<_>) = chosen.into_iter().partition(|t| angle(t) < 180.0);
-    for (side, mut named) in [(1.0, right), (-1.0, left)] {
+    for (side, room, mut named) in [(1.0, room.1, right), (-1.0, room.0, left)] {
         named.truncate(capacity(GAP, -REACH, REACH));
         let height = |t: &DialTarget| polar((0.0, 0.0), angle(t), START).1;
         named.sort_by(|a, b| height(a).total_cmp(&height(b)));
@@ -50,15 +82,8 @@ pub(super) fn labels(sheet: &mut Sheet, centre: Point, targets: &[&DialTarget]) 
             } else {
                 Align::Right
             };
-            let look = Type::of(size::SMALL)
-                .align(align)
-                .colour(target.mark.colour());
-            let look = if target.mark == Mark::Safe {
-                look
-            } else {
-                look.bold()
-            };
-            let room = 0.5 * CELL - dx - 12.0;
+            let look = look(target).align(align);
+            let room = START + room - dx;
             let name = shortened(&target.name, look.em, look.weight, room);
             let at = (centre.0 + end.0 + 3.0 * side, centre.1 + dy + look.drop());
             sheet.text(at, &name, look);

@@ -9,7 +9,7 @@ use crate::wording::on_dial;
 
 /// Outer radius of the ring.
 pub(super) const RING: f64 = 118.0;
-const RING_INNER: f64 = 101.0;
+pub(super) const RING_INNER: f64 = 101.0;
 
 /// Numbers inside the ring reach outwards to this radius.
 const NUMBERS: f64 = RING_INNER - 10.0;
@@ -48,11 +48,8 @@ pub(super) fn ring(sheet: &mut Sheet, centre: Point, dial: &Dial, keep_outs: &[&
     }
 
     let to = from + width;
-    let ends: &[f64] = match (outside > 0.0, dial.endless) {
-        (true, _) => &[from, to],
-        (false, true) => &[], // the drive turns through without noticing
-        (false, false) => &[from],
-    };
+    // Past the end of a full circle the drive turns without noticing.
+    let ends: &[f64] = if outside > 0.0 { &[from, to] } else { &[] };
     let small = Type::of(size::SMALL).align(Align::Middle).colour(MUTED);
     for quarter in [0.0, 90.0, 180.0, 270.0] {
         let tick = [RING_INNER - 5.0, RING_INNER].map(|r| polar(centre, quarter, r));
@@ -66,8 +63,7 @@ pub(super) fn ring(sheet: &mut Sheet, centre: Point, dial: &Dial, keep_outs: &[&
         let tick = [RING_INNER - 6.0, RING + 5.0].map(|r| polar(centre, *end, r));
         sheet.line(&tick, INK, 4.0, SOLID);
         if i == 0 || !near(*end, from) {
-            let shown = if dial.endless { on_dial(*end) } else { *end };
-            inner_number(sheet, centre, shown, look);
+            inner_number(sheet, centre, on_dial(*end), look);
         }
     }
     let lines = ["drive angle", "[deg],", "clockwise", "from the top"];

@@ -8,7 +8,7 @@ use super::residual_panel::residual_panel;
 use super::scale::{Scale, number, padded, plain, range};
 use super::sheet::{Align, MARGIN, Point, Shape, Sheet, Type};
 use super::style::{
-    BLUE, DASHED, DOTTED, GREEN, INK, MUTED, OUTSIDE, PAPER, PURPLE, SOLID, WARNING, size,
+    BLUE, DASHED, DOTTED, GREEN, INK, KEEP_OUT, MUTED, OUTSIDE, PAPER, PURPLE, SOLID, WARNING, size,
 };
 use super::{Picture, PlotError};
 use crate::angle::TURN_DEG;
@@ -31,6 +31,8 @@ pub struct TraceSetting {
     pub arc_to_deg: f64,
     /// Band around the arc \[deg\]; 0 for none.
     pub band_deg: f64,
+    /// The stops \[deg\], where the drive has some.
+    pub stops_deg: Option<(f64, f64)>,
     /// With endless travel the arc repeats every turn.
     pub endless: bool,
     /// Period of equivalent framings \[deg\].
@@ -210,6 +212,12 @@ fn readings(
             }
         }
     }
+    if let Some((lo, hi)) = setting.stops_deg {
+        for stop in [lo, hi].into_iter().filter(|s| plain(*s).is_some()) {
+            level(stop, KEEP_OUT, 2.4, SOLID);
+            named.push((stop, format!("stop {}°", number(stop, 2)), KEEP_OUT));
+        }
+    }
     let (drive, period) = (setting.drive_deg, setting.period_deg);
     if plain(drive).is_some() && period > 0.0 {
         for k in whole((low - drive) / period..=(high - drive) / period) {
@@ -321,6 +329,7 @@ mod tests {
             arc_to_deg: 180.0,
             band_deg: 0.0,
             endless: true,
+            stops_deg: None,
             period_deg: 180.0,
             drive_deg: 0.0,
             tolerance_deg: 0.3,
@@ -372,6 +381,7 @@ mod tests {
             drive_deg: 1e300,
             tolerance_deg: 0.0,
             outcome: String::new(),
+            stops_deg: Some((f64::NAN, 1e300)),
             endless: true,
         };
         let row = TraceRow {

@@ -12,6 +12,7 @@ mod colour_scale;
 mod dial;
 mod dial_labels;
 mod dial_ring;
+mod dial_strip;
 mod font;
 mod heat_map;
 mod labels;

@@ -1,0 +1,141 @@
+//! Dials: what is named, and that nothing breaks them.
+
+use super::super::canvas::tests::check;
+use super::*;
+
+fn example(targets: Vec<DialTarget>) -> Dial {
+    Dial {
+        title: "before".to_owned(),
+        stops_deg: None,
+        arc_from_deg: 0.0,
+        arc_width_deg: 180.0,
+        band_deg: 2.0,
+        keep_outs: vec![(200.0, 250.0, "filter drawer meets the pier".to_owned())],
+        targets,
+    }
+}
+
+fn target(i: usize, mark: Mark) -> DialTarget {
+    DialTarget {
+        name: format!("target {i}"),
+        drive_deg: 0.01 * i as f64,
+        mark,
+    }
+}
+
+#[test]
+fn arc_keep_outs_and_targets_are_named() -> Result<(), PlotError> {
+    let one = example(vec![target(1, Mark::Safe), target(2, Mark::Hunts)]);
+    let texts = check(&dial(&[one.clone(), one])?);
+    let keep_out = "A: keep out of 200° to 250°, filter drawer meets the pier";
+    for wanted in [
+        "target 1",
+        "target 2",
+        "0°",
+        "180°",
+        "1 safe, 1 hunting",
+        keep_out,
+    ] {
+        assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
+    }
+    Ok(())
+}
+
+#[test]
+fn many_targets_are_dots_and_only_the_worst_are_named() -> Result<(), PlotError> {
+    let all = (0..10_000).map(|i| {
+        target(
+            i,
+            if i % 400 == 7 {
+                Mark::AtRisk
+            } else {
+                Mark::Safe
+            },
+        )
+    });
+    let texts = check(&dial(&[example(all.collect())])?);
+    let named = texts.iter().filter(|t| t.starts_with("target ")).count();
+    assert_eq!(named, 12);
+    let counts = "9975 safe, 25 at risk (12 of them named)".to_owned();
+    assert!(texts.contains(&counts), "{texts:?}");
+    Ok(())
+}
+
+#[test]
+fn extremes_are_drawn() -> Result<(), PlotError> {
+    assert!(check(&dial(&[])?).contains(&"no arc to show".to_owned()));
+    let bad = Dial {
+        title: "<&>".repeat(100),
+        stops_deg: None,
+        arc_from_deg: f64::NAN,
+        arc_width_deg: f64::INFINITY,
+        band_deg: 1e300,
+        keep_outs: vec![
+            (f64::NAN, 1.0, "nowhere".to_owned()),
+            (10.0, 10.0, "\u{1}".repeat(500)),
+            (-1e9, 1e9, String::new()),
+        ],
+        targets: vec![
+            DialTarget {
+                name: "long name ".repeat(50),
+                drive_deg: -1e9,
+                mark: Mark::OutOfReach,
+            },
+            DialTarget {
+                name: String::new(),
+                drive_deg: f64::NAN,
+                mark: Mark::Hunts,
+            },
+        ],
+    };
+    check(&dial(&[bad.clone(), bad.clone(), bad])?);
+    check(&dial(&[example(vec![])])?);
+    check(&dial(&[example(
+        (0..24).map(|i| target(i, Mark::Safe)).collect(),
+    )])?);
+    Ok(())
+}
+
+#[test]
+fn a_drive_between_stops_is_a_strip_with_its_stops() -> Result<(), PlotError> {
+    let mut one = example(vec![target(1, Mark::Safe), target(2, Mark::OutOfReach)]);
+    one.stops_deg = Some((-100.0, 190.0));
+    one.keep_outs = vec![(300.0, 340.0, "beyond the stops".to_owned())];
+    let texts = check(&dial(&[one.clone()])?);
+    for wanted in [
+        "stop \u{2212}100°",
+        "stop 190°",
+        "0°",
+        "180°",
+        "target 1",
+        "target 2",
+    ] {
+        assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
+    }
+    // On a circle 300 to 340 would lie on the way from -60 to -20; on the line the drive never gets there.
+    assert!(!texts.iter().any(|t| t == "A"), "{texts:?}");
+    one.keep_outs = vec![(-60.0, -20.0, "pier".to_owned())];
+    assert!(check(&dial(&[one.clone(), one])?).iter().any(|t| t == "A"));
+    Ok(())
+}
+
+#[test]
+fn names_take_the_room_that_is_free() -> Result<(), PlotError> {
+    let name = "NGC 7000 North America Nebula";
+    let long = |drive_deg| DialTarget {
+        name: name.to_owned(),
+        drive_deg,
+        mark: Mark::Safe,
+    };
+    for dials in [
+        vec![example(vec![long(90.0)])],
+        vec![
+            example(vec![long(90.0)]),
+            example(vec![long(60.0), long(270.0)]),
+        ],
+    ] {
+        let texts = check(&dial(&dials)?);
+        assert!(!texts.iter().any(|t| t.ends_with('…')), "{texts:?}");
+    }
+    Ok(())
+}

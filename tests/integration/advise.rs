@@ -1,0 +1,240 @@
+//! `advise` as a user runs it: the verdicts, the decision, and the files that it leaves.
+
+use serde_json::Value;
+
+use crate::binary::{folder, halfturn, json, write};
+
+#[test]
+fn the_demo_shows_the_trouble_and_the_cure() {
+    let dir = folder();
+    let out = halfturn(dir.path(), &["advise", "--json", "-", "--trials", "5000"]);
+    assert_eq!(
+        out.status.code(),
+        Some(0),
+        "{}",
+        String::from_utf8_lossy(&out.stderr)
+    );
+    let advice = json(&out);
+    assert!(
+        advice["before"]["will_hunt"].as_u64() >= Some(1),
+        "{advice}"
+    );
+    assert_eq!(advice["after"]["will_hunt"], 0);
+    assert_eq!(advice["after"]["safe"], 8);
+    assert_eq!(advice["advised"]["clear_of_keep_outs"], true);
+    let report = dir.path().join("halfturn-report");
+    for file in ["report.html", "summary.json", "targets.csv"] {
+        assert!(report.join(file).is_file(), "{file}");
+    }
+    let pictures = |ending: &str| {
+        std::fs::read_dir(&report)
+            .expect("the report folder")
+            .filter_map(Result::ok)
+            .filter(|e| e.path().extension().is_some_and(|x| x == ending))
+            .count()
+    };
+    assert!(pictures("svg") >= 5);
+    assert_eq!(pictures("svg"), pictures("png"));
+    // No temporary file is left behind.
+    assert!(
+        std::fs::read_dir(&report)
+            .expect("the report folder")
+            .flatten()
+            .all(|e| !e.file_name().to_string_lossy().starts_with('.'))
+    );
+    let page = std::fs::read_to_string(report.join("report.html")).expect("the report");
+    assert!(page.contains("NGC 6992 Eastern Veil"));
+    assert!(page.contains("arc_start_deg = 276.5"));
+    let rows = csv::Reader::from_path(report.join("targets.csv"))
+        .expect("a table")
+        .records()
+        .count();
+    assert_eq!(rows, 8);
+}
+
+#[test]
+fn an_answer_that_is_bad_news_exits_with_1() {
+    let dir = folder();
+    // Targets all around: every seam is near one of them, and the tolerance is too small for a swing.
+    let mut list = String::from("name,position_angle_deg\n");
+    for i in 0..90 {
+        list.push_str(&format!("T{i},{}\n", i * 2));
+    }
+    write(dir.path(), "targets.csv", &list);
+    assert!(halfturn(dir.path(), &["init", "rig"]).status.success());
+    let out = halfturn(
+        dir.path(),
+        &[
+            "advise",
+            "rig/rig.toml",
+            "targets.csv",
+            "--trials",
+            "1000",
+            "--quiet",
+        ],
+    );
+    assert_eq!(
+        out.status.code(),
+        Some(1),
+        "{}",
+        String::from_utf8_lossy(&out.stderr)
+    );
+    assert!(out.stderr.is_empty());
+}
+
+/// Pictures that only some reports have do not outlive the report that had them.
+#[test]
+fn a_second_report_leaves_no_picture_of_the_first() {
+    let dir = folder();
+    let report = dir.path().join("halfturn-report");
+    let sometimes = [
+        "loop-after.svg",
+        "loop-after.png",
+        "before-after.svg",
+        "before-after.png",
+    ];
+    halfturn(dir.path(), &["advise", "--trials", "4000"]);
+    assert!(sometimes.iter().all(|name| report.join(name).is_file()));
+    write(&report, "notes.txt", "mine");
+    let full_circle = "wrap.rule=full-circle";
+    halfturn(
+        dir.path(),
+        &["advise", "--trials", "4000", "--set", full_circle],
+    );
+    assert!(!sometimes.iter().any(|name| report.join(name).exists()));
+    assert!(report.join("notes.txt").is_file() && report.join("loop-before.svg").is_file());
+}
+
+/// Screen, JSON and page say the same sentence.
+#[test]
+fn every_face_says_the_same() {
+    let dir = folder();
+    let small = "loop.tolerance_deg=0.01";
+    let cases: [(&[&str], &str, bool, bool); 5] = [
+        (&[], "cures", true, false),
+        (&["--set", "loop.tolerance_deg=2"], "spare", false, false),
+        (&["--set", "solve.failure_rate=1"], "no-help", true, true),
+        (&["--set", small], "helps", true, false),
+        (&["--set", "wrap.rule=full-circle"], "fine", false, true),
+    ];
+    for (options, decision, needed, kept) in cases {
+        let mut args = vec!["advise", "--trials", "5000", "--quiet"];
+        args.extend(options);
+        let text = String::from_utf8(halfturn(dir.path(), &args).stdout).expect("text");
+        let report = dir.path().join("halfturn-report");
+        let summary = std::fs::read(report.join("summary.json")).expect("the summary");
+        let summary: Value = serde_json::from_slice(&summary).expect("JSON");
+        let advised = &summary["advised"];
+        let sentence = advised["sentence"].as_str().expect("a sentence");
+        let page = std::fs::read_to_string(report.join("report.html")).expect("the page");
+        assert!(text.contains(sentence), "{text}");
+        assert!(page.replace('\u{a0}', " ").contains(sentence), "{sentence}");
+        assert_eq!(advised["decision"], decision, "{sentence}");
+        assert_eq!(
+            (&advised["needed"], &advised["kept_present"]),
+            (&needed.into(), &kept.into())
+        );
+        assert_eq!(text.contains("ADVISED"), needed && !kept, "{text}");
+        if kept {
+            assert_eq!(advised["arc_start_deg"], summary["before"]["arc_start_deg"]);
+        }
+    }
+}
+
+/// A drive that must turn through a keep-out is bad news, and every file says how far.
+#[test]
+fn a_keep_out_on_the_way_is_bad_news() {
+    let dir = folder();
+    write(dir.path(), "t.csv", "name,position_angle_deg\nA,60\n");
+    // Both ways to 60, and to 240, lead through a sector.
+    let rig = "[[keep_out]]\nfrom_deg = 70\nto_deg = 75\nwhy = \"pier\"\n\
+        [[keep_out]]\nfrom_deg = 100\nto_deg = 110\nwhy = \"drawer\"\n";
+    write(dir.path(), "rig.toml", rig);
+    let out = halfturn(
+        dir.path(),
+        &["advise", "rig.toml", "t.csv", "--trials", "4000"],
+    );
+    assert_eq!(out.status.code(), Some(1));
+    let text = String::from_utf8_lossy(&out.stdout).into_owned();
+    assert!(text.contains("in keep-outs  deg a run"), "{text}");
+    assert!(
+        text.contains("Every run turns through the keep-out from 70 to 75 deg (pier)"),
+        "{text}"
+    );
+    let report = dir.path().join("halfturn-report");
+    let summary = std::fs::read(report.join("summary.json")).expect("the summary");
+    let summary: Value = serde_json::from_slice(&summary).expect("JSON");
+    let target = &summary["before"]["targets"][0];
+    assert_eq!(target["verdict"], "at-risk");
+    assert_eq!(
+        (&target["keep_out"]["rate"], &target["keep_out_mean_deg"]),
+        (&1.0.into(), &5.0.into())
+    );
+    let mut table = csv::Reader::from_path(report.join("targets.csv")).expect("a table");
+    let header = table.headers().expect("a header").clone();
+    let row = table.records().next().expect("a row").expect("a row");
+    let field = |name: &str| row.get(header.iter().position(|h| h == name).expect("the column"));
+    assert_eq!(
+        (field("keep_out_before"), field("keep_out_deg_before")),
+        (Some("1"), Some("5"))
+    );
+}
+
+/// Sixty targets that never settle, each at its own distance from the seam.
+#[test]
+fn the_screen_is_not_flooded_with_reasons() {
+    let dir = folder();
+    let mut list = String::from("name,position_angle_deg\n");
+    for i in 0..60 {
+        list.push_str(&format!("T{i},{}\n", 0.01 * f64::from(i)));
+    }
+    write(dir.path(), "t.csv", &list);
+    assert!(halfturn(dir.path(), &["init", "rig"]).status.success());
+    let narrow = "loop.tolerance_deg=0.05";
+    let args = [
+        "advise",
+        "rig/rig.toml",
+        "t.csv",
+        "--trials",
+        "500",
+        "--set",
+        narrow,
+    ];
+    let text = String::from_utf8(halfturn(dir.path(), &args).stdout).expect("text");
+    let now = text.split("ADVISED").next().unwrap_or_default();
+    assert!(now.matches(" of the runs ").count() <= 10, "{now}");
+    assert!(now.contains(" more; the report has their reasons"), "{now}");
+}
+
+/// Ten thousand targets are answered, not refused; far fewer runs keep the test short.
+#[test]
+fn ten_thousand_targets_are_judged() {
+    let dir = folder();
+    let mut list = String::from("name,position_angle_deg\n");
+    for i in 0..10_000 {
+        list.push_str(&format!("T{i},{}\n", f64::from(i) * 0.018));
+    }
+    write(dir.path(), "many.csv", &list);
+    write(dir.path(), "rig.toml", "format = 1\n");
+    let out = halfturn(
+        dir.path(),
+        &["advise", "rig.toml", "many.csv", "--trials", "20"],
+    );
+    assert_eq!(
+        out.status.code(),
+        Some(1),
+        "{}",
+        String::from_utf8_lossy(&out.stderr)
+    );
+    let rows = csv::Reader::from_path(dir.path().join("halfturn-report/targets.csv"))
+        .expect("a table")
+        .records()
+        .count();
+    assert_eq!(rows, 10_000);
+    let page = std::fs::metadata(dir.path().join("halfturn-report/report.html"))
+        .expect("the report")
+        .len();
+    assert!(page < 1_000_000, "{page} bytes");
+    let text = String::from_utf8_lossy(&out.stdout).into_owned();
+    assert!(text.lines().count() < 110, "{text}");
+}
