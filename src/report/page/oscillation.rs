@@ -54,10 +54,17 @@ fn seen(advice: &Advice) -> String {
         return format!("{run}.{swings} {}", ending(example));
     }
     let ping_pong = advice.before.targets[advice.shown].summary.ping_pong.rate;
+    let rig = advice.rig.settings();
+    // A loop that answers with the wrong sign, or with too much, makes its errors itself.
+    let own_making = rig.loop_.believed_sense != rig.drive.sense || rig.loop_.correction > 1.0;
+    let why = if own_making {
+        "Its corrections themselves enlarge the error, so it comes back after each swing"
+    } else {
+        "But the errors at the two ends of the arc differ, so each swing re-creates the error it came to remove"
+    };
     format!(
         "{run}: the first one that ping-pongs, as {} of them do. A correction that leaves the arc is sent to the other end, {} away, \
-         because that frames the same field. But the errors at the two ends of the arc differ, so each swing re-creates the error it came \
-         to remove{}. {}",
+         because that frames the same field. {why}{}. {}",
         share(ping_pong),
         angle(example.scenario.brief().arc_width_deg),
         residuals(example),

@@ -326,6 +326,10 @@ fn framing_and_warnings_show_where_the_rig_has_them() {
     let wrong = advice("[loop]\nbelieved_sense = -1", &[0.0, 90.0]);
     let page_wrong = page(&wrong);
     assert!(page_wrong.contains("Check the rig file first"));
+    // The loop makes its errors itself: the ends of the arc are not to blame.
+    assert!(wrong.example_before.figures.ping_pong());
+    assert!(page_wrong.contains("Its corrections themselves enlarge the error"));
+    assert!(!page_wrong.contains("the two ends of the arc differ"));
     assert!(!page_wrong.contains("On the sensor"));
 }
 
