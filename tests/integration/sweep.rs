@@ -307,6 +307,12 @@ fn a_table_of_something_else_is_left_alone() {
         &[SMALL, &["--force", "--out", "note.txt"]],
     ));
     assert_eq!(read(dir.path(), "note.txt"), table);
+    write(dir.path(), "long.csv", &table.repeat(2));
+    succeeds(&sweep(
+        dir.path(),
+        &[SMALL, &["--force", "--out", "long.csv"]],
+    ));
+    assert_eq!(read(dir.path(), "long.csv"), table);
 }
 
 #[test]
