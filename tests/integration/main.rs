@@ -12,4 +12,5 @@ mod rigs;
 mod seam_oscillation;
 mod sweep;
 mod sweep_merge;
+mod sweep_refusals;
 mod wrap;
