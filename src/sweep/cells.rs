@@ -90,20 +90,19 @@ mod tests {
     use crate::rig::{Rig, RigSettings, Rule};
     use crate::sample::{Batch, Unattended};
 
-    fn request() -> Result<Request, InputError> {
+    const TWO: [Rule; 2] = [Rule::HalfCircle, Rule::FoldOnce];
+
+    fn request(trials: u64, rules: &[Rule]) -> Result<Request, InputError> {
         let rig = Rig::new(RigSettings::default()).unwrap_or_else(|e| panic!("{e}"));
         let axis = Axis::read("loop.tolerance_deg=0.1:1:50", &rig)?;
-        let rules = vec![Rule::HalfCircle, Rule::FoldOnce];
-        let plan = Batch {
-            trials: 40,
-            seed: 3,
-        };
-        Request::new(rig, Grid::new(vec![axis])?, rules, plan, Some(0.0))
+        let plan = Batch { trials, seed: 3 };
+        let grid = Grid::new(vec![axis])?;
+        Request::new(rig, grid, rules.to_vec(), plan, Some(0.0))
     }
 
     #[test]
     fn cells_come_whole_and_in_their_order() -> Result<(), InputError> {
-        let request = request()?;
+        let request = request(40, &TWO)?;
         let shard = Shard { number: 2, of: 3 };
         let mut seen = Vec::new();
         let cells = shard.cells(request.grid().cells(), 1);
@@ -135,7 +134,7 @@ mod tests {
 
     #[test]
     fn a_stop_leaves_whole_cells_from_the_start() -> Result<(), InputError> {
-        let request = request()?;
+        let request = request(40, &TWO)?;
         let mut seen = Vec::new();
         let done = run_cells(&request, 0..50, &Stops(AtomicU64::new(0)), |rows| {
             assert_eq!(rows.len(), 2);
@@ -144,6 +143,19 @@ mod tests {
         })?;
         assert!(!done && seen.len() < 50);
         assert_eq!(seen, (0..seen.len() as u64).collect::<Vec<_>>());
+        Ok(())
+    }
+
+    #[test]
+    fn a_cell_that_was_stopped_in_its_middle_is_dropped() -> Result<(), InputError> {
+        let request = request(300_000, &[Rule::HalfCircle])?;
+        let mut most = 0;
+        let done = run_cells(&request, 0..50, &Stops(AtomicU64::new(0)), |rows| {
+            assert!(rows.iter().all(|r| r.summary.trials == 300_000));
+            most = rows[0].cell;
+            Ok::<(), InputError>(())
+        })?;
+        assert!(!done && most < 49);
         Ok(())
     }
 }

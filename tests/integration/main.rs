@@ -16,5 +16,6 @@ mod rigs;
 mod seam_oscillation;
 mod sweep;
 mod sweep_merge;
+mod sweep_refusals;
 mod wrap;
 mod wrong_use;

@@ -3,7 +3,8 @@
 use std::path::Path;
 
 use crate::binary::{folder, halfturn, json};
-use crate::sweep::{SMALL, read, refused, succeeds, sweep, whole, write};
+use crate::sweep::{SMALL, read, succeeds, sweep, whole, write};
+use crate::sweep_refusals::refused;
 
 /// Runs every shard on its own and returns the names of the tables.
 fn shards(dir: &Path, of: usize) -> Vec<String> {

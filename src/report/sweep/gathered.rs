@@ -35,7 +35,7 @@ impl Gathered {
     /// For a sweep with this head. `keep_all` keeps every row, for a picture or JSON.
     ///
     /// # Errors
-    /// As [`Gathered::begin`].
+    /// [`SweepError::TooMany`] where all rows shall be kept and there are more than [`MOST_GATHERED`] cells.
     pub fn new(head: &Head, keep_all: bool) -> Result<Self, SweepError> {
         let mut out = Self::later(keep_all);
         out.begin(head)?;
