@@ -10,10 +10,10 @@ use crate::tally::{PairTally, Tally};
 const BLOCK: u64 = 4096;
 
 /// Blocks that are tallied one after another, at most.
-const MOST_BLOCKS: u64 = 16;
+const MOST_BLOCKS: u64 = 64;
 
 /// Strips of a batch, about: enough for every core to have some, few enough for merging to cost nothing.
-const STRIPS: u64 = 64;
+const STRIPS: u64 = 16;
 
 /// Strips between two looks at the monitor.
 const WAVE: u64 = 16;
@@ -128,7 +128,7 @@ pub fn compare_from(
         let parts: Vec<Option<Comparison>> = wave
             .into_par_iter()
             .map_init(
-                || vec![vec![Figures::start(); BLOCK as usize]; scenarios.len()],
+                || vec![vec![Figures::start(); BLOCK.min(plan.trials) as usize]; scenarios.len()],
                 |figures, number| {
                     let begin = number * strip;
                     let runs = begin..plan.trials.min(begin.saturating_add(strip));

@@ -3,7 +3,7 @@
 use super::{Histogram, Moments, Spread};
 
 /// Numbers that are counted one by one; greater ones go to a histogram.
-const EXACT: usize = 2048;
+const EXACT: usize = 1024;
 
 /// Counts of a whole number. Merging is exact and knows no order.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -56,7 +56,7 @@ impl Counts {
         all
     }
 
-    /// Quantiles; exact below 2048.
+    /// Quantiles; exact below 1024.
     #[must_use]
     pub fn histogram(&self) -> Histogram {
         let mut all = self.great.histogram();
@@ -66,7 +66,7 @@ impl Counts {
         all
     }
 
-    /// How many of the numbers are this one, for numbers below 2048.
+    /// How many of the numbers are this one, for numbers below 1024.
     #[must_use]
     pub fn times(&self, number: u32) -> u64 {
         self.small.get(number as usize).copied().unwrap_or(0)

@@ -74,7 +74,7 @@ fn quantile_agrees(mine: &Spread, q: f64, theirs: &Value, name: &str) -> bool {
         .histogram()
         .quantile((q + spread).min(1.0))
         .unwrap_or(0.0);
-    let bucket = 1.0 + 1.0 / 1024.0; // stated error of the histogram
+    let bucket = 1.0 + 1.0 / 512.0; // stated error of the histogram
     low <= number(theirs, &format!("{name}_high")) * bucket
         && high >= number(theirs, &format!("{name}_low")) / bucket
 }
