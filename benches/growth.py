@@ -55,7 +55,7 @@ def main(program: str) -> None:
         "runs of a batch",
         [(n, [*batch, "--trials", str(n)]) for n in (10**5, 10**6, 10**7, 10**8)],
     )
-    never = ["--set", "loop.tolerance_deg=0.001", "--trials", "20000"]
+    never = ["--set", "loop.tolerance_deg=0.000001", "--trials", "20000"]
     table(
         "solves cap, 20 000 runs that never settle",
         [
