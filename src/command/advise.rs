@@ -44,7 +44,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     };
     let outputs = Outputs {
         folder: Some(("--out", &args.out, &REPORT_FILES)),
-        plot: None,
+        ..Outputs::default()
     };
     outputs.check(common, &[args.rig.as_deref(), args.targets.as_deref()])?;
     watch.expect(runs(targets.value.len(), &request));

@@ -51,7 +51,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
             .out
             .as_deref()
             .map(|dir| ("--out", dir, &PICTURE_FILES[..])),
-        plot: None,
+        ..Outputs::default()
     };
     outputs.check(common, &[args.rig.as_deref()])?;
     watch.expect((plan.trials + scanned).saturating_mul(rules.len() as u64));

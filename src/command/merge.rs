@@ -1,6 +1,7 @@
 //! `halfturn merge`: the shards of a sweep into one table.
 
 use super::args::{Common, MergeArgs};
+use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::report::sweep::{
     Gathered, merge as merge_shards, merge_json, sweep_picture, sweep_table,
@@ -12,6 +13,12 @@ pub(super) fn merge(common: &Common, args: &MergeArgs) -> Result<Reply, Failure>
     if let Some(path) = &args.plot {
         PictureFormat::of(path)?;
     }
+    let outputs = Outputs {
+        plot: args.plot.as_deref(),
+        ..Outputs::default()
+    };
+    let shards: Vec<_> = args.shards.iter().map(|s| Some(s.as_path())).collect();
+    outputs.check(common, &shards)?;
     let mut gathered = Gathered::later(args.plot.is_some() || common.json.is_some());
     let merged = merge_shards(&args.out, args.force, &args.shards, &mut gathered)?;
     if let Some(path) = &args.plot {

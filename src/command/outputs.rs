@@ -15,7 +15,10 @@ pub(super) fn is_standard_output(path: &Path) -> bool {
 }
 
 /// Where a command will write.
+#[derive(Default)]
 pub(super) struct Outputs<'a> {
+    /// The table of a sweep, whose writer has rules of its own for what is there.
+    pub(super) table: Option<&'a Path>,
     /// Folder for files of these names, with the option that gave it.
     pub(super) folder: Option<(&'static str, &'a Path, &'a [&'a str])>,
     /// A picture.
@@ -27,6 +30,9 @@ impl Outputs<'_> {
     /// reads.
     pub(super) fn check(&self, common: &Common, inputs: &[Option<&Path>]) -> Result<(), Failure> {
         let inputs = Inputs::of(inputs);
+        if let Some(path) = self.table {
+            inputs.spare("the table", path)?;
+        }
         if let Some((option, dir, names)) = self.folder {
             for name in names {
                 inputs.spare(option, &dir.join(name))?;

@@ -7,6 +7,7 @@ use super::args::{Common, SweepArgs};
 use super::exit::Exit;
 use super::inputs;
 use super::monitor::Watch;
+use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::report::sweep::{
     Existing, Gathered, Head, SweepError, SweepFile, lines, sweep_json, sweep_picture, sweep_table,
@@ -32,6 +33,12 @@ pub(super) fn sweep(common: &Common, args: &SweepArgs, watch: &Watch) -> Result<
         ));
     }
     let request = request(common, args)?;
+    let outputs = Outputs {
+        table: (!streams).then_some(args.out.as_path()),
+        plot: args.plot.as_deref(),
+        ..Outputs::default()
+    };
+    outputs.check(common, &[args.rig.as_deref()])?;
     let head = Head::of(&request, args.shard);
     let mut gathered = Gathered::new(&head, args.plot.is_some() || common.json.is_some())?;
     let mut out = if streams {

@@ -23,8 +23,8 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
         PictureFormat::of(path)?;
     }
     let outputs = Outputs {
-        folder: None,
         plot: args.plot.as_deref(),
+        ..Outputs::default()
     };
     outputs.check(common, &[args.rig.as_deref()])?;
     let rule = args.rule.unwrap_or(rig.settings().wrap.rule);

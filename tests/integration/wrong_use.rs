@@ -5,6 +5,39 @@ use crate::binary::{complaint, folder, halfturn, json, names, write};
 /// So many runs that a command which begins them does not come back: paths are checked before.
 const MANY: &str = "1000000000000";
 
+/// A sweep looks at its paths before any work, too, and spares its inputs even with --force.
+#[test]
+fn a_sweep_spares_its_inputs_and_fails_early() {
+    let dir = folder();
+    write(dir.path(), "rig.toml", "format = 1\n");
+    let vary = [
+        "sweep",
+        "rig.toml",
+        "--vary",
+        "target=0:1:2",
+        "--trials",
+        MANY,
+    ];
+    let cases: [(&[&str], &str); 4] = [
+        (
+            &["--out", "rig.toml", "--force"],
+            "rig.toml: is an input of this command",
+        ),
+        (&["--plot", "no/x.svg"], "no/x.svg: cannot be written"),
+        (&["--json", "no/x.json"], "no/x.json: cannot be written"),
+        (
+            &["--json", "rig.toml"],
+            "rig.toml: is an input of this command",
+        ),
+    ];
+    for (more, message) in cases {
+        let out = halfturn(dir.path(), &[&vary[..], more].concat());
+        assert_eq!(out.status.code(), Some(2), "{more:?}");
+        assert!(complaint(&out).contains(message), "{}", complaint(&out));
+        assert_eq!(names(dir.path()), ["rig.toml"]);
+    }
+}
+
 #[test]
 fn wrong_input_exits_with_2_and_writes_nothing() {
     let dir = folder();
