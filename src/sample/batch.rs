@@ -125,7 +125,8 @@ pub fn compare_from(
     while next < strips {
         let wave = next..strips.min(next + WAVE);
         next = wave.end;
-        let parts: Vec<Option<Comparison>> = wave
+        let begun = wave.clone();
+        let parts: Vec<Comparison> = wave
             .into_par_iter()
             .map_init(
                 || vec![vec![Figures::start(); BLOCK.min(plan.trials) as usize]; scenarios.len()],
@@ -136,17 +137,18 @@ pub fn compare_from(
                 },
             )
             .collect();
-        for part in parts {
-            match part {
-                Some(part) => all.merge(&part),
-                None => return all, // what follows is not in one piece with it
+        for (number, part) in begun.zip(&parts) {
+            all.merge(part);
+            let wanted = plan.trials.min((number + 1).saturating_mul(strip));
+            if all.trials() < wanted {
+                return all; // cancelled: what follows is not in one piece with this
             }
         }
     }
     all
 }
 
-/// One strip of runs; `None` when cancelled.
+/// One strip of runs; its first blocks only when cancelled.
 fn strip_of(
     scenarios: &[Scenario],
     seed: u64,
@@ -154,12 +156,12 @@ fn strip_of(
     runs: std::ops::Range<u64>,
     figures: &mut [Vec<Figures>],
     monitor: &dyn Monitor,
-) -> Option<Comparison> {
+) -> Comparison {
     let mut strip = Comparison::of(scenarios.len());
     let mut begin = runs.start;
     while begin < runs.end {
         if monitor.cancelled() {
-            return None;
+            break;
         }
         let count = BLOCK.min(runs.end - begin) as usize;
         for (scenario, figures) in scenarios.iter().zip(figures.iter_mut()) {
@@ -180,5 +182,55 @@ fn strip_of(
         begin += count as u64;
         monitor.done(count as u64 * scenarios.len() as u64);
     }
-    Some(strip)
+    strip
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::{AtomicU64, Ordering};
+
+    use super::*;
+    use crate::rig::read;
+    use crate::scenario::Policy;
+
+    /// Stops after so many runs.
+    struct Impatient(AtomicU64, u64);
+
+    impl Monitor for Impatient {
+        fn done(&self, runs: u64) {
+            self.0.fetch_add(runs, Ordering::Relaxed);
+        }
+
+        fn cancelled(&self) -> bool {
+            self.0.load(Ordering::Relaxed) >= self.1
+        }
+    }
+
+    #[test]
+    fn what_is_done_when_cancelled_is_the_start_of_the_batch() {
+        let rig = read("", "default", &[]).expect("a valid rig");
+        let scenario = Scenario::new(&rig, Policy::of(&rig), 0.0);
+        let plan = Batch {
+            trials: 10_000_000,
+            seed: 1,
+        };
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build();
+        let monitor = Impatient(AtomicU64::new(0), 3 * BLOCK);
+        let part = pool.map(|p| p.install(|| batch(&scenario, plan, &monitor)));
+        let part = part.expect("one thread");
+        assert_eq!(
+            part.trials,
+            3 * BLOCK,
+            "the first strip is kept though it is not whole"
+        );
+        let whole = batch(
+            &scenario,
+            Batch {
+                trials: 3 * BLOCK,
+                ..plan
+            },
+            &Unattended,
+        );
+        assert_eq!((part.settled, &part.solves), (whole.settled, &whole.solves));
+    }
 }
