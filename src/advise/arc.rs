@@ -7,7 +7,7 @@ mod tests;
 use crate::angle::{Sectors, TURN_DEG, fold_finite, residual_finite};
 use crate::plant::{Plant, Travel};
 use crate::rig::{Rig, Rule};
-use crate::run::keep_out_sectors;
+use crate::scenario::keep_out_sectors;
 use crate::scenario::{Policy, Scenario, Target};
 use score::{Angles, Score};
 

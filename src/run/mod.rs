@@ -5,7 +5,6 @@
 
 mod draws;
 mod figures;
-mod ground;
 mod lanes;
 mod normal;
 mod observer;
@@ -13,8 +12,6 @@ mod stream;
 mod trace;
 
 pub use figures::{Figures, Outcome};
-pub use ground::Ground;
-pub(crate) use ground::keep_out_sectors;
 pub use lanes::run_block;
 pub use observer::{MoveEvent, Observer, SolveEvent, Unobserved};
 pub use stream::{Stream, stream};

@@ -1,10 +1,13 @@
 //! Validated rig -> scenario: one rig, one wrap policy and one target, prepared for running.
 
+mod ground;
 mod line;
 mod policy;
 mod sexagesimal;
 mod targets;
 
+pub use ground::Ground;
+pub(crate) use ground::{keep_out_sectors, outside_deg};
 pub use policy::Policy;
 pub use targets::{DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets};
 
@@ -12,7 +15,6 @@ use crate::angle::{TURN_DEG, residual_finite};
 use crate::controller::{Brief, Command, Standard, Wrap};
 use crate::plant::{Plant, Travel};
 use crate::rig::{Rig, SolveSettings};
-use crate::run::Ground;
 
 /// Everything that a run needs but its random numbers and its controller.
 #[derive(Debug, Clone)]

@@ -10,9 +10,9 @@ use super::state::{
 use crate::angle::{TURN_DEG, fold_finite, overlap_deg};
 use crate::controller::Standard;
 use crate::plant::{periodic_error_deg, play};
-use crate::run::ground::{Ground, outside_deg};
 use crate::run::normal::{normal_pair, uniform};
 use crate::scenario::Scenario;
+use crate::scenario::{Ground, outside_deg};
 
 /// Draws seating and noise, in sigma.
 #[inline(always)]

@@ -42,7 +42,7 @@ impl Ground {
 
     /// Readings between which a leg counts nothing \[deg\].
     #[inline(always)]
-    pub(super) fn plain_deg(&self) -> (f64, f64) {
+    pub(crate) fn plain_deg(&self) -> (f64, f64) {
         self.plain_deg
     }
 
@@ -54,7 +54,7 @@ impl Ground {
 
     /// Degrees of a straight leg outside the allowed arc.
     #[inline]
-    pub(super) fn outside_arc_deg(&self, from_deg: f64, to_deg: f64) -> f64 {
+    pub(crate) fn outside_arc_deg(&self, from_deg: f64, to_deg: f64) -> f64 {
         if self.arc.is_everything() || self.is_plain(from_deg, to_deg) {
             return 0.0;
         }
@@ -64,7 +64,7 @@ impl Ground {
 
     /// Degrees of a straight leg inside keep-out sectors.
     #[inline]
-    pub(super) fn keep_out_deg(&self, from_deg: f64, to_deg: f64) -> f64 {
+    pub(crate) fn keep_out_deg(&self, from_deg: f64, to_deg: f64) -> f64 {
         if self.keep_out.is_empty() || self.is_plain(from_deg, to_deg) {
             return 0.0;
         }
@@ -77,26 +77,26 @@ impl Ground {
 
     /// The arc, band included, if it has an outside; and whether it repeats every turn.
     #[inline(always)]
-    pub(super) fn arc(&self) -> ((f64, f64), bool) {
+    pub(crate) fn arc(&self) -> ((f64, f64), bool) {
         (self.arc_deg, self.arc.turning())
     }
 
     /// Every position lies in the arc.
     #[inline(always)]
-    pub(super) fn arc_is_everything(&self) -> bool {
+    pub(crate) fn arc_is_everything(&self) -> bool {
         self.arc.is_everything()
     }
 
     /// The keep-outs.
     #[inline(always)]
-    pub(super) fn keep_out(&self) -> &Sectors {
+    pub(crate) fn keep_out(&self) -> &Sectors {
         &self.keep_out
     }
 }
 
 /// Degrees of a straight leg outside one span.
 #[inline(always)]
-pub(super) fn outside_deg(span: (f64, f64), turning: bool, from_deg: f64, to_deg: f64) -> f64 {
+pub(crate) fn outside_deg(span: (f64, f64), turning: bool, from_deg: f64, to_deg: f64) -> f64 {
     let outside = (to_deg - from_deg).abs() - overlap_deg(span, turning, from_deg, to_deg);
     if outside > 0.0 { outside } else { 0.0 }
 }
