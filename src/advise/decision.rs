@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::Setting;
 use super::arc::ArcChoice;
-use super::verdict::Verdict;
+use super::verdict::{TargetReport, Verdict};
 
 /// Margins that differ by less are equal \[deg\].
 const ROUNDING_DEG: f64 = 1e-9;
@@ -66,28 +66,44 @@ impl Decision {
     }
 }
 
-/// Fewer targets that hunt or are out of reach, then fewer at risk, then fewer bad runs; and the
-/// bad runs differ by more than chance.
+/// No safe target fewer, and neither more runs through keep-outs nor more that hunt, fail or are refused;
+/// and of one of the two, fewer. Differences within chance are none.
 fn better(new: &Setting, old: &Setting) -> bool {
-    let counts = |s: &Setting| {
-        (
-            s.count(Verdict::WillHunt) + s.count(Verdict::OutOfReach),
-            s.count(Verdict::AtRisk),
-        )
-    };
-    let bad = |s: &Setting| -> f64 { s.targets.iter().map(|t| t.bad_share).sum() };
-    // The targets of a setting meet the same luck, so their deviations add up.
-    let deviation = |s: &Setting| -> f64 {
-        s.targets
-            .iter()
-            .map(|t| (t.bad_share * (1.0 - t.bad_share) / t.summary.trials.max(1) as f64).sqrt())
-            .sum()
-    };
-    let gain = bad(old) - bad(new);
-    let chance = BEYOND_CHANCE * deviation(old).hypot(deviation(new));
-    match counts(new).cmp(&counts(old)) {
-        std::cmp::Ordering::Less => gain.abs() > chance,
-        std::cmp::Ordering::Equal => gain > chance,
-        std::cmp::Ordering::Greater => false,
+    let keep_outs = Change::of(old, new, |t| t.keep_out.rate);
+    let failures = Change::of(old, new, TargetReport::failed_share);
+    let worse = new.count(Verdict::Safe) < old.count(Verdict::Safe)
+        || keep_outs == Change::Rise
+        || failures == Change::Rise;
+    !worse && (keep_outs == Change::Fall || failures == Change::Fall)
+}
+
+/// How a sum of shares over all targets changes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Change {
+    Fall,
+    None,
+    Rise,
+}
+
+impl Change {
+    fn of(old: &Setting, new: &Setting, share: impl Fn(&TargetReport) -> f64) -> Self {
+        let sum = |s: &Setting| -> f64 { s.targets.iter().map(&share).sum() };
+        // The targets of a setting meet the same luck, so their deviations add up.
+        let deviation = |s: &Setting| -> f64 {
+            let of = |t: &TargetReport| {
+                let p = share(t).min(1.0);
+                (p * (1.0 - p) / t.summary.trials.max(1) as f64).sqrt()
+            };
+            s.targets.iter().map(of).sum()
+        };
+        let change = sum(new) - sum(old);
+        let chance = BEYOND_CHANCE * deviation(old).hypot(deviation(new));
+        if change.abs() <= chance {
+            Self::None
+        } else if change < 0.0 {
+            Self::Fall
+        } else {
+            Self::Rise
+        }
     }
 }

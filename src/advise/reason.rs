@@ -124,9 +124,12 @@ impl Teller<'_> {
         // Swings, or solves used up without them.
         if t.summary.ping_pong.rate < 0.5 * t.hunting.rate {
             let what = format!(
-                "{share} {} up the {} solves of a run",
+                "{share} {} up the {} of a run",
                 s(t.hunting.rate, "use", "uses"),
-                self.rig.settings().loop_.max_solves
+                match self.rig.settings().loop_.max_solves {
+                    1 => "only solve".to_owned(),
+                    n => format!("{n} solves"),
+                }
             );
             let tolerance = degrees(self.scenario.brief().tolerance_deg);
             return Ok(match cause {

@@ -61,6 +61,32 @@ fn the_present_start_comes_back_bit_for_bit() {
 }
 
 #[test]
+fn a_keep_out_is_no_price_for_less_hunting() {
+    // From 31 deg nothing hunts, but every run to the first target turns through the pier.
+    let keep_outs = "[[keep_out]]\nfrom_deg = 130.0\nto_deg = 140.0\nwhy = \"pier\"\n\
+        [[keep_out]]\nfrom_deg = 310.0\nto_deg = 320.0\nwhy = \"tripod\"\n";
+    let toml = HUNTING.replace("[drive]", "[drive]\npark_deg = 45.0") + keep_outs;
+    let a = advice(&toml, &[0.0, 62.0, 120.0]);
+    assert!(!a.decision.changes(), "{}", a.sentence());
+    let crossing = |s: &Setting| -> f64 { s.targets.iter().map(|t| t.keep_out.rate).sum() };
+    let tried = a.tried.as_ref().expect("another start was tried");
+    assert!(crossing(&tried.1) > crossing(&a.before));
+    assert_eq!(a.advised_rig, a.rig);
+}
+
+#[test]
+fn less_hunting_helps_though_a_keep_out_stays_in_the_way() {
+    let toml = format!("{HUNTING}[[keep_out]]\nfrom_deg = 0.0\nto_deg = 360.0\n");
+    let a = advice(&toml, &[0.0, 22.0, 179.6]);
+    assert_eq!(a.decision, Decision::Helps, "{}", a.sentence());
+    assert_eq!(a.after.count(Verdict::WillHunt), 0);
+    assert!(
+        a.sentence()
+            .contains("100 % instead of 100 % turn through a keep-out")
+    );
+}
+
+#[test]
 fn where_no_arc_fits_between_the_stops_the_targets_do() {
     let toml = "[drive]\ntravel = \"stops\"\nstop_from_deg = 0.0\nstop_to_deg = 170.0\nbacklash_deg = 0.6\n\
         [loop]\ntolerance_deg = 0.2\n[wrap]\narc_start_deg = 5.0\n";
@@ -238,6 +264,7 @@ fn fewer_bad_targets_by_chance_alone_are_no_gain() {
         setting.targets.truncate(1);
         setting.targets[0].verdict = verdict;
         setting.targets[0].bad_share = bad_runs / 20_000.0;
+        setting.targets[0].hunting.rate = bad_runs / 20_000.0;
         setting.targets[0].summary.trials = 20_000;
         setting
     };

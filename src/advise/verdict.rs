@@ -106,6 +106,12 @@ pub struct TargetReport {
 }
 
 impl TargetReport {
+    /// Share of the runs that hunt, are refused, or end on failed solves.
+    #[must_use]
+    pub fn failed_share(&self) -> f64 {
+        (self.hunting.rate + self.refused.rate + self.summary.unsolved.rate).min(1.0)
+    }
+
     /// The figures and the verdict; the reason is found later.
     pub(super) fn new(
         number: usize,

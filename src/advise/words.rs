@@ -101,8 +101,13 @@ impl Advice {
                         grouped(n as u64)
                     ),
                 };
+                let option = if self.decision == Decision::Spare {
+                    format!(" If you like, start the arc at {start} instead of {now}.")
+                } else {
+                    String::new()
+                };
                 format!(
-                    "The arc needs no change, but {who} mean true error is above the tolerance."
+                    "The arc needs no change, but {who} mean true error is above the tolerance.{option}"
                 )
             }
             Decision::Fine if choice.no_seam => format!("Nothing needs to change: {no_seam}."),
@@ -129,14 +134,22 @@ impl Advice {
                 format!("Start the arc at {start} instead of {now}: then {after}.")
             }
             Decision::Helps => {
-                let mean = |s: &Setting| {
-                    let bad: f64 = s.targets.iter().map(|t| t.bad_share).sum();
-                    percent(bad / s.targets.len().max(1) as f64)
+                let mean = |s: &Setting, share: fn(&TargetReport) -> f64| {
+                    s.targets.iter().map(share).sum::<f64>() / s.targets.len().max(1) as f64
                 };
+                let both = |share| {
+                    let (then, now) = (mean(&self.after, share), mean(&self.before, share));
+                    (then.max(now) > 0.0)
+                        .then(|| format!("{} instead of {}", percent(then), percent(now)))
+                };
+                let failed = both(TargetReport::failed_share)
+                    .map(|s| format!("{s} of all runs then hunt, fail or are refused, "));
+                let crossing =
+                    both(|t| t.keep_out.rate).map(|s| format!("{s} turn through a keep-out, "));
                 format!(
-                    "Start the arc at {start} instead of {now}. That is better but no cure: {} of all runs then end badly instead of {}, and {after}.",
-                    mean(&self.after),
-                    mean(&self.before)
+                    "Start the arc at {start} instead of {now}. That is better but no cure: {}{}and {after}.",
+                    failed.unwrap_or_default(),
+                    crossing.unwrap_or_default()
                 )
             }
             Decision::NoOther if choice.no_seam => {

@@ -9,6 +9,7 @@ use super::reply::{Failure, Reply};
 use crate::advise::{compare_rules, scan_runs, scan_seam};
 use crate::report::{batch_json, batch_pictures, batch_table, picture_files, write_files};
 use crate::sample::{Batch, Monitor as _, Until};
+use crate::summary::Interval;
 use crate::wording::{degrees, grouped};
 
 /// Runs of every rule where the user says nothing.
@@ -85,6 +86,18 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     }
     let mut reply = Reply::done(text);
     reply.warnings = inputs::warnings(&rig, common);
+    if let (Some(until), Some(intervals)) = (until, &compared.until) {
+        let wide = |i: &&Interval| 0.5 * (i.high - i.low) > until.half_width;
+        let missed = intervals.iter().filter(wide).count();
+        if missed > 0 && !common.quiet {
+            reply.warnings.push(format!(
+                "--until {}: {} runs were not enough for {missed} of {} rules; give more with --trials",
+                until.half_width,
+                grouped(plan.trials),
+                rules.len()
+            ));
+        }
+    }
     if watch.cancelled() {
         reply.exit = Exit::Interrupted;
         if args.out.is_some() {

@@ -5,6 +5,18 @@ use crate::binary::{complaint, folder, halfturn, json, names, write};
 /// So many runs that a command which begins them does not come back: paths are checked before.
 const MANY: &str = "1000000000000";
 
+#[test]
+fn a_precision_that_is_not_reached_is_told() {
+    let dir = folder();
+    let until = ["batch", "--target", "0", "--trials", "500", "--until"];
+    let out = halfturn(dir.path(), &[&until[..], &["0.001"]].concat());
+    assert_eq!(out.status.code(), Some(0));
+    let told = "--until 0.001: 500 runs were not enough for 4 of 4 rules";
+    assert!(complaint(&out).contains(told), "{}", complaint(&out));
+    let out = halfturn(dir.path(), &[&until[..], &["0.2"]].concat());
+    assert_eq!(complaint(&out), "");
+}
+
 /// A sweep looks at its paths before any work, too, and spares its inputs even with --force.
 #[test]
 fn a_sweep_spares_its_inputs_and_fails_early() {
