@@ -240,13 +240,7 @@ fn judge(
         .enumerate()
         .map(|(number, target)| {
             let scenario = Scenario::new(rig, policy, target.position_angle_deg);
-            let tally = complete_batch(
-                rig,
-                policy,
-                target.position_angle_deg,
-                request.batch,
-                monitor,
-            )?;
+            let tally = complete_batch(&scenario, request.batch, monitor)?;
             Ok(TargetReport::new(
                 number,
                 target,
@@ -261,13 +255,11 @@ fn judge(
 }
 
 fn complete_batch(
-    rig: &Rig,
-    policy: Policy,
-    target_deg: f64,
+    scenario: &Scenario,
     plan: Batch,
     monitor: &dyn Monitor,
 ) -> Result<Tally, Cancelled> {
-    let tally = batch(&Scenario::new(rig, policy, target_deg), plan, monitor);
+    let tally = batch(scenario, plan, monitor);
     if tally.trials == plan.trials {
         Ok(tally)
     } else {

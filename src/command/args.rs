@@ -4,14 +4,12 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::angle::MOST_ANGLE_DEG;
 use crate::rig::{Named, Rule};
 use crate::sweep::Shard;
 
 /// Greatest number of runs: a thousand billion.
 const MOST_TRIALS: u64 = 1_000_000_000_000;
-
-/// Greatest position angle of a target \[deg\].
-const MOST_ANGLE_DEG: f64 = 360_000.0;
 
 /// Tells which targets of the night will make your plate-solve-driven camera rotator hunt, and which
 /// arc is safe. It advises and simulates; it commands no hardware.

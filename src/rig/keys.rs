@@ -7,6 +7,7 @@ use super::input::is_plain_line;
 use super::settings::{
     Approach, Framing, KeepOut, Named, Periodic, RigSettings, Rule, Sense, TravelKind,
 };
+use crate::angle::MOST_ANGLE_DEG;
 
 /// One key of the rig file.
 #[derive(Debug, Clone, Copy)]
@@ -71,9 +72,6 @@ pub enum Bound {
     ZeroOr(f64),
 }
 
-/// Greatest angle that a key takes \[deg\]: a thousand turns keep every result exact to 1e-10.
-const ANGLE_DEG: f64 = 360_000.0;
-
 /// Longest text of a key, in characters.
 pub(super) const TEXT_LENGTH: usize = 200;
 
@@ -108,7 +106,7 @@ impl Kind {
                 format!("one of {}", quoted.join(", "))
             }
             Self::Symmetry => "1, 2 or 4".to_owned(),
-            Self::Stop(_) => format!("a number from -{ANGLE_DEG} to {ANGLE_DEG}{unit}"),
+            Self::Stop(_) => format!("a number from -{MOST_ANGLE_DEG} to {MOST_ANGLE_DEG}{unit}"),
             Self::Text(_) => format!(
                 "a text of one line, at most {TEXT_LENGTH} characters, without control characters"
             ),
@@ -129,7 +127,7 @@ impl Kind {
             Self::Count { low, high, slot } => (*low..=*high).contains(slot(settings, index)),
             Self::Sign(_) | Self::Choice { .. } => true,
             Self::Symmetry => matches!(settings.wrap.symmetry, None | Some(1 | 2 | 4)),
-            Self::Stop(slot) => slot(settings).is_none_or(|v| v.abs() <= ANGLE_DEG),
+            Self::Stop(slot) => slot(settings).is_none_or(|v| v.abs() <= MOST_ANGLE_DEG),
             Self::Text(slot) => {
                 let text = slot(settings, index);
                 text.chars().count() <= TEXT_LENGTH && is_plain_line(text)
@@ -276,11 +274,11 @@ pub static KEYS: &[Key] = &[
     number!("drive.gain_error", "", From(-0.5), 0.5, |s, _| s.drive.gain_error, "fraction by which the camera turns too far"),
     number!("drive.periodic.*.cycles", "1/turn", From(0.001), 1000.0, |s, i| s.drive.periodic[i].cycles, "cycles per turn; 1 is an eccentric gear"),
     number!("drive.periodic.*.amplitude_deg", "deg", From(0.0), 45.0, |s, i| s.drive.periodic[i].amplitude_deg, "amplitude"),
-    number!("drive.periodic.*.phase_deg", "deg", From(-ANGLE_DEG), ANGLE_DEG, |s, i| s.drive.periodic[i].phase_deg, "phase at drive angle 0"),
+    number!("drive.periodic.*.phase_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, i| s.drive.periodic[i].phase_deg, "phase at drive angle 0"),
     key!("drive.sense", "", "1: position angle grows with the reading; -1: it falls", Kind::Sign(|s, _| &mut s.drive.sense)),
-    number!("drive.zero_point_deg", "deg", From(-ANGLE_DEG), ANGLE_DEG, |s, _| s.drive.zero_point_deg, "position angle at drive angle 0"),
+    number!("drive.zero_point_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, _| s.drive.zero_point_deg, "position angle at drive angle 0"),
     number!("drive.zero_point_sigma_deg", "deg", From(0.0), 180.0, |s, _| s.drive.zero_point_sigma_deg, "how well the zero point is known before the first solve, 1 sigma"),
-    number!("drive.park_deg", "deg", From(-ANGLE_DEG), ANGLE_DEG, |s, _| s.drive.park_deg, "reading where a run starts"),
+    number!("drive.park_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, _| s.drive.park_deg, "reading where a run starts"),
     choice!("drive.travel", TravelKind, |s| s.drive.travel, "\"endless\", or \"stops\" with the two keys below"),
     key!("drive.stop_from_deg", "deg", "lower stop", Kind::Stop(|s| &mut s.drive.stop_from_deg)),
     key!("drive.stop_to_deg", "deg", "upper stop", Kind::Stop(|s| &mut s.drive.stop_to_deg)),
@@ -305,12 +303,12 @@ pub static KEYS: &[Key] = &[
     number!("loop.field_rotation_deg_per_s", "deg/s", From(-1.0), 1.0, |s, _| s.loop_.field_rotation_deg_per_s, "rotation of the field while the loop runs"),
 
     choice!("wrap.rule", Rule, |s| s.wrap.rule, "\"half-circle\", \"full-circle\", \"hysteresis-band\" or \"fold-once\""),
-    number!("wrap.arc_start_deg", "deg", From(-ANGLE_DEG), ANGLE_DEG, |s, _| s.wrap.arc_start_deg, "drive angle where the allowed arc starts"),
+    number!("wrap.arc_start_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, _| s.wrap.arc_start_deg, "drive angle where the allowed arc starts"),
     number!("wrap.band_deg", "deg", From(0.0), 360.0, |s, _| s.wrap.band_deg, "how far a correction may leave the arc (hysteresis-band)"),
     key!("wrap.symmetry", "", "orientations a turn that frame the same field; unset: full-circle 1, the others 2", Kind::Symmetry),
 
-    number!("keep_out.*.from_deg", "deg", From(-ANGLE_DEG), ANGLE_DEG, |s, i| s.keep_out[i].from_deg, "reading where the sector starts"),
-    number!("keep_out.*.to_deg", "deg", From(-ANGLE_DEG), ANGLE_DEG, |s, i| s.keep_out[i].to_deg, "reading where it ends, going upwards"),
+    number!("keep_out.*.from_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, i| s.keep_out[i].from_deg, "reading where the sector starts"),
+    number!("keep_out.*.to_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, i| s.keep_out[i].to_deg, "reading where it ends, going upwards"),
     key!("keep_out.*.why", "", "what is in the way", Kind::Text(|s, i| &mut s.keep_out[i].why)),
 
     number!("framing.sensor_width_mm", "mm", From(0.1), 1000.0, |s, _| framing(s).sensor_width_mm, "width of the sensor"),

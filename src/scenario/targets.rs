@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use super::line::fields;
 use super::sexagesimal::{Unit, parse};
+use crate::angle::MOST_ANGLE_DEG;
 use crate::rig::{InputError, is_plain_line, made_plain};
 
 /// The text of the built-in demo targets.
@@ -26,9 +27,6 @@ pub struct Target {
     /// Planned time on the target \[min\].
     pub minutes: Option<f64>,
 }
-
-/// Greatest angle that is taken as a position angle \[deg\].
-const ANGLE_DEG: f64 = 360_000.0;
 
 /// Longest name of a target, in characters.
 const NAME_LENGTH: usize = 100;
@@ -163,8 +161,8 @@ impl Columns {
             .number(
                 Some(self.position_angle_deg),
                 "position_angle_deg",
-                -ANGLE_DEG,
-                ANGLE_DEG,
+                -MOST_ANGLE_DEG,
+                MOST_ANGLE_DEG,
             )?
             .ok_or_else(|| row.fault("position_angle_deg", "", "must not be empty".to_owned()))?;
         let ra_deg = match row.number(self.ra_deg, "ra_deg", 0.0, 360.0)? {

@@ -2,13 +2,11 @@
 
 use std::fmt;
 
+use crate::angle::MOST_ANGLE_DEG;
 use crate::rig::{InputError, NumericKey, Rig};
 
 /// The name under which the target is varied, beside the keys of the rig.
 const TARGET: &str = "target";
-
-/// Greatest position angle of a target \[deg\].
-const MOST_ANGLE_DEG: f64 = 360_000.0;
 
 /// Most values of one axis.
 const MOST_VALUES: u32 = 100_000;

@@ -127,12 +127,6 @@ impl Spread {
     pub fn count(&self) -> u64 {
         self.zeros + self.moments.count()
     }
-
-    /// How many values are above zero.
-    #[must_use]
-    pub fn above_zero(&self) -> u64 {
-        self.moments.count()
-    }
 }
 
 #[cfg(test)]
