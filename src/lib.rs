@@ -8,6 +8,7 @@
 //! | scenario | [`scenario`], [`plant`], [`controller`] | rig, wrap policy and target -> a scenario |
 //! | run | [`run`] | scenario and random stream -> the figures of one loop |
 //! | tally | [`sample`], [`tally`] | many runs -> counts, moments, histograms |
+//! | exact | [`exact`] | scenario -> the same figures without sampling |
 //! | summary | [`summary`] | tally -> rates, means and quantiles with intervals |
 //! | advice | [`advise`] | summaries of a list of targets -> verdicts and the start of the arc |
 //! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
@@ -21,6 +22,7 @@ pub mod advise;
 pub mod angle;
 pub mod command;
 pub mod controller;
+pub mod exact;
 pub mod plant;
 pub mod report;
 pub mod rig;

@@ -50,6 +50,12 @@ impl Standard {
         self.wrap.correction(wanted_deg)
     }
 
+    /// Degrees of drive, with their sign, that a residual of one degree is answered by.
+    #[inline(always)]
+    pub(crate) fn answer(&self, sense: f64) -> f64 {
+        self.correction * sense
+    }
+
     /// Passes in a row that settle a run.
     #[inline(always)]
     pub(crate) fn confirm(&self) -> u32 {

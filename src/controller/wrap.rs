@@ -99,6 +99,21 @@ impl Wrap {
         }
     }
 
+    /// Names the wanted angles at which the command of a correction jumps: an angle, and the period with which it
+    /// repeats, if it does \[deg\].
+    pub(crate) fn jumps(&self, mut at: impl FnMut(f64, Option<f64>)) {
+        let turn = self.endless.then_some(TURN_DEG);
+        at(self.start_deg, Some(self.width_deg));
+        if self.endless {
+            at(self.start_deg + 0.5 * self.width_deg + 180.0, turn);
+        }
+        for edge_deg in [self.stay_from_deg, self.stay_to_deg] {
+            if edge_deg.is_finite() {
+                at(edge_deg, turn);
+            }
+        }
+    }
+
     #[inline(always)]
     fn fold(&self, wanted_deg: f64) -> f64 {
         fold_finite(wanted_deg, self.start_deg, self.width_deg)

@@ -173,6 +173,18 @@ impl Plant {
         }
     }
 
+    /// Smallest move \[deg\]; 0 for none.
+    #[inline(always)]
+    pub(crate) fn step_deg(&self) -> f64 {
+        self.step_deg
+    }
+
+    /// How far from its goal a one-sided approach turns first \[deg\].
+    #[inline(always)]
+    pub(crate) fn overrun_deg(&self) -> f64 {
+        self.overrun_deg
+    }
+
     /// Moves have two legs.
     #[inline(always)]
     pub(crate) fn one_sided(&self) -> bool {

@@ -59,6 +59,18 @@ impl Plant {
         &self.periodic
     }
 
+    /// `+1` where the position angle grows with the shaft angle, else `-1`.
+    #[inline(always)]
+    pub(crate) fn sky_sense(&self) -> f64 {
+        self.sense
+    }
+
+    /// The field rotates while the loop runs.
+    #[inline(always)]
+    pub(crate) fn turns_the_field(&self) -> bool {
+        self.field_rotation_deg_per_s != 0.0
+    }
+
     /// Full width of the play \[deg\].
     #[inline(always)]
     pub(crate) fn backlash_deg(&self) -> f64 {

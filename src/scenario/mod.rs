@@ -72,6 +72,12 @@ impl Scenario {
         self.controller
     }
 
+    /// The wrap rule.
+    #[inline]
+    pub(crate) fn wrap(&self) -> &Wrap {
+        &self.wrap
+    }
+
     /// Where the first move goes: the target's drive angle in the allowed arc \[deg\].
     #[must_use]
     pub fn drive_angle_deg(&self) -> f64 {

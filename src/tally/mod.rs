@@ -16,7 +16,7 @@ pub use spread::{Moments, Spread};
 use crate::run::{Figures, Outcome};
 
 /// Degrees inside a keep-out that count as none: its edge was only touched \[deg\].
-const TOUCH_DEG: f64 = 1e-9;
+pub(crate) const TOUCH_DEG: f64 = 1e-9;
 
 /// The tally of a batch of runs.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -1,0 +1,120 @@
+//! A density in narrow bins.
+
+/// Masses in numbered bins, each with the mean of what lies in it. Empty bins beyond the ends are not kept.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Bins {
+    /// Number of the first bin.
+    first: i64,
+    /// Mass, and mass times value.
+    bins: Vec<(f64, f64)>,
+}
+
+/// Values below this share a bin where bins have equal ratio.
+const LEAST: f64 = 1.0 / 1024.0;
+
+/// Bins are kept in whole chunks.
+const CHUNK: i64 = 64;
+
+impl Bins {
+    /// Adds mass at a value, in bins of the given width. All additions to one density must use the same numbers.
+    #[inline]
+    pub(super) fn push(&mut self, value: f64, mass: f64, width: f64) {
+        self.push_into((value / width).floor() as i64, value, mass);
+    }
+
+    /// Adds mass at a value that is not negative, in 512 bins to a factor of two.
+    #[inline]
+    pub(super) fn push_by_ratio(&mut self, value: f64, mass: f64) {
+        // For positive floats the leading bits grow with the value: the exponent, then the mantissa.
+        let leading = |x: f64| (x.to_bits() >> 43) as i64;
+        self.push_into(leading(value.max(LEAST)) - leading(LEAST), value, mass);
+    }
+
+    #[inline]
+    fn push_into(&mut self, number: i64, value: f64, mass: f64) {
+        if number < self.first || number >= self.first + self.bins.len() as i64 {
+            self.make_room(number, number);
+        }
+        let bin = &mut self.bins[(number - self.first) as usize];
+        bin.0 += mass;
+        bin.1 += mass * value;
+    }
+
+    /// Adds the bins of another, weighted.
+    pub(super) fn add(&mut self, other: &Self, weight: f64) {
+        if other.bins.is_empty() {
+            return;
+        }
+        self.make_room(other.first, other.first + other.bins.len() as i64 - 1);
+        let offset = (other.first - self.first) as usize;
+        for (mine, theirs) in self.bins[offset..].iter_mut().zip(&other.bins) {
+            mine.0 += weight * theirs.0;
+            mine.1 += weight * theirs.1;
+        }
+    }
+
+    fn make_room(&mut self, from: i64, to: i64) {
+        let first = from.div_euclid(CHUNK) * CHUNK;
+        let end = (to.div_euclid(CHUNK) + 1) * CHUNK;
+        if self.bins.is_empty() {
+            self.first = first;
+        }
+        if first < self.first {
+            let missing = (self.first - first) as usize;
+            self.bins
+                .splice(0..0, std::iter::repeat_n((0.0, 0.0), missing));
+            self.first = first;
+        }
+        if self.first + (self.bins.len() as i64) < end {
+            self.bins.resize((end - self.first) as usize, (0.0, 0.0));
+        }
+    }
+
+    /// Mean value and mass of every bin that is not empty, in ascending order.
+    pub(super) fn filled(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        let filled = self.bins.iter().filter(|(mass, _)| *mass > 0.0);
+        filled.map(|(mass, moment)| (moment / mass, *mass))
+    }
+}
+
+/// The quantiles of values with masses; `None` where there is no mass. Sorts the values.
+pub(super) fn quantiles<const N: usize>(
+    atoms: &mut [(f64, f64)],
+    shares: [f64; N],
+) -> [Option<f64>; N] {
+    atoms.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let total: f64 = atoms.iter().map(|(_, mass)| mass).sum();
+    shares.map(|share| {
+        let mut up_to = 0.0;
+        // Masses are sums of rounded numbers.
+        let wanted = share * total * (1.0 - 1e-12);
+        atoms
+            .iter()
+            .find(|(_, mass)| {
+                up_to += mass;
+                up_to >= wanted
+            })
+            .map(|(value, _)| *value)
+            .filter(|_| total > 0.0)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quantiles_of_a_few_values_are_exact() {
+        let mut bins = Bins::default();
+        for (value, mass) in [(38.0, 0.25), (-2.0, 0.25), (7.25, 0.125), (38.0, 0.25)] {
+            bins.push(value, mass, 0.01);
+        }
+        let mut sum = Bins::default();
+        sum.add(&bins, 2.0);
+        let mut atoms: Vec<_> = sum.filled().collect();
+        assert_eq!(atoms, [(-2.0, 0.5), (7.25, 0.25), (38.0, 1.0)]);
+        let found = quantiles(&mut atoms, [0.25, 0.4, 0.5, 1.0]);
+        assert_eq!(found, [Some(-2.0), Some(7.25), Some(38.0), Some(38.0)]);
+        assert_eq!(quantiles(&mut [], [0.5]), [None]);
+    }
+}

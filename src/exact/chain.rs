@@ -1,0 +1,140 @@
+//! The Markov chain of one zero point: its places, found as they are reached, and the rows between them.
+
+use rustc_hash::FxHashMap;
+
+use super::kernel::Kernel;
+use super::net::Number;
+use super::pieces::Piece;
+use super::row::{Row, mean_residual_deg, true_residual_deg};
+
+/// Where a run stands after a command.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Place {
+    /// \[deg\]
+    pub(super) reading_deg: f64,
+    /// Output side of the play \[deg\].
+    pub(super) output_deg: f64,
+    /// A real move has brought the run here, so that it has a seating error.
+    pub(super) seated: bool,
+}
+
+/// The chain of one zero point.
+#[derive(Debug)]
+pub(super) struct Chain<'a> {
+    pub(super) kernel: &'a Kernel<'a>,
+    /// Error of the zero point \[deg\].
+    zero_error_deg: f64,
+    places: Vec<Place>,
+    numbers: FxHashMap<(Number, u64), u32>,
+    /// The first row of each place, if it has been needed.
+    rows_of: Vec<Option<u32>>,
+    rows: Vec<Row>,
+    /// Room for the pieces of a correction.
+    pub(super) pieces: Vec<Piece>,
+}
+
+impl<'a> Chain<'a> {
+    pub(super) fn new(kernel: &'a Kernel<'a>) -> Self {
+        Self {
+            kernel,
+            zero_error_deg: 0.0,
+            places: Vec::new(),
+            numbers: FxHashMap::default(),
+            rows_of: Vec::new(),
+            rows: Vec::new(),
+            pieces: Vec::new(),
+        }
+    }
+
+    /// Begins anew with another zero point, at a place that gets the number 0.
+    pub(super) fn restart(&mut self, zero_error_deg: f64, start: Place) {
+        self.zero_error_deg = zero_error_deg;
+        self.places.clear();
+        self.numbers.clear();
+        self.rows_of.clear();
+        self.rows.clear();
+        self.places.push(start);
+        self.rows_of.push(None);
+    }
+
+    /// Places known so far.
+    pub(super) fn len(&self) -> usize {
+        self.places.len()
+    }
+
+    pub(super) fn at(&self, place: usize) -> Place {
+        self.places[place]
+    }
+
+    /// The number of a place in the chain.
+    pub(super) fn place(&mut self, number: Number, reading_deg: f64, output_deg: f64) -> u32 {
+        let next = self.places.len() as u32;
+        let key = (number, output_deg.to_bits());
+        let place = *self.numbers.entry(key).or_insert(next);
+        if place == next {
+            self.places.push(Place {
+                reading_deg,
+                output_deg,
+                seated: true,
+            });
+            self.rows_of.push(None);
+        }
+        place
+    }
+
+    /// Seatings that are told apart at a place.
+    pub(super) fn seatings(&self, place: usize) -> usize {
+        if self.places[place].seated {
+            self.kernel.seatings.len()
+        } else {
+            1
+        }
+    }
+
+    /// The seating error of one of them, and its probability.
+    pub(super) fn seating(&self, place: usize, seating: usize) -> (f64, f64) {
+        if self.places[place].seated {
+            let node = self.kernel.seatings[seating];
+            (node.error_deg, node.weight)
+        } else {
+            (0.0, 1.0)
+        }
+    }
+
+    /// Number of the first row of a place: one for each seating, made when first asked for.
+    pub(super) fn rows_from(&mut self, place: usize) -> usize {
+        if let Some(first) = self.rows_of[place] {
+            return first as usize;
+        }
+        let kernel = self.kernel;
+        let from = self.places[place];
+        let noise = if from.seated {
+            &kernel.noise
+        } else {
+            &kernel.still_noise
+        };
+        let first = self.rows.len();
+        for seating in 0..self.seatings(place) {
+            let mean_deg = mean_residual_deg(kernel, from.output_deg, self.off_deg(place, seating));
+            let row = self.row(from, mean_deg, noise);
+            self.rows.push(row);
+        }
+        self.rows_of[place] = Some(first as u32);
+        first
+    }
+
+    pub(super) fn get(&self, row: usize) -> &Row {
+        &self.rows[row]
+    }
+
+    /// Target less true angle at a place with a seating, wrapped \[deg\].
+    pub(super) fn true_residual_deg(&self, place: usize, seating: usize) -> f64 {
+        let off_deg = self.off_deg(place, seating);
+        true_residual_deg(self.kernel, self.places[place].output_deg, off_deg)
+    }
+
+    /// Error of zero point and seating on the sky \[deg\].
+    fn off_deg(&self, place: usize, seating: usize) -> f64 {
+        self.zero_error_deg + self.kernel.sense * self.seating(place, seating).0
+    }
+}

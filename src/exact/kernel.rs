@@ -1,0 +1,273 @@
+//! What the chain of one scenario is made of, prepared once: noise, grids, and what cannot be held.
+
+use thiserror::Error;
+
+use super::gauss::density;
+use super::legendre::Legendre;
+use super::net::Net;
+use super::precision::Precision;
+use crate::angle::residual_finite;
+use crate::plant::Plan;
+use crate::scenario::Scenario;
+
+/// A feature of a rig that the exact method does not hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+#[non_exhaustive]
+pub enum NotHeld {
+    /// The state would need the time.
+    #[error("a field that rotates while the loop runs (loop.field_rotation_deg_per_s)")]
+    FieldRotation,
+    /// The offset within the play would be a second continuous variable.
+    #[error(
+        "corrections smaller than the play of a drive without steps, or with steps much finer than its noise \
+         (loop.tolerance_deg * loop.correction against drive.backlash_deg)"
+    )]
+    CorrectionsWithinPlay,
+    /// The way of the first leg would matter.
+    #[error("a one-sided approach whose overrun does not take up the play (loop.overrun_deg)")]
+    ShortOverrun,
+    /// The same seating is measured again without anything to smooth it.
+    #[error("solves without noise that are repeated at one seating (solve.noise_deg = 0)")]
+    RepeatedWithoutNoise,
+    /// Nothing smooths the grid of zero points.
+    #[error("outliers on top of no noise at all (solve.outlier_rate)")]
+    OutliersAlone,
+    /// The grid would be too large.
+    #[error("noise this fine against drive.zero_point_sigma_deg, the step or the seating: the grid would have more than {} nodes", Kernel::MOST_NODES)]
+    TooFine,
+}
+
+/// One part of a mixture of normal errors.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Part {
+    pub(super) share: f64,
+    pub(super) sigma_deg: f64,
+}
+
+/// A seating, or a zero point, on its grid: the error \[deg\] and its weight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Node {
+    pub(super) error_deg: f64,
+    pub(super) weight: f64,
+}
+
+impl Node {
+    /// No error, for certain.
+    const NONE: Self = Self {
+        error_deg: 0.0,
+        weight: 1.0,
+    };
+}
+
+/// Everything that does not change from one zero point to the next.
+#[derive(Debug)]
+pub(super) struct Kernel<'a> {
+    pub(super) scenario: &'a Scenario,
+    pub(super) precision: Precision,
+    /// Target less believed zero point, folded once \[deg\].
+    pub(super) target_deg: f64,
+    pub(super) sense: f64,
+    /// Turn of the drive for a residual of one degree, with its sign.
+    pub(super) answer: f64,
+    /// Errors of a measured residual after a real move; without its seating where seatings are held apart.
+    pub(super) noise: Vec<Part>,
+    /// The same where nothing has moved yet.
+    pub(super) still_noise: Vec<Part>,
+    /// Seatings that are held apart; one of no error where seating and noise are one error.
+    pub(super) seatings: Vec<Node>,
+    /// Zero points.
+    pub(super) zero_points: Vec<Node>,
+    /// Distance of neighbours among them \[deg\].
+    pub(super) zero_spacing_deg: f64,
+    pub(super) net: Net,
+    /// For what outliers throw far from the target, and how far that is \[deg\].
+    pub(super) far: Option<(Net, f64)>,
+}
+
+impl<'a> Kernel<'a> {
+    /// Most nodes of a grid of zero points.
+    pub(super) const MOST_NODES: usize = 400_000;
+
+    /// Most seatings times passes in a row.
+    const MOST_CELLS: usize = 4096;
+
+    /// Most places that one correction may lead to.
+    const MOST_PLACES: f64 = 4000.0;
+
+    /// # Errors
+    /// [`NotHeld`] names the feature that is in the way.
+    pub(super) fn new(scenario: &'a Scenario, precision: Precision) -> Result<Self, NotHeld> {
+        let plant = &scenario.plant;
+        let controller = scenario.controller();
+        if plant.turns_the_field() {
+            return Err(NotHeld::FieldRotation);
+        }
+        let answer = controller.answer(scenario.brief.sense);
+        let step_deg = plant.step_deg();
+        let least_move_deg = answer.abs() * scenario.brief.tolerance_deg;
+        let seating_deg = scenario.repeatability_deg;
+        let may_stay = step_deg > 0.0 && least_move_deg < 0.5 * step_deg;
+        let apart = seating_deg > 0.0 && (controller.confirm() > 1 || may_stay);
+        let noise = mixture(scenario, if apart { 0.0 } else { seating_deg });
+        let still_noise = mixture(scenario, 0.0);
+        let sigma_deg = least(&noise);
+        let starts_still = scenario.plant.plan(scenario.brief.reading_deg, scenario.drive_angle_deg())
+            == Plan::Still;
+        let unsmoothed = apart || starts_still && seating_deg > 0.0;
+        if unsmoothed && least(&still_noise) == 0.0 {
+            return Err(NotHeld::RepeatedWithoutNoise);
+        }
+        if sigma_deg == 0.0 && noise.len() > 1 {
+            return Err(NotHeld::OutliersAlone);
+        }
+        let mut kernel = Self {
+            scenario,
+            precision,
+            target_deg: residual_finite(
+                scenario.brief.target_deg - scenario.brief.zero_point_deg,
+                scenario.period_deg,
+            ),
+            sense: plant.sky_sense(),
+            answer,
+            noise,
+            still_noise,
+            seatings: vec![Node::NONE],
+            zero_points: vec![Node::NONE],
+            zero_spacing_deg: 0.0,
+            net: Net::Lattice { step_deg },
+            far: None,
+        };
+        if sigma_deg == 0.0 {
+            return Ok(kernel);
+        }
+        kernel.lay_nets(sigma_deg, may_stay)?;
+        // Passes in a row narrow what smooths: the product of so many probabilities.
+        let confirm = f64::from(controller.confirm()).sqrt();
+        let smooth_deg = if apart {
+            let harmonic = 1.0 / (1.0 / seating_deg).hypot(confirm / sigma_deg);
+            kernel.seatings = grid(seating_deg, precision.spacing * harmonic, precision.reach)?;
+            seating_deg.hypot(sigma_deg / confirm)
+        } else if starts_still {
+            least(&kernel.still_noise).min(sigma_deg) / confirm
+        } else {
+            sigma_deg / confirm
+        };
+        if kernel.seatings.len() * controller.confirm() as usize > Self::MOST_CELLS {
+            return Err(NotHeld::TooFine);
+        }
+        // On a coarse lattice the same readings come back, and several errors in a row must agree.
+        let coarse = step_deg > 0.5 * answer.abs() * sigma_deg;
+        let spacing = if coarse { 0.75 } else { 1.0 } * precision.spacing;
+        kernel.zero_spacing_deg = spacing * smooth_deg.min(scenario.zero_point_sigma_deg);
+        kernel.zero_points = grid(
+            scenario.zero_point_sigma_deg,
+            kernel.zero_spacing_deg,
+            precision.reach,
+        )?;
+        Ok(kernel)
+    }
+
+    /// Chooses where readings can stand.
+    fn lay_nets(&mut self, sigma_deg: f64, may_stay: bool) -> Result<(), NotHeld> {
+        let plant = &self.scenario.plant;
+        let (step_deg, play_deg) = (plant.step_deg(), plant.backlash_deg());
+        let answer = self.answer.abs();
+        let goal_sigma_deg = answer * sigma_deg;
+        if plant.one_sided() && play_deg > 0.0 && plant.overrun_deg() < play_deg + 2.0 * step_deg {
+            return Err(NotHeld::ShortOverrun);
+        }
+        let least_move_deg = answer * self.scenario.brief.tolerance_deg - step_deg;
+        let within_play = !plant.one_sided() && play_deg > 0.0 && least_move_deg < play_deg;
+        let fine = step_deg < 0.25 * goal_sigma_deg && !may_stay;
+        let panels = |width_deg, step_deg| Net::Panels {
+            width_deg,
+            rule: Legendre::new(self.precision.panel_nodes),
+            step_deg,
+        };
+        if step_deg == 0.0 && within_play {
+            return Err(NotHeld::CorrectionsWithinPlay);
+        }
+        self.net = if fine && !within_play {
+            panels(2.0 * goal_sigma_deg, step_deg)
+        } else if 2.0 * self.precision.reach * goal_sigma_deg > Self::MOST_PLACES * step_deg {
+            return Err(NotHeld::TooFine);
+        } else {
+            Net::Lattice { step_deg }
+        };
+        let wide_deg = self.noise.iter().map(|p| p.sigma_deg).fold(0.0, f64::max);
+        if wide_deg > 4.0 * sigma_deg {
+            if within_play {
+                return Err(NotHeld::CorrectionsWithinPlay);
+            }
+            // Anything nearer to the target may pass the next solve.
+            let near_deg =
+                self.scenario.brief.tolerance_deg + 12.0 * sigma_deg + plant.worst_error_deg();
+            self.far = Some((panels(answer * wide_deg, 0.0), near_deg));
+        }
+        Ok(())
+    }
+
+    /// Nothing but the zero point is uncertain.
+    pub(super) fn noiseless(&self) -> bool {
+        self.noise[0].sigma_deg == 0.0
+    }
+
+    /// Seatings are held apart from the noise.
+    pub(super) fn seatings_apart(&self) -> bool {
+        self.seatings.len() > 1
+    }
+}
+
+/// The errors of a measured residual, on top of a seating error.
+fn mixture(scenario: &Scenario, seating_deg: f64) -> Vec<Part> {
+    let solve = &scenario.solve;
+    let part = |share, noise_deg| Part {
+        share,
+        sigma_deg: seating_deg.hypot(noise_deg),
+    };
+    let mut parts = vec![
+        part(1.0 - solve.outlier_rate, solve.noise_deg),
+        part(solve.outlier_rate, solve.outlier_deg),
+    ];
+    parts.retain(|p| p.share > 0.0);
+    if parts.iter().all(|p| p.sigma_deg == parts[0].sigma_deg) {
+        parts.truncate(1);
+        parts[0].share = 1.0;
+    }
+    parts
+}
+
+fn least(parts: &[Part]) -> f64 {
+    parts.iter().map(|p| p.sigma_deg).fold(f64::INFINITY, f64::min)
+}
+
+/// The trapezoidal rule over a normal distribution: nodes from below to above, with weights that add up to one.
+fn grid(sigma_deg: f64, spacing_deg: f64, reach: f64) -> Result<Vec<Node>, NotHeld> {
+    if sigma_deg == 0.0 {
+        return Ok(vec![Node::NONE]);
+    }
+    let each_side = (reach * sigma_deg / spacing_deg).ceil();
+    if 2.0 * each_side > Kernel::MOST_NODES as f64 {
+        return Err(NotHeld::TooFine);
+    }
+    let each_side = each_side as i64;
+    // An even number from the centre outwards, so that every second node is a grid of its own.
+    Ok((-each_side..=each_side)
+        .map(|i| {
+            let error_deg = i as f64 * spacing_deg;
+            Node {
+                error_deg,
+                weight: spacing_deg / sigma_deg * density(error_deg / sigma_deg),
+            }
+        })
+        .collect())
+}
+
+impl crate::plant::Plant {
+    /// A bound of all errors of the mechanics over a period, gain and play included \[deg\].
+    fn worst_error_deg(&self) -> f64 {
+        let periodic: f64 = self.periodic().iter().map(|p| p.amplitude_deg.abs()).sum();
+        let gain = (self.shaft_angle_deg(1.0, 0.0) - 1.0).abs() * 360.0;
+        2.0 * periodic + gain + self.backlash_deg()
+    }
+}

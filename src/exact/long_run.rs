@@ -1,0 +1,243 @@
+//! The loop with no limit of solves: whether it ends, after how many solves, and how persistent it is.
+
+use serde::Serialize;
+
+use super::absorbing::{Absorbed, Absorbing};
+use super::chain::Chain;
+use super::follow::Start;
+use super::kernel::{Kernel, Node};
+
+/// What becomes of the loop if it may solve without end. Failed attempts are left out.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct LongRun {
+    /// Probability that the loop never ends: it enters a set of states that it leaves with a chance of less than
+    /// one in a billion a round.
+    pub never_ends: f64,
+    /// Mean number of good solves of the loops that do end.
+    pub mean_solves: f64,
+    /// The chance that a hunting loop goes on one more solve: the spectral radius of the transient part of the
+    /// chain, at the zero point within six sigma for which it is largest.
+    pub persistence: f64,
+    /// That zero point, less the believed one \[deg\].
+    pub worst_zero_error_deg: f64,
+}
+
+/// A state that is left with less than this chance a round is not left.
+const TRAP: f64 = 1e-9;
+
+/// Larger chains are followed step by step instead of being eliminated.
+const MOST_STATES: usize = 160;
+
+/// Most steps of a chain that is followed, and of the power iteration.
+const MOST_STEPS: usize = 4000;
+
+/// Zero points beyond this many sigma do not count for the persistence.
+const WORST_SIGMAS: f64 = 6.0;
+
+/// Zero points that are looked at: about so many, evenly over the grid.
+const ZERO_POINTS: usize = 160;
+
+/// The long run over all zero points.
+pub(super) fn long_run(kernel: &Kernel, zero_points: &[Node], start: Start) -> LongRun {
+    let mut found = LongRun {
+        never_ends: 0.0,
+        mean_solves: 0.0,
+        persistence: 0.0,
+        worst_zero_error_deg: 0.0,
+    };
+    let mut ending = 0.0;
+    let mut chain = Chain::new(kernel);
+    let every = zero_points.len().div_ceil(ZERO_POINTS);
+    let sigma_deg = kernel.scenario.zero_point_sigma_deg;
+    for chunk in zero_points.chunks(every) {
+        let node = chunk[chunk.len() / 2];
+        let weight: f64 = chunk.iter().map(|n| n.weight).sum();
+        if weight < kernel.precision.least_mass {
+            continue;
+        }
+        chain.restart(node.error_deg, start.place);
+        let states = States::reached(&mut chain);
+        let absorbed = states.absorbed(&chain);
+        found.never_ends += weight * absorbed.trapped;
+        found.mean_solves += weight * absorbed.steps;
+        ending += weight * (1.0 - absorbed.trapped);
+        if node.error_deg.abs() <= WORST_SIGMAS * sigma_deg {
+            let radius = states.spectral_radius(&chain);
+            if radius > found.persistence {
+                found.persistence = radius;
+                found.worst_zero_error_deg = node.error_deg;
+            }
+        }
+    }
+    found.mean_solves = if ending > 0.0 {
+        found.mean_solves / ending
+    } else {
+        f64::INFINITY
+    };
+    found
+}
+
+/// The transient states of a chain: a place with a seating and a number of passes.
+struct States {
+    /// Place, row, seating's share on arrival, and passes so far.
+    states: Vec<State>,
+    /// First state of every place of the chain, if it is reached.
+    of_place: Vec<Option<usize>>,
+    confirm: usize,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct State {
+    row: usize,
+    passes: usize,
+    /// States of the same seating begin here.
+    seating: usize,
+}
+
+/// Probabilities below this make no new state.
+const UNREACHED: f64 = 1e-17;
+
+impl States {
+    fn reached(chain: &mut Chain) -> Self {
+        let confirm = chain.kernel.scenario.controller().confirm() as usize;
+        let mut found = Self {
+            states: Vec::new(),
+            of_place: vec![None],
+            confirm,
+        };
+        let mut queue = vec![0_usize];
+        while let Some(place) = queue.pop() {
+            found.of_place.resize(chain.len(), None);
+            if found.of_place[place].is_some() {
+                continue;
+            }
+            found.of_place[place] = Some(found.states.len());
+            let rows = chain.rows_from(place);
+            for seating in 0..chain.seatings(place) {
+                let first = found.states.len();
+                found.states.extend((0..confirm).map(|passes| State {
+                    row: rows + seating,
+                    passes,
+                    seating: first,
+                }));
+                let entries = &chain.get(rows + seating).entries;
+                let likely = entries.iter().filter(|e| e.probability > UNREACHED);
+                queue.extend(likely.map(|e| e.place as usize));
+            }
+        }
+        found.of_place.resize(chain.len(), None);
+        found
+    }
+
+    /// Hands on where a state leads, with the probability of each.
+    fn moves(&self, chain: &Chain, state: usize, mut to: impl FnMut(usize, f64)) {
+        let at = self.states[state];
+        let row = chain.get(at.row);
+        if at.passes + 1 < self.confirm {
+            to(state + 1, row.pass);
+        }
+        if row.stay > 0.0 {
+            to(at.seating, row.stay);
+        }
+        for entry in &row.entries {
+            let place = entry.place as usize;
+            let Some(first) = self.of_place[place] else {
+                continue;
+            };
+            for seating in 0..chain.seatings(place) {
+                let share = chain.seating(place, seating).1;
+                to(first + seating * self.confirm, entry.probability.max(0.0) * share);
+            }
+        }
+    }
+
+    /// Probability that a state settles or is refused.
+    fn ends(&self, chain: &Chain, state: usize) -> [f64; 2] {
+        let at = self.states[state];
+        let row = chain.get(at.row);
+        let settles = at.passes + 1 == self.confirm;
+        [if settles { row.pass } else { 0.0 }, row.refuse]
+    }
+
+    fn absorbed(&self, chain: &Chain) -> Absorbed<2> {
+        let n = self.states.len();
+        if n > MOST_STATES {
+            return self.followed(chain);
+        }
+        let mut absorbing = Absorbing::new(n);
+        for state in 0..n {
+            self.moves(chain, state, |to, p| absorbing.add_move(state, to, p));
+            for (kind, p) in self.ends(chain, state).into_iter().enumerate() {
+                absorbing.add_end(state, kind, p);
+            }
+        }
+        absorbing.absorbed_from_first(TRAP)
+    }
+
+    /// The same for a large chain, step by step, and from there on by the chance to go on.
+    fn followed(&self, chain: &Chain) -> Absorbed<2> {
+        let mut mass = vec![0.0; self.states.len()];
+        mass[0] = 1.0;
+        let (mut ends, mut steps) = ([0.0; 2], 0.0);
+        let (mut before, mut here) = (1.0, 1.0);
+        for _ in 0..MOST_STEPS {
+            for (state, mass) in mass.iter().enumerate().filter(|(_, m)| **m > 0.0) {
+                for (sum, end) in ends.iter_mut().zip(self.ends(chain, state)) {
+                    *sum += mass * end;
+                }
+            }
+            steps += here;
+            mass = self.step(chain, &mass);
+            before = here;
+            here = mass.iter().sum();
+            if here < 1e-15 {
+                break;
+            }
+        }
+        // What is left decays as it did in the last step.
+        let goes_on = here / before;
+        let trapped = if 1.0 - goes_on < TRAP { here } else { 0.0 };
+        if here > 0.0 && trapped == 0.0 {
+            steps += here / (1.0 - goes_on);
+        }
+        Absorbed {
+            ends,
+            trapped,
+            steps,
+        }
+    }
+
+    fn step(&self, chain: &Chain, mass: &[f64]) -> Vec<f64> {
+        let mut next = vec![0.0; mass.len()];
+        for (state, mass) in mass.iter().enumerate().filter(|(_, m)| **m > 0.0) {
+            self.moves(chain, state, |to, p| next[to] += mass * p);
+        }
+        next
+    }
+
+    /// Power iteration on the mean of the chain and staying, so that two states that take turns do not swing.
+    fn spectral_radius(&self, chain: &Chain) -> f64 {
+        let n = self.states.len();
+        let mut mass = vec![1.0 / n as f64; n];
+        let mut radius = 0.0;
+        for _ in 0..MOST_STEPS {
+            let mut next = self.step(chain, &mass);
+            let grown: f64 = next.iter().sum();
+            for (next, mass) in next.iter_mut().zip(&mass) {
+                *next = 0.5 * (*next + mass);
+            }
+            let sum: f64 = next.iter().sum();
+            if sum <= 0.0 {
+                return 0.0;
+            }
+            next.iter_mut().for_each(|m| *m /= sum);
+            mass = next;
+            let done = (grown - radius).abs() <= 1e-13 * grown;
+            radius = grown;
+            if done {
+                break;
+            }
+        }
+        radius.min(1.0)
+    }
+}

@@ -1,0 +1,168 @@
+//! Scenario -> figures without sampling: the loop as a Markov chain that is solved.
+//!
+//! For a given zero point the loop is a Markov chain over the places where the drive can stand after a command:
+//! reading, output side of the play, and whether anything has moved yet. Seating and noise are one normal error wherever
+//! a real move lies between two solves. [`solve`] follows the probability of every place from solve to
+//! solve and adds up over a grid of zero points. `docs/exact.md` explains the method, its grids and its bounds.
+//!
+//! | file | subject |
+//! |---|---|
+//! | `kernel` | what the chain is made of, and what cannot be held |
+//! | `net`, `pieces`, `row` | where a correction may lead, and with which probability |
+//! | `chain`, `follow`, `sums` | following probability from solve to solve |
+//! | `determined` | rigs without any noise |
+//! | `figures` | figures with failed attempts put in |
+//! | `absorbing`, `long_run` | the loop without a limit of solves |
+
+mod absorbing;
+mod bins;
+mod chain;
+mod determined;
+mod figures;
+mod follow;
+mod gauss;
+mod kernel;
+mod legendre;
+mod long_run;
+mod net;
+mod pieces;
+mod precision;
+mod row;
+mod solution;
+mod sums;
+
+pub use kernel::NotHeld;
+pub use long_run::LongRun;
+pub use precision::Precision;
+pub use solution::{Bounded, BoundedSpread, Solution};
+
+use crate::plant::{Plan, Shaft};
+use crate::scenario::Scenario;
+use chain::{Chain, Place};
+use figures::{Failures, Figures, First, angle_bin_deg};
+use follow::{Follower, Start};
+use kernel::{Kernel, Node};
+use net::Net;
+use row::turned;
+use sums::Sums;
+
+/// Solves the loop of a scenario.
+///
+/// # Errors
+/// [`NotHeld`] where the rig has a feature that the method cannot hold.
+///
+/// # Example
+/// ```
+/// use halfturn::exact::{Precision, solve};
+/// use halfturn::rig::{DEMO_RIG, read};
+/// use halfturn::scenario::{Policy, Scenario};
+///
+/// let rig = read(DEMO_RIG, "demo", &[])?;
+/// let seam = solve(&Scenario::new(&rig, Policy::of(&rig), 0.0), Precision::FULL)?;
+/// let clear = solve(&Scenario::new(&rig, Policy::of(&rig), 90.0), Precision::FULL)?;
+/// assert!(seam.ping_pong.value > 0.1);
+/// assert!(clear.ping_pong.value < 1e-12);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, NotHeld> {
+    let kernel = Kernel::new(scenario, precision)?;
+    let Some((start, first)) = begin(&kernel) else {
+        let refused = Figures::refused_at_once();
+        return Ok(Solution::of(&kernel, &refused, &refused));
+    };
+    let (every, second) = add_up(&kernel, start);
+    let fine = Figures::of(&kernel, first, &every);
+    let coarse = match second {
+        Some(second) => Figures::of(&kernel, first, &second),
+        None => {
+            let kernel = Kernel::new(scenario, precision.doubled())?;
+            Figures::of(&kernel, first, &add_up(&kernel, start).0)
+        }
+    };
+    Ok(Solution::of(&kernel, &fine, &coarse))
+}
+
+/// The loop of a scenario without a limit of solves; `None` where its first command is refused.
+///
+/// # Errors
+/// [`NotHeld`] where the rig has a feature that the method cannot hold.
+pub fn solve_long_run(
+    scenario: &Scenario,
+    precision: Precision,
+) -> Result<Option<LongRun>, NotHeld> {
+    let kernel = Kernel::new(scenario, precision)?;
+    Ok(begin(&kernel).map(|(start, _)| {
+        let zero_points = zero_points(&kernel, start);
+        long_run::long_run(&kernel, &zero_points, start)
+    }))
+}
+
+/// The first command; `None` where it is refused.
+fn begin(kernel: &Kernel) -> Option<(Start, First)> {
+    let scenario = kernel.scenario;
+    let plant = &scenario.plant;
+    let parked_deg = scenario.brief.reading_deg;
+    let plan = plant.plan(parked_deg, scenario.drive_angle_deg());
+    let mut shaft = Shaft::at(parked_deg);
+    plant.carry_out(&mut shaft, &plan, 0.0);
+    let (mut added, seated) = match plan {
+        Plan::Refused => return None,
+        Plan::Still => (row::Added::default(), false),
+        Plan::Move { via_deg, to_deg } => {
+            let mut added = turned(kernel, parked_deg, via_deg, to_deg);
+            added.moves = 1.0;
+            (added, true)
+        }
+    };
+    added.time_s = plant.duration_s(parked_deg, &plan);
+    let place = Place {
+        reading_deg: shaft.reading_deg,
+        output_deg: shaft.output_deg,
+        seated,
+    };
+    let crosses = row::crosses(added.keep_out_deg);
+    Some((Start { place, crosses }, First { added, crosses }))
+}
+
+fn zero_points(kernel: &Kernel, start: Start) -> Vec<Node> {
+    if kernel.noiseless() {
+        determined::zero_points(kernel, start)
+    } else {
+        kernel.zero_points.clone()
+    }
+}
+
+/// Sums over all zero points; and over every second one, where the zero points are the only grid.
+fn add_up(kernel: &Kernel, start: Start) -> (Sums, Option<Sums>) {
+    let success = Failures::of(&kernel.scenario.solve).success;
+    let mut follower = Follower::new(kernel, success, angle_bin_deg(kernel));
+    let mut chain = Chain::new(kernel);
+    let zero_points = zero_points(kernel, start);
+    let nested = !kernel.noiseless()
+        && !kernel.seatings_apart()
+        && matches!(kernel.net, Net::Lattice { .. })
+        && kernel.far.is_none();
+    let mut sums = [
+        Sums::new(follower.levels()),
+        Sums::new(follower.levels()),
+    ];
+    // The one in the middle belongs to the coarser grid.
+    let parity = zero_points.len() / 2 % 2;
+    for (i, node) in zero_points.iter().enumerate() {
+        if node.weight < kernel.precision.least_mass {
+            continue;
+        }
+        chain.restart(node.error_deg, start.place);
+        let into = usize::from(nested && i % 2 != parity);
+        follower.follow(&mut chain, start, node.weight, &mut sums[into]);
+    }
+    let [mut every, others] = sums;
+    let alone = zero_points.len() == 1;
+    let mut second = nested.then(|| every.clone());
+    every.add(&others, 1.0);
+    if let Some(second) = second.as_mut().filter(|_| !alone) {
+        let copy = second.clone();
+        second.add(&copy, 1.0);
+    }
+    (every, second)
+}

@@ -1,0 +1,222 @@
+//! Where readings can stand: the lattice of the drive's steps, or panels of quadrature nodes.
+
+use super::gauss::{End, between, density};
+use super::legendre::Legendre;
+
+/// A normal density of goals, and the mass that it carries.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Bell {
+    pub(super) mean_deg: f64,
+    pub(super) sigma_deg: f64,
+    pub(super) mass: f64,
+}
+
+/// Number of a place in its net; equal numbers are equal readings.
+pub(super) type Number = i64;
+
+/// The places that goals are gathered in.
+#[derive(Debug, Clone)]
+pub(super) enum Net {
+    /// Every multiple of the step: nothing is approximated.
+    Lattice {
+        /// \[deg\]
+        step_deg: f64,
+    },
+    /// Panels of equal width with Gauss-Legendre nodes in each. What comes into a panel is given to its nodes so
+    /// that its moments are kept; cuts may lie anywhere.
+    Panels {
+        /// Width of a panel \[deg\].
+        width_deg: f64,
+        /// The rule in each panel.
+        rule: Legendre,
+        /// A fine step of the drive, whose rounding widens the density \[deg\]; 0 for none.
+        step_deg: f64,
+    },
+}
+
+impl Net {
+    /// Gathers the part of a density of goals between two cuts \[deg\], as far as `reach` sigma from its mean, and hands
+    /// on number, reading \[deg\] and mass of every place.
+    pub(super) fn gather(
+        &self,
+        cuts_deg: (f64, f64),
+        bell: Bell,
+        reach: f64,
+        mut to: impl FnMut(Number, f64, f64),
+    ) {
+        let span = reach * bell.sigma_deg;
+        let low = cuts_deg.0.max(bell.mean_deg - span);
+        let high = cuts_deg.1.min(bell.mean_deg + span);
+        if low >= high {
+            return;
+        }
+        match self {
+            Self::Lattice { step_deg } => {
+                let (first, last) = ((low / step_deg).round(), (high / step_deg).round());
+                let sigmas = |x: f64| (x.clamp(low, high) - bell.mean_deg) / bell.sigma_deg;
+                let mut from = End::at(sigmas(low));
+                for i in first as i64..=last as i64 {
+                    let upper = End::at(sigmas((i as f64 + 0.5) * step_deg));
+                    to(i, step_deg * i as f64, bell.mass * from.to(upper));
+                    from = upper;
+                }
+            }
+            Self::Panels {
+                width_deg,
+                rule,
+                step_deg,
+            } => {
+                let half_step = 0.5 * step_deg;
+                let goals = Goals {
+                    bell,
+                    cuts_deg,
+                    step_deg: *step_deg,
+                };
+                let first = ((low - half_step) / width_deg).floor() as i64;
+                let last = ((high + half_step) / width_deg).floor() as i64;
+                for panel in first..=last {
+                    gather_panel(&goals, panel, *width_deg, rule, &mut to);
+                }
+            }
+        }
+    }
+}
+
+/// Goals between two cuts, as a density of the readings that the drive stops at.
+struct Goals {
+    bell: Bell,
+    cuts_deg: (f64, f64),
+    step_deg: f64,
+}
+
+impl Goals {
+    fn density(&self, reading_deg: f64) -> f64 {
+        let Bell {
+            mean_deg,
+            sigma_deg,
+            mass,
+        } = self.bell;
+        let sigmas = |x: f64| (x - mean_deg) / sigma_deg;
+        if self.step_deg == 0.0 {
+            return mass * density(sigmas(reading_deg)) / sigma_deg;
+        }
+        // Rounding to a step that is fine against sigma spreads a goal evenly over the step.
+        let low = (reading_deg - 0.5 * self.step_deg).max(self.cuts_deg.0);
+        let high = (reading_deg + 0.5 * self.step_deg).min(self.cuts_deg.1);
+        mass * between(sigmas(low), sigmas(high)) / self.step_deg
+    }
+}
+
+/// Most nodes of a panel.
+const MOST_NODES: usize = 16;
+
+fn gather_panel(
+    goals: &Goals,
+    panel: i64,
+    width_deg: f64,
+    rule: &Legendre,
+    to: &mut impl FnMut(Number, f64, f64),
+) {
+    let n = rule.nodes.len();
+    let half = 0.5 * width_deg;
+    let middle = (panel as f64 + 0.5) * width_deg;
+    let (left, right) = (middle - half, middle + half);
+    let reading = |j: usize| middle + half * rule.nodes[j];
+    let number = |j: usize| panel * n as i64 + j as i64;
+    let half_step = 0.5 * goals.step_deg;
+    let (low, high) = goals.cuts_deg;
+    let ends = [
+        low - half_step,
+        low + half_step,
+        high - half_step,
+        high + half_step,
+    ];
+    if ends[1] <= left && right <= ends[2] {
+        for j in 0..n {
+            let x = reading(j);
+            to(number(j), x, half * rule.weights[j] * goals.density(x));
+        }
+        return;
+    }
+    let mut shares = [0.0; MOST_NODES];
+    let mut marks = [left, right, 0.0, 0.0, 0.0, 0.0];
+    marks[2..].copy_from_slice(&ends.map(|x| x.clamp(left, right)));
+    marks.sort_by(f64::total_cmp);
+    for ends_of_part in marks.windows(2) {
+        let (from, until) = (ends_of_part[0], ends_of_part[1]);
+        let centre = 0.5 * (from + until);
+        let half_part = 0.5 * (until - from);
+        if half_part <= 0.0 || centre < ends[0] || centre > ends[3] {
+            continue;
+        }
+        for (node, weight) in rule.nodes.iter().zip(&rule.weights) {
+            let x = centre + half_part * node;
+            let mass = half_part * weight * goals.density(x);
+            rule.share_out((x - middle) / half, mass, &mut shares[..n]);
+        }
+    }
+    for (j, share) in shares[..n].iter().enumerate() {
+        if *share != 0.0 {
+            to(number(j), reading(j), *share);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BELL: Bell = Bell {
+        mean_deg: 0.013,
+        sigma_deg: 0.03,
+        mass: 0.5,
+    };
+
+    /// Mass and first moment of what is gathered between two cuts, against the truncated normal distribution
+    /// (Johnson, Kotz & Balakrishnan 1994, Continuous Univariate Distributions 1, 13.10.1; from memory).
+    fn check(net: &Net, tolerance: f64) {
+        for cuts in [(-1.0, 1.0), (-0.02, 0.041), (0.02, 0.0237), (-0.5, -0.07)] {
+            let (mut mass, mut moment) = (0.0, 0.0);
+            net.gather(cuts, BELL, 9.0, |_, x, m| {
+                mass += m;
+                moment += m * x;
+            });
+            let (a, b) = (
+                (cuts.0 - BELL.mean_deg) / BELL.sigma_deg,
+                (cuts.1 - BELL.mean_deg) / BELL.sigma_deg,
+            );
+            let inside = BELL.mass * between(a, b);
+            let first = BELL.mean_deg * inside
+                + BELL.mass * BELL.sigma_deg * (density(a) - density(b));
+            assert!((mass / inside - 1.0).abs() < tolerance, "{cuts:?}: {mass} {inside}");
+            assert!((moment - first).abs() < tolerance * inside, "{cuts:?}");
+        }
+    }
+
+    #[test]
+    fn panels_keep_mass_and_moment_wherever_the_cuts_are() {
+        for step_deg in [0.0, 0.004] {
+            check(
+                &Net::Panels {
+                    width_deg: 0.06,
+                    rule: Legendre::new(8),
+                    step_deg,
+                },
+                1e-9,
+            );
+        }
+    }
+
+    #[test]
+    fn the_lattice_keeps_the_mass_and_rounds_to_its_points() {
+        let net = Net::Lattice { step_deg: 0.02 };
+        let mut mass = 0.0;
+        net.gather((-0.02, 0.041), BELL, 9.0, |i, x, m| {
+            assert_eq!(x, 0.02 * i as f64);
+            assert!((-1..=2).contains(&i), "{i}");
+            mass += m;
+        });
+        let inside = between((-0.02 - 0.013) / 0.03, (0.041 - 0.013) / 0.03);
+        assert!((mass - 0.5 * inside).abs() < 1e-15);
+    }
+}

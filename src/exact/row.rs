@@ -1,0 +1,363 @@
+//! One solve and its correction from a place: passing, staying, or the places that the drive may turn to.
+
+use super::chain::{Chain, Place};
+use super::gauss::between;
+use super::kernel::{Kernel, Part};
+use super::net::{Bell, Net, Number};
+use super::pieces::{Effect, pieces};
+use crate::angle::residual_finite;
+use crate::plant::{Plan, play};
+
+/// A place that a correction may lead to.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Entry {
+    /// Number of the place in the chain.
+    pub(super) place: u32,
+    /// Kind of the swing: bit 0 for a long one, bit 1 for one through a keep-out.
+    pub(super) kind: u8,
+    pub(super) probability: f64,
+    /// Time of the command \[s\].
+    pub(super) duration_s: f64,
+}
+
+/// Means of what the command after a solve adds, over all outcomes of the solve.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) struct Added {
+    pub(super) moves: f64,
+    pub(super) long_swings: f64,
+    pub(super) travel_deg: f64,
+    pub(super) outside_arc_deg: f64,
+    pub(super) keep_out_deg: f64,
+    pub(super) time_s: f64,
+}
+
+impl Added {
+    /// Adds another, weighted.
+    pub(super) fn add(&mut self, other: &Self, weight: f64) {
+        self.moves += weight * other.moves;
+        self.long_swings += weight * other.long_swings;
+        self.travel_deg += weight * other.travel_deg;
+        self.outside_arc_deg += weight * other.outside_arc_deg;
+        self.keep_out_deg += weight * other.keep_out_deg;
+        self.time_s += weight * other.time_s;
+    }
+}
+
+/// What a solve at a place leads to.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Row {
+    /// The residual is within tolerance.
+    pub(super) pass: f64,
+    /// The command leaves the reading as it is.
+    pub(super) stay: f64,
+    /// The command is refused.
+    pub(super) refuse: f64,
+    /// The other places, ordered by kind.
+    pub(super) entries: Vec<Entry>,
+    pub(super) added: Added,
+    crossing: f64,
+}
+
+impl Row {
+    /// Probability that the solve is rejected, and its command not refused.
+    pub(super) fn goes_on(&self) -> f64 {
+        self.added.moves + self.stay
+    }
+
+    /// Probability of a long swing.
+    pub(super) fn long(&self) -> f64 {
+        self.added.long_swings
+    }
+
+    /// Probability of a move through a keep-out.
+    pub(super) fn crossing(&self) -> f64 {
+        self.crossing
+    }
+}
+
+/// Kinds of a swing: the bits of [`Entry::kind`].
+pub(super) const LONG: u8 = 1;
+/// See [`LONG`].
+pub(super) const CROSSING: u8 = 2;
+
+/// So many degrees inside keep-outs count.
+pub(super) fn crosses(keep_out_deg: f64) -> bool {
+    keep_out_deg > crate::tally::TOUCH_DEG
+}
+
+impl Chain<'_> {
+    /// The row of a place whose residual has the mean `mean_deg` under a mixture of errors.
+    pub(super) fn row(&mut self, from: Place, mean_deg: f64, noise: &[Part]) -> Row {
+        let kernel = self.kernel;
+        let period_deg = kernel.scenario.period_deg;
+        let mut row = Row::default();
+        for part in noise {
+            if part.sigma_deg == 0.0 {
+                self.certain(&mut row, from, mean_deg);
+                continue;
+            }
+            let span = kernel.precision.reach * part.sigma_deg;
+            // The residual wraps; turns are counted so that the one of the mean has number 0.
+            let first = ((mean_deg - span) / period_deg - 0.5).ceil() as i64;
+            let last = ((mean_deg + span) / period_deg + 0.5).floor() as i64;
+            for turn in first..=last {
+                self.turn(&mut row, from, mean_deg - turn as f64 * period_deg, *part);
+            }
+        }
+        row.entries.sort_by_key(|e| e.kind);
+        row
+    }
+
+    /// The row of a residual that is known: one outcome has the whole probability.
+    fn certain(&mut self, row: &mut Row, from: Place, residual_deg: f64) {
+        let scenario = self.kernel.scenario;
+        if residual_deg.abs() <= scenario.brief.tolerance_deg {
+            row.pass = 1.0;
+            return;
+        }
+        let controller = scenario.controller();
+        let sense = scenario.brief.sense;
+        let command = controller.correction(from.reading_deg, sense, residual_deg);
+        match scenario.plant.plan(from.reading_deg, command.drive_deg) {
+            Plan::Refused => row.refuse = 1.0,
+            Plan::Still => {
+                row.stay = 1.0;
+                row.added.time_s = scenario.plant.overhead_s();
+            }
+            Plan::Move { via_deg, to_deg } => {
+                let swing = Swing {
+                    from,
+                    up: to_deg > from.reading_deg,
+                    long: false,
+                };
+                let number = to_deg.to_bits() as Number;
+                self.arrive(row, swing, true, number, (via_deg, to_deg), 1.0);
+            }
+        }
+    }
+
+    /// The part of a row whose residuals, with this mean before they are wrapped, need no wrapping.
+    fn turn(&mut self, row: &mut Row, from: Place, mean_deg: f64, part: Part) {
+        let kernel = self.kernel;
+        let half_deg = 0.5 * kernel.scenario.period_deg;
+        let tolerance_deg = kernel.scenario.brief.tolerance_deg.min(half_deg);
+        let sigmas = |residual_deg: f64| (residual_deg - mean_deg) / part.sigma_deg;
+        row.pass += part.share * between(sigmas(-tolerance_deg), sigmas(tolerance_deg));
+        let span = kernel.precision.reach * part.sigma_deg;
+        for (low, high) in [(-half_deg, -tolerance_deg), (tolerance_deg, half_deg)] {
+            if low >= high || mean_deg + span <= low || mean_deg - span >= high {
+                continue;
+            }
+            self.correct(row, from, (low, high), mean_deg, part);
+        }
+    }
+
+    /// The corrections that answer residuals between two values.
+    fn correct(
+        &mut self,
+        row: &mut Row,
+        from: Place,
+        (low, high): (f64, f64),
+        mean_deg: f64,
+        part: Part,
+    ) {
+        let kernel = self.kernel;
+        let wanted = |residual_deg: f64| from.reading_deg + kernel.answer * residual_deg;
+        let (a, b) = (wanted(low), wanted(high));
+        let bell = Bell {
+            mean_deg: wanted(mean_deg),
+            sigma_deg: kernel.answer.abs() * part.sigma_deg,
+            mass: part.share,
+        };
+        // Far enough beyond the reach that an end there cuts no panel that is used.
+        let span = (kernel.precision.reach + 4.0) * bell.sigma_deg;
+        let ends = (
+            a.min(b).max(bell.mean_deg - span),
+            a.max(b).min(bell.mean_deg + span),
+        );
+        let mut found = std::mem::take(&mut self.pieces);
+        pieces(kernel.scenario, from.reading_deg, ends, &mut found);
+        for piece in &found {
+            match piece.effect {
+                Effect::Refused => {
+                    let sigmas = |x: f64| (x - bell.mean_deg) / bell.sigma_deg;
+                    row.refuse += bell.mass * between(sigmas(piece.from_deg), sigmas(piece.to_deg));
+                }
+                Effect::Shifted(by_deg) => {
+                    let cuts = (piece.from_deg + by_deg, piece.to_deg + by_deg);
+                    let goals = Bell {
+                        mean_deg: bell.mean_deg + by_deg,
+                        ..bell
+                    };
+                    let turn_deg = 0.5 * (cuts.0 + cuts.1) - from.reading_deg;
+                    let swing = Swing {
+                        from,
+                        up: turn_deg > 0.0,
+                        long: turn_deg.abs() > 0.5 * kernel.scenario.period_deg,
+                    };
+                    let aim_deg = from.reading_deg + kernel.sense * mean_deg;
+                    self.gather(row, swing, cuts, goals, aim_deg);
+                }
+            }
+        }
+        self.pieces = found;
+    }
+
+    /// Goals of one piece. `aim_deg` is a reading that would frame the target.
+    fn gather(&mut self, row: &mut Row, swing: Swing, cuts: (f64, f64), bell: Bell, aim_deg: f64) {
+        let kernel = self.kernel;
+        let narrow = kernel.noise[0].sigma_deg * kernel.answer.abs();
+        let Some((far, near_deg)) = kernel.far.as_ref().filter(|_| bell.sigma_deg > 4.0 * narrow)
+        else {
+            self.gather_in(row, swing, &kernel.net, 0, cuts, bell);
+            return;
+        };
+        // Alternating parts near the target's framings, where whether a solve passes must be seen finely, and
+        // far from them.
+        let period_deg = kernel.scenario.period_deg;
+        let mut framing = aim_deg + period_deg * ((cuts.0 - aim_deg - near_deg) / period_deg).ceil();
+        let mut at = cuts.0;
+        while at < cuts.1 {
+            let (near_from, near_to) = (framing - near_deg, framing + near_deg);
+            if at < near_from {
+                self.gather_in(row, swing, far, 1, (at, near_from.min(cuts.1)), bell);
+            }
+            let near = (at.max(near_from), near_to.min(cuts.1));
+            if near.0 < near.1 {
+                self.gather_in(row, swing, &kernel.net, 0, near, bell);
+            }
+            at = near_to;
+            framing += period_deg;
+        }
+    }
+
+    fn gather_in(
+        &mut self,
+        row: &mut Row,
+        swing: Swing,
+        net: &Net,
+        family: Number,
+        cuts: (f64, f64),
+        bell: Bell,
+    ) {
+        let reach = self.kernel.precision.reach;
+        let plant = &self.kernel.scenario.plant;
+        let on_lattice = matches!(net, Net::Lattice { .. });
+        net.gather(cuts, bell, reach, |number, to_deg, mass| {
+            if mass == 0.0 {
+            } else if on_lattice && to_deg == swing.from.reading_deg {
+                row.stay += mass;
+                row.added.time_s += mass * plant.overhead_s();
+            } else {
+                let via_deg = plant.one_sided().then(|| plant.via_deg(to_deg));
+                let number = 2 * number + family;
+                self.arrive(row, swing, on_lattice, number, (via_deg, to_deg), mass);
+            }
+        });
+    }
+
+    /// One place that a command may lead to.
+    fn arrive(
+        &mut self,
+        row: &mut Row,
+        swing: Swing,
+        on_lattice: bool,
+        number: Number,
+        (via_deg, to_deg): (Option<f64>, f64),
+        mass: f64,
+    ) {
+        let scenario = self.kernel.scenario;
+        let plant = &scenario.plant;
+        let from_deg = swing.from.reading_deg;
+        let plan = Plan::Move { via_deg, to_deg };
+        let duration_s = plant.duration_s(from_deg, &plan);
+        let turned = turned(self.kernel, from_deg, via_deg, to_deg);
+        let (long, output_deg) = if on_lattice {
+            let long = (to_deg - from_deg).abs() > 0.5 * scenario.period_deg;
+            let output_deg = output_deg(self.kernel, swing.from.output_deg, via_deg, to_deg);
+            (long, output_deg)
+        } else {
+            // A node may lie beyond the end of its piece, but stands for moves within it: they take up the play.
+            let behind_deg = if swing.up { -2.0 } else { 2.0 } * plant.backlash_deg();
+            let taken_up = output_deg(self.kernel, to_deg + behind_deg, via_deg, to_deg);
+            (swing.long, taken_up)
+        };
+        let added = &mut row.added;
+        added.moves += mass;
+        added.time_s += mass * duration_s;
+        added.travel_deg += mass * turned.travel_deg;
+        added.outside_arc_deg += mass * turned.outside_arc_deg;
+        added.keep_out_deg += mass * turned.keep_out_deg;
+        let mut kind = 0;
+        if long {
+            kind |= LONG;
+            added.long_swings += mass;
+        }
+        if crosses(turned.keep_out_deg) {
+            kind |= CROSSING;
+            row.crossing += mass;
+        }
+        let place = self.place(number, to_deg, output_deg);
+        row.entries.push(Entry {
+            place,
+            kind,
+            probability: mass,
+            duration_s,
+        });
+    }
+}
+
+/// What the moves of one piece have in common.
+#[derive(Debug, Clone, Copy)]
+struct Swing {
+    from: Place,
+    /// Readings grow.
+    up: bool,
+    /// Longer than half a period.
+    long: bool,
+}
+
+/// The output side after a move.
+pub(super) fn output_deg(kernel: &Kernel, from_deg: f64, via_deg: Option<f64>, to_deg: f64) -> f64 {
+    let width_deg = kernel.scenario.plant.backlash_deg();
+    let mut output_deg = from_deg;
+    for end_deg in via_deg.into_iter().chain([to_deg]) {
+        output_deg = play(output_deg, end_deg, width_deg);
+    }
+    output_deg
+}
+
+/// The ground that a move covers; only the degrees are filled in.
+pub(super) fn turned(kernel: &Kernel, from_deg: f64, via_deg: Option<f64>, to_deg: f64) -> Added {
+    let ground = &kernel.scenario.ground;
+    let mut sum = Added::default();
+    let mut at = from_deg;
+    for end_deg in via_deg.into_iter().chain([to_deg]) {
+        sum.travel_deg += (end_deg - at).abs();
+        sum.outside_arc_deg += ground.outside_arc_deg(at, end_deg);
+        sum.keep_out_deg += ground.keep_out_deg(at, end_deg);
+        at = end_deg;
+    }
+    sum
+}
+
+/// The mean of the measured residual at a place with a seating error, for a zero point \[deg\].
+pub(super) fn mean_residual_deg(kernel: &Kernel, output_deg: f64, off_deg: f64) -> f64 {
+    residual_finite(
+        true_residual_deg(kernel, output_deg, off_deg) - kernel.scenario.solve.bias_deg,
+        kernel.scenario.period_deg,
+    )
+}
+
+/// Target less true angle at a place, wrapped \[deg\]; `off_deg` is the error of zero point and seating on the sky.
+pub(super) fn true_residual_deg(kernel: &Kernel, output_deg: f64, off_deg: f64) -> f64 {
+    let plant = &kernel.scenario.plant;
+    let mut shaft_deg = plant.shaft_angle_deg(output_deg, 0.0);
+    for p in plant.periodic() {
+        shaft_deg += crate::plant::periodic_error_deg(p, output_deg);
+    }
+    residual_finite(
+        kernel.target_deg - off_deg - kernel.sense * shaft_deg,
+        kernel.scenario.period_deg,
+    )
+}

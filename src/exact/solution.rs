@@ -1,0 +1,142 @@
+//! The figures of a solution with the bounds of their errors.
+
+use super::figures::{Figures, Spread};
+use super::gauss::beyond;
+use super::kernel::Kernel;
+
+/// A figure, and how far a grid twice as fine may move it.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Bounded {
+    /// The figure.
+    pub value: f64,
+    /// Bound of its error.
+    pub bound: f64,
+}
+
+impl Bounded {
+    fn of(fine: f64, coarse: f64, floor: f64) -> Self {
+        Self {
+            value: fine,
+            bound: (fine - coarse).abs() + floor * (1.0 + fine.abs()),
+        }
+    }
+}
+
+/// Mean and quantiles of a figure.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BoundedSpread {
+    /// Mean.
+    pub mean: Bounded,
+    /// 50 %, 90 % and 99 % quantiles.
+    pub quantiles: [Option<Bounded>; 3],
+}
+
+/// The figures of a scenario, found without sampling.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Solution {
+    /// Settled.
+    pub settled: Bounded,
+    /// Out of solves.
+    pub unsettled: Bounded,
+    /// Too many failures in a row.
+    pub unsolved: Bounded,
+    /// A command outside the stops.
+    pub refused: Bounded,
+    /// Two or more long swings.
+    pub ping_pong: Bounded,
+    /// Two or more long swings, or out of solves.
+    pub hunting: Bounded,
+    /// Hunting, not settled, or through a keep-out.
+    pub ended_badly: Bounded,
+    /// Through a keep-out.
+    pub keep_out: Bounded,
+    /// Elapsed time of settled runs \[s\]; `None` where none settles.
+    pub settle_time_s: Option<BoundedSpread>,
+    /// True error of settled runs \[deg\].
+    pub true_error_deg: Option<BoundedSpread>,
+    /// Good solves.
+    pub solves: BoundedSpread,
+    /// Long swings.
+    pub long_swings: BoundedSpread,
+    /// Mean elapsed time of all runs \[s\].
+    pub elapsed_s: Bounded,
+    /// Mean number of failed attempts.
+    pub failed_attempts: Bounded,
+    /// Mean number of commands after which the reading had changed.
+    pub moves: Bounded,
+    /// Mean degrees turned.
+    pub travel_deg: Bounded,
+    /// Mean degrees turned outside the arc.
+    pub outside_arc_deg: Bounded,
+    /// Mean degrees turned inside keep-outs.
+    pub keep_out_deg: Bounded,
+    /// Probability of every number of good solves, from 0.
+    pub solves_shares: Vec<f64>,
+    /// Probability of every number of long swings, from 0; the last stands for more as well where it is the most
+    /// that the precision tells apart.
+    pub long_swings_shares: Vec<f64>,
+}
+
+/// What rounding may move a figure by, relative to one.
+const ROUNDING: f64 = 1e-13;
+
+/// Width of a bin of settle times, relative to the time.
+const TIME_BIN: f64 = 1.0 / 512.0;
+
+impl Solution {
+    pub(super) fn of(kernel: &Kernel, fine: &Figures, coarse: &Figures) -> Self {
+        // Of what is not followed: the two tails of every error, and masses that are dropped.
+        let floor = ROUNDING
+            + 4.0 * beyond(kernel.precision.reach) * kernel.noise.len() as f64
+            + 1e3 * kernel.precision.least_mass;
+        let of = |figure: fn(&Figures) -> f64| Bounded::of(figure(fine), figure(coarse), floor);
+        let count = |fine: &Spread, coarse: &Spread| bounded(fine, coarse, floor, |_| 0.0);
+        let angle_bin_deg = super::figures::angle_bin_deg(kernel) + 0.5 * kernel.zero_spacing_deg;
+        let spread = |fine: &Option<Spread>, coarse: &Option<Spread>, bin: &dyn Fn(f64) -> f64| {
+            let (fine, coarse) = (fine.as_ref()?, coarse.as_ref()?);
+            Some(bounded(fine, coarse, floor, bin))
+        };
+        Self {
+            settled: of(|f| f.settled),
+            unsettled: of(|f| f.unsettled),
+            unsolved: of(|f| f.unsolved),
+            refused: of(|f| f.refused),
+            ping_pong: of(|f| f.ping_pong),
+            hunting: of(|f| f.hunting),
+            ended_badly: of(|f| f.ended_badly),
+            keep_out: of(|f| f.keep_out),
+            settle_time_s: spread(&fine.settle_time_s, &coarse.settle_time_s, &|s| TIME_BIN * s),
+            true_error_deg: spread(&fine.true_error_deg, &coarse.true_error_deg, &|_| {
+                angle_bin_deg
+            }),
+            solves: count(&fine.solves, &coarse.solves),
+            long_swings: count(&fine.long_swings, &coarse.long_swings),
+            elapsed_s: of(|f| f.elapsed_s),
+            failed_attempts: of(|f| f.failed_attempts),
+            moves: of(|f| f.added.moves),
+            travel_deg: of(|f| f.added.travel_deg),
+            outside_arc_deg: of(|f| f.added.outside_arc_deg),
+            keep_out_deg: of(|f| f.added.keep_out_deg),
+            solves_shares: fine.solves_shares.clone(),
+            long_swings_shares: fine.long_swings_shares.clone(),
+        }
+    }
+}
+
+fn bounded(
+    fine: &Spread,
+    coarse: &Spread,
+    floor: f64,
+    bin: impl Fn(f64) -> f64,
+) -> BoundedSpread {
+    let pairs = [0, 1, 2].map(|i| (fine.quantiles[i], coarse.quantiles[i]));
+    BoundedSpread {
+        mean: Bounded::of(fine.mean, coarse.mean, floor),
+        quantiles: pairs.map(|(fine, coarse)| {
+            let (fine, coarse) = (fine?, coarse?);
+            let mut quantile = Bounded::of(fine, coarse, floor);
+            quantile.bound += bin(fine);
+            Some(quantile)
+        }),
+    }
+}
