@@ -5,7 +5,8 @@ use rustc_hash::FxHashMap;
 use super::kernel::Kernel;
 use super::net::Number;
 use super::pieces::Piece;
-use super::row::{Row, mean_residual_deg, true_residual_deg};
+use super::row::{Row, bare_residual_deg};
+use crate::angle::residual_finite;
 
 /// Where a run stands after a command.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,11 +27,20 @@ pub(super) struct Chain<'a> {
     zero_error_deg: f64,
     places: Vec<Place>,
     numbers: FxHashMap<(Number, u64), u32>,
-    /// The first row of each place, if it has been needed.
-    rows_of: Vec<Option<u32>>,
+    /// What is known of each place once it has been needed.
+    known: Vec<Option<Known>>,
     rows: Vec<Row>,
     /// Room for the pieces of a correction.
     pub(super) pieces: Vec<Piece>,
+}
+
+/// A place that a solve has been made at.
+#[derive(Debug, Clone, Copy)]
+struct Known {
+    /// The first row.
+    row: u32,
+    /// Target less true angle with the believed zero point and a perfect seating, wrapped \[deg\].
+    off_deg: f64,
 }
 
 impl<'a> Chain<'a> {
@@ -40,7 +50,7 @@ impl<'a> Chain<'a> {
             zero_error_deg: 0.0,
             places: Vec::new(),
             numbers: FxHashMap::default(),
-            rows_of: Vec::new(),
+            known: Vec::new(),
             rows: Vec::new(),
             pieces: Vec::new(),
         }
@@ -51,10 +61,10 @@ impl<'a> Chain<'a> {
         self.zero_error_deg = zero_error_deg;
         self.places.clear();
         self.numbers.clear();
-        self.rows_of.clear();
+        self.known.clear();
         self.rows.clear();
         self.places.push(start);
-        self.rows_of.push(None);
+        self.known.push(None);
     }
 
     /// Places known so far.
@@ -77,7 +87,7 @@ impl<'a> Chain<'a> {
                 output_deg,
                 seated: true,
             });
-            self.rows_of.push(None);
+            self.known.push(None);
         }
         place
     }
@@ -102,10 +112,15 @@ impl<'a> Chain<'a> {
     }
 
     /// Number of the first row of a place: one for each seating, made when first asked for.
+    #[inline]
     pub(super) fn rows_from(&mut self, place: usize) -> usize {
-        if let Some(first) = self.rows_of[place] {
-            return first as usize;
+        match self.known[place] {
+            Some(known) => known.row as usize,
+            None => self.make_rows(place),
         }
+    }
+
+    fn make_rows(&mut self, place: usize) -> usize {
         let kernel = self.kernel;
         let from = self.places[place];
         let noise = if from.seated {
@@ -114,12 +129,17 @@ impl<'a> Chain<'a> {
             &kernel.still_noise
         };
         let first = self.rows.len();
+        self.known[place] = Some(Known {
+            row: first as u32,
+            off_deg: bare_residual_deg(kernel, from.output_deg),
+        });
         for seating in 0..self.seatings(place) {
-            let mean_deg = mean_residual_deg(kernel, from.output_deg, self.off_deg(place, seating));
+            let true_deg = self.true_residual_deg(place, seating);
+            let bias_deg = kernel.scenario.solve.bias_deg;
+            let mean_deg = residual_finite(true_deg - bias_deg, kernel.scenario.period_deg);
             let row = self.row(from, mean_deg, noise);
             self.rows.push(row);
         }
-        self.rows_of[place] = Some(first as u32);
         first
     }
 
@@ -127,14 +147,11 @@ impl<'a> Chain<'a> {
         &self.rows[row]
     }
 
-    /// Target less true angle at a place with a seating, wrapped \[deg\].
+    /// Target less true angle at a place with a seating, wrapped \[deg\]; the place has rows.
+    #[inline]
     pub(super) fn true_residual_deg(&self, place: usize, seating: usize) -> f64 {
-        let off_deg = self.off_deg(place, seating);
-        true_residual_deg(self.kernel, self.places[place].output_deg, off_deg)
-    }
-
-    /// Error of zero point and seating on the sky \[deg\].
-    fn off_deg(&self, place: usize, seating: usize) -> f64 {
-        self.zero_error_deg + self.kernel.sense * self.seating(place, seating).0
+        let known = self.known[place].map_or(0.0, |known| known.off_deg);
+        let off_deg = self.zero_error_deg + self.kernel.sense * self.seating(place, seating).0;
+        residual_finite(known - off_deg, self.kernel.scenario.period_deg)
     }
 }

@@ -22,6 +22,7 @@ mod figures;
 mod follow;
 mod gauss;
 mod kernel;
+mod layers;
 mod legendre;
 mod long_run;
 mod net;

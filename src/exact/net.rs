@@ -1,6 +1,6 @@
 //! Where readings can stand: the lattice of the drive's steps, or panels of quadrature nodes.
 
-use super::gauss::{End, between, density};
+use super::gauss::{End, Ladder, between, density};
 use super::legendre::Legendre;
 
 /// A normal density of goals, and the mass that it carries.
@@ -55,8 +55,15 @@ impl Net {
                 let (first, last) = ((low / step_deg).round(), (high / step_deg).round());
                 let sigmas = |x: f64| (x.clamp(low, high) - bell.mean_deg) / bell.sigma_deg;
                 let mut from = End::at(sigmas(low));
-                for i in first as i64..=last as i64 {
-                    let upper = End::at(sigmas((i as f64 + 0.5) * step_deg));
+                let above_first = ((first + 0.5) * step_deg - bell.mean_deg) / bell.sigma_deg;
+                let mut ladder = Ladder::new(above_first, step_deg / bell.sigma_deg);
+                let (first, last) = (first as i64, last as i64);
+                for i in first..=last {
+                    let upper = if i == last {
+                        End::at(sigmas(high))
+                    } else {
+                        ladder.climb()
+                    };
                     to(i, step_deg * i as f64, bell.mass * from.to(upper));
                     from = upper;
                 }

@@ -18,19 +18,19 @@ pub struct Precision {
 impl Precision {
     /// For all figures, with probabilities right down to 1e-12.
     pub const FULL: Self = Self {
-        reach: 9.0,
-        spacing: 0.6,
+        reach: 8.5,
+        spacing: 0.7,
         panel_nodes: 10,
-        least_mass: 1e-21,
+        least_mass: 1e-18,
         most_swings: 64,
     };
 
-    /// For maps: rates to about 1e-6.
+    /// For maps: rates to about 1e-5.
     pub const MAP: Self = Self {
-        reach: 5.5,
-        spacing: 0.9,
+        reach: 4.5,
+        spacing: 1.0,
         panel_nodes: 6,
-        least_mass: 1e-11,
+        least_mass: 1e-8,
         most_swings: 2,
     };
 

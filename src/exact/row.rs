@@ -64,6 +64,11 @@ impl Row {
         self.added.moves + self.stay
     }
 
+    /// Nothing but a pass has a probability.
+    pub(super) fn is_certain_to_pass(&self) -> bool {
+        self.entries.is_empty() && self.stay == 0.0
+    }
+
     /// Probability of a long swing.
     pub(super) fn long(&self) -> f64 {
         self.added.long_swings
@@ -341,23 +346,15 @@ pub(super) fn turned(kernel: &Kernel, from_deg: f64, via_deg: Option<f64>, to_de
     sum
 }
 
-/// The mean of the measured residual at a place with a seating error, for a zero point \[deg\].
-pub(super) fn mean_residual_deg(kernel: &Kernel, output_deg: f64, off_deg: f64) -> f64 {
-    residual_finite(
-        true_residual_deg(kernel, output_deg, off_deg) - kernel.scenario.solve.bias_deg,
-        kernel.scenario.period_deg,
-    )
-}
-
-/// Target less true angle at a place, wrapped \[deg\]; `off_deg` is the error of zero point and seating on the sky.
-pub(super) fn true_residual_deg(kernel: &Kernel, output_deg: f64, off_deg: f64) -> f64 {
+/// Target less true angle with the believed zero point and a perfect seating, wrapped \[deg\].
+pub(super) fn bare_residual_deg(kernel: &Kernel, output_deg: f64) -> f64 {
     let plant = &kernel.scenario.plant;
     let mut shaft_deg = plant.shaft_angle_deg(output_deg, 0.0);
     for p in plant.periodic() {
         shaft_deg += crate::plant::periodic_error_deg(p, output_deg);
     }
     residual_finite(
-        kernel.target_deg - off_deg - kernel.sense * shaft_deg,
+        kernel.target_deg - kernel.sense * shaft_deg,
         kernel.scenario.period_deg,
     )
 }
