@@ -10,6 +10,7 @@
 //! | tally | [`sample`], [`tally`] | many runs -> counts, moments, histograms |
 //! | exact | [`exact`] | scenario -> the same figures without sampling |
 //! | summary | [`summary`] | tally -> rates, means and quantiles with intervals |
+//! | both | [`method`] | scenario -> summary, by running or by solving |
 //! | advice | [`advise`] | summaries of a list of targets -> verdicts and the start of the arc |
 //! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
 //! | report | [`report`] | advice, batch, sweep or trace -> tables, pictures, files |
@@ -23,6 +24,7 @@ pub mod angle;
 pub mod command;
 pub mod controller;
 pub mod exact;
+pub mod method;
 pub mod plant;
 pub mod report;
 pub mod rig;

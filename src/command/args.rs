@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::angle::MOST_ANGLE_DEG;
+use crate::exact::Precision;
 use crate::rig::{Named, Rule};
 use crate::sweep::Shard;
 
@@ -124,6 +125,9 @@ pub(super) struct BatchArgs {
     /// How the figures are found.
     #[arg(long, value_enum, default_value_t = Method::MonteCarlo)]
     pub(super) method: Method,
+    /// How fine the exact method is.
+    #[arg(long, value_enum, default_value_t = Fineness::Full)]
+    pub(super) precision: Fineness,
     /// Also draw settle times, and ping-pong against the distance from the seam, into this folder.
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
@@ -147,6 +151,12 @@ pub(super) struct SweepArgs {
     /// Runs of every rule in every cell.
     #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = clap::value_parser!(u64).range(1..=MOST_TRIALS))]
     pub(super) trials: u64,
+    /// How the figures are found.
+    #[arg(long, value_enum, default_value_t = Method::MonteCarlo)]
+    pub(super) method: Method,
+    /// How fine the exact method is.
+    #[arg(long, value_enum, default_value_t = Fineness::Map)]
+    pub(super) precision: Fineness,
     /// The table: a row for every cell and rule, written as they are done; - for standard output.
     #[arg(long, value_name = "FILE", default_value = "halfturn-sweep.csv")]
     pub(super) out: PathBuf,
@@ -185,6 +195,35 @@ pub(super) struct MergeArgs {
 pub(super) enum Method {
     /// By running the loop many times.
     MonteCarlo,
+    /// By solving the loop as a Markov chain; an error where the rig has a feature that this cannot hold.
+    Exact,
+    /// Exact, or by running where the rig has such a feature.
+    Auto,
+}
+
+/// How fine an exact solution is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Fineness {
+    /// Rates to about 1e-5.
+    Map,
+    /// Probabilities right down to 1e-12.
+    Full,
+}
+
+impl Method {
+    /// The method of the core.
+    pub(super) fn with(self, fineness: Fineness) -> crate::method::Method {
+        use crate::method::Method as Core;
+        let precision = match fineness {
+            Fineness::Map => Precision::MAP,
+            Fineness::Full => Precision::FULL,
+        };
+        match self {
+            Self::MonteCarlo => Core::MonteCarlo,
+            Self::Exact => Core::Exact(precision),
+            Self::Auto => Core::Auto(precision),
+        }
+    }
 }
 
 /// Write a commented rig file and a targets file to start from.

@@ -1,5 +1,7 @@
 //! `halfturn batch`: the rules side by side at one target.
 
+use rayon::prelude::*;
+
 use super::args::{BatchArgs, Common, Method};
 use super::exit::Exit;
 use super::inputs;
@@ -7,9 +9,14 @@ use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::advise::{compare_rules, scan_runs, scan_seam};
-use crate::report::{batch_json, batch_pictures, batch_table, picture_files, write_files};
+use crate::method::{Extent, find};
+use crate::report::{
+    batch_json, batch_pictures, batch_table, picture_files, solved_json, solved_table, write_files,
+};
+use crate::rig::{Rig, Rule};
 use crate::sample::{Batch, Monitor as _, Until};
-use crate::summary::Interval;
+use crate::scenario::{Policy, Scenario};
+use crate::summary::{Interval, PolicySummary};
 use crate::wording::{degrees, grouped};
 
 /// Runs of every rule where the user says nothing.
@@ -30,7 +37,6 @@ const PICTURE_FILES: [&str; 4] = [
 ];
 
 pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<Reply, Failure> {
-    let Method::MonteCarlo = args.method;
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
     let rules = inputs::rules(&args.rules);
     let most = if args.until.is_some() {
@@ -42,6 +48,9 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         trials: args.trials.unwrap_or(most),
         seed: common.seed,
     };
+    if args.method != Method::MonteCarlo {
+        return solved(common, args, watch, &rig, &rules, plan);
+    }
     let scan_plan = Batch {
         trials: plan.trials.min(SCAN_TRIALS),
         ..plan
@@ -115,6 +124,64 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     if common.json.is_some() {
         let mut json = batch_json(&rig, plan, args.target, &compared);
         json["complete"] = (!watch.cancelled()).into();
+        reply.json(common, &json)?;
+    }
+    Ok(reply)
+}
+
+/// The rules side by side without sampling, or by sampling only where it must be.
+fn solved(
+    common: &Common,
+    args: &BatchArgs,
+    watch: &Watch,
+    rig: &Rig,
+    rules: &[Rule],
+    plan: Batch,
+) -> Result<Reply, Failure> {
+    for (given, name) in [
+        (args.out.is_some(), "--out"),
+        (args.until.is_some(), "--until"),
+    ] {
+        if given {
+            return Err(Failure::Argument(format!(
+                "{name}: is about runs; it goes with --method monte-carlo only"
+            )));
+        }
+    }
+    Outputs::default().check(common, &[args.rig.as_deref()])?;
+    watch.expect(plan.trials.saturating_mul(rules.len() as u64));
+    let how = (args.method.with(args.precision), Extent::LongRun);
+    let found: Vec<Option<PolicySummary>> = rules
+        .par_iter()
+        .map(|rule| {
+            let policy = Policy::with_rule(rig, *rule);
+            let scenario = Scenario::new(rig, policy, args.target);
+            find(&scenario, policy, plan, how, watch).map_err(|not_held| {
+                Failure::Argument(format!(
+                    "--method exact: does not hold, under {rule}: {not_held}; --method auto runs the loop instead"
+                ))
+            })
+        })
+        .collect::<Result<_, _>>()?;
+    watch.finish();
+    let complete = found.iter().all(Option::is_some);
+    let found: Vec<PolicySummary> = found.into_iter().flatten().collect();
+    let mut reply = Reply::done(format!(
+        "{}, target {} deg\n\n{}",
+        rig.settings().name,
+        degrees(args.target),
+        solved_table(&found, plan)
+    ));
+    reply.warnings = inputs::warnings(rig, common);
+    if !complete {
+        reply.exit = Exit::Interrupted;
+        reply
+            .warnings
+            .push("stopped: some rules are missing".to_owned());
+    }
+    if common.json.is_some() {
+        let mut json = solved_json(rig, plan, args.target, &found);
+        json["complete"] = complete.into();
         reply.json(common, &json)?;
     }
     Ok(reply)

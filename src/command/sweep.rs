@@ -9,6 +9,7 @@ use super::inputs;
 use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
+use crate::method::Method;
 use crate::report::sweep::{
     Existing, Gathered, Head, SweepError, SweepFile, lines, sweep_json, sweep_picture, sweep_table,
 };
@@ -114,7 +115,7 @@ fn request(common: &Common, args: &SweepArgs) -> Result<Request, Failure> {
         rig,
         Grid::new(axes)?,
         rules,
-        plan,
+        (plan, args.method.with(args.precision)),
         args.target,
     )?)
 }
@@ -130,13 +131,23 @@ fn summary(request: &Request, args: &SweepArgs, done: u64, table: &str) -> Strin
         )
     });
     format!(
-        "{}{target}, {} cells{shard}, {} runs each, seed {}\n\n{table}table: {}\n",
+        "{}{target}, {} cells{shard}, {}\n\n{table}table: {}\n",
         request.rig().settings().name,
         grouped(done),
-        grouped(request.batch().trials),
-        request.batch().seed,
+        how(request),
         args.out.display()
     )
+}
+
+/// How the figures were found, in words.
+fn how(request: &Request) -> String {
+    let plan = request.batch();
+    let runs = format!("{} runs each, seed {}", grouped(plan.trials), plan.seed);
+    match request.method() {
+        Method::MonteCarlo => runs,
+        Method::Exact(_) => "exact".to_owned(),
+        Method::Auto(_) => format!("exact where it can be, else {runs}"),
+    }
 }
 
 fn stopped(args: &SweepArgs, streams: bool, done: u64, own: u64) -> String {

@@ -269,7 +269,11 @@ fn true_error(kernel: &Kernel, sums: &Sums) -> Option<Spread> {
             .iter()
             .map(|Part { share, sigma_deg }| {
                 if *sigma_deg == 0.0 {
-                    return if off_deg.abs() <= tolerance_deg { *share } else { 0.0 };
+                    return if off_deg.abs() <= tolerance_deg {
+                        *share
+                    } else {
+                        0.0
+                    };
                 }
                 let sigmas = |edge: f64| (edge - off_deg) / sigma_deg;
                 share * between(sigmas(-tolerance_deg), sigmas(tolerance_deg))

@@ -180,7 +180,14 @@ impl<'a> Follower<'a> {
                         self.staying.to_fill(layer, cell + 1)[cell]
                             .take(slot, row.stay, overhead_s);
                     }
-                    move_on(row, slot, chain.len(), turn, self.levels, &mut self.arriving);
+                    move_on(
+                        row,
+                        slot,
+                        chain.len(),
+                        turn,
+                        self.levels,
+                        &mut self.arriving,
+                    );
                 }
                 let off_deg = chain.true_residual_deg(place, seating);
                 let bin_deg = self.angle_bin_deg;
@@ -236,14 +243,7 @@ fn count(row: &Row, slot: Slot, settles: bool, turn: Turn, step: &mut Step) -> f
 
 /// Moves what is in a cell, and does not settle or stay, to where it is before the next solve.
 #[inline]
-fn move_on(
-    row: &Row,
-    slot: Slot,
-    places: usize,
-    turn: Turn,
-    levels: usize,
-    arriving: &mut Layers,
-) {
+fn move_on(row: &Row, slot: Slot, places: usize, turn: Turn, levels: usize, arriving: &mut Layers) {
     for entries in row.entries.chunk_by(|a, b| a.kind == b.kind) {
         let kind = entries[0].kind;
         let swings = (turn.swings + usize::from(kind & LONG)).min(levels - 1);

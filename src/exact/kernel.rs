@@ -33,7 +33,10 @@ pub enum NotHeld {
     #[error("outliers on top of no noise at all (solve.outlier_rate)")]
     OutliersAlone,
     /// The grid would be too large.
-    #[error("noise this fine against drive.zero_point_sigma_deg, the step or the seating: the grid would have more than {} nodes", Kernel::MOST_NODES)]
+    #[error(
+        "noise this fine against drive.zero_point_sigma_deg, the step or the seating: the grid would have more than {} nodes",
+        Kernel::MOST_NODES
+    )]
     TooFine,
 }
 
@@ -111,7 +114,9 @@ impl<'a> Kernel<'a> {
         let noise = mixture(scenario, if apart { 0.0 } else { seating_deg });
         let still_noise = mixture(scenario, 0.0);
         let sigma_deg = least(&noise);
-        let starts_still = scenario.plant.plan(scenario.brief.reading_deg, scenario.drive_angle_deg())
+        let starts_still = scenario
+            .plant
+            .plan(scenario.brief.reading_deg, scenario.drive_angle_deg())
             == Plan::Still;
         let unsmoothed = apart || starts_still && seating_deg > 0.0;
         if unsmoothed && least(&still_noise) == 0.0 {
@@ -238,7 +243,10 @@ fn mixture(scenario: &Scenario, seating_deg: f64) -> Vec<Part> {
 }
 
 fn least(parts: &[Part]) -> f64 {
-    parts.iter().map(|p| p.sigma_deg).fold(f64::INFINITY, f64::min)
+    parts
+        .iter()
+        .map(|p| p.sigma_deg)
+        .fold(f64::INFINITY, f64::min)
 }
 
 /// The trapezoidal rule over a normal distribution: nodes from below to above, with weights that add up to one.

@@ -146,7 +146,10 @@ impl States {
             };
             for seating in 0..chain.seatings(place) {
                 let share = chain.seating(place, seating).1;
-                to(first + seating * self.confirm, entry.probability.max(0.0) * share);
+                to(
+                    first + seating * self.confirm,
+                    entry.probability.max(0.0) * share,
+                );
             }
         }
     }

@@ -83,6 +83,14 @@ pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, NotH
     Ok(Solution::of(&kernel, &fine, &coarse))
 }
 
+/// Whether the method holds the rig, without solving anything.
+///
+/// # Errors
+/// [`NotHeld`] where it does not.
+pub fn check(scenario: &Scenario, precision: Precision) -> Result<(), NotHeld> {
+    Kernel::new(scenario, precision).map(|_| ())
+}
+
 /// The loop of a scenario without a limit of solves; `None` where its first command is refused.
 ///
 /// # Errors
@@ -143,10 +151,7 @@ fn add_up(kernel: &Kernel, start: Start) -> (Sums, Option<Sums>) {
         && !kernel.seatings_apart()
         && matches!(kernel.net, Net::Lattice { .. })
         && kernel.far.is_none();
-    let mut sums = [
-        Sums::new(follower.levels()),
-        Sums::new(follower.levels()),
-    ];
+    let mut sums = [Sums::new(follower.levels()), Sums::new(follower.levels())];
     // The one in the middle belongs to the coarser grid.
     let parity = zero_points.len() / 2 % 2;
     for (i, node) in zero_points.iter().enumerate() {

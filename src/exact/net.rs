@@ -193,9 +193,12 @@ mod tests {
                 (cuts.1 - BELL.mean_deg) / BELL.sigma_deg,
             );
             let inside = BELL.mass * between(a, b);
-            let first = BELL.mean_deg * inside
-                + BELL.mass * BELL.sigma_deg * (density(a) - density(b));
-            assert!((mass / inside - 1.0).abs() < tolerance, "{cuts:?}: {mass} {inside}");
+            let first =
+                BELL.mean_deg * inside + BELL.mass * BELL.sigma_deg * (density(a) - density(b));
+            assert!(
+                (mass / inside - 1.0).abs() < tolerance,
+                "{cuts:?}: {mass} {inside}"
+            );
             assert!((moment - first).abs() < tolerance * inside, "{cuts:?}");
         }
     }

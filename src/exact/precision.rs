@@ -34,6 +34,15 @@ impl Precision {
         most_swings: 2,
     };
 
+    /// The numbers in words.
+    #[must_use]
+    pub fn describe(&self) -> String {
+        format!(
+            "reach {} sigma, spacing {} sigma, {} nodes a panel, masses from {:e}, {} swings",
+            self.reach, self.spacing, self.panel_nodes, self.least_mass, self.most_swings
+        )
+    }
+
     /// A grid twice as fine.
     #[must_use]
     pub fn halved(self) -> Self {

@@ -212,7 +212,10 @@ impl Chain<'_> {
     fn gather(&mut self, row: &mut Row, swing: Swing, cuts: (f64, f64), bell: Bell, aim_deg: f64) {
         let kernel = self.kernel;
         let narrow = kernel.noise[0].sigma_deg * kernel.answer.abs();
-        let Some((far, near_deg)) = kernel.far.as_ref().filter(|_| bell.sigma_deg > 4.0 * narrow)
+        let Some((far, near_deg)) = kernel
+            .far
+            .as_ref()
+            .filter(|_| bell.sigma_deg > 4.0 * narrow)
         else {
             self.gather_in(row, swing, &kernel.net, 0, cuts, bell);
             return;
@@ -220,7 +223,8 @@ impl Chain<'_> {
         // Alternating parts near the target's framings, where whether a solve passes must be seen finely, and
         // far from them.
         let period_deg = kernel.scenario.period_deg;
-        let mut framing = aim_deg + period_deg * ((cuts.0 - aim_deg - near_deg) / period_deg).ceil();
+        let mut framing =
+            aim_deg + period_deg * ((cuts.0 - aim_deg - near_deg) / period_deg).ceil();
         let mut at = cuts.0;
         while at < cuts.1 {
             let (near_from, near_to) = (framing - near_deg, framing + near_deg);

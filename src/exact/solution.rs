@@ -105,7 +105,9 @@ impl Solution {
             hunting: of(|f| f.hunting),
             ended_badly: of(|f| f.ended_badly),
             keep_out: of(|f| f.keep_out),
-            settle_time_s: spread(&fine.settle_time_s, &coarse.settle_time_s, &|s| TIME_BIN * s),
+            settle_time_s: spread(&fine.settle_time_s, &coarse.settle_time_s, &|s| {
+                TIME_BIN * s
+            }),
             true_error_deg: spread(&fine.true_error_deg, &coarse.true_error_deg, &|_| {
                 angle_bin_deg
             }),
@@ -123,12 +125,7 @@ impl Solution {
     }
 }
 
-fn bounded(
-    fine: &Spread,
-    coarse: &Spread,
-    floor: f64,
-    bin: impl Fn(f64) -> f64,
-) -> BoundedSpread {
+fn bounded(fine: &Spread, coarse: &Spread, floor: f64, bin: impl Fn(f64) -> f64) -> BoundedSpread {
     let pairs = [0, 1, 2].map(|i| (fine.quantiles[i], coarse.quantiles[i]));
     BoundedSpread {
         mean: Bounded::of(fine.mean, coarse.mean, floor),

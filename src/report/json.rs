@@ -20,17 +20,8 @@ pub(super) const VERSION: &str = env!("CARGO_PKG_VERSION");
 #[must_use]
 pub fn batch_json(rig: &Rig, plan: Batch, target_deg: f64, compared: &RuleComparison) -> Value {
     let policies: Vec<&PolicySummary> = compared.rules.iter().map(|r| &r.summary).collect();
-    let trials = policies.first().map_or(0, |p| p.trials);
-    let mut json = json!({
-        "format": FORMAT,
-        "version": VERSION,
-        "rig_digest": rig.digest(),
-        "seed": plan.seed,
-        "trials": trials,
-        "target_deg": target_deg,
-        "policies": policies,
-        "differences": compared.differences,
-    });
+    let mut json = policies_json(rig, plan, target_deg, &policies);
+    json["differences"] = json!(compared.differences);
     if let Some(intervals) = &compared.until {
         let rates = policies.iter().zip(intervals).map(|(policy, interval)| {
             json!({
@@ -43,6 +34,25 @@ pub fn batch_json(rig: &Rig, plan: Batch, target_deg: f64, compared: &RuleCompar
         json["until_ping_pong"] = rates.collect();
     }
     json
+}
+
+/// The result of `batch` where figures are not, or not all, from runs.
+#[must_use]
+pub fn solved_json(rig: &Rig, plan: Batch, target_deg: f64, policies: &[PolicySummary]) -> Value {
+    let policies: Vec<&PolicySummary> = policies.iter().collect();
+    policies_json(rig, plan, target_deg, &policies)
+}
+
+fn policies_json(rig: &Rig, plan: Batch, target_deg: f64, policies: &[&PolicySummary]) -> Value {
+    json!({
+        "format": FORMAT,
+        "version": VERSION,
+        "rig_digest": rig.digest(),
+        "seed": plan.seed,
+        "trials": policies.iter().map(|p| p.trials).max(),
+        "target_deg": target_deg,
+        "policies": policies,
+    })
 }
 
 /// The result of `trace`.

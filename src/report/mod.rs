@@ -7,6 +7,7 @@ mod json;
 pub mod page;
 mod pictures;
 pub mod plot;
+mod solved_table;
 pub mod sweep;
 mod table;
 
@@ -15,6 +16,7 @@ pub use files::{
     PictureFormat, ReportError, probe_file, probe_folder, write_file, write_files, write_picture,
 };
 pub use folder::{picture_files, write_report};
-pub use json::{advice_json, batch_json, trace_json};
+pub use json::{advice_json, batch_json, solved_json, trace_json};
 pub use pictures::{batch_pictures, trace_picture};
+pub use solved_table::solved_table;
 pub use table::{batch_table, trace_table};

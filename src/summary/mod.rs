@@ -1,8 +1,10 @@
 //! Tally -> summary: rates, means and quantiles with their intervals.
 
+mod exact;
 mod interval;
 mod pair;
 
+pub use exact::ExactDetails;
 pub use interval::{CONFIDENCE, Interval, mean_interval, quantile_ranks, wilson};
 pub use pair::{Difference, PairSummary};
 
@@ -44,7 +46,7 @@ impl Rate {
 /// there are too few runs for it.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
 pub struct Distribution {
-    /// Runs that the figure is taken over.
+    /// Runs that the figure is taken over; 0 with the exact method.
     pub n: u64,
     /// Mean.
     pub mean: Option<f64>,
@@ -141,7 +143,7 @@ pub struct PolicySummary {
     pub arc_start_deg: f64,
     /// How the figures were found.
     pub method: &'static str,
-    /// Runs.
+    /// Runs; 0 with the exact method.
     pub trials: u64,
     /// Settled.
     pub settled: Rate,
@@ -177,6 +179,9 @@ pub struct PolicySummary {
     pub keep_out_deg: Distribution,
     /// Number of the first run with two or more long swings, to be replayed.
     pub first_ping_pong_trial: Option<u64>,
+    /// What only the exact method finds.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub exact: Option<ExactDetails>,
 }
 
 impl PolicySummary {
@@ -216,6 +221,7 @@ impl PolicySummary {
             outside_arc_deg: all(&tally.outside_arc_deg),
             keep_out_deg: all(&tally.keep_out_deg),
             first_ping_pong_trial: tally.first_ping_pong,
+            exact: None,
         }
     }
 }

@@ -3,8 +3,9 @@
 use rayon::prelude::*;
 
 use super::request::Request;
+use crate::method::{Extent, find};
 use crate::rig::InputError;
-use crate::sample::{Monitor, batch};
+use crate::sample::Monitor;
 use crate::scenario::{Policy, Scenario};
 use crate::summary::PolicySummary;
 
@@ -67,18 +68,24 @@ fn rows(
     monitor: &dyn Monitor,
 ) -> Result<Option<Vec<Row>>, InputError> {
     let (rig, target_deg) = request.at(cell)?;
-    let plan = request.batch();
-    let row = |rule| {
-        let policy = Policy::with_rule(&rig, rule);
-        let tally = batch(&Scenario::new(&rig, policy, target_deg), plan, monitor);
-        (tally.trials == plan.trials).then(|| Row {
+    let mut rows = Vec::with_capacity(request.rules().len());
+    for rule in request.rules() {
+        let policy = Policy::with_rule(&rig, *rule);
+        let scenario = Scenario::new(&rig, policy, target_deg);
+        let how = (request.method(), Extent::Figures);
+        let found = find(&scenario, policy, request.batch(), how, monitor)
+            .map_err(|not_held| InputError::of_file("--method exact", not_held.to_string()))?;
+        let Some(summary) = found else {
+            return Ok(None);
+        };
+        rows.push(Row {
             cell,
             values: request.grid().values(cell),
             target_deg,
-            summary: PolicySummary::of(policy, &tally),
-        })
-    };
-    Ok(request.rules().iter().map(|rule| row(*rule)).collect())
+            summary,
+        });
+    }
+    Ok(Some(rows))
 }
 
 #[cfg(test)]
@@ -87,6 +94,7 @@ mod tests {
 
     use super::super::{Axis, Grid, Shard};
     use super::*;
+    use crate::method::Method;
     use crate::rig::{Rig, RigSettings, Rule};
     use crate::sample::{Batch, Unattended};
 
@@ -97,7 +105,13 @@ mod tests {
         let axis = Axis::read("loop.tolerance_deg=0.1:1:50", &rig)?;
         let plan = Batch { trials, seed: 3 };
         let grid = Grid::new(vec![axis])?;
-        Request::new(rig, grid, rules.to_vec(), plan, Some(0.0))
+        Request::new(
+            rig,
+            grid,
+            rules.to_vec(),
+            (plan, Method::MonteCarlo),
+            Some(0.0),
+        )
     }
 
     #[test]

@@ -5,8 +5,11 @@ use sha2::{Digest, Sha256};
 
 use super::axis::{Varied, allowed_target, is_target};
 use super::grid::Grid;
+use crate::exact::check;
+use crate::method::Method;
 use crate::rig::{InputError, Rig, RigError, Rule};
 use crate::sample::Batch;
+use crate::scenario::{Policy, Scenario};
 
 /// Version of the table of a sweep. A new one for every change that changes a row.
 pub const FORMAT: u32 = 1;
@@ -18,6 +21,7 @@ pub struct Request {
     grid: Grid,
     rules: Vec<Rule>,
     batch: Batch,
+    method: Method,
     target_deg: Option<f64>,
 }
 
@@ -31,7 +35,7 @@ impl Request {
         rig: Rig,
         grid: Grid,
         rules: Vec<Rule>,
-        batch: Batch,
+        (batch, method): (Batch, Method),
         target_deg: Option<f64>,
     ) -> Result<Self, InputError> {
         let varied = grid
@@ -50,11 +54,12 @@ impl Request {
             grid,
             rules,
             batch,
+            method,
             target_deg: target_deg.map(|t| t + 0.0), // -0 is 0
         };
         let fault = (0..request.grid.cells())
             .into_par_iter()
-            .find_map_first(|cell| request.at(cell).err());
+            .find_map_first(|cell| request.check(cell).err());
         fault.map_or(Ok(request), Err)
     }
 
@@ -84,6 +89,30 @@ impl Request {
         }
         let rig = Rig::new(settings).map_err(|error| self.fault(error))?;
         Ok((rig, target_deg))
+    }
+
+    /// A cell is permitted, and the exact method holds it where nothing else will do.
+    fn check(&self, cell: u64) -> Result<(), InputError> {
+        let (rig, target_deg) = self.at(cell)?;
+        let Method::Exact(precision) = self.method else {
+            return Ok(());
+        };
+        for rule in &self.rules {
+            let scenario = Scenario::new(&rig, Policy::with_rule(&rig, *rule), target_deg);
+            check(&scenario, precision).map_err(|not_held| {
+                let values = self.grid.values(cell);
+                let axes = self.grid.axes().iter().zip(values);
+                let at: Vec<String> = axes.map(|(axis, v)| format!("{} = {v}", axis.name())).collect();
+                InputError::of_file(
+                    "--method exact",
+                    format!(
+                        "does not hold, at {} under {rule}: {not_held}; --method auto runs such cells",
+                        at.join(", ")
+                    ),
+                )
+            })?;
+        }
+        Ok(())
     }
 
     /// The axis that is to blame stands in place of the file; both where it is neither alone.
@@ -125,6 +154,12 @@ impl Request {
         self.batch
     }
 
+    /// How the figures are found.
+    #[must_use]
+    pub fn method(&self) -> Method {
+        self.method
+    }
+
     /// The target, where it is not varied \[deg\].
     #[must_use]
     pub fn target_deg(&self) -> Option<f64> {
@@ -144,6 +179,10 @@ impl Request {
             format!("seed: {}", self.batch.seed),
             format!("cells: {}", self.grid.cells()),
         ]);
+        // Runs are what nobody needs to name.
+        if self.method != Method::MonteCarlo {
+            lines.push(format!("method: {}", self.method.describe()));
+        }
         lines
     }
 
@@ -187,7 +226,14 @@ mod tests {
             .map_err(|e| e.to_string())?;
         let grid = Grid::new(axes).map_err(|e| e.to_string())?;
         let batch = Batch { trials, seed };
-        Request::new(rig, grid, Rule::ALL.to_vec(), batch, target_deg).map_err(|e| e.to_string())
+        Request::new(
+            rig,
+            grid,
+            Rule::ALL.to_vec(),
+            (batch, Method::MonteCarlo),
+            target_deg,
+        )
+        .map_err(|e| e.to_string())
     }
 
     fn refused(set: &[&str], vary: &[&str], target_deg: Option<f64>) -> String {

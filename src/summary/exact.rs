@@ -1,0 +1,115 @@
+//! Exact solution -> summary: the same figures, with bounds where a batch has intervals.
+
+use serde::Serialize;
+
+use super::{Distribution, PolicySummary, Rate};
+use crate::exact::{Bounded, BoundedSpread, LongRun, Solution};
+use crate::scenario::Policy;
+
+/// What only the exact method finds.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ExactDetails {
+    /// Two or more long swings, or out of solves.
+    pub hunting: Rate,
+    /// Hunting, not settled, or through a keep-out.
+    pub ended_badly: Rate,
+    /// Through a keep-out.
+    pub keep_out: Rate,
+    /// Probability of every number of good solves, from 0.
+    pub solves_shares: Vec<f64>,
+    /// Probability of every number of long swings, from 0; the last of 65 stands for more as well.
+    pub long_swings_shares: Vec<f64>,
+    /// The loop without a limit of solves; `None` where it was not asked for or the first command is refused.
+    pub long_run: Option<LongRun>,
+}
+
+impl Rate {
+    /// A probability between its bounds.
+    #[must_use]
+    pub fn bounded(p: Bounded) -> Self {
+        Self {
+            rate: p.value,
+            low: (p.value - p.bound).max(0.0),
+            high: (p.value + p.bound).min(1.0),
+        }
+    }
+}
+
+impl Distribution {
+    /// A mean between its bounds.
+    #[must_use]
+    pub fn bounded_mean(mean: Bounded) -> Self {
+        Self {
+            mean: Some(mean.value),
+            mean_low: Some(mean.value - mean.bound),
+            mean_high: Some(mean.value + mean.bound),
+            ..Self::default()
+        }
+    }
+
+    /// A mean and quantiles between their bounds.
+    #[must_use]
+    pub fn bounded(spread: &BoundedSpread) -> Self {
+        let [p50, p90, p99] = spread.quantiles;
+        let value = |q: Option<Bounded>| q.map(|q| q.value);
+        let low = |q: Option<Bounded>| q.map(|q| q.value - q.bound);
+        let high = |q: Option<Bounded>| q.map(|q| q.value + q.bound);
+        Self {
+            p50: value(p50),
+            p50_low: low(p50),
+            p50_high: high(p50),
+            p90: value(p90),
+            p90_low: low(p90),
+            p90_high: high(p90),
+            p99: value(p99),
+            p99_low: low(p99),
+            p99_high: high(p99),
+            ..Self::bounded_mean(spread.mean)
+        }
+    }
+}
+
+impl PolicySummary {
+    /// The summary of an exact solution: no runs, bounds of the method's error in place of intervals, and no
+    /// figures of what depends on the whole past of a run (winding) or is only known in the mean.
+    #[must_use]
+    pub fn exact(policy: Policy, solution: &Solution, long_run: Option<LongRun>) -> Self {
+        let spread = |spread: &Option<BoundedSpread>| {
+            spread
+                .as_ref()
+                .map_or_else(Distribution::default, Distribution::bounded)
+        };
+        Self {
+            rule: policy.rule,
+            symmetry: policy.symmetry,
+            arc_start_deg: policy.arc_start_deg,
+            method: "exact",
+            trials: 0,
+            settled: Rate::bounded(solution.settled),
+            ping_pong: Rate::bounded(solution.ping_pong),
+            unsettled: Rate::bounded(solution.unsettled),
+            unsolved: Rate::bounded(solution.unsolved),
+            refused: Rate::bounded(solution.refused),
+            settle_time_s: spread(&solution.settle_time_s),
+            elapsed_s: Distribution::bounded_mean(solution.elapsed_s),
+            solves: Distribution::bounded(&solution.solves),
+            failed_attempts: Distribution::bounded_mean(solution.failed_attempts),
+            moves: Distribution::bounded_mean(solution.moves),
+            long_swings: Distribution::bounded(&solution.long_swings),
+            travel_deg: Distribution::bounded_mean(solution.travel_deg),
+            winding_deg: Distribution::default(),
+            true_error_deg: spread(&solution.true_error_deg),
+            outside_arc_deg: Distribution::bounded_mean(solution.outside_arc_deg),
+            keep_out_deg: Distribution::bounded_mean(solution.keep_out_deg),
+            first_ping_pong_trial: None,
+            exact: Some(ExactDetails {
+                hunting: Rate::bounded(solution.hunting),
+                ended_badly: Rate::bounded(solution.ended_badly),
+                keep_out: Rate::bounded(solution.keep_out),
+                solves_shares: solution.solves_shares.clone(),
+                long_swings_shares: solution.long_swings_shares.clone(),
+                long_run,
+            }),
+        }
+    }
+}
