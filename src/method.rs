@@ -1,6 +1,7 @@
 //! Scenario -> summary in one step: by running the loop many times, or by solving it.
 
-use crate::exact::{LongRun, NotHeld, Precision, solve, solve_long_run};
+use crate::exact::{LongRun, NotHeld, Precision, Solution, solve, solve_long_run};
+use crate::rig::{Rig, Rule};
 use crate::sample::{Batch, Monitor, batch};
 use crate::scenario::{Policy, Scenario};
 use crate::summary::PolicySummary;
@@ -37,39 +38,65 @@ pub enum Extent {
     LongRun,
 }
 
-/// The figures of a scenario under a policy. `None` when the monitor stopped it.
+/// The figures of several rules at one target \[deg\], in their order. `None` when the monitor stopped it.
 ///
 /// # Errors
-/// [`NotHeld`] where the method is exact and cannot hold the rig.
-pub fn find(
-    scenario: &Scenario,
-    policy: Policy,
+/// The first rule that an exact method cannot hold.
+pub fn find_all(
+    rig: &Rig,
+    rules: &[Rule],
+    target_deg: f64,
     plan: Batch,
     (method, extent): (Method, Extent),
     monitor: &dyn Monitor,
-) -> Result<Option<PolicySummary>, NotHeld> {
-    let run = || {
-        let tally = batch(scenario, plan, monitor);
-        (tally.trials == plan.trials).then(|| PolicySummary::of(policy, &tally))
-    };
-    let solve = |precision| {
+) -> Result<Option<Vec<PolicySummary>>, (Rule, NotHeld)> {
+    let mut found: Vec<PolicySummary> = Vec::with_capacity(rules.len());
+    // What holds for every rule with the arc of this scenario.
+    let mut shared: Option<(Scenario, Solution, Option<LongRun>)> = None;
+    for rule in rules {
+        let policy = Policy::with_rule(rig, *rule);
+        let scenario = Scenario::new(rig, policy, target_deg);
+        let run = || {
+            let tally = batch(&scenario, plan, monitor);
+            (tally.trials == plan.trials).then(|| PolicySummary::of(policy, &tally))
+        };
+        let solved = |precision| -> Result<_, NotHeld> {
+            let long_run = match extent {
+                Extent::Figures => None,
+                Extent::LongRun => solve_long_run(&scenario, precision)?,
+            };
+            Ok((solve(&scenario, precision)?, long_run))
+        };
+        let (precision, may_run) = match method {
+            Method::MonteCarlo => (None, true),
+            Method::Exact(precision) => (Some(precision), false),
+            Method::Auto(precision) => (Some(precision), true),
+        };
+        if let Some((_, solution, long_run)) =
+            shared.as_ref().filter(|(s, ..)| s.same_arc(&scenario))
+        {
+            monitor.done(plan.trials);
+            found.push(PolicySummary::exact(policy, solution, *long_run));
+            continue;
+        }
         if monitor.cancelled() {
             return Ok(None);
         }
-        let solution = solve(scenario, precision)?;
-        let long_run: Option<LongRun> = match extent {
-            Extent::Figures => None,
-            Extent::LongRun => solve_long_run(scenario, precision)?,
-        };
-        monitor.done(plan.trials);
-        Ok(Some(PolicySummary::exact(policy, &solution, long_run)))
-    };
-    match method {
-        Method::MonteCarlo => Ok(run()),
-        Method::Exact(precision) => solve(precision),
-        Method::Auto(precision) => match solve(precision) {
-            Err(_) => Ok(run()),
-            found => found,
-        },
+        match precision.map(solved) {
+            Some(Ok((solution, long_run))) => {
+                monitor.done(plan.trials);
+                found.push(PolicySummary::exact(policy, &solution, long_run));
+                // The other rules allow at least as much ground as these.
+                if solution.within_arc && matches!(rule, Rule::HalfCircle | Rule::FoldOnce) {
+                    shared = Some((scenario, solution, long_run));
+                }
+            }
+            Some(Err(not_held)) if !may_run => return Err((*rule, not_held)),
+            _ => match run() {
+                Some(summary) => found.push(summary),
+                None => return Ok(None),
+            },
+        }
     }
+    Ok(Some(found))
 }

@@ -9,13 +9,12 @@ use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::advise::{compare_rules, scan_runs, scan_seam};
-use crate::method::{Extent, find};
+use crate::method::{Extent, find_all};
 use crate::report::{
     batch_json, batch_pictures, batch_table, picture_files, solved_json, solved_table, write_files,
 };
 use crate::rig::{Rig, Rule};
 use crate::sample::{Batch, Monitor as _, Until};
-use crate::scenario::{Policy, Scenario};
 use crate::summary::{Interval, PolicySummary};
 use crate::wording::{degrees, grouped};
 
@@ -151,12 +150,11 @@ fn solved(
     Outputs::default().check(common, &[args.rig.as_deref()])?;
     watch.expect(plan.trials.saturating_mul(rules.len() as u64));
     let how = (args.method.with(args.precision), Extent::LongRun);
-    let found: Vec<Option<PolicySummary>> = rules
+    let one = |rule: &Rule| find_all(rig, &[*rule], args.target, plan, how, watch);
+    let found: Vec<Option<Vec<PolicySummary>>> = rules
         .par_iter()
         .map(|rule| {
-            let policy = Policy::with_rule(rig, *rule);
-            let scenario = Scenario::new(rig, policy, args.target);
-            find(&scenario, policy, plan, how, watch).map_err(|not_held| {
+            one(rule).map_err(|(rule, not_held)| {
                 Failure::Argument(format!(
                     "--method exact: does not hold, under {rule}: {not_held}; --method auto runs the loop instead"
                 ))
@@ -165,7 +163,7 @@ fn solved(
         .collect::<Result<_, _>>()?;
     watch.finish();
     let complete = found.iter().all(Option::is_some);
-    let found: Vec<PolicySummary> = found.into_iter().flatten().collect();
+    let found: Vec<PolicySummary> = found.into_iter().flatten().flatten().collect();
     let mut reply = Reply::done(format!(
         "{}, target {} deg\n\n{}",
         rig.settings().name,

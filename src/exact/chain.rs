@@ -30,6 +30,8 @@ pub(super) struct Chain<'a> {
     /// What is known of each place once it has been needed.
     known: Vec<Option<Known>>,
     rows: Vec<Row>,
+    /// Some correction, at any zero point so far, wanted to leave the arc.
+    pub(super) leaves_arc: bool,
     /// Room for the pieces of a correction.
     pub(super) pieces: Vec<Piece>,
 }
@@ -52,6 +54,7 @@ impl<'a> Chain<'a> {
             numbers: FxHashMap::default(),
             known: Vec::new(),
             rows: Vec::new(),
+            leaves_arc: false,
             pieces: Vec::new(),
         }
     }

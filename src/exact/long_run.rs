@@ -28,13 +28,19 @@ const TRAP: f64 = 1e-9;
 /// Larger chains are followed step by step instead of being eliminated.
 const MOST_STATES: usize = 160;
 
+/// A chain of which less than this is left has ended.
+const NOTHING_LEFT: f64 = 1e-16;
+
+/// Most chains end within so many steps.
+const QUICK_STEPS: usize = 12;
+
 /// Most steps of a chain that is followed, and of the power iteration.
 const MOST_STEPS: usize = 4000;
 
 /// Zero points beyond this many sigma do not count for the persistence.
 const WORST_SIGMAS: f64 = 6.0;
 
-/// Zero points that are looked at: about so many, evenly over the grid.
+/// Zero points that the persistence is looked for at: about so many, evenly over the grid.
 const ZERO_POINTS: usize = 160;
 
 /// The long run over all zero points.
@@ -49,19 +55,17 @@ pub(super) fn long_run(kernel: &Kernel, zero_points: &[Node], start: Start) -> L
     let mut chain = Chain::new(kernel);
     let every = zero_points.len().div_ceil(ZERO_POINTS);
     let sigma_deg = kernel.scenario.zero_point_sigma_deg;
-    for chunk in zero_points.chunks(every) {
-        let node = chunk[chunk.len() / 2];
-        let weight: f64 = chunk.iter().map(|n| n.weight).sum();
-        if weight < kernel.precision.least_mass {
+    for (i, node) in zero_points.iter().enumerate() {
+        if node.weight < kernel.precision.least_mass {
             continue;
         }
         chain.restart(node.error_deg, start.place);
         let states = States::reached(&mut chain);
         let absorbed = states.absorbed(&chain);
-        found.never_ends += weight * absorbed.trapped;
-        found.mean_solves += weight * absorbed.steps;
-        ending += weight * (1.0 - absorbed.trapped);
-        if node.error_deg.abs() <= WORST_SIGMAS * sigma_deg {
+        found.never_ends += node.weight * absorbed.trapped;
+        found.mean_solves += node.weight * absorbed.steps;
+        ending += node.weight * (1.0 - absorbed.trapped);
+        if i % every == 0 && node.error_deg.abs() <= WORST_SIGMAS * sigma_deg {
             let radius = states.spectral_radius(&chain);
             if radius > found.persistence {
                 found.persistence = radius;
@@ -75,6 +79,13 @@ pub(super) fn long_run(kernel: &Kernel, zero_points: &[Node], start: Start) -> L
         f64::INFINITY
     };
     found
+}
+
+/// A chain that was followed step by step.
+struct Followed {
+    absorbed: Absorbed<2>,
+    /// What had not ended.
+    left: f64,
 }
 
 /// The transient states of a chain: a place with a seating and a number of passes.
@@ -95,7 +106,7 @@ struct State {
 }
 
 /// Probabilities below this make no new state.
-const UNREACHED: f64 = 1e-17;
+const UNREACHED: f64 = 1e-14;
 
 impl States {
     fn reached(chain: &mut Chain) -> Self {
@@ -165,7 +176,11 @@ impl States {
     fn absorbed(&self, chain: &Chain) -> Absorbed<2> {
         let n = self.states.len();
         if n > MOST_STATES {
-            return self.followed(chain);
+            return self.followed(chain, MOST_STEPS).absorbed;
+        }
+        let quick = self.followed(chain, QUICK_STEPS);
+        if quick.left == 0.0 {
+            return quick.absorbed;
         }
         let mut absorbing = Absorbing::new(n);
         for state in 0..n {
@@ -178,12 +193,12 @@ impl States {
     }
 
     /// The same for a large chain, step by step, and from there on by the chance to go on.
-    fn followed(&self, chain: &Chain) -> Absorbed<2> {
+    fn followed(&self, chain: &Chain, most: usize) -> Followed {
         let mut mass = vec![0.0; self.states.len()];
         mass[0] = 1.0;
         let (mut ends, mut steps) = ([0.0; 2], 0.0);
         let (mut before, mut here) = (1.0, 1.0);
-        for _ in 0..MOST_STEPS {
+        for _ in 0..most {
             for (state, mass) in mass.iter().enumerate().filter(|(_, m)| **m > 0.0) {
                 for (sum, end) in ends.iter_mut().zip(self.ends(chain, state)) {
                     *sum += mass * end;
@@ -193,7 +208,8 @@ impl States {
             mass = self.step(chain, &mass);
             before = here;
             here = mass.iter().sum();
-            if here < 1e-15 {
+            if here < NOTHING_LEFT {
+                here = 0.0;
                 break;
             }
         }
@@ -203,10 +219,13 @@ impl States {
         if here > 0.0 && trapped == 0.0 {
             steps += here / (1.0 - goes_on);
         }
-        Absorbed {
-            ends,
-            trapped,
-            steps,
+        Followed {
+            absorbed: Absorbed {
+                ends,
+                trapped,
+                steps,
+            },
+            left: here,
         }
     }
 

@@ -69,18 +69,22 @@ pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, NotH
     let kernel = Kernel::new(scenario, precision)?;
     let Some((start, first)) = begin(&kernel) else {
         let refused = Figures::refused_at_once();
-        return Ok(Solution::of(&kernel, &refused, &refused));
+        return Ok(Solution::of(&kernel, &refused, &refused, true));
     };
-    let (every, second) = add_up(&kernel, start);
+    let Total {
+        every,
+        second,
+        leaves_arc,
+    } = add_up(&kernel, start);
     let fine = Figures::of(&kernel, first, &every);
     let coarse = match second {
         Some(second) => Figures::of(&kernel, first, &second),
         None => {
             let kernel = Kernel::new(scenario, precision.doubled())?;
-            Figures::of(&kernel, first, &add_up(&kernel, start).0)
+            Figures::of(&kernel, first, &add_up(&kernel, start).every)
         }
     };
-    Ok(Solution::of(&kernel, &fine, &coarse))
+    Ok(Solution::of(&kernel, &fine, &coarse, leaves_arc))
 }
 
 /// Whether the method holds the rig, without solving anything.
@@ -141,8 +145,17 @@ fn zero_points(kernel: &Kernel, start: Start) -> Vec<Node> {
     }
 }
 
-/// Sums over all zero points; and over every second one, where the zero points are the only grid.
-fn add_up(kernel: &Kernel, start: Start) -> (Sums, Option<Sums>) {
+/// Sums over the zero points.
+struct Total {
+    /// Over all of them.
+    every: Sums,
+    /// Over every second one, where the zero points are the only grid.
+    second: Option<Sums>,
+    /// Some correction wanted to leave the arc.
+    leaves_arc: bool,
+}
+
+fn add_up(kernel: &Kernel, start: Start) -> Total {
     let success = Failures::of(&kernel.scenario.solve).success;
     let mut follower = Follower::new(kernel, success, angle_bin_deg(kernel));
     let mut chain = Chain::new(kernel);
@@ -170,5 +183,9 @@ fn add_up(kernel: &Kernel, start: Start) -> (Sums, Option<Sums>) {
         let copy = second.clone();
         second.add(&copy, 1.0);
     }
-    (every, second)
+    Total {
+        every,
+        second,
+        leaves_arc: chain.leaves_arc,
+    }
 }

@@ -4,7 +4,7 @@ use super::chain::{Chain, Place};
 use super::gauss::between;
 use super::kernel::{Kernel, Part};
 use super::net::{Bell, Net, Number};
-use super::pieces::{Effect, pieces};
+use super::pieces::{Effect, Piece, pieces};
 use crate::angle::residual_finite;
 use crate::plant::{Plan, play};
 
@@ -109,13 +109,16 @@ impl Chain<'_> {
                 self.turn(&mut row, from, mean_deg - turn as f64 * period_deg, *part);
             }
         }
-        row.entries.sort_by_key(|e| e.kind);
+        if !row.entries.is_sorted_by_key(|e| e.kind) {
+            row.entries.sort_by_key(|e| e.kind);
+        }
         row
     }
 
     /// The row of a residual that is known: one outcome has the whole probability.
     fn certain(&mut self, row: &mut Row, from: Place, residual_deg: f64) {
         let scenario = self.kernel.scenario;
+        self.leaves_arc = true; // not looked at
         if residual_deg.abs() <= scenario.brief.tolerance_deg {
             row.pass = 1.0;
             return;
@@ -181,7 +184,17 @@ impl Chain<'_> {
             a.max(b).min(bell.mean_deg + span),
         );
         let mut found = std::mem::take(&mut self.pieces);
-        pieces(kernel.scenario, from.reading_deg, ends, &mut found);
+        if within_arc(kernel, from.reading_deg, ends) {
+            found.clear();
+            found.push(Piece {
+                from_deg: ends.0,
+                to_deg: ends.1,
+                effect: Effect::Shifted(0.0),
+            });
+        } else {
+            self.leaves_arc = true;
+            pieces(kernel.scenario, from.reading_deg, ends, &mut found);
+        }
         for piece in &found {
             match piece.effect {
                 Effect::Refused => {
@@ -314,6 +327,17 @@ impl Chain<'_> {
             duration_s,
         });
     }
+}
+
+/// All wanted angles of a span lie inside the arc, and near enough for a short way there.
+fn within_arc(kernel: &Kernel, reading_deg: f64, (from_deg, to_deg): (f64, f64)) -> bool {
+    let scenario = kernel.scenario;
+    let (start_deg, width_deg) = (scenario.wrap().start_deg(), scenario.wrap().width_deg());
+    let near_deg = 0.5 * scenario.period_deg;
+    from_deg >= start_deg.max(reading_deg - near_deg)
+        && to_deg < (start_deg + width_deg.min(scenario.period_deg)).min(reading_deg + near_deg)
+        && !scenario.plant.refuses(from_deg)
+        && !scenario.plant.refuses(to_deg)
 }
 
 /// What the moves of one piece have in common.

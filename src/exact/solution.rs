@@ -70,6 +70,9 @@ pub struct Solution {
     pub outside_arc_deg: Bounded,
     /// Mean degrees turned inside keep-outs.
     pub keep_out_deg: Bounded,
+    /// No correction wanted to leave the arc and nothing turned outside it, so that every rule with this arc
+    /// comes to the same.
+    pub within_arc: bool,
     /// Probability of every number of good solves, from 0.
     pub solves_shares: Vec<f64>,
     /// Probability of every number of long swings, from 0; the last stands for more as well where it is the most
@@ -84,7 +87,7 @@ const ROUNDING: f64 = 1e-13;
 const TIME_BIN: f64 = 1.0 / 512.0;
 
 impl Solution {
-    pub(super) fn of(kernel: &Kernel, fine: &Figures, coarse: &Figures) -> Self {
+    pub(super) fn of(kernel: &Kernel, fine: &Figures, coarse: &Figures, leaves_arc: bool) -> Self {
         // Of what is not followed: the two tails of every error, and masses that are dropped.
         let floor = ROUNDING
             + 4.0 * beyond(kernel.precision.reach) * kernel.noise.len() as f64
@@ -119,6 +122,7 @@ impl Solution {
             travel_deg: of(|f| f.added.travel_deg),
             outside_arc_deg: of(|f| f.added.outside_arc_deg),
             keep_out_deg: of(|f| f.added.keep_out_deg),
+            within_arc: !leaves_arc && fine.added.outside_arc_deg == 0.0,
             solves_shares: fine.solves_shares.clone(),
             long_swings_shares: fine.long_swings_shares.clone(),
         }

@@ -78,6 +78,13 @@ impl Scenario {
         &self.wrap
     }
 
+    /// The other scenario, of the same rig and target, differs at most in what happens outside this one's arc.
+    pub(crate) fn same_arc(&self, other: &Self) -> bool {
+        self.period_deg == other.period_deg
+            && self.drive_angle_deg() == other.drive_angle_deg()
+            && self.wrap.start_deg() == other.wrap.start_deg()
+    }
+
     /// Where the first move goes: the target's drive angle in the allowed arc \[deg\].
     #[must_use]
     pub fn drive_angle_deg(&self) -> f64 {

@@ -3,10 +3,9 @@
 use rayon::prelude::*;
 
 use super::request::Request;
-use crate::method::{Extent, find};
+use crate::method::{Extent, find_all};
 use crate::rig::InputError;
 use crate::sample::Monitor;
-use crate::scenario::{Policy, Scenario};
 use crate::summary::PolicySummary;
 
 /// Cells in work for each thread: enough that no thread waits for the slowest cell, few enough that
@@ -68,24 +67,17 @@ fn rows(
     monitor: &dyn Monitor,
 ) -> Result<Option<Vec<Row>>, InputError> {
     let (rig, target_deg) = request.at(cell)?;
-    let mut rows = Vec::with_capacity(request.rules().len());
-    for rule in request.rules() {
-        let policy = Policy::with_rule(&rig, *rule);
-        let scenario = Scenario::new(&rig, policy, target_deg);
-        let how = (request.method(), Extent::Figures);
-        let found = find(&scenario, policy, request.batch(), how, monitor)
-            .map_err(|not_held| InputError::of_file("--method exact", not_held.to_string()))?;
-        let Some(summary) = found else {
-            return Ok(None);
-        };
-        rows.push(Row {
-            cell,
-            values: request.grid().values(cell),
-            target_deg,
-            summary,
-        });
-    }
-    Ok(Some(rows))
+    let how = (request.method(), Extent::Figures);
+    let plan = request.batch();
+    let found = find_all(&rig, request.rules(), target_deg, plan, how, monitor)
+        .map_err(|(_, not_held)| InputError::of_file("--method exact", not_held.to_string()))?;
+    let row = |summary| Row {
+        cell,
+        values: request.grid().values(cell),
+        target_deg,
+        summary,
+    };
+    Ok(found.map(|summaries| summaries.into_iter().map(row).collect()))
 }
 
 #[cfg(test)]
