@@ -19,7 +19,7 @@ impl Bins {
     /// Adds mass at a value, in bins of the given width. All additions to one density must use the same numbers.
     #[inline]
     pub(super) fn push(&mut self, value: f64, mass: f64, width: f64) {
-        self.push_into((value / width).floor() as i64, value, mass);
+        self.push_into(number(value, width), value, mass);
     }
 
     /// Adds mass at a value that is not negative, in 512 bins to a factor of two.
@@ -28,6 +28,24 @@ impl Bins {
         // For positive floats the leading bits grow with the value: the exponent, then the mantissa.
         let leading = |x: f64| (x.to_bits() >> 43) as i64;
         self.push_into(leading(value.max(LEAST)) - leading(LEAST), value, mass);
+    }
+
+    /// Adds what another density has, spread over further bins: each of its bins is moved by every step `k` of one
+    /// bin, with the weight of that step; `steps` begins with `k = first`.
+    pub(super) fn add_spread(&mut self, other: &Self, first: i64, steps: &[f64], width: f64) {
+        for (i, (mass, moment)) in other.bins.iter().enumerate() {
+            if *mass == 0.0 {
+                continue;
+            }
+            let from = other.first + i as i64 + first;
+            self.make_room(from, from + steps.len() as i64 - 1);
+            let to = &mut self.bins[(from - self.first) as usize..];
+            for (k, (to, weight)) in to.iter_mut().zip(steps).enumerate() {
+                let by = (first + k as i64) as f64 * width;
+                to.0 += mass * weight;
+                to.1 += (moment + mass * by) * weight;
+            }
+        }
     }
 
     #[inline]
@@ -75,6 +93,14 @@ impl Bins {
         let filled = self.bins.iter().filter(|(mass, _)| *mass > 0.0);
         filled.map(|(mass, moment)| (moment / mass, *mass))
     }
+}
+
+/// The bin of a value.
+#[inline]
+fn number(value: f64, width: f64) -> i64 {
+    let scaled = value / width;
+    let towards_zero = scaled as i64;
+    towards_zero - i64::from(scaled < towards_zero as f64)
 }
 
 /// The quantiles of values with masses; `None` where there is no mass. Sorts the values.

@@ -1,7 +1,7 @@
 //! Sums over all zero points -> the figures of a batch, with failed attempts put in.
 
 use super::bins::quantiles;
-use super::gauss::{between, density};
+use super::gauss::between;
 use super::kernel::{Kernel, Part};
 use super::row::Added;
 use super::sums::{Step, Sums};
@@ -244,8 +244,15 @@ pub(super) fn angle_bin_deg(kernel: &Kernel) -> f64 {
     if sigma_deg == 0.0 {
         widest_deg / 2000.0
     } else {
-        (sigma_deg / 16.0).max(widest_deg / 4000.0)
+        (kernel.precision.error_bin * sigma_deg).max(widest_deg / 4000.0)
     }
+}
+
+/// Runs that arrive farther from the target than this \[deg\] do not pass.
+pub(super) fn farthest_pass_deg(kernel: &Kernel) -> f64 {
+    let wide_deg = kernel.noise.iter().map(|p| p.sigma_deg).fold(0.0, f64::max);
+    let scenario = kernel.scenario;
+    scenario.brief.tolerance_deg + scenario.solve.bias_deg.abs() + kernel.precision.reach * wide_deg
 }
 
 /// True error of settled runs \[deg\].
@@ -302,25 +309,16 @@ fn seated_errors(
     bin_deg: f64,
     passes: &dyn Fn(f64) -> f64,
 ) -> Vec<(f64, f64)> {
-    let reach_deg = kernel.precision.reach.min(8.0) * seating_deg;
-    // A seating that is fine against the bins needs nodes of its own.
-    let node_deg = bin_deg.min(0.5 * seating_deg);
-    let each_side = (reach_deg / node_deg).ceil() as i64;
-    let kernel_at = |k: i64| {
-        let x = k as f64 * node_deg;
-        (x, node_deg / seating_deg * density(x / seating_deg))
-    };
-    let weights: Vec<(f64, f64)> = (-each_side..=each_side).map(kernel_at).collect();
-    let total: f64 = sums.arriving_deg.filled().map(|(_, mass)| mass).sum();
+    let each_side = (kernel.precision.reach * seating_deg / bin_deg).ceil() as i64;
+    let steps: Vec<f64> = (-each_side..=each_side)
+        .map(|k| {
+            // The whole step, so that a seating finer than a bin keeps its mass.
+            let edge = |k: f64| k * bin_deg / seating_deg;
+            between(edge(k as f64 - 0.5), edge(k as f64 + 0.5))
+        })
+        .collect();
     let mut spread = super::bins::Bins::default();
-    for (v, mass) in sums.arriving_deg.filled() {
-        if mass < 1e-12 * total {
-            continue;
-        }
-        for (x, weight) in &weights {
-            spread.push(v + x, mass * weight, node_deg);
-        }
-    }
+    spread.add_spread(&sums.arriving_deg, -each_side, &steps, bin_deg);
     spread
         .filled()
         .map(|(x, mass)| (x.abs(), mass * passes(x)))

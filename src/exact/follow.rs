@@ -1,6 +1,7 @@
 //! Following the mass of a chain from solve to solve.
 
 use super::chain::{Chain, Place};
+use super::figures::{angle_bin_deg, farthest_pass_deg};
 use super::kernel::Kernel;
 use super::layers::{Layers, Slot};
 use super::row::{CROSSING, LONG, Row};
@@ -34,6 +35,7 @@ pub(super) struct Follower<'a> {
     /// Chance that a solve succeeds before too many attempts have failed.
     success: f64,
     angle_bin_deg: f64,
+    farthest_pass_deg: f64,
 }
 
 /// One solve of the runs of one layer.
@@ -50,7 +52,7 @@ struct Turn {
 }
 
 impl<'a> Follower<'a> {
-    pub(super) fn new(kernel: &'a Kernel<'a>, success: f64, angle_bin_deg: f64) -> Self {
+    pub(super) fn new(kernel: &'a Kernel<'a>, success: f64) -> Self {
         let scenario = kernel.scenario;
         let most = kernel.precision.most_swings;
         Self {
@@ -61,7 +63,8 @@ impl<'a> Follower<'a> {
             staying: Layers::default(),
             arriving: Layers::default(),
             success,
-            angle_bin_deg,
+            angle_bin_deg: angle_bin_deg(kernel),
+            farthest_pass_deg: farthest_pass_deg(kernel),
         }
     }
 
@@ -191,7 +194,8 @@ impl<'a> Follower<'a> {
                 }
                 let off_deg = chain.true_residual_deg(place, seating);
                 let bin_deg = self.angle_bin_deg;
-                if one_error {
+                if off_deg.abs() > self.farthest_pass_deg {
+                } else if one_error {
                     sums.arriving_deg
                         .push(off_deg, arrived * turn.solved, bin_deg);
                 } else {

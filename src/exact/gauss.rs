@@ -12,10 +12,12 @@ pub(super) fn density(z: f64) -> f64 {
 /// Probability beyond `z`, to a small relative error also where it is tiny.
 #[inline]
 pub(super) fn beyond(z: f64) -> f64 {
-    if (0.0..FARTHEST).contains(&z) {
+    if z >= FARTHEST {
+        0.0
+    } else if z >= 0.0 {
         density(z) * mills(z)
     } else {
-        0.5 * libm::erfc(z * FRAC_1_SQRT_2)
+        1.0 - density(z) * mills(-z)
     }
 }
 
@@ -23,8 +25,8 @@ pub(super) fn beyond(z: f64) -> f64 {
 const TERMS: usize = 10;
 /// Centres of series in one sigma.
 const CENTRES: f64 = 16.0;
-/// Series reach this far \[sigma\].
-const FARTHEST: f64 = 12.0;
+/// Series reach this far \[sigma\]; beyond lies less than the least float.
+const FARTHEST: f64 = 38.0;
 
 /// Taylor series of the Mills ratio, `beyond(z) / density(z)`, about evenly spaced centres. The ratio `M` fulfils
 /// `M' = z M - 1`, from which all derivatives follow.
@@ -33,7 +35,12 @@ static SERIES: LazyLock<Vec<[f64; TERMS]>> = LazyLock::new(|| {
     centres
         .map(|z| {
             let mut terms = [0.0; TERMS];
-            terms[0] = 0.5 * libm::erfc(z * FRAC_1_SQRT_2) / density(z);
+            terms[0] = if z < 10.0 {
+                0.5 * libm::erfc(z * FRAC_1_SQRT_2) / density(z)
+            } else {
+                // Laplace's continued fraction (Abramowitz & Stegun 1964, 26.2.14).
+                1.0 / (1..60).rev().fold(z, |rest, k| z + f64::from(k) / rest)
+            };
             terms[1] = z * terms[0] - 1.0;
             for n in 1..TERMS - 1 {
                 // The derivative of order n + 1, over its factorial.
@@ -81,13 +88,13 @@ impl Ladder {
     #[inline]
     pub(super) fn climb(&mut self) -> End {
         let away = self.z.abs();
-        let end = if away < FARTHEST {
-            End {
-                z: self.z,
-                tail: self.density * mills(away),
-            }
-        } else {
-            End::at(self.z)
+        let end = End {
+            z: self.z,
+            tail: if away < FARTHEST {
+                self.density * mills(away)
+            } else {
+                0.0
+            },
         };
         self.z += self.step;
         self.density *= self.ratio;
@@ -169,6 +176,12 @@ mod tests {
                 assert!((beyond(z.abs()) / exact - 1.0).abs() < 1e-13, "{z}");
             }
         }
+        for z in [9.99, 10.01, 20.3, 35.0] {
+            let exact = 0.5 * libm::erfc(z * FRAC_1_SQRT_2);
+            assert!((beyond(z) / exact - 1.0).abs() < 1e-12, "{z}");
+        }
+        assert_eq!(beyond(-1.0), 1.0 - beyond(1.0));
+        assert_eq!(beyond(40.0), 0.0);
     }
 
     #[test]

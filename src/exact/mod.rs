@@ -40,7 +40,7 @@ pub use solution::{Bounded, BoundedSpread, Solution};
 use crate::plant::{Plan, Shaft};
 use crate::scenario::Scenario;
 use chain::{Chain, Place};
-use figures::{Failures, Figures, First, angle_bin_deg};
+use figures::{Failures, Figures, First};
 use follow::{Follower, Start};
 use kernel::{Kernel, Node};
 use net::Net;
@@ -157,7 +157,7 @@ struct Total {
 
 fn add_up(kernel: &Kernel, start: Start) -> Total {
     let success = Failures::of(&kernel.scenario.solve).success;
-    let mut follower = Follower::new(kernel, success, angle_bin_deg(kernel));
+    let mut follower = Follower::new(kernel, success);
     let mut chain = Chain::new(kernel);
     let zero_points = zero_points(kernel, start);
     let nested = !kernel.noiseless()

@@ -9,6 +9,8 @@ pub struct Precision {
     pub spacing: f64,
     /// Nodes of a panel that is two sigma wide, where the drive has no lattice.
     pub panel_nodes: usize,
+    /// Width of the bins of true errors, in sigma of a residual.
+    pub error_bin: f64,
     /// Mass that is no longer followed.
     pub least_mass: f64,
     /// Long swings that are told apart; more count as so many in shares and quantiles.
@@ -21,6 +23,7 @@ impl Precision {
         reach: 8.5,
         spacing: 0.7,
         panel_nodes: 10,
+        error_bin: 1.0 / 16.0,
         least_mass: 1e-18,
         most_swings: 64,
     };
@@ -30,6 +33,7 @@ impl Precision {
         reach: 4.5,
         spacing: 1.0,
         panel_nodes: 6,
+        error_bin: 1.0 / 4.0,
         least_mass: 1e-8,
         most_swings: 2,
     };
@@ -48,6 +52,7 @@ impl Precision {
     pub fn halved(self) -> Self {
         Self {
             spacing: 0.5 * self.spacing,
+            error_bin: 0.5 * self.error_bin,
             panel_nodes: (self.panel_nodes * 3 / 2).min(16),
             ..self
         }
@@ -58,6 +63,7 @@ impl Precision {
     pub(super) fn doubled(self) -> Self {
         Self {
             spacing: 2.0 * self.spacing,
+            error_bin: 2.0 * self.error_bin,
             panel_nodes: (self.panel_nodes * 2 / 3).max(3),
             ..self
         }

@@ -150,8 +150,14 @@ impl Chain<'_> {
         let half_deg = 0.5 * kernel.scenario.period_deg;
         let tolerance_deg = kernel.scenario.brief.tolerance_deg.min(half_deg);
         let sigmas = |residual_deg: f64| (residual_deg - mean_deg) / part.sigma_deg;
-        row.pass += part.share * between(sigmas(-tolerance_deg), sigmas(tolerance_deg));
         let span = kernel.precision.reach * part.sigma_deg;
+        // Nothing that is followed lies beyond the reach.
+        row.pass += part.share
+            * if mean_deg.abs() + span <= tolerance_deg {
+                1.0
+            } else {
+                between(sigmas(-tolerance_deg), sigmas(tolerance_deg))
+            };
         for (low, high) in [(-half_deg, -tolerance_deg), (tolerance_deg, half_deg)] {
             if low >= high || mean_deg + span <= low || mean_deg - span >= high {
                 continue;

@@ -6,6 +6,8 @@ mod bad_input;
 mod bad_targets;
 mod binary;
 mod closed_forms;
+mod exact_rigs;
+mod exact_runs;
 mod intervals;
 mod limits;
 mod play;
