@@ -36,6 +36,8 @@ pub(super) struct Follower<'a> {
     success: f64,
     angle_bin_deg: f64,
     farthest_pass_deg: f64,
+    /// Moves from place to place that were followed.
+    pub(super) work: u64,
 }
 
 /// One solve of the runs of one layer.
@@ -65,6 +67,7 @@ impl<'a> Follower<'a> {
             success,
             angle_bin_deg: angle_bin_deg(kernel),
             farthest_pass_deg: farthest_pass_deg(kernel),
+            work: 0,
         }
     }
 
@@ -155,6 +158,9 @@ impl<'a> Follower<'a> {
                 continue;
             }
             let rows = chain.rows_from(place);
+            if self.work > MOST_WORK {
+                return 0.0;
+            }
             let one_error = cells == 1 && chain.at(place).seated;
             for seating in 0..chain.seatings(place) {
                 let row = chain.get(rows + seating);
@@ -207,6 +213,9 @@ impl<'a> Follower<'a> {
         goes_on
     }
 }
+
+/// Most moves that are followed in one solution: some seconds.
+pub(super) const MOST_WORK: u64 = 1_500_000_000;
 
 /// The layer of a number of long swings.
 fn layer(swings: usize, crossed: bool) -> usize {

@@ -38,6 +38,12 @@ pub enum NotHeld {
         Kernel::MOST_NODES
     )]
     TooFine,
+    /// The loop spreads over too many places.
+    #[error(
+        "a loop that spreads over this many places, as with a wrong sense, outliers or several seatings; \
+         --precision map has fewer"
+    )]
+    TooLarge,
 }
 
 /// One part of a mixture of normal errors.

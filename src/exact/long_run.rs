@@ -35,7 +35,10 @@ const NOTHING_LEFT: f64 = 1e-16;
 const QUICK_STEPS: usize = 12;
 
 /// Most steps of a chain that is followed, and of the power iteration.
-const MOST_STEPS: usize = 4000;
+const MOST_STEPS: usize = 1000;
+
+/// Larger chains than this have no long run.
+const MOST_REACHED: usize = 1500;
 
 /// Zero points beyond this many sigma do not count for the persistence.
 const WORST_SIGMAS: f64 = 6.0;
@@ -43,8 +46,8 @@ const WORST_SIGMAS: f64 = 6.0;
 /// Zero points that the persistence is looked for at: about so many, evenly over the grid.
 const ZERO_POINTS: usize = 160;
 
-/// The long run over all zero points.
-pub(super) fn long_run(kernel: &Kernel, zero_points: &[Node], start: Start) -> LongRun {
+/// The long run over all zero points; `None` where a chain has too many states.
+pub(super) fn long_run(kernel: &Kernel, zero_points: &[Node], start: Start) -> Option<LongRun> {
     let mut found = LongRun {
         never_ends: 0.0,
         mean_solves: 0.0,
@@ -60,7 +63,7 @@ pub(super) fn long_run(kernel: &Kernel, zero_points: &[Node], start: Start) -> L
             continue;
         }
         chain.restart(node.error_deg, start.place);
-        let states = States::reached(&mut chain);
+        let states = States::reached(&mut chain)?;
         let absorbed = states.absorbed(&chain);
         found.never_ends += node.weight * absorbed.trapped;
         found.mean_solves += node.weight * absorbed.steps;
@@ -78,7 +81,7 @@ pub(super) fn long_run(kernel: &Kernel, zero_points: &[Node], start: Start) -> L
     } else {
         f64::INFINITY
     };
-    found
+    Some(found)
 }
 
 /// A chain that was followed step by step.
@@ -109,7 +112,7 @@ struct State {
 const UNREACHED: f64 = 1e-14;
 
 impl States {
-    fn reached(chain: &mut Chain) -> Self {
+    fn reached(chain: &mut Chain) -> Option<Self> {
         let confirm = chain.kernel.scenario.controller().confirm() as usize;
         let mut found = Self {
             states: Vec::new(),
@@ -119,6 +122,9 @@ impl States {
         let mut queue = vec![0_usize];
         while let Some(place) = queue.pop() {
             found.of_place.resize(chain.len(), None);
+            if found.states.len() > MOST_REACHED {
+                return None;
+            }
             if found.of_place[place].is_some() {
                 continue;
             }
@@ -137,7 +143,7 @@ impl States {
             }
         }
         found.of_place.resize(chain.len(), None);
-        found
+        Some(found)
     }
 
     /// Hands on where a state leads, with the probability of each.

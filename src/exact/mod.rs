@@ -41,7 +41,7 @@ use crate::plant::{Plan, Shaft};
 use crate::scenario::Scenario;
 use chain::{Chain, Place};
 use figures::{Failures, Figures, First};
-use follow::{Follower, Start};
+use follow::{Follower, MOST_WORK, Start};
 use kernel::{Kernel, Node};
 use net::Net;
 use row::turned;
@@ -75,13 +75,13 @@ pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, NotH
         every,
         second,
         leaves_arc,
-    } = add_up(&kernel, start);
+    } = add_up(&kernel, start)?;
     let fine = Figures::of(&kernel, first, &every);
     let coarse = match second {
         Some(second) => Figures::of(&kernel, first, &second),
         None => {
             let kernel = Kernel::new(scenario, precision.doubled())?;
-            Figures::of(&kernel, first, &add_up(&kernel, start).every)
+            Figures::of(&kernel, first, &add_up(&kernel, start)?.every)
         }
     };
     Ok(Solution::of(&kernel, &fine, &coarse, leaves_arc))
@@ -95,7 +95,8 @@ pub fn check(scenario: &Scenario, precision: Precision) -> Result<(), NotHeld> {
     Kernel::new(scenario, precision).map(|_| ())
 }
 
-/// The loop of a scenario without a limit of solves; `None` where its first command is refused.
+/// The loop of a scenario without a limit of solves; `None` where its first command is refused, and where it spreads
+/// over too many places.
 ///
 /// # Errors
 /// [`NotHeld`] where the rig has a feature that the method cannot hold.
@@ -104,7 +105,7 @@ pub fn solve_long_run(
     precision: Precision,
 ) -> Result<Option<LongRun>, NotHeld> {
     let kernel = Kernel::new(scenario, precision)?;
-    Ok(begin(&kernel).map(|(start, _)| {
+    Ok(begin(&kernel).and_then(|(start, _)| {
         let zero_points = zero_points(&kernel, start);
         long_run::long_run(&kernel, &zero_points, start)
     }))
@@ -155,7 +156,7 @@ struct Total {
     leaves_arc: bool,
 }
 
-fn add_up(kernel: &Kernel, start: Start) -> Total {
+fn add_up(kernel: &Kernel, start: Start) -> Result<Total, NotHeld> {
     let success = Failures::of(&kernel.scenario.solve).success;
     let mut follower = Follower::new(kernel, success);
     let mut chain = Chain::new(kernel);
@@ -165,6 +166,12 @@ fn add_up(kernel: &Kernel, start: Start) -> Total {
         && matches!(kernel.net, Net::Lattice { .. })
         && kernel.far.is_none();
     let mut sums = [Sums::new(follower.levels()), Sums::new(follower.levels())];
+    // The believed zero point stands for all: better to refuse at once than after a minute.
+    chain.restart(0.0, start.place);
+    follower.follow(&mut chain, start, 1.0, &mut Sums::new(follower.levels()));
+    if follower.work.saturating_mul(zero_points.len() as u64) / 2 > MOST_WORK {
+        return Err(NotHeld::TooLarge);
+    }
     // The one in the middle belongs to the coarser grid.
     let parity = zero_points.len() / 2 % 2;
     for (i, node) in zero_points.iter().enumerate() {
@@ -174,6 +181,9 @@ fn add_up(kernel: &Kernel, start: Start) -> Total {
         chain.restart(node.error_deg, start.place);
         let into = usize::from(nested && i % 2 != parity);
         follower.follow(&mut chain, start, node.weight, &mut sums[into]);
+        if follower.work > MOST_WORK {
+            return Err(NotHeld::TooLarge);
+        }
     }
     let [mut every, others] = sums;
     let alone = zero_points.len() == 1;
@@ -183,9 +193,9 @@ fn add_up(kernel: &Kernel, start: Start) -> Total {
         let copy = second.clone();
         second.add(&copy, 1.0);
     }
-    Total {
+    Ok(Total {
         every,
         second,
         leaves_arc: chain.leaves_arc,
-    }
+    })
 }

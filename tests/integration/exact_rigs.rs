@@ -51,8 +51,14 @@ impl<R: Rng> Draws<R> {
         if self.happens(0.3) {
             set.push(format!("wrap.symmetry={}", self.one_of(&[1.0, 2.0, 4.0])));
         }
-        set.push(format!("wrap.arc_start_deg={}", self.one_of(&[0.0, 0.0, -37.3, 90.0, 276.5])));
-        set.push(format!("wrap.band_deg={}", self.one_of(&[0.0, 0.2, 1.0, 15.0])));
+        set.push(format!(
+            "wrap.arc_start_deg={}",
+            self.one_of(&[0.0, 0.0, -37.3, 90.0, 276.5])
+        ));
+        set.push(format!(
+            "wrap.band_deg={}",
+            self.one_of(&[0.0, 0.2, 1.0, 15.0])
+        ));
         let step = self.one_of(&[0.0, 0.0, 0.002, 0.02, 0.05, 0.3]);
         set.push(format!("drive.step_deg={step}"));
         let seating = self.one_of(&[0.0, 0.01, 0.03, 0.08]);
@@ -61,13 +67,20 @@ impl<R: Rng> Draws<R> {
         set.push(format!("solve.noise_deg={noise}"));
         let tolerance = 0.06 * 20.0_f64.powf(self.share());
         set.push(format!("loop.tolerance_deg={tolerance:.3}"));
-        set.push(format!("drive.zero_point_sigma_deg={}", self.one_of(&[0.0, 0.03, 0.3, 1.0])));
+        set.push(format!(
+            "drive.zero_point_sigma_deg={}",
+            self.one_of(&[0.0, 0.03, 0.3, 1.0])
+        ));
         let correction = self.one_of(&[1.0, 1.0, 1.0, 0.7, 1.4]);
         set.push(format!("loop.correction={correction}"));
         let approach = ["direct", "direct", "from-below", "from-above"][self.0.random_range(0..4)];
         set.push(format!("loop.approach={approach}"));
         // Without steps, or with fine ones, the play must be smaller than any correction.
-        let most_play = if step > 0.01 && noise < 0.1 { 0.4 } else { 0.9 * (tolerance * correction - step) };
+        let most_play = if step > 0.01 && noise < 0.1 {
+            0.4
+        } else {
+            0.9 * (tolerance * correction - step)
+        };
         if self.happens(0.6) && most_play > 0.0 {
             let play = self.between(0.0, most_play);
             set.push(format!("drive.backlash_deg={play:.3}"));
@@ -83,21 +96,36 @@ impl<R: Rng> Draws<R> {
             ));
         }
         if self.happens(0.3) {
-            set.push(format!("drive.gain_error={:.5}", self.between(-0.003, 0.003)));
+            set.push(format!(
+                "drive.gain_error={:.5}",
+                self.between(-0.003, 0.003)
+            ));
         }
         if self.happens(0.3) {
             set.push(format!("solve.bias_deg={:.3}", self.between(-0.2, 0.2)));
         }
-        if self.happens(0.15) && (step == 0.0 || step >= 0.02) && !set.contains(&"drive.backlash_deg=0.4".to_owned()) {
+        if self.happens(0.15)
+            && (step == 0.0 || step >= 0.02)
+            && !set.contains(&"drive.backlash_deg=0.4".to_owned())
+        {
             set.push("solve.outlier_rate=0.03".to_owned());
             set.push(format!("solve.outlier_deg={}", self.one_of(&[0.5, 2.0])));
         }
         if self.happens(0.3) {
             set.push(format!("solve.failure_rate={}", self.one_of(&[0.05, 0.4])));
-            set.push(format!("solve.max_failures={}", self.one_of(&[1.0, 2.0, 4.0])));
+            set.push(format!(
+                "solve.max_failures={}",
+                self.one_of(&[1.0, 2.0, 4.0])
+            ));
         }
-        set.push(format!("loop.confirm={}", self.one_of(&[1.0, 1.0, 1.0, 2.0, 3.0])));
-        set.push(format!("loop.max_solves={}", self.one_of(&[1.0, 3.0, 8.0, 20.0])));
+        set.push(format!(
+            "loop.confirm={}",
+            self.one_of(&[1.0, 1.0, 1.0, 2.0, 3.0])
+        ));
+        set.push(format!(
+            "loop.max_solves={}",
+            self.one_of(&[1.0, 3.0, 8.0, 20.0])
+        ));
         if self.happens(0.2) {
             set.push("drive.sense=-1".to_owned());
             set.push("loop.believed_sense=-1".to_owned());
@@ -109,14 +137,26 @@ impl<R: Rng> Draws<R> {
         }
         if self.happens(0.25) {
             set.push("drive.travel=stops".to_owned());
-            set.push(format!("drive.stop_from_deg={}", self.one_of(&[-300.0, -0.15, -20.0])));
-            set.push(format!("drive.stop_to_deg={}", self.one_of(&[180.1, 250.0, 400.0])));
+            set.push(format!(
+                "drive.stop_from_deg={}",
+                self.one_of(&[-300.0, -0.15, -20.0])
+            ));
+            set.push(format!(
+                "drive.stop_to_deg={}",
+                self.one_of(&[180.1, 250.0, 400.0])
+            ));
         }
-        set.push(format!("drive.park_deg={}", self.one_of(&[90.0, 90.0, 0.0, 171.0])));
+        set.push(format!(
+            "drive.park_deg={}",
+            self.one_of(&[90.0, 90.0, 0.0, 171.0])
+        ));
         if self.happens(0.3) {
             set.push("keep_out=[{ from_deg = 40.0, to_deg = 60.0, why = \"pier\" }]".to_owned());
         }
-        set.push(format!("drive.zero_point_deg={}", self.one_of(&[0.0, 0.0, 33.25])));
+        set.push(format!(
+            "drive.zero_point_deg={}",
+            self.one_of(&[0.0, 0.0, 33.25])
+        ));
         set
     }
 
@@ -130,8 +170,13 @@ impl<R: Rng> Draws<R> {
         };
         if self.happens(0.5) {
             let off = self.between(-0.6, 0.6);
-            let sense = if number("drive.sense") < 0.0 { -1.0 } else { 1.0 };
-            (number("drive.zero_point_deg") + sense * number("wrap.arc_start_deg") + off).rem_euclid(360.0)
+            let sense = if number("drive.sense") < 0.0 {
+                -1.0
+            } else {
+                1.0
+            };
+            (number("drive.zero_point_deg") + sense * number("wrap.arc_start_deg") + off)
+                .rem_euclid(360.0)
         } else {
             self.between(0.0, 360.0)
         }

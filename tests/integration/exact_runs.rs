@@ -76,14 +76,23 @@ impl Check {
         ] {
             self.count(name, p, count);
         }
-        self.shares("solves", &exact.solves_shares, exact.settled.bound, &tally.solves);
+        self.shares(
+            "solves",
+            &exact.solves_shares,
+            exact.settled.bound,
+            &tally.solves,
+        );
         self.shares(
             "long swings",
             &exact.long_swings_shares,
             exact.long_swings.mean.bound,
             &tally.long_swings,
         );
-        self.mean("elapsed", exact.elapsed_s, &Distribution::of(&tally.elapsed_s()));
+        self.mean(
+            "elapsed",
+            exact.elapsed_s,
+            &Distribution::of(&tally.elapsed_s()),
+        );
         for (name, mean, spread) in [
             ("travel", exact.travel_deg, &tally.travel_deg),
             ("outside", exact.outside_arc_deg, &tally.outside_arc_deg),
@@ -102,8 +111,16 @@ impl Check {
             let sd = moments.deviation().unwrap_or(0.0);
             self.means(name, mean, mean_of_runs, sd / (TRIALS as f64).sqrt());
         }
-        self.spread("settle time", exact.settle_time_s.as_ref(), &tally.settle_time_s);
-        self.spread("true error", exact.true_error_deg.as_ref(), &tally.true_error_deg);
+        self.spread(
+            "settle time",
+            exact.settle_time_s.as_ref(),
+            &tally.settle_time_s,
+        );
+        self.spread(
+            "true error",
+            exact.true_error_deg.as_ref(),
+            &tally.true_error_deg,
+        );
     }
 
     fn count(&mut self, name: &str, p: Bounded, count: u64) {
@@ -114,8 +131,10 @@ impl Check {
         let too_many = count > 0 && tail(high).sf(count - 1) < 0.5 * ERROR;
         let too_few = tail(low).cdf(count) < 0.5 * ERROR;
         if too_many || too_few {
-            self.problems
-                .push(format!("{name}: {} ± {:e}, {count} of {TRIALS}", p.value, p.bound));
+            self.problems.push(format!(
+                "{name}: {} ± {:e}, {count} of {TRIALS}",
+                p.value, p.bound
+            ));
         }
     }
 
@@ -130,7 +149,8 @@ impl Check {
         }
         let sum: f64 = shares.iter().sum();
         if (sum - 1.0).abs() > bound.max(1e-9) {
-            self.problems.push(format!("{name}: shares add up to {sum}"));
+            self.problems
+                .push(format!("{name}: shares add up to {sum}"));
         }
     }
 
