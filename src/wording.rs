@@ -58,6 +58,16 @@ pub fn duration(time_s: f64) -> String {
     }
 }
 
+/// A number of pixels: whole where it is large.
+#[must_use]
+pub fn pixels(px: f64) -> String {
+    if px < 9.95 {
+        format!("{px:.1}")
+    } else {
+        grouped(px.round() as u64)
+    }
+}
+
 /// A whole number with thin groups of thousands.
 #[must_use]
 pub fn grouped(n: u64) -> String {

@@ -1,6 +1,6 @@
 //! With every key at the ends of its range, all figures are finite.
 
-use halfturn::advise::{Limits, Request, advise, compare_rules, runs};
+use halfturn::advise::{Limits, Request, Wishes, advise, compare_rules, runs};
 use halfturn::report::{advice_json, batch_json, trace_json};
 use halfturn::rig::{Bound, KEYS, Kind, Rig, Rule, read};
 use halfturn::run::{Trace, run};
@@ -82,6 +82,7 @@ fn every_key_at_its_ends_gives_finite_figures() {
         let request = Request {
             batch: PLAN,
             limits: Limits { max_hunting: 0.001 },
+            wishes: Wishes::default(),
         };
         let advice = advise(&rig, &targets, request, &Unattended);
         check(
@@ -181,9 +182,13 @@ fn the_length_of_the_work_stays_a_number() {
     let request = |trials| Request {
         batch: Batch { trials, seed: 1 },
         limits: Limits { max_hunting: 0.001 },
+        wishes: Wishes::default(),
     };
     assert_eq!(runs(usize::MAX, &request(u64::MAX)), u64::MAX);
-    assert_eq!(runs(3, &request(10)), (2 * 3 + 4) * 10 + 4 * 41 * 10);
+    assert_eq!(
+        runs(3, &request(10)),
+        (2 * 3 + 4 + 3 * 4) * 10 + 4 * 41 * 10
+    );
 }
 
 /// The same through the program, pictures and page included, where a key divides or scales.

@@ -38,6 +38,11 @@ pub(super) fn time(time_s: f64) -> String {
     whole(&duration(time_s))
 }
 
+/// A displacement on the sensor, without its unit.
+pub(super) fn pixels(px: f64) -> String {
+    whole(&crate::wording::pixels(px))
+}
+
 pub(super) fn number(n: usize) -> String {
     whole(&grouped(n as u64))
 }
