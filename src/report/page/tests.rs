@@ -245,7 +245,8 @@ fn a_change_that_does_not_help_is_not_advised() {
         "{then}"
     );
     let page = page(&a);
-    assert!(!page.contains("# was") && !page.contains("already"));
+    // The plan may change other keys, but not the start.
+    assert!(!page.contains("arc_start_deg = ") && !page.contains("already"));
     assert!(page.contains("T60</strong>") && page.contains("T65</strong>"));
 }
 
