@@ -19,6 +19,12 @@ pub fn percent(share: f64) -> String {
     }
 }
 
+/// A share that somebody chose, with no more digits than that.
+#[must_use]
+pub fn limit(share: f64) -> String {
+    format!("{} %", degrees(100.0 * share))
+}
+
 /// An angle in degrees without its unit: two decimals, more for angles below a tenth, no trailing zeros.
 #[must_use]
 pub fn degrees(angle_deg: f64) -> String {

@@ -8,7 +8,7 @@ use super::verdict::Limits;
 use super::window::tolerance_limits;
 use super::wishes::Wishes;
 use super::{Advice, AdviseError, Request, arc::keep_present};
-use crate::rig::{Difference, Rig, differences};
+use crate::rig::{Difference, InputError, Rig, differences};
 use crate::sample::{Batch, Monitor};
 use crate::scenario::{Policy, Target, targets_digest};
 
@@ -211,27 +211,39 @@ impl Certificate {
         }
     }
 
-    /// Reads the text of a certificate.
+    /// Reads the text of a certificate; `file` is the name for messages.
     ///
     /// # Errors
-    /// What is wrong, in words, with the line where it is known.
-    pub fn read(text: &str) -> Result<Self, String> {
-        let found: Self = toml::from_str(text).map_err(|e| {
-            let line = e.span().map(|s| text[..s.start].matches('\n').count() + 1);
-            let line = line.map_or_else(String::new, |l| format!("line {l}: "));
-            format!("{line}is not a certificate of halfturn: {}", e.message())
+    /// [`InputError`] for the first fault.
+    pub fn read(text: &str, file: &str) -> Result<Self, InputError> {
+        let found: Self = toml::from_str(text).map_err(|e| InputError {
+            line: e
+                .span()
+                .and_then(|s| text.get(..s.start))
+                .map(|before| before.matches('\n').count() + 1),
+            ..InputError::of_file(
+                file,
+                format!("not a certificate of halfturn: {}", e.message()),
+            )
         })?;
+        let fault = |key: &str, value: String, allowed: &str| InputError {
+            key: key.to_owned(),
+            value,
+            ..InputError::of_file(file, allowed)
+        };
         if found.format != CERTIFICATE_FORMAT {
-            return Err(format!(
-                "format = {}: must be {CERTIFICATE_FORMAT}",
-                found.format
-            ));
+            let allowed = format!("must be {CERTIFICATE_FORMAT}");
+            return Err(fault("format", found.format.to_string(), &allowed));
         }
         if found.trials == 0 {
-            return Err("trials = 0: must be above 0".to_owned());
+            return Err(fault("trials", "0".to_owned(), "must be above 0"));
         }
         match found.limits.fault() {
-            Some(key) => Err(format!("limits.{key}: is out of its range")),
+            Some(key) => Err(fault(
+                &format!("limits.{key}"),
+                String::new(),
+                "is out of its range",
+            )),
             None => Ok(found),
         }
     }

@@ -5,7 +5,7 @@ use super::list::{Miss, RuleOnList, short_way_trap};
 use super::{Advice, Repair, Term};
 use crate::rig::Rig;
 use crate::scenario::Policy;
-use crate::wording::{degrees, duration, grouped, percent, pixels};
+use crate::wording::{degrees, duration, grouped, limit, percent, pixels};
 
 /// Targets and terms that a sentence names one by one.
 const NAMED: usize = 5;
@@ -30,9 +30,18 @@ fn chosen(rig: &Rig, angle_deg: f64) -> String {
 fn listed(terms: &[Term]) -> String {
     let parts: Vec<String> = terms
         .iter()
-        .map(|t| format!("{} {}", t.name, degrees(t.size_deg)))
+        .map(|t| format!("{} {}", t.name, short(t.size_deg)))
         .collect();
     parts.join(", ")
+}
+
+/// An angle of a list: two decimals are enough from a hundredth of a degree on.
+fn short(angle_deg: f64) -> String {
+    if angle_deg >= 0.01 {
+        degrees((100.0 * angle_deg).round() / 100.0)
+    } else {
+        degrees(angle_deg)
+    }
 }
 
 fn counted(n: usize, thing: &str) -> String {
@@ -70,7 +79,7 @@ impl Advice {
             "A long swing leaves up to {} ({}), more with a probability of at most {}.{first}",
             deg(bound.residual_deg),
             listed(&bound.terms),
-            percent(bound.tail)
+            limit(bound.tail)
         )
     }
 
@@ -81,7 +90,7 @@ impl Advice {
         let settles = format!(
             "settles within {} with a probability of {}",
             counted(wishes.max_solves as usize, "solve"),
-            percent(wishes.settle_chance)
+            limit(wishes.settle_chance)
         );
         let hardest = &self.before.targets[window.hardest].name;
         let Some(low_deg) = window.low_deg else {

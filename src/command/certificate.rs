@@ -25,8 +25,7 @@ pub(super) fn check(
 ) -> Result<Reply, Failure> {
     let text = inputs::named_text(path)?;
     let name = path.display().to_string();
-    let certificate =
-        Certificate::read(&text).map_err(|e| Failure::Argument(format!("{name}: {e}")))?;
+    let certificate = Certificate::read(&text, &name)?;
     let own = |file: &str, built_in: &str| (file != built_in).then(|| PathBuf::from(file));
     let rig_path = args
         .rig

@@ -6,7 +6,7 @@ use super::table::{lines, table};
 use crate::advise::{Advice, Certificate, Miss, Proved, RigNow, RuleOnList};
 use crate::plant::Plant;
 use crate::rig::Rig;
-use crate::wording::{degrees, duration, grouped, percent};
+use crate::wording::{degrees, duration, grouped, limit, percent};
 
 /// Changed keys that are named one by one.
 const MOST_KEYS: usize = 8;
@@ -164,7 +164,7 @@ pub fn check_text(certificate: &Certificate, now: &RigNow, proved: &Proved, seed
             "{} of {} safe (hunting in at most {} of the runs); ping-pong at the worst below {}",
             grouped(found.safe as u64),
             targets(proved.targets),
-            percent(certificate.limits.max_ping_pong),
+            limit(certificate.limits.max_ping_pong),
             percent(found.worst_ping_pong.high)
         ),
     );
@@ -174,7 +174,7 @@ pub fn check_text(certificate: &Certificate, now: &RigNow, proved: &Proved, seed
             "settles within {} solves in {} of the runs at the slowest target; at least {} wanted",
             certificate.limits.max_solves,
             percent(found.worst_in_time.rate),
-            percent(certificate.limits.settle_chance)
+            limit(certificate.limits.settle_chance)
         ),
     );
     if certificate.limits.clear_of_keep_outs {

@@ -137,6 +137,20 @@ fn may_be_null(path: &str, holder: &Value) -> bool {
         "seam_distance_deg" => true,
         // Where one of the widths is zero there is no ratio.
         "tighter" => true,
+        // No swing seen, no band or tolerance that serves, no [framing], nothing to repair, no rule that meets the
+        // limits, a key that was not set.
+        "persistence" | "needed_deg" | "largest_safe_deg" | "advised_deg" | "left" => {
+            above == "band" || above == "left"
+        }
+        "low_deg" | "high_deg" | "low_corner_px" | "high_corner_px" => above == "window",
+        "present_corner_px" | "advised_corner_px" | "frame_limits" => above == "window",
+        "mosaic_deg" | "corner_deg" => above == "frame_limits",
+        "max_corner_px" => above == "limits",
+        "repair" | "rule" | "short_way_trap_deg" => above == "plan",
+        "start_deg" | "split" => above == "repair",
+        "from" => above == "changes",
+        "settle_time_mean_s" => above == "rules",
+        "settle_time_p99_s" if above == "rules" => true,
         "margin_deg" | "present_margin_deg" => holder["no_seam"] == true,
         "true_error_deg" => holder["solves"] == 0,
         // Every run ends before the loop begins.

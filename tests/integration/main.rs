@@ -7,6 +7,7 @@ mod advise;
 mod bad_input;
 mod bad_targets;
 mod binary;
+mod certificate;
 mod closed_forms;
 mod intervals;
 mod limits;

@@ -2,27 +2,33 @@
 
 use maud::{Markup, html};
 
-use super::words::{angle, maybe, pixels, range, rule, share, time, turned, whole_units};
+use super::words::{angle, limit, maybe, pixels, range, rule, share, time, turned, whole_units};
 use crate::advise::{Advice, RuleOnList, Term};
 use crate::plant::Plant;
 use crate::rig::Rule;
 use crate::summary::Rate;
-use crate::wording::{degrees, percent};
+use crate::wording::degrees;
 
 pub(super) fn section(advice: &Advice) -> Markup {
     let trap = advice.trap_sentence();
     html! {
         section id="settings" {
             h2 { "Tolerance, band and rule" }
-            h3 { "What a swing leaves" }
-            p { (whole_units(&advice.bound_sentence())) }
-            (bound(advice))
-            h3 { "Tolerance" }
-            p { (whole_units(&advice.window_sentence())) }
-            (window(advice))
-            (improvements(advice))
-            h3 { "Band" }
-            p { (whole_units(&advice.band_sentence())) }
+            div.pair {
+                div {
+                    h3 { "Tolerance" }
+                    p { (whole_units(&advice.window_sentence())) }
+                    (window(advice))
+                    (improvements(advice))
+                    h3 { "Band" }
+                    p { (whole_units(&advice.band_sentence())) }
+                }
+                div {
+                    h3 { "What a swing leaves" }
+                    p { (whole_units(&advice.bound_sentence())) }
+                    (bound(advice))
+                }
+            }
             h3 { "Rule" }
             p { (whole_units(&advice.rule_sentence())) }
             @if !trap.is_empty() { p { strong { "The short way: " } (whole_units(&trap)) } }
@@ -35,10 +41,10 @@ pub(super) fn section(advice: &Advice) -> Markup {
 fn bound(advice: &Advice) -> Markup {
     let bound = &advice.plan.bound;
     let framing = advice.rig.settings().framing;
-    let row = |name: &str, size_deg: f64, strong: bool| {
+    let row = |name: &str, size_deg: f64, sum: bool| {
         html! {
             tr {
-                th scope="row" { @if strong { strong { (name) } } @else { (name) } }
+                th.part[!sum] scope="row" { (name) }
                 td { (degrees(size_deg)) }
                 @if let Some(framing) = framing { td { (pixels(framing.corner_shift_px(size_deg))) } }
             }
@@ -54,7 +60,7 @@ fn bound(advice: &Advice) -> Markup {
                     caption {
                         span {
                             "The largest residual after a long swing, and how far from the seam a target should lie. "
-                            "Each bound is exceeded with a probability of at most " (share(bound.tail)) "."
+                            "Each bound is exceeded with a probability of at most " (limit(bound.tail)) "."
                         }
                     }
                     thead {
@@ -92,7 +98,7 @@ fn window(advice: &Advice) -> Markup {
         rows.push((
             format!(
                 "Least: {} settle within {} solves",
-                percent(wishes.settle_chance),
+                limit(wishes.settle_chance),
                 wishes.max_solves
             ),
             low,
@@ -106,7 +112,7 @@ fn window(advice: &Advice) -> Markup {
         rows.push((
             format!(
                 "Most: {} of the frame lost between two nights",
-                percent(wishes.max_lost_area)
+                limit(wishes.max_lost_area)
             ),
             limits.area_deg,
         ));
@@ -114,7 +120,7 @@ fn window(advice: &Advice) -> Markup {
             rows.push((
                 format!(
                     "Most: {} of a mosaic's overlap left",
-                    percent(wishes.mosaic_keep)
+                    limit(wishes.mosaic_keep)
                 ),
                 mosaic,
             ));

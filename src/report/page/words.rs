@@ -49,7 +49,7 @@ pub(super) fn number(n: usize) -> String {
 
 /// A share that somebody chose, with no more digits than that.
 pub(super) fn limit(share: f64) -> String {
-    whole(&format!("{} %", degrees(100.0 * share)))
+    whole(&crate::wording::limit(share))
 }
 
 /// A figure that there may be too few runs for.
