@@ -9,7 +9,7 @@
 //! | run | [`run`] | scenario and random stream -> the figures of one loop |
 //! | tally | [`sample`], [`tally`] | many runs -> counts, moments, histograms |
 //! | summary | [`summary`] | tally -> rates, means and quantiles with intervals |
-//! | advice | [`advise`] | summaries of a list of targets -> verdicts and the start of the arc |
+//! | advice | [`advise`] | summaries of a list of targets -> verdicts, and arc, tolerance, band and rule |
 //! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
 //! | report | [`report`] | advice, batch, sweep or trace -> tables, pictures, files |
 //! | command | [`command`] | the command line: a thin face over the calls above |

@@ -9,6 +9,8 @@ mod decision;
 mod flats;
 mod list;
 mod plan;
+#[cfg(test)]
+mod plan_tests;
 mod plan_words;
 mod reason;
 mod rules;

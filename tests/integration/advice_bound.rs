@@ -77,6 +77,26 @@ fn simulated_residuals_exceed_the_bound_no_more_often_than_stated() {
     assert!(swings > 20_000, "{swings} swings tested nothing");
 }
 
+/// As far from the seam as the margin says, the first correction swings in at most twice the tail probability: of
+/// `RUNS` at most 60 on average, of which the Poisson distribution exceeds 103 with 2e-7.
+#[test]
+fn a_target_at_the_margin_does_not_swing_more_often_than_stated() {
+    for case in twelve() {
+        let policy = Policy::of(&case.rig);
+        let bound = SwingBound::of(&case.rig, policy, TAIL);
+        for drive_deg in [bound.margin_deg, -bound.margin_deg] {
+            let found = after_swings(&case.rig, policy.arc_start_deg + drive_deg, 31);
+            let swings = found[0].len();
+            assert!(swings <= 103, "{}: {swings} at {drive_deg}", case.name);
+        }
+    }
+    // Half as far is not far enough where the zero point leads: 0.5 * 1.29 deg of a sigma of 0.5 deg is 1.3 sigma.
+    let rig = perfect(&["drive.zero_point_sigma_deg=0.5", "loop.tolerance_deg=0.05"]);
+    let margin_deg = SwingBound::of(&rig, Policy::of(&rig), TAIL).margin_deg;
+    let swings = after_swings(&rig, 0.5 * margin_deg, 31)[0].len();
+    assert!(swings > 200, "{swings}");
+}
+
 /// With one error alone the bound is at most twice the quantile that is seen: not so wide that it says nothing.
 #[test]
 fn the_bound_is_not_much_wider_than_what_is_seen() {
