@@ -195,15 +195,17 @@ fn settled_within(tally: &Tally, max_solves: u32, within: u32) -> u64 {
     ended.saturating_sub(otherwise).min(tally.settled)
 }
 
-/// Every rule with the arc that suits it best, the band being `band_deg`; the present rule has the arc that
-/// was decided on.
+/// Every rule with the arc that suits it best, the band being `band_deg`: the arc that was decided on where it is
+/// as wide and leaves room for the band, else one of its own.
 pub(super) fn candidates(
     rig: &Rig,
     targets: &[Target],
     decided: &ArcChoice,
     band_deg: f64,
 ) -> Vec<(Policy, ArcChoice)> {
-    let present = rig.settings().wrap.rule;
+    let present = Policy::of(rig);
+    let travel = Plant::new(rig).travel();
+    let width_deg = |policy: Policy| policy.wrap(travel).width_deg();
     let choice = |rule: Rule| {
         let changed = rig.with(|s| {
             s.wrap.rule = rule;
@@ -211,7 +213,13 @@ pub(super) fn candidates(
         });
         let changed = changed.unwrap_or_else(|_| rig.clone());
         let policy = Policy::of(&changed);
-        let choice = if rule == present {
+        let needed_deg = policy.wrap(travel).band_deg();
+        let fits = width_deg(policy) == width_deg(present)
+            && decided.keeps_all()
+            && decided
+                .largest_band_deg
+                .is_some_and(|room| needed_deg <= room);
+        let choice = if rule == present.rule || fits {
             decided.clone()
         } else {
             choose_arc(&changed, targets)

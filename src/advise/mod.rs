@@ -13,6 +13,7 @@ mod plan;
 mod plan_tests;
 mod plan_words;
 mod reason;
+mod rule_words;
 mod rules;
 pub mod settling;
 mod source;

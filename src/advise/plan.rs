@@ -6,7 +6,7 @@ use super::band::{BandAdvice, find_band};
 use super::bound::SwingBound;
 use super::flats::Flats;
 use super::list::{Miss, RuleOnList, candidates, cheapest, rule_on_list};
-use super::settling::MonteCarlo;
+use super::settling::{MonteCarlo, Settling, Uncounted};
 use super::window::Window;
 use super::{Request, Setting};
 use crate::rig::{Difference, Rig, RigError, Rule};
@@ -98,46 +98,40 @@ pub(super) fn make_plan(
     };
     let policy = Policy::of(advised);
     let bound = SwingBound::of(advised, policy, wishes.tail);
-    let window = Window::find(advised, policy, targets, &wishes, &settling)?;
-    let tolerant = advised.with(|s| s.loop_.tolerance_deg = window.advised_deg)?;
     let serves = after.all_safe() && choice.keeps_all();
     let repair =
         (!serves && !choice.no_seam).then(|| Repair::find(advised, targets, bound.margin_deg));
+    let work = Work {
+        rig,
+        advised,
+        targets,
+        choice,
+        request,
+        settling: &settling,
+    };
 
+    let mut window = Window::find(advised, policy, targets, &wishes, &settling)?;
+    let present_deg = window.present_deg;
+    let mut found = None;
+    if window.low_deg.is_some_and(|low| present_deg < low) {
+        // Hunting may be what asks for a wider tolerance: another rule may do without.
+        let tried = work.with_tolerance(present_deg, &Uncounted(monitor))?;
+        if tried.chosen.is_some() {
+            monitor.done(plan_runs(targets.len(), &request));
+            found = Some(tried);
+        }
+    }
+    let found = match found {
+        Some(found) => found,
+        None => work.with_tolerance(window.advised_deg, monitor)?,
+    };
+    let Found {
+        tolerant,
+        band,
+        rules,
+        chosen,
+    } = found;
     let present = rig.settings().wrap.rule;
-    let with_band = advised.with(|s| {
-        s.wrap.rule = Rule::HysteresisBand;
-        s.wrap.band_deg = 0.0;
-    })?;
-    let banded = if present == Rule::FullCircle {
-        choose_arc(&with_band, targets)
-    } else {
-        choice.clone()
-    };
-    let band_bound = SwingBound::of(&with_band, Policy::of(&with_band), wishes.tail);
-    let band = find_band(
-        &tolerant,
-        banded.start_deg,
-        banded.largest_band_deg,
-        band_bound.residual_deg,
-        (&request.limits, &wishes),
-        &settling,
-    )?;
-    let present_deg = rig.settings().wrap.band_deg;
-    let serves = |b: f64| {
-        band.needed_deg.is_some_and(|needed| b >= needed)
-            && band.largest_safe_deg.is_some_and(|safe| b <= safe)
-    };
-    let band_deg = if present == Rule::HysteresisBand && serves(present_deg) {
-        present_deg
-    } else {
-        band.advised_deg.or(band.needed_deg).unwrap_or(present_deg)
-    };
-    let rules = candidates(&tolerant, targets, choice, band_deg)
-        .into_iter()
-        .map(|candidate| rule_on_list(&tolerant, targets, candidate, request, monitor))
-        .collect::<Result<Vec<_>, _>>()?;
-    let chosen = cheapest(&rules, present);
     let planned = match chosen {
         Some(i) => tolerant.with(|s| {
             let policy = &rules[i].policy;
@@ -154,6 +148,12 @@ pub(super) fn make_plan(
         })?,
         None => tolerant,
     };
+    if let Some(i) = chosen.filter(|i| rules[*i].policy.rule != present) {
+        window = Window::find(advised, rules[i].policy, targets, &wishes, &settling)?;
+        // It has just been shown to serve, which the search sees only to its own precision.
+        window.advised_deg = planned.settings().loop_.tolerance_deg;
+        window.low_deg = window.low_deg.map(|low| low.min(window.advised_deg));
+    }
     Ok(Plan {
         flats: Flats::of(after, wishes.flats_within_deg),
         changes: rig.differences(&planned),
@@ -165,6 +165,84 @@ pub(super) fn make_plan(
         rules,
         chosen,
     })
+}
+
+/// What a plan is made from.
+struct Work<'a> {
+    rig: &'a Rig,
+    advised: &'a Rig,
+    targets: &'a [Target],
+    choice: &'a ArcChoice,
+    request: Request,
+    settling: &'a dyn Settling,
+}
+
+/// What serves with a tolerance.
+struct Found {
+    tolerant: Rig,
+    band: BandAdvice,
+    rules: Vec<RuleOnList>,
+    chosen: Option<usize>,
+}
+
+impl Work<'_> {
+    /// The band and every rule on the whole list, with a tolerance \[deg\].
+    fn with_tolerance(
+        &self,
+        tolerance_deg: f64,
+        monitor: &dyn Monitor,
+    ) -> Result<Found, PlanError> {
+        let tolerant = self
+            .advised
+            .with(|s| s.loop_.tolerance_deg = tolerance_deg)?;
+        let band = self.band(&tolerant)?;
+        let present = &self.rig.settings().wrap;
+        let serves = |b: f64| {
+            band.needed_deg.is_some_and(|needed| b >= needed)
+                && band.largest_safe_deg.is_some_and(|safe| b <= safe)
+        };
+        let band_deg = if present.rule == Rule::HysteresisBand && serves(present.band_deg) {
+            present.band_deg
+        } else {
+            band.advised_deg
+                .or(band.needed_deg)
+                .unwrap_or(present.band_deg)
+        };
+        let rules = candidates(&tolerant, self.targets, self.choice, band_deg)
+            .into_iter()
+            .map(|candidate| {
+                rule_on_list(&tolerant, self.targets, candidate, self.request, monitor)
+            })
+            .collect::<Result<Vec<_>, _>>()?;
+        Ok(Found {
+            chosen: cheapest(&rules, present.rule),
+            tolerant,
+            band,
+            rules,
+        })
+    }
+
+    fn band(&self, tolerant: &Rig) -> Result<BandAdvice, PlanError> {
+        let wishes = &self.request.wishes;
+        let with_band = tolerant.with(|s| {
+            s.wrap.rule = Rule::HysteresisBand;
+            s.wrap.band_deg = 0.0;
+        })?;
+        let banded = if self.rig.settings().wrap.rule == Rule::FullCircle {
+            choose_arc(&with_band, self.targets)
+        } else {
+            self.choice.clone()
+        };
+        let bound = SwingBound::of(&with_band, Policy::of(&with_band), wishes.tail);
+        Ok(find_band(
+            tolerant,
+            banded.start_deg,
+            banded.largest_band_deg,
+            bound.residual_deg,
+            (&self.request.limits, wishes),
+            self.settling,
+        )?)
+    }
 }
 
 /// Why there is no plan.

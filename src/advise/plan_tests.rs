@@ -104,7 +104,14 @@ fn targets_all_around_need_another_rule_or_a_split() {
     let plan = &a.plan;
     assert!(plan.holds(), "{}", a.rule_sentence());
     assert_ne!(plan.rig.settings().wrap.rule, Rule::HalfCircle);
-    assert_eq!(plan.present_misses(Rule::HalfCircle), [Miss::Unsafe]);
+    assert_eq!(
+        plan.present_misses(Rule::HalfCircle),
+        [Miss::Unsafe, Miss::Slow]
+    );
+    // Another rule does without a wider tolerance, and without another start.
+    assert_eq!(plan.rig.settings().loop_.tolerance_deg, 0.2);
+    assert!(plan.window.low_deg < Some(0.2) && plan.window.advised_deg == 0.2);
+    assert_eq!(plan.changes.len(), 1, "{:?}", plan.changes);
     let repair = plan.repair.as_ref().expect("ways out");
     assert!(
         !repair.moves.is_empty() && repair.moves.len() <= 2,
