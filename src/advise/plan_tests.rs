@@ -144,6 +144,11 @@ fn a_clear_arc_goes_before_a_cheaper_rule() {
         found.map_or(f64::NAN, |r| r.total_time_s)
     };
     assert!(cost(Rule::FullCircle) < 0.95 * cost(Rule::HalfCircle));
+    assert!(a.rule_sentence().starts_with("Keep the rule half-circle"));
+    assert!(
+        a.rule_sentence()
+            .ends_with("but its arc overlaps a keep-out.")
+    );
     let free = planned(HUNTING, &list, Wishes::default());
     assert_eq!(free.plan.rig.settings().wrap.rule, Rule::FullCircle);
     // A full circle of endless travel has no seam to move.

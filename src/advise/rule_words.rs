@@ -88,8 +88,22 @@ impl Advice {
         let rule = &plan.rules[chosen];
         let time = duration(rule.total_time_s);
         if rule.policy.rule == present {
+            let cheaper = plan
+                .rules
+                .iter()
+                .filter(|r| r.meets() && r.total_time_s < rule.total_time_s)
+                .filter(|r| rule.choice.clear_of_keep_outs && !r.choice.clear_of_keep_outs)
+                .min_by(|a, b| a.total_time_s.total_cmp(&b.total_time_s));
+            let others = match cheaper {
+                Some(r) => format!(
+                    "{} would take {} but its arc overlaps a keep-out",
+                    r.policy.rule,
+                    duration(r.total_time_s)
+                ),
+                None => "no other rule that does saves worthwhile time".to_owned(),
+            };
             return format!(
-                "Keep the rule {present}: it meets every limit, and no other rule that does saves worthwhile time ({time} to frame every target once)."
+                "Keep the rule {present}: it meets every limit with {time} to frame every target once, and {others}."
             );
         }
         let why = plan
