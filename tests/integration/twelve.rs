@@ -3,7 +3,7 @@
 use halfturn::rig::{Rig, read};
 use halfturn::scenario::Target;
 
-/// A rig, its targets, and whether they are also framed after a meridian flip.
+/// A rig and its targets.
 pub(crate) struct Case {
     pub(crate) name: &'static str,
     pub(crate) rig: Rig,
@@ -32,7 +32,7 @@ const ECCENTRIC: &str = "drive.periodic=[{cycles=1,amplitude_deg=0.15,phase_deg=
 /// Angles of a night, two of them on the present seam.
 const NIGHT: [f64; 6] = [0.0, 22.0, 64.0, 129.0, 157.0, 179.6];
 
-/// The twelve of the issue: play small and big, eccentric, gain error, coarse step, noisy solver, hard stops, keep-outs on
+/// Twelve of many kinds: play small and big, eccentric, gain error, coarse step, noisy solver, hard stops, keep-outs on
 /// both sides, one target and 200, flips, and a one-sided approach with outliers.
 pub(crate) fn twelve() -> Vec<Case> {
     let night = || list(NIGHT);
