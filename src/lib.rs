@@ -11,7 +11,7 @@
 //! | exact | [`exact`] | scenario -> the same figures without sampling |
 //! | summary | [`summary`] | tally -> rates, means and quantiles with intervals |
 //! | both | [`method`] | scenario -> summary, by running or by solving |
-//! | advice | [`advise`] | summaries of a list of targets -> verdicts and the start of the arc |
+//! | advice | [`advise`] | summaries of a list of targets -> verdicts, and arc, tolerance, band and rule |
 //! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
 //! | report | [`report`] | advice, batch, sweep or trace -> tables, pictures, files |
 //! | command | [`command`] | the command line: a thin face over the calls above |

@@ -19,6 +19,12 @@ pub fn percent(share: f64) -> String {
     }
 }
 
+/// A share that somebody chose, with no more digits than that.
+#[must_use]
+pub fn limit(share: f64) -> String {
+    format!("{} %", degrees(100.0 * share))
+}
+
 /// An angle in degrees without its unit: two decimals, more for angles below a tenth, no trailing zeros.
 #[must_use]
 pub fn degrees(angle_deg: f64) -> String {
@@ -55,6 +61,16 @@ pub fn duration(time_s: f64) -> String {
         format!("{:.1} min", time_s / 60.0)
     } else {
         format!("{:.1} h", time_s / 3600.0)
+    }
+}
+
+/// A number of pixels: whole where it is large.
+#[must_use]
+pub fn pixels(px: f64) -> String {
+    if px < 9.95 {
+        format!("{px:.1}")
+    } else {
+        grouped(px.round() as u64)
     }
 }
 

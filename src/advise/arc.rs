@@ -1,15 +1,16 @@
 //! Where the arc should start: the seam in the middle of the widest gap between the drive angles.
 
+mod grounds;
+mod repair;
 mod score;
 #[cfg(test)]
 mod tests;
 
-use crate::angle::{Sectors, TURN_DEG, fold_finite, residual_finite};
-use crate::plant::{Plant, Travel};
-use crate::rig::{Rig, Rule};
-use crate::scenario::keep_out_sectors;
-use crate::scenario::{Policy, Scenario, Target};
-use score::{Angles, Score};
+use crate::rig::Rig;
+use crate::scenario::Target;
+use grounds::{CONDITIONS, Grounds};
+pub use repair::{Group, Move, Repair};
+use score::Angles;
 
 /// Degrees that count as none: rounding at a boundary that is only touched \[deg\].
 const TOUCH_DEG: f64 = 1e-9;
@@ -35,13 +36,26 @@ pub struct ArcChoice {
     pub within_stops: bool,
     /// So it does with the present start.
     pub present_within_stops: bool,
+    /// No reading of the arc, band included, is farther from the parking angle than the cable allows.
+    pub within_winding: bool,
+    /// The largest band around this arc that keeps out of keep-outs and inside stops and winding limit
+    /// \[deg\]; `None` where the arc without a band does not.
+    pub largest_band_deg: Option<f64>,
     /// The start is the present one.
     pub kept_present: bool,
 }
 
+impl ArcChoice {
+    /// It keeps out of keep-outs and inside stops and winding limit.
+    #[must_use]
+    pub fn keeps_all(&self) -> bool {
+        self.clear_of_keep_outs && self.within_stops && self.within_winding
+    }
+}
+
 /// Chooses the start of the arc that keeps the seam as far as possible from every target, among the
-/// starts whose arc, band included, is clear of the keep-outs and fits between the stops. If no arc fits
-/// between the stops, as many targets as possible are sent to angles between them, as far from stops and
+/// starts whose arc, band included, is clear of the keep-outs, fits between the stops and keeps to the winding
+/// limit. If no arc fits between the stops, as many targets as possible are sent to angles between them, as far from stops and
 /// seam as possible. The keep-outs are given up last, and the choice says so. Of equally good starts it
 /// takes the one nearest to the present start; the same arc a turn away is the present start.
 ///
@@ -69,17 +83,11 @@ pub fn choose_arc(rig: &Rig, targets: &[Target]) -> ArcChoice {
         ground.width_deg,
     );
     let candidates = ground.candidates(&angles);
-    let conditions: [fn(&Grounds, f64) -> bool; 4] = [
-        |g, s| g.clear_of_keep_outs(s) && g.within_stops(s),
-        |g, s| g.clear_of_keep_outs(s),
-        |g, s| g.within_stops(s),
-        |_, _| true,
-    ];
-    let best = conditions.iter().find_map(|holds| {
+    let best = CONDITIONS.iter().find_map(|wanted| {
         candidates
             .iter()
             .copied()
-            .filter(|s| holds(&ground, *s))
+            .filter(|s| wanted.hold(&ground, *s))
             .map(|s| (ground.score(s, &angles), s))
             .reduce(|best, other| {
                 let far = |s: f64| ground.distance_deg(s, present_deg);
@@ -103,150 +111,4 @@ pub(super) fn keep_present(rig: &Rig, targets: &[Target]) -> ArcChoice {
     let ground = Grounds::of(rig);
     let drive_deg = ground.drive_angles_deg(rig, targets);
     ground.choice(ground.policy.arc_start_deg, &drive_deg)
-}
-
-/// What limits the choice.
-struct Grounds {
-    policy: Policy,
-    travel: Travel,
-    width_deg: f64,
-    band_deg: f64,
-    keep_out: Sectors,
-    /// `(from, to)` of every keep-out \[deg\].
-    keep_out_ends_deg: Vec<(f64, f64)>,
-    no_seam: bool,
-}
-
-impl Grounds {
-    fn of(rig: &Rig) -> Self {
-        let policy = Policy::of(rig);
-        let travel = Plant::new(rig).travel();
-        let wrap = policy.wrap(travel);
-        let keep_out = &rig.settings().keep_out;
-        Self {
-            policy,
-            travel,
-            width_deg: wrap.width_deg(),
-            band_deg: wrap.band_deg(),
-            keep_out: keep_out_sectors(travel, keep_out),
-            keep_out_ends_deg: keep_out.iter().map(|k| (k.from_deg, k.to_deg)).collect(),
-            // The drive turns past the end of an endless full circle without noticing.
-            no_seam: wrap.width_deg() >= TURN_DEG && travel == Travel::Endless,
-        }
-    }
-
-    fn drive_angles_deg(&self, rig: &Rig, targets: &[Target]) -> Vec<f64> {
-        targets
-            .iter()
-            .map(|t| Scenario::new(rig, self.policy, t.position_angle_deg).drive_angle_deg())
-            .collect()
-    }
-
-    /// Every start that can be the best: the middles of the gaps between drive angles, the ends of the
-    /// permitted ranges, and the present start. The same seam belongs to several arcs, one period apart.
-    fn candidates(&self, angles: &Angles) -> Vec<f64> {
-        let width = self.width_deg;
-        let mut starts = angles.middles_deg();
-        for (from, to) in &self.keep_out_ends_deg {
-            starts.push(to + self.band_deg);
-            starts.push(from - width - self.band_deg);
-        }
-        if let Travel::Stops { lo_deg, hi_deg } = self.travel {
-            starts.push(lo_deg + self.band_deg);
-            starts.push(hi_deg - width - self.band_deg);
-        }
-        let (lowest, highest) = match self.travel {
-            Travel::Endless => (0.0, TURN_DEG),
-            Travel::Stops { lo_deg, hi_deg } => (lo_deg - width, hi_deg + width),
-        };
-        let mut all: Vec<f64> = starts
-            .iter()
-            .flat_map(|start| {
-                let first = fold_finite(*start, lowest, width);
-                (0_u32..)
-                    .map(move |k| first + f64::from(k) * width)
-                    .take_while(move |s| *s < highest)
-            })
-            .collect();
-        // As it stands: folding could change its last digit.
-        all.push(self.policy.arc_start_deg);
-        all
-    }
-
-    /// Some equivalent of this drive angle lies between the stops.
-    fn has_reachable_copy(&self, drive_deg: f64) -> bool {
-        match self.travel {
-            Travel::Endless => true,
-            Travel::Stops { lo_deg, hi_deg } => {
-                fold_finite(drive_deg, lo_deg, self.width_deg) <= hi_deg
-            }
-        }
-    }
-
-    fn clear_of_keep_outs(&self, start_deg: f64) -> bool {
-        let from = start_deg - self.band_deg;
-        let to = start_deg + self.width_deg + self.band_deg;
-        self.keep_out.inside_deg(from, to) <= TOUCH_DEG
-    }
-
-    fn within_stops(&self, start_deg: f64) -> bool {
-        match self.travel {
-            Travel::Endless => true,
-            Travel::Stops { lo_deg, hi_deg } => {
-                start_deg - self.band_deg >= lo_deg - TOUCH_DEG
-                    && start_deg + self.width_deg + self.band_deg <= hi_deg + TOUCH_DEG
-            }
-        }
-    }
-
-    /// How good a start is. Stops count where nothing else holds a command: corrections that never fold,
-    /// and an arc that reaches beyond them.
-    fn score(&self, start_deg: f64, angles: &Angles) -> Score {
-        match self.travel {
-            Travel::Stops { lo_deg, hi_deg }
-                if self.policy.rule == Rule::FoldOnce || !self.within_stops(start_deg) =>
-            {
-                angles.score_between(start_deg, lo_deg, hi_deg)
-            }
-            Travel::Stops { .. } | Travel::Endless => angles.score(start_deg),
-        }
-    }
-
-    /// Smallest distance of a target from the seam \[deg\].
-    fn margin_deg(&self, start_deg: f64, drive_deg: &[f64]) -> f64 {
-        drive_deg
-            .iter()
-            .map(|d| residual_finite(d - start_deg, self.width_deg).abs())
-            .fold(f64::INFINITY, f64::min)
-    }
-
-    /// How far two starts are apart \[deg\].
-    fn distance_deg(&self, a: f64, b: f64) -> f64 {
-        match self.travel {
-            Travel::Endless => residual_finite(a - b, TURN_DEG).abs(),
-            Travel::Stops { .. } => (a - b).abs(),
-        }
-    }
-
-    fn choice(&self, start_deg: f64, drive_deg: &[f64]) -> ArcChoice {
-        let from_start = |d: &f64| fold_finite(d - start_deg, 0.0, self.width_deg);
-        let least = drive_deg
-            .iter()
-            .map(from_start)
-            .fold(f64::INFINITY, f64::min);
-        let most = drive_deg.iter().map(from_start).fold(0.0, f64::max);
-        let present_deg = self.policy.arc_start_deg;
-        ArcChoice {
-            start_deg,
-            margin_deg: self.margin_deg(start_deg, drive_deg),
-            present_margin_deg: self.margin_deg(present_deg, drive_deg),
-            neighbours_deg: (start_deg + most - self.width_deg, start_deg + least),
-            no_seam: self.no_seam,
-            clear_of_keep_outs: self.clear_of_keep_outs(start_deg),
-            present_clear_of_keep_outs: self.clear_of_keep_outs(present_deg),
-            within_stops: self.within_stops(start_deg),
-            present_within_stops: self.within_stops(present_deg),
-            kept_present: start_deg == present_deg,
-        }
-    }
 }

@@ -1,5 +1,6 @@
 //! What causes the trouble at a target, by experiment: small batches with one source taken away at a time.
 
+use super::settling::Uncounted;
 use super::source::{Source, sources};
 use crate::rig::Rig;
 use crate::sample::{Batch, Cancelled, Monitor, batch};
@@ -142,16 +143,5 @@ fn listed(sources: &[&Source]) -> String {
     match names.as_slice() {
         [rest @ .., last] if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
         names => names.join(""),
-    }
-}
-
-/// Experiments are not counted as progress, but can be stopped.
-struct Uncounted<'a>(&'a dyn Monitor);
-
-impl Monitor for Uncounted<'_> {
-    fn done(&self, _: u64) {}
-
-    fn cancelled(&self) -> bool {
-        self.0.cancelled()
     }
 }

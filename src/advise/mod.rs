@@ -1,24 +1,46 @@
 //! Summary -> advice: which targets hunt and why, and where the arc should start instead.
 
 mod arc;
+mod band;
+mod bound;
 mod cause;
+mod certificate;
 mod decision;
+mod flats;
+mod list;
+mod plan;
+#[cfg(test)]
+mod plan_tests;
+mod plan_words;
 mod reason;
+mod rule_words;
 mod rules;
+pub mod settling;
 mod source;
 #[cfg(test)]
 mod tests;
 mod verdict;
+mod window;
+mod wishes;
 mod words;
 
 use arc::keep_present;
-pub use arc::{ArcChoice, choose_arc};
+pub use arc::{ArcChoice, Group, Move, Repair, choose_arc};
+pub use band::BandAdvice;
+pub use bound::{SwingBound, Term};
+pub use certificate::{Asked, Certificate, Proof, Proved, RigNow};
 pub use decision::Decision;
+pub use flats::{FlatSet, Flats};
+pub use list::{Miss, RuleOnList, short_way_trap};
+pub use plan::Plan;
+use plan::{PlanError, make_plan, plan_runs};
 use reason::give_reasons;
 pub use rules::{
     RuleComparison, RuleReport, SeamPoint, SeamScan, compare_rules, scan_runs, scan_seam,
 };
 pub use verdict::{Limits, TargetReport, Verdict};
+pub use window::{FrameLimits, Improvement, Window, frame_lost, mosaic_left, tolerance_limits};
+pub use wishes::Wishes;
 pub(crate) use words::VERDICTS;
 
 use crate::rig::{Rig, RigError, Rule};
@@ -35,6 +57,8 @@ pub struct Request {
     pub batch: Batch,
     /// What counts as safe.
     pub limits: Limits,
+    /// What else the settings should keep.
+    pub wishes: Wishes,
 }
 
 /// The list of targets under one arc.
@@ -130,6 +154,8 @@ pub struct Advice {
     pub rules: Vec<RuleReport>,
     /// Every rule around the seam, with the present arc.
     pub seam_scan: Vec<SeamScan>,
+    /// The settings that meet the limits: arc, tolerance, rule and band.
+    pub plan: Plan,
 }
 
 /// Most runs for a point of the scan around the seam, which is only drawn.
@@ -150,6 +176,15 @@ pub enum AdviseError {
     Cancelled(#[from] Cancelled),
 }
 
+impl From<PlanError> for AdviseError {
+    fn from(error: PlanError) -> Self {
+        match error {
+            PlanError::Rig(error) => Self::Rig(error),
+            PlanError::Cancelled(error) => Self::Cancelled(error),
+        }
+    }
+}
+
 /// Runs in all, for a progress bar.
 #[must_use]
 pub fn runs(targets: usize, request: &Request) -> u64 {
@@ -157,7 +192,10 @@ pub fn runs(targets: usize, request: &Request) -> u64 {
     let trials = request.batch.trials;
     let batches = (targets as u64).saturating_mul(2).saturating_add(rules);
     let scan = rules * scan_runs(trials.min(SCAN_TRIALS));
-    batches.saturating_mul(trials).saturating_add(scan)
+    batches
+        .saturating_mul(trials)
+        .saturating_add(scan)
+        .saturating_add(plan_runs(targets, request))
 }
 
 /// Judges every target under the present settings and under the best start of the arc.
@@ -211,6 +249,13 @@ pub fn advise(
     if monitor.cancelled() {
         return Err(Cancelled.into());
     }
+    let plan = make_plan(
+        (rig, &advised_rig),
+        targets,
+        (&choice, &after),
+        request,
+        monitor,
+    )?;
     Ok(Advice {
         example_before: example(rig, angle_deg, request.batch.seed, trial),
         example_after: example(&advised_rig, angle_deg, request.batch.seed, trial),
@@ -225,6 +270,7 @@ pub fn advise(
         shown,
         rules,
         seam_scan,
+        plan,
     })
 }
 

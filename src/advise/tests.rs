@@ -23,6 +23,7 @@ fn with_trials(toml: &str, angles: &[f64], trials: u64) -> Advice {
     let request = Request {
         batch: Batch { trials, seed: 1 },
         limits: Limits::default(),
+        wishes: Wishes::default(),
     };
     advise(&rig, &targets, request, &Unattended).expect("advice")
 }

@@ -1,21 +1,23 @@
 //! `halfturn advise`: the main job.
 
 use super::args::{AdviseArgs, Common};
+use super::certificate::{check, check_new, new_rig_path, write_rig};
 use super::exit::Exit;
 use super::inputs;
 use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
-use crate::advise::{Limits, Request, advise as find_advice, runs};
+use crate::advise::{Certificate, Limits, Request, Wishes, advise as find_advice, runs};
 use crate::report::page::Made;
-use crate::report::{advice_json, advice_text, write_report};
+use crate::report::{advice_json, advice_text, plan_text, probe_file, write_report};
 use crate::sample::Batch;
 
 /// The files of the report, all that there may be.
-const REPORT_FILES: [&str; 15] = [
+const REPORT_FILES: [&str; 16] = [
     "report.html",
     "summary.json",
     "targets.csv",
+    "advice.toml",
     "dial.svg",
     "dial.png",
     "loop-before.svg",
@@ -31,8 +33,12 @@ const REPORT_FILES: [&str; 15] = [
 ];
 
 pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Result<Reply, Failure> {
+    if let Some(certificate) = &args.check {
+        return check(certificate, common, args, watch);
+    }
     let rig = inputs::rig(args.rig.as_deref(), common)?;
-    let targets = inputs::targets(args.targets.as_deref())?;
+    let targets = inputs::targets(args.targets.as_deref(), args.flips)?;
+    let new_rig = new_rig_path(args);
     let request = Request {
         batch: Batch {
             trials: args.trials,
@@ -41,12 +47,17 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         limits: Limits {
             max_hunting: args.max_ping_pong,
         },
+        wishes: args.wishes(),
     };
     let outputs = Outputs {
         folder: Some(("--out", &args.out, &REPORT_FILES)),
         ..Outputs::default()
     };
     outputs.check(common, &[args.rig.as_deref(), args.targets.as_deref()])?;
+    if let Some(path) = &new_rig {
+        check_new(path)?;
+        probe_file(path)?;
+    }
     watch.expect(runs(targets.value.len(), &request));
     let advice = find_advice(&rig.value, &targets.value, request, watch)?;
     watch.finish();
@@ -58,12 +69,26 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         rig_file: rig.name,
         targets_file: targets.name.clone(),
     };
-    write_report(&advice, &made, &args.out)?;
-    let mut reply = Reply::done(format!(
-        "{}\nreport: {}\n",
+    let certificate = Certificate::of(
+        &advice,
+        &targets.value,
+        (&made.rig_file, &made.targets_file),
+        &made.version,
+        args.flips,
+    );
+    write_report(&advice, &made, &certificate, &args.out)?;
+    let mut text = format!(
+        "{}\n{}\nreport: {}\n",
         advice_text(&advice),
+        plan_text(&advice),
         args.out.join("report.html").display()
-    ));
+    );
+    if let Some(path) = &new_rig {
+        let (_, old) = inputs::rig_text(args.rig.as_deref())?;
+        write_rig(path, &old, &advice)?;
+        text.push_str(&format!("rig file with all changes: {}\n", path.display()));
+    }
+    let mut reply = Reply::done(text);
     reply.warnings = inputs::warnings(&rig.value, common);
     if args.rig.is_some() && args.targets.is_none() && !common.quiet {
         reply.warnings.push(format!(
@@ -91,7 +116,66 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
     words.extend(["--trials".to_owned(), args.trials.to_string()]);
     words.extend(["--seed".to_owned(), common.seed.to_string()]);
     words.extend(["--max-ping-pong".to_owned(), args.max_ping_pong.to_string()]);
+    words.extend(wished(args));
     joined(&words)
+}
+
+/// The wishes that are not those of the program.
+fn wished(args: &AdviseArgs) -> Vec<String> {
+    let (mine, usual) = (args.wishes(), Wishes::default());
+    let corner = |px: Option<f64>| px.map_or_else(String::new, |px| px.to_string());
+    let numbers = [
+        (
+            "--max-solves",
+            mine.max_solves.to_string(),
+            usual.max_solves.to_string(),
+        ),
+        (
+            "--settle-chance",
+            mine.settle_chance.to_string(),
+            usual.settle_chance.to_string(),
+        ),
+        ("--tail", mine.tail.to_string(), usual.tail.to_string()),
+        (
+            "--max-lost-area",
+            mine.max_lost_area.to_string(),
+            usual.max_lost_area.to_string(),
+        ),
+        (
+            "--mosaic-keep",
+            mine.mosaic_keep.to_string(),
+            usual.mosaic_keep.to_string(),
+        ),
+        (
+            "--max-corner-px",
+            corner(mine.max_corner_px),
+            corner(usual.max_corner_px),
+        ),
+        (
+            "--max-persistence",
+            mine.max_persistence.to_string(),
+            usual.max_persistence.to_string(),
+        ),
+        (
+            "--flats-within",
+            mine.flats_within_deg.to_string(),
+            usual.flats_within_deg.to_string(),
+        ),
+    ];
+    let mut words: Vec<String> = numbers
+        .into_iter()
+        .filter(|(_, mine, usual)| mine != usual)
+        .flat_map(|(option, mine, _)| [option.to_owned(), mine])
+        .collect();
+    for (option, given) in [
+        ("--clear-of-keep-outs", args.clear_of_keep_outs),
+        ("--flips", args.flips),
+    ] {
+        if given {
+            words.push(option.to_owned());
+        }
+    }
+    words
 }
 
 /// The start of the command that shows one of the runs, for a POSIX shell.

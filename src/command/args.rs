@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::advise::Wishes;
 use crate::angle::MOST_ANGLE_DEG;
 use crate::exact::Precision;
 use crate::rig::{Named, Rule};
@@ -64,7 +65,8 @@ pub(super) struct Common {
     pub(super) quiet: bool,
 }
 
-/// Judge every target of the night, recommend where the arc should start, and write the report.
+/// Judge every target of the night, recommend arc, tolerance, rule and band with a proof, and write the
+/// report.
 #[derive(Debug, Args)]
 pub(super) struct AdviseArgs {
     /// Rig file; the built-in demo rig without it.
@@ -80,6 +82,60 @@ pub(super) struct AdviseArgs {
     /// Largest share of runs that may hunt at a safe target.
     #[arg(long, value_name = "SHARE", default_value_t = 0.001, value_parser = share)]
     pub(super) max_ping_pong: f64,
+    /// Good solves within which every target should settle.
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub(super) max_solves: u32,
+    /// Probability with which it should.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.99, value_parser = share)]
+    pub(super) settle_chance: f64,
+    /// Take only settings whose arc, band included, is clear of every keep-out.
+    #[arg(long)]
+    pub(super) clear_of_keep_outs: bool,
+    /// Judge every target also after a meridian flip, which turns the field by 180 degrees.
+    #[arg(long)]
+    pub(super) flips: bool,
+    /// Probability with which the bound on the residual after a swing may be exceeded.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.001, value_parser = share)]
+    pub(super) tail: f64,
+    /// Largest share of the frame that may be lost between nights framed at either end of the tolerance.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.02, value_parser = share)]
+    pub(super) max_lost_area: f64,
+    /// Share of a mosaic's overlap that must be left at the corners of its panels.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.5, value_parser = share)]
+    pub(super) mosaic_keep: f64,
+    /// Largest displacement of the frame's corner, in pixels [default: no limit].
+    #[arg(long, value_name = "PX", value_parser = positive)]
+    pub(super) max_corner_px: Option<f64>,
+    /// Chance that a swing is followed by another, below which a hysteresis band is wide enough.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.05, value_parser = share)]
+    pub(super) max_persistence: f64,
+    /// How far the drive angle of a flat may be from that of a light frame.
+    #[arg(long, value_name = "DEG", default_value_t = 1.0, value_parser = flat_angle)]
+    pub(super) flats_within: f64,
+    /// Also write a new rig file with the advised settings, RIG.advised.toml or another name; never over a file
+    /// that is there.
+    #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
+    pub(super) write: Option<Option<PathBuf>>,
+    /// Prove a certificate again instead, with its own files, or with RIG and TARGETS.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["write", "flips", "max_ping_pong", "max_solves", "trials"])]
+    pub(super) check: Option<PathBuf>,
+}
+
+impl AdviseArgs {
+    /// What the user asks of the settings.
+    pub(super) fn wishes(&self) -> Wishes {
+        Wishes {
+            tail: self.tail,
+            max_solves: self.max_solves,
+            settle_chance: self.settle_chance,
+            max_lost_area: self.max_lost_area,
+            mosaic_keep: self.mosaic_keep,
+            max_corner_px: self.max_corner_px,
+            max_persistence: self.max_persistence,
+            clear_of_keep_outs: self.clear_of_keep_outs,
+            flats_within_deg: self.flats_within,
+        }
+    }
 }
 
 /// Show one loop move by move.
@@ -270,4 +326,18 @@ fn share(text: &str) -> Result<f64, String> {
         .ok()
         .filter(|s| *s > 0.0 && *s < 1.0)
         .ok_or_else(|| "must be above 0 and below 1".to_owned())
+}
+
+fn positive(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|x| *x > 0.0 && x.is_finite())
+        .ok_or_else(|| "must be a number above 0".to_owned())
+}
+
+fn flat_angle(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|a| (0.0..=90.0).contains(a))
+        .ok_or_else(|| "must be a number of degrees from 0 to 90".to_owned())
 }

@@ -18,15 +18,37 @@ pub(super) struct Named<T> {
 }
 
 pub(super) fn rig(path: Option<&Path>, common: &Common) -> Result<Named<Rig>, Failure> {
-    let (name, text) = text(path, DEMO_RIG_NAME, DEMO_RIG)?;
-    let value = read(&text, &name, &common.set)?;
+    rig_with(path, &common.set)
+}
+
+/// A rig with these overrides.
+pub(super) fn rig_with(path: Option<&Path>, overrides: &[String]) -> Result<Named<Rig>, Failure> {
+    let (name, text) = rig_text(path)?;
+    let value = read(&text, &name, overrides)?;
     Ok(Named { name, value })
 }
 
-pub(super) fn targets(path: Option<&Path>) -> Result<Named<Vec<Target>>, Failure> {
+/// The text of a rig file, with its name.
+pub(super) fn rig_text(path: Option<&Path>) -> Result<(String, String), Failure> {
+    text(path, DEMO_RIG_NAME, DEMO_RIG)
+}
+
+/// The targets, each also flipped if asked for.
+pub(super) fn targets(path: Option<&Path>, flips: bool) -> Result<Named<Vec<Target>>, Failure> {
     let (name, text) = text(path, DEMO_TARGETS_NAME, DEMO_TARGETS)?;
-    let value = read_targets(&text, &name)?;
+    let mut value = read_targets(&text, &name)?;
+    if flips {
+        value = value
+            .into_iter()
+            .flat_map(|t| [t.clone(), t.flipped()])
+            .collect();
+    }
     Ok(Named { name, value })
+}
+
+/// The text of a file that is not built in.
+pub(super) fn named_text(path: &Path) -> Result<String, Failure> {
+    Ok(text(Some(path), "", "")?.1)
 }
 
 /// The warnings of a rig, unless the user wants none.

@@ -7,6 +7,7 @@
 mod advise;
 mod args;
 mod batch;
+mod certificate;
 mod exit;
 mod init;
 mod inputs;

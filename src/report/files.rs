@@ -115,6 +115,18 @@ pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
     }
 }
 
+/// Writes a file that must not be there yet.
+///
+/// # Errors
+/// [`ReportError::Write`]; what is at `path` is then as it was.
+pub fn write_new_file(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
+    let failed = |source| ReportError::write(path, source);
+    let mut file = temporary(path).map_err(failed)?;
+    file.write_all(bytes).map_err(failed)?;
+    file.persist_noclobber(path).map_err(|e| failed(e.error))?;
+    Ok(())
+}
+
 /// Checks, without a trace, that [`write_file`] can write to this path.
 ///
 /// # Errors

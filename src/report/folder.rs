@@ -2,23 +2,29 @@
 
 use std::path::Path;
 
+use super::certificate::{CERTIFICATE_FILE, certificate_text};
 use super::files::{ReportError, write_files};
 use super::json::advice_json;
 use super::page::{Made, Pictures, render};
 use super::pictures::advice_pictures;
 use super::plot::Picture;
-use crate::advise::{Advice, TargetReport};
+use crate::advise::{Advice, Certificate, TargetReport};
 
 /// Pictures that a report has only where another start of the arc is shown.
 const SOMETIMES: [&str; 2] = ["loop-after", "before-after"];
 
-/// Writes the report of an advice into a folder: `report.html`, `summary.json`, `targets.csv` and the
-/// pictures as SVG and PNG. Pictures of an older report that this one does not have are removed.
+/// Writes the report of an advice into a folder: `report.html`, `summary.json`, `targets.csv`, the certificate
+/// `advice.toml` and the pictures as SVG and PNG. Pictures of an older report that this one does not have are removed.
 ///
 /// # Errors
 /// [`ReportError`] when a picture cannot be drawn, in which case nothing is written, or a file cannot
 /// be written.
-pub fn write_report(advice: &Advice, made: &Made, dir: &Path) -> Result<(), ReportError> {
+pub fn write_report(
+    advice: &Advice,
+    made: &Made,
+    certificate: &Certificate,
+    dir: &Path,
+) -> Result<(), ReportError> {
     let pictures = advice_pictures(advice)?;
     let svg = |stem: &str| {
         let found = pictures.iter().find(|(name, _)| *name == stem);
@@ -37,6 +43,10 @@ pub fn write_report(advice: &Advice, made: &Made, dir: &Path) -> Result<(), Repo
     let mut files = vec![
         ("summary.json".to_owned(), json),
         ("targets.csv".to_owned(), targets_csv(advice)),
+        (
+            CERTIFICATE_FILE.to_owned(),
+            certificate_text(certificate)?.into_bytes(),
+        ),
     ];
     let stale = SOMETIMES
         .into_iter()

@@ -157,12 +157,14 @@ pub fn advice_json(advice: &Advice) -> Value {
             "no_seam": choice.no_seam,
             "clear_of_keep_outs": choice.clear_of_keep_outs,
             "within_stops": choice.within_stops,
+            "within_winding": choice.within_winding,
             "kept_present": choice.kept_present,
         },
         "before": setting(&advice.before),
         "after": setting(&advice.after),
         "rules_at": advice.before.targets.get(advice.shown).map(|t| &t.name),
         "rules": rules,
+        "plan": super::plan_json::plan(advice),
     })
 }
 

@@ -1,22 +1,29 @@
 //! Advice, batch, sweep or trace -> tables, pictures, files.
 
 mod advice_text;
+mod certificate;
 mod files;
 mod folder;
 mod json;
 pub mod page;
 mod pictures;
+mod plan_json;
+mod plan_text;
 pub mod plot;
 mod solved_table;
 pub mod sweep;
 mod table;
 
 pub use advice_text::advice_text;
+pub use certificate::certificate_text;
 pub use files::{
-    PictureFormat, ReportError, probe_file, probe_folder, write_file, write_files, write_picture,
+    PictureFormat, ReportError, probe_file, probe_folder, write_file, write_files, write_new_file,
+    write_picture,
 };
 pub use folder::{picture_files, write_report};
 pub use json::{advice_json, batch_json, solved_json, trace_json};
 pub use pictures::{batch_pictures, trace_picture};
+pub use plan_json::check_json;
+pub use plan_text::{check_text, plan_text};
 pub use solved_table::solved_table;
 pub use table::{batch_table, trace_table};

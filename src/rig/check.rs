@@ -101,14 +101,9 @@ impl Rig {
     /// the layout and comments of the file.
     #[must_use]
     pub fn digest(&self) -> String {
-        let mut probe = self.settings.clone();
         let mut hash = Sha256::new();
-        for key in KEYS {
-            for index in 0..entries(key, &self.settings) {
-                if let Some(value) = key.kind.value(&mut probe, index) {
-                    hash.update(format!("{} = {value}\n", indexed(key.path, index)));
-                }
-            }
+        for (key, value) in self.flat() {
+            hash.update(format!("{key} = {value}\n"));
         }
         hash.finalize().iter().map(|b| format!("{b:02x}")).collect()
     }

@@ -4,6 +4,7 @@
 //! is the same thing before it was checked, for callers that build a rig in code.
 
 mod check;
+mod flat;
 mod input;
 mod keys;
 mod numeric;
@@ -14,6 +15,7 @@ mod starter;
 mod suggest;
 
 pub use check::{Rig, RigError, Warning};
+pub use flat::{Difference, differences, merged};
 pub use input::InputError;
 pub(crate) use input::{is_plain_line, made_plain};
 pub use keys::{Bound, KEYS, Key, Kind};

@@ -58,6 +58,8 @@ pub struct DriveSettings {
     pub park_deg: f64,
     /// Endless, or between stops.
     pub travel: TravelKind,
+    /// How far a reading may be from the parking angle before a cable is taut; 0 for no limit \[deg\].
+    pub winding_limit_deg: f64,
     /// Lower stop \[deg\]; only between stops.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub stop_from_deg: Option<f64>,
@@ -322,6 +324,7 @@ impl Default for RigSettings {
                 zero_point_sigma_deg: 0.5,
                 park_deg: 90.0,
                 travel: TravelKind::Endless,
+                winding_limit_deg: 0.0,
                 stop_from_deg: None,
                 stop_to_deg: None,
             },

@@ -9,7 +9,7 @@ mod targets;
 pub use ground::Ground;
 pub(crate) use ground::{keep_out_sectors, outside_deg};
 pub use policy::Policy;
-pub use targets::{DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets};
+pub use targets::{DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets, targets_digest};
 
 use crate::angle::{TURN_DEG, residual_finite};
 use crate::controller::{Brief, Command, Standard, Wrap};

@@ -2,6 +2,8 @@
 
 use std::collections::HashMap;
 
+use sha2::{Digest as _, Sha256};
+
 use super::line::fields;
 use super::sexagesimal::{Unit, parse};
 use crate::angle::MOST_ANGLE_DEG;
@@ -26,6 +28,31 @@ pub struct Target {
     pub dec_deg: Option<f64>,
     /// Planned time on the target \[min\].
     pub minutes: Option<f64>,
+}
+
+impl Target {
+    /// The same target after a meridian flip, which turns the field by half a turn.
+    #[must_use]
+    pub fn flipped(&self) -> Self {
+        Self {
+            name: format!("{} (flipped)", self.name),
+            position_angle_deg: self.position_angle_deg + 180.0,
+            ..self.clone()
+        }
+    }
+}
+
+/// SHA-256 over the names and position angles, in their order, in hexadecimal.
+#[must_use]
+pub fn targets_digest(targets: &[Target]) -> String {
+    let mut hash = Sha256::new();
+    for target in targets {
+        hash.update(format!(
+            "{:?} = {:?}\n",
+            target.name, target.position_angle_deg
+        ));
+    }
+    hash.finalize().iter().map(|b| format!("{b:02x}")).collect()
 }
 
 /// Longest name of a target, in characters.

@@ -1,10 +1,13 @@
 //! Tests of the crate from outside: against the model, against other programs and published figures,
 //! and of the program as a user runs it.
 
+mod advice_bound;
+mod advice_proof;
 mod advise;
 mod bad_input;
 mod bad_targets;
 mod binary;
+mod certificate;
 mod closed_forms;
 mod exact_rigs;
 mod exact_runs;
@@ -19,5 +22,6 @@ mod seam_oscillation;
 mod sweep;
 mod sweep_merge;
 mod sweep_refusals;
+mod twelve;
 mod wrap;
 mod wrong_use;

@@ -1,6 +1,7 @@
 //! The choice of the arc: cases worked by hand, and a search over a grid.
 
 use super::*;
+use crate::angle::{fold_finite, residual_finite};
 use crate::rig::read;
 
 fn targets(angles: &[f64]) -> Vec<Target> {

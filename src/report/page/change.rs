@@ -38,10 +38,31 @@ pub(super) fn section(advice: &Advice, made: &Made) -> Markup {
             @if !advice.rig.settings().keep_out.is_empty() || advice.rig.settings().drive.travel == TravelKind::Stops {
                 (limits(advice))
             }
+            (further(advice))
             @if !advice.after.all_safe() {
                 (unsafe_targets(advice))
                 (cures(advice))
             }
+        }
+    }
+}
+
+/// What the plan changes beyond the start of the arc.
+fn further(advice: &Advice) -> Markup {
+    let repair = advice.repair_sentence();
+    html! {
+        @if advice.plan.chosen.is_some() && advice.plan_goes_further() {
+            h3 { "All changes together" }
+            p {
+                (whole_units(&advice.plan_headline())) " " (whole_units(&advice.rule_sentence()))
+                " These are all the keys that change; the certificate " code { "advice.toml" } " beside this page has them too, and "
+                code.option { "--write" } " makes the new rig file."
+            }
+            pre.snippet tabindex="0" aria-label="All lines for the rig file" { code { (advice.plan_lines()) } }
+        }
+        @if !repair.is_empty() {
+            h3 { "Where no arc serves the whole list" }
+            p { (whole_units(&repair)) }
         }
     }
 }

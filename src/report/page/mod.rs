@@ -2,9 +2,12 @@
 
 mod cautions;
 mod change;
+mod credibility;
+mod flats;
 mod oscillation;
 mod proof;
 mod rules;
+mod settings;
 mod targets;
 #[cfg(test)]
 mod tests;
@@ -81,10 +84,13 @@ pub fn render(advice: &Advice, pictures: &Pictures, made: &Made) -> String {
                         (change::section(advice, made))
                         (cautions::section())
                         (dial(advice, pictures))
+                        (settings::section(advice))
                         (oscillation::section(advice, pictures, made))
                         (targets::section(advice, pictures))
+                        (flats::section(advice))
                         (rules::section(advice, pictures))
                         (proof::computed(advice, made))
+                        (credibility::section(advice))
                         (proof::neglected())
                     }
                     footer {
@@ -101,10 +107,13 @@ fn contents() -> Markup {
     let parts = [
         ("change", "What to change"),
         ("cautions", "Cautions"),
+        ("settings", "Tolerance, band and rule"),
         ("loop", "The oscillation"),
         ("targets", "Targets"),
+        ("flats", "Flats"),
         ("rules", "Rules side by side"),
         ("computed", "How it was computed"),
+        ("credibility", "What the numbers are good for"),
         ("neglected", "What is neglected"),
     ];
     html! {

@@ -4,13 +4,13 @@ use maud::{Markup, html};
 
 use super::verdict::arc;
 use super::words::{
-    angle, limit, mark, maybe, number, rate, rule, share, time, whole, whole_units,
+    angle, limit, mark, maybe, number, pixels, rate, rule, share, time, whole_units,
 };
 use super::{Pictures, figure};
 use crate::advise::{Advice, Setting, TargetReport};
 use crate::rig::{Framing, Rule};
 use crate::scenario::Scenario;
-use crate::wording::{degrees, grouped};
+use crate::wording::degrees;
 
 /// Rows of a table of targets.
 const ROWS: usize = 200;
@@ -196,13 +196,5 @@ fn on_the_sensor(advice: &Advice, framing: &Framing) -> Markup {
                 (pixels(framing.corner_shift_px(s.loop_.tolerance_deg))) "\u{a0}px of that."
             }
         }
-    }
-}
-
-fn pixels(px: f64) -> String {
-    if px < 9.95 {
-        format!("{px:.1}")
-    } else {
-        whole(&grouped(px.round() as u64))
     }
 }

@@ -15,6 +15,9 @@ pub(super) fn section(advice: &Advice) -> Markup {
             div {
                 p.lead { (present(advice)) }
                 p.lead { (whole_units(&advice.sentence())) }
+                @if !advice.plan_headline().is_empty() {
+                    p { (whole_units(&advice.plan_headline())) " See " a href="#settings" { "tolerance, band and rule" } "." }
+                }
                 p.soft { (meaning(advice)) }
                 @if let Some(text) = too_few(advice) {
                     p { (text) " Use more of them, with " code.option { "--trials" } "." }

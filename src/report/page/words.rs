@@ -38,13 +38,18 @@ pub(super) fn time(time_s: f64) -> String {
     whole(&duration(time_s))
 }
 
+/// A displacement on the sensor, without its unit.
+pub(super) fn pixels(px: f64) -> String {
+    whole(&crate::wording::pixels(px))
+}
+
 pub(super) fn number(n: usize) -> String {
     whole(&grouped(n as u64))
 }
 
 /// A share that somebody chose, with no more digits than that.
 pub(super) fn limit(share: f64) -> String {
-    whole(&format!("{} %", degrees(100.0 * share)))
+    whole(&crate::wording::limit(share))
 }
 
 /// A figure that there may be too few runs for.

@@ -1,0 +1,109 @@
+//! What halving each error of the rig would do for the smallest tolerance.
+
+use serde::Serialize;
+
+use super::low::Search;
+use crate::rig::RigSettings;
+use crate::sample::Cancelled;
+
+/// Targets that are tried for each error, the hardest ones.
+const TRIED: usize = 3;
+
+/// Least share of the tolerance that an improvement must take away to be named: the search does not see less.
+const LEAST_GAIN: f64 = 0.03;
+
+/// One error, halved.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Improvement {
+    /// What is halved: "play".
+    pub what: &'static str,
+    /// The smallest tolerance then \[deg\].
+    pub low_deg: f64,
+    /// The same as a share of the one without it.
+    pub ratio: f64,
+}
+
+/// An error of a rig, the size that it has, and how to halve it.
+type Error = (&'static str, fn(&RigSettings) -> f64, fn(&mut RigSettings));
+
+const ERRORS: [Error; 9] = [
+    (
+        "play",
+        |s| s.drive.backlash_deg,
+        |s| s.drive.backlash_deg *= 0.5,
+    ),
+    ("step", |s| s.drive.step_deg, |s| s.drive.step_deg *= 0.5),
+    (
+        "solve noise",
+        |s| s.solve.noise_deg,
+        |s| s.solve.noise_deg *= 0.5,
+    ),
+    (
+        "seating error",
+        |s| s.drive.repeatability_deg,
+        |s| s.drive.repeatability_deg *= 0.5,
+    ),
+    (
+        "periodic error",
+        |s| s.drive.periodic.iter().map(|p| p.amplitude_deg).sum(),
+        |s| {
+            s.drive
+                .periodic
+                .iter_mut()
+                .for_each(|p| p.amplitude_deg *= 0.5)
+        },
+    ),
+    (
+        "gain error",
+        |s| s.drive.gain_error,
+        |s| s.drive.gain_error *= 0.5,
+    ),
+    (
+        "uncertainty of the zero point",
+        |s| s.drive.zero_point_sigma_deg,
+        |s| s.drive.zero_point_sigma_deg *= 0.5,
+    ),
+    (
+        "share of outliers",
+        |s| s.solve.outlier_rate,
+        |s| s.solve.outlier_rate *= 0.5,
+    ),
+    (
+        "share of failed solves",
+        |s| s.solve.failure_rate,
+        |s| s.solve.failure_rate *= 0.5,
+    ),
+];
+
+/// Tries every error that the rig has; the best improvement first.
+pub(super) fn improvements(
+    search: &mut Search<'_>,
+    low_deg: f64,
+) -> Result<Vec<Improvement>, Cancelled> {
+    let all = search.order.clone();
+    search.order.truncate(TRIED);
+    let mut found = Vec::new();
+    for (what, size, halve) in ERRORS {
+        if size(search.rig.settings()) == 0.0 {
+            continue;
+        }
+        let Ok(better) = search.rig.with(halve) else {
+            continue;
+        };
+        // Mostly it helps little: look just below first.
+        if !search.serves(&better, low_deg * (1.0 - LEAST_GAIN))? {
+            continue;
+        }
+        if let Some(then_deg) = search.lowest_from(&better, low_deg, low_deg)? {
+            found.push(Improvement {
+                what,
+                low_deg: then_deg,
+                ratio: then_deg / low_deg,
+            });
+        }
+    }
+    search.order = all;
+    found.retain(|i| i.ratio <= 1.0 - LEAST_GAIN);
+    found.sort_by(|a, b| a.ratio.total_cmp(&b.ratio));
+    Ok(found)
+}

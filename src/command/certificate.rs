@@ -1,0 +1,94 @@
+//! `halfturn advise --check`: a certificate proved again; and `--write`: the rig file with the changes.
+
+use std::path::{Path, PathBuf};
+
+use super::args::{AdviseArgs, Common};
+use super::exit::Exit;
+use super::inputs;
+use super::monitor::Watch;
+use super::outputs::Outputs;
+use super::reply::{Failure, Reply};
+use crate::advise::{Advice, Certificate};
+use crate::report::{check_json, check_text, write_new_file};
+use crate::rig::{DEMO_RIG_NAME, merged};
+use crate::scenario::DEMO_TARGETS_NAME;
+
+/// The seed that the command line has where the user gives none.
+const DEFAULT_SEED: u64 = 1;
+
+/// Proves a certificate again.
+pub(super) fn check(
+    path: &Path,
+    common: &Common,
+    args: &AdviseArgs,
+    watch: &Watch,
+) -> Result<Reply, Failure> {
+    let text = inputs::named_text(path)?;
+    let name = path.display().to_string();
+    let certificate = Certificate::read(&text, &name)?;
+    let own = |file: &str, built_in: &str| (file != built_in).then(|| PathBuf::from(file));
+    let rig_path = args
+        .rig
+        .clone()
+        .or_else(|| own(&certificate.rig_file, DEMO_RIG_NAME));
+    let targets_path = args
+        .targets
+        .clone()
+        .or_else(|| own(&certificate.targets_file, DEMO_TARGETS_NAME));
+    let rig = inputs::rig(rig_path.as_deref(), common)?.value;
+    let targets = inputs::targets(targets_path.as_deref(), certificate.flips)?.value;
+    Outputs::default().check(
+        common,
+        &[Some(path), rig_path.as_deref(), targets_path.as_deref()],
+    )?;
+    let now = certificate.compare(&rig);
+    let mut changed = common.set.clone();
+    changed.extend(certificate.overrides());
+    let advised = inputs::rig_with(rig_path.as_deref(), &changed)?.value;
+    let seed = if common.seed == DEFAULT_SEED {
+        certificate.seed
+    } else {
+        common.seed
+    };
+    watch.expect((targets.len() as u64).saturating_mul(certificate.trials));
+    let proved = certificate.prove(&advised, &targets, seed, watch)?;
+    watch.finish();
+    let mut reply = Reply::done(check_text(&certificate, &now, &proved, seed));
+    reply.warnings = inputs::warnings(&advised, common);
+    if !proved.holds() {
+        reply.exit = Exit::BadNews;
+    }
+    if common.json.is_some() {
+        reply.json(common, &check_json(&certificate, &now, &proved, seed))?;
+    }
+    Ok(reply)
+}
+
+/// Where `--write` puts the new rig file: beside the old one, or where the user says.
+pub(super) fn new_rig_path(args: &AdviseArgs) -> Option<PathBuf> {
+    let given = args.write.as_ref()?;
+    Some(given.clone().unwrap_or_else(|| {
+        let rig = args
+            .rig
+            .clone()
+            .unwrap_or_else(|| PathBuf::from("demo-rig.toml"));
+        rig.with_extension("advised.toml")
+    }))
+}
+
+/// Refuses, before any work, a place where something is already.
+pub(super) fn check_new(path: &Path) -> Result<(), Failure> {
+    if path.symlink_metadata().is_ok() {
+        return Err(Failure::Argument(format!(
+            "{}: is there already, and --write never replaces a file; give another name with --write=FILE",
+            path.display()
+        )));
+    }
+    Ok(())
+}
+
+/// Writes the rig file with the changes of the plan.
+pub(super) fn write_rig(path: &Path, text: &str, advice: &Advice) -> Result<(), Failure> {
+    let new = merged(text, &advice.plan.rig);
+    Ok(write_new_file(path, new.as_bytes())?)
+}

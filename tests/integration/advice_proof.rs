@@ -1,0 +1,104 @@
+//! The advice for twelve rigs, and an independent Monte Carlo run that bears it out; just outside the advised
+//! window it does not.
+
+use halfturn::advise::{Limits, Request, Wishes, advise, frame_lost, mosaic_left};
+use halfturn::rig::Rig;
+use halfturn::sample::{Batch, Unattended, batch};
+use halfturn::scenario::{Policy, Scenario, Target};
+
+use crate::twelve::twelve;
+
+/// Enough that none bad of so many means less than 0.001 with 95 % confidence.
+const RUNS: u64 = 4000;
+
+/// Another seed than that of the advice.
+const SEED: u64 = 987_654;
+
+/// Of `RUNS`, a count whose mean is 4 (a rate of 0.001) exceeds this with a probability of 3e-6, one whose mean
+/// is 40 (of 0.01) exceeds the second with 1e-7 (Poisson tails). Some 250 targets are held against each, so the test fails by
+/// chance with less than 1e-3, and far less where the rates are below their limits.
+const MOST_HUNTING: u64 = 16;
+const MOST_LATE: u64 = 77;
+
+fn request() -> Request {
+    Request {
+        batch: Batch {
+            trials: RUNS,
+            seed: 1,
+        },
+        limits: Limits::default(),
+        wishes: Wishes::default(),
+    }
+}
+
+/// Runs below the window, and a count that one of mean 200 (a rate of 0.01) exceeds with 1e-7.
+const RUNS_BELOW: u64 = 20_000;
+const MOST_LATE_BELOW: u64 = 279;
+
+/// Runs that hunt, fail or pass a keep-out, and runs that do not settle in time.
+fn bad_and_late(rig: &Rig, target: &Target, trials: u64) -> (u64, u64) {
+    let plan = Batch { trials, seed: SEED };
+    let tally = |rig: &Rig| {
+        let scenario = Scenario::new(rig, Policy::of(rig), target.position_angle_deg);
+        batch(&scenario, plan, &Unattended)
+    };
+    let short = rig
+        .with(|s| s.loop_.max_solves = Wishes::default().max_solves)
+        .unwrap_or_else(|e| panic!("{e}"));
+    (tally(rig).ended_badly, trials - tally(&short).settled)
+}
+
+#[test]
+fn twelve_rigs_meet_the_stated_limits_and_not_just_outside() {
+    for case in twelve() {
+        let name = case.name;
+        let advice = advise(&case.rig, &case.targets, request(), &Unattended)
+            .unwrap_or_else(|e| panic!("{name}: {e}"));
+        let plan = &advice.plan;
+        assert!(plan.holds(), "{name}: {}", advice.rule_sentence());
+        for target in &case.targets {
+            let (bad, late) = bad_and_late(&plan.rig, target, RUNS);
+            assert!(bad <= MOST_HUNTING, "{name}: {bad} bad at {}", target.name);
+            assert!(late <= MOST_LATE, "{name}: {late} late at {}", target.name);
+        }
+
+        // Just below the window the hardest target is late more often than permitted.
+        let window = &plan.window;
+        let low_deg = window
+            .low_deg
+            .unwrap_or_else(|| panic!("{name}: no window"));
+        let high_deg = window
+            .high_deg
+            .unwrap_or_else(|| panic!("{name}: no sensor"));
+        let tolerance_deg = plan.rig.settings().loop_.tolerance_deg;
+        assert!(
+            low_deg <= tolerance_deg && tolerance_deg <= high_deg,
+            "{name}"
+        );
+        let below = advice
+            .advised_rig
+            .with(|s| s.loop_.tolerance_deg = 0.7 * low_deg)
+            .unwrap_or_else(|e| panic!("{name}: {e}"));
+        let (_, late) = bad_and_late(&below, &case.targets[window.hardest], RUNS_BELOW);
+        assert!(
+            late > MOST_LATE_BELOW,
+            "{name}: only {late} late below {low_deg}"
+        );
+
+        // Just above it the frame is lost.
+        let wishes = Wishes::default();
+        let framing = case
+            .rig
+            .settings()
+            .framing
+            .unwrap_or_else(|| panic!("{name}"));
+        let keeps = |t: f64| {
+            frame_lost(&framing, t) <= wishes.max_lost_area
+                && mosaic_left(&framing, t) >= wishes.mosaic_keep
+        };
+        assert!(
+            keeps(0.999 * high_deg) && !keeps(1.001 * high_deg),
+            "{name}"
+        );
+    }
+}

@@ -1,0 +1,245 @@
+//! The certificate of an advice, and the rig file with the changes, as a user meets them.
+
+use std::path::Path;
+
+use crate::binary::{complaint, folder, halfturn, json, write};
+
+/// Few runs, but enough that a target without trouble is safe.
+const FEW: [&str; 2] = ["--trials", "4000"];
+
+fn advise(dir: &Path, more: &[&str]) -> std::process::Output {
+    halfturn(dir, &[&["advise", "--quiet"], &FEW[..], more].concat())
+}
+
+fn text(output: &std::process::Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+
+#[test]
+fn the_new_rig_file_keeps_comments_and_never_replaces_one() {
+    let dir = folder();
+    assert!(halfturn(dir.path(), &["init", "rig"]).status.success());
+    let list = "rig/targets.csv";
+    let old = std::fs::read_to_string(dir.path().join("rig/rig.toml")).expect("the rig");
+    let out = advise(dir.path(), &["rig/rig.toml", list, "--write"]);
+    assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
+    let path = dir.path().join("rig/rig.advised.toml");
+    let new = std::fs::read_to_string(&path).expect("the new rig");
+    // One line differs.
+    let differs: Vec<(&str, &str)> = old
+        .lines()
+        .zip(new.lines())
+        .filter(|(a, b)| a != b)
+        .collect();
+    assert_eq!(old.lines().count(), new.lines().count());
+    assert_eq!(differs.len(), 1, "{differs:?}");
+    assert!(differs[0].1.starts_with("arc_start_deg = 276.5 ") && differs[0].1.contains('#'));
+    assert_eq!(
+        old,
+        std::fs::read_to_string(dir.path().join("rig/rig.toml")).expect("the rig")
+    );
+
+    // A second time it is refused before any work.
+    let again = advise(
+        dir.path(),
+        &["rig/rig.toml", list, "--write", "--out", "second"],
+    );
+    assert_eq!(again.status.code(), Some(2));
+    assert!(complaint(&again).contains("rig.advised.toml: is there already"));
+    assert!(!dir.path().join("second").exists());
+    let named = advise(dir.path(), &["rig/rig.toml", list, "--write=other.toml"]);
+    assert_eq!(named.status.code(), Some(0), "{}", complaint(&named));
+    assert_eq!(
+        std::fs::read_to_string(dir.path().join("other.toml")).ok(),
+        Some(new)
+    );
+}
+
+#[test]
+fn a_certificate_is_proved_again_and_fails_when_the_rig_got_worse() {
+    let dir = folder();
+    assert!(halfturn(dir.path(), &["init", "."]).status.success());
+    let made = advise(dir.path(), &["rig.toml", "targets.csv", "--write"]);
+    assert_eq!(made.status.code(), Some(0), "{}", complaint(&made));
+    let certificate = "halfturn-report/advice.toml";
+    let check = |more: &[&str]| {
+        halfturn(
+            dir.path(),
+            &[&["advise", "--quiet", "--check", certificate], more].concat(),
+        )
+    };
+
+    let same = check(&[]);
+    assert_eq!(same.status.code(), Some(0), "{}", text(&same));
+    assert!(text(&same).contains("the rig is as it was; the advised changes were put in"));
+    assert!(text(&same).contains("The advice holds."));
+    let merged = check(&["rig.advised.toml"]);
+    assert_eq!(merged.status.code(), Some(0), "{}", text(&merged));
+    assert!(text(&merged).contains("with the advised changes"));
+    assert_eq!(check(&["--seed", "99"]).status.code(), Some(0));
+
+    // The solver became so noisy that the loop no longer settles in time.
+    let noisy = check(&["--set", "solve.noise_deg=0.3"]);
+    assert_eq!(noisy.status.code(), Some(1), "{}", text(&noisy));
+    let said = text(&noisy);
+    assert!(
+        said.contains("the rig has changed since: solve.noise_deg from 0.02 to 0.3"),
+        "{said}"
+    );
+    assert!(said.contains("FAILS  settles within 5 solves"), "{said}");
+    assert!(said.contains("The advice no longer holds."), "{said}");
+
+    // Another list.
+    write(dir.path(), "other.csv", "name,position_angle_deg\nNew,40\n");
+    let other = check(&["rig.toml", "other.csv", "--json", "-"]);
+    assert_eq!(other.status.code(), Some(0), "{}", text(&other));
+    let said = json(&other);
+    assert_eq!(
+        (&said["same_targets"], &said["targets"]),
+        (&false.into(), &1.into())
+    );
+    assert_eq!(
+        (&said["rig"], &said["holds"]),
+        (&"as-it-was".into(), &true.into())
+    );
+
+    // A wider tolerance than the frame bears.
+    let wide = check(&["--set", "loop.tolerance_deg=3"]);
+    assert_eq!(wide.status.code(), Some(1));
+    assert!(text(&wide).contains("FAILS  the tolerance of 3 deg keeps the frame"));
+}
+
+#[test]
+fn a_broken_certificate_is_an_error_with_its_place() {
+    let dir = folder();
+    let made = advise(dir.path(), &[]);
+    assert_eq!(made.status.code(), Some(0), "{}", complaint(&made));
+    let good = std::fs::read_to_string(dir.path().join("halfturn-report/advice.toml")).expect("it");
+    let table = [
+        ("trials = 4000", "trials = 0", "trials = 0: must be above 0"),
+        ("format = 1", "format = 9", "format = 9: must be 1"),
+        ("seed = \"1\"", "seed = \"x\"", "broken.toml:16: "),
+        (
+            "tail = 0.001",
+            "tail = 2.0",
+            "limits.tail: is out of its range",
+        ),
+        ("holds = true", "holes = true", "unknown field"),
+        (
+            "arc_start_deg = 276.5",
+            "arc_start = 276.5",
+            "wrap.arc_start = 276.5: unknown key",
+        ),
+    ];
+    for (from, to, says) in table {
+        assert!(good.contains(from), "{from}");
+        write(dir.path(), "broken.toml", &good.replacen(from, to, 1));
+        let out = halfturn(dir.path(), &["advise", "--check", "broken.toml"]);
+        assert_eq!(out.status.code(), Some(2), "{to}");
+        assert!(complaint(&out).contains(says), "{to}: {}", complaint(&out));
+    }
+    let out = halfturn(dir.path(), &["advise", "--check", "nowhere.toml"]);
+    assert_eq!(out.status.code(), Some(2));
+    assert!(complaint(&out).contains("nowhere.toml: cannot be read"));
+}
+
+/// With symmetry 1 a flip needs the drive half a turn on; both sides of the pier are judged.
+#[test]
+fn flips_double_the_list() {
+    let dir = folder();
+    write(
+        dir.path(),
+        "t.csv",
+        "name,position_angle_deg\nA,30\nB,100\n",
+    );
+    let rig = "[wrap]\nsymmetry = 1\nrule = \"full-circle\"\n[drive]\ntravel = \"stops\"\nstop_from_deg = -10\nstop_to_deg = 370\n";
+    write(dir.path(), "rig.toml", rig);
+    let out = advise(dir.path(), &["rig.toml", "t.csv", "--flips", "--json", "-"]);
+    let found = json(&out);
+    let targets = found["before"]["targets"].as_array().expect("targets");
+    let angles: Vec<(&str, f64)> = targets
+        .iter()
+        .map(|t| {
+            (
+                t["name"].as_str().unwrap_or(""),
+                t["drive_deg"].as_f64().unwrap_or(-1.0),
+            )
+        })
+        .collect();
+    assert_eq!(
+        angles,
+        [
+            ("A", 30.0),
+            ("A (flipped)", 210.0),
+            ("B", 100.0),
+            ("B (flipped)", 280.0)
+        ]
+    );
+    let check = [
+        "advise",
+        "--check",
+        "halfturn-report/advice.toml",
+        "--quiet",
+    ];
+    let again = halfturn(dir.path(), &check);
+    assert!(
+        text(&again).contains("the same 4 targets"),
+        "{}",
+        text(&again)
+    );
+}
+
+/// An empty window names what to improve first, with what it would bring.
+#[test]
+fn an_empty_window_says_what_to_improve() {
+    let dir = folder();
+    let options = ["--max-corner-px", "2", "--json", "-"];
+    let found = json(&advise(dir.path(), &options));
+    let window = &found["plan"]["window"];
+    assert_eq!(window["empty"], true);
+    let best = &window["improvements"][0];
+    let sentence = window["sentence"].as_str().expect("a sentence");
+    let what = best["what"].as_str().expect("an error");
+    assert!(
+        sentence.contains(&format!("Improve first: halving the {what}")),
+        "{sentence}"
+    );
+    let ratios: Vec<f64> = window["improvements"]
+        .as_array()
+        .into_iter()
+        .flatten()
+        .filter_map(|i| i["ratio"].as_f64())
+        .collect();
+    assert!(
+        ratios.is_sorted() && ratios.iter().all(|r| *r < 1.0),
+        "{ratios:?}"
+    );
+    assert_eq!(found["plan"]["holds"], false);
+    let page = std::fs::read_to_string(dir.path().join("halfturn-report/report.html")).expect("it");
+    assert!(page.contains("No tolerance both settles in time and keeps the frame."));
+}
+
+#[test]
+fn wrong_wishes_are_refused() {
+    let dir = folder();
+    for (option, value) in [
+        ("--max-solves", "0"),
+        ("--settle-chance", "1"),
+        ("--tail", "0"),
+        ("--max-lost-area", "nan"),
+        ("--mosaic-keep", "-1"),
+        ("--max-corner-px", "inf"),
+        ("--max-persistence", "2"),
+        ("--flats-within", "91"),
+    ] {
+        let out = halfturn(dir.path(), &["advise", &format!("{option}={value}")]);
+        assert_eq!(out.status.code(), Some(2), "{option} {value}");
+        assert!(complaint(&out).contains(option), "{}", complaint(&out));
+    }
+    let both = halfturn(
+        dir.path(),
+        &["advise", "--check", "a.toml", "--trials", "5"],
+    );
+    assert_eq!(both.status.code(), Some(2));
+    assert!(!dir.path().join("halfturn-report").exists());
+}
