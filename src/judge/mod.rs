@@ -1,0 +1,23 @@
+//! Judging a controller: scenarios with a right answer, played against a controller in this process or
+//! another, and the properties that must hold in each (docs/judge.md).
+
+mod case;
+mod family;
+mod limits;
+mod property;
+mod reference;
+mod session;
+mod subject;
+mod suite;
+
+pub use case::{Case, CaseError, Expect};
+pub use family::{Base, Family, TooSteep, cases, graded};
+pub use limits::{CUT, excursion_deg, rest_deg, shaft_error_deg, slope, true_error_limit_deg};
+pub use property::{Failure, Property};
+pub use reference::Reference;
+pub use session::{Played, play};
+pub use subject::{Answer, Event, Fault, FaultKind, InProcess, Subject};
+pub use suite::{Judged, MOST_LATE, MOST_RESTARTS, Session, run_session};
+
+#[cfg(test)]
+mod tests;
