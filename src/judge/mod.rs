@@ -5,8 +5,10 @@ mod case;
 mod family;
 mod limits;
 mod property;
+pub mod protocol;
 mod reference;
 mod session;
+mod shrink;
 mod subject;
 mod suite;
 
@@ -16,6 +18,7 @@ pub use limits::{CUT, excursion_deg, rest_deg, shaft_error_deg, slope, true_erro
 pub use property::{Failure, Property};
 pub use reference::Reference;
 pub use session::{Played, play};
+pub use shrink::{Example, shrink, size};
 pub use subject::{Answer, Event, Fault, FaultKind, InProcess, Subject};
 pub use suite::{Judged, MOST_LATE, MOST_RESTARTS, Session, run_session};
 

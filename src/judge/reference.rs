@@ -1,8 +1,8 @@
 //! A correct controller, which passes every scenario: the yardstick of the judge.
 
+use crate::angle::TURN_DEG;
 use crate::controller::{Action, Brief, Controller, Standard, Wrap};
 use crate::plant::Travel;
-use crate::angle::TURN_DEG;
 use crate::rig::Rule;
 
 /// The model's own loop under a wrap rule, that also counts its solves and gives up in good order.

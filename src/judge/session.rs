@@ -179,7 +179,9 @@ impl<'a> Session<'a> {
             if let (Expect::Settle, Travel::Stops { lo_deg, hi_deg }) = (self.case.expect, travel) {
                 self.fail(
                     Property::Travel,
-                    format!("it commands {drive_deg} deg; the stops are at {lo_deg} and {hi_deg} deg"),
+                    format!(
+                        "it commands {drive_deg} deg; the stops are at {lo_deg} and {hi_deg} deg"
+                    ),
                 );
             }
             return Event::Refused {
@@ -276,7 +278,11 @@ impl<'a> Session<'a> {
         if at_deg >= from_deg && inside {
             return;
         }
-        let what = if correction { "a correction" } else { "the first move" };
+        let what = if correction {
+            "a correction"
+        } else {
+            "the first move"
+        };
         let closing = if brief.band_deg > 0.0 {
             format!("to {end_deg} deg, band included")
         } else {
@@ -371,7 +377,10 @@ impl<'a> Session<'a> {
             Event::Refused { .. } => (Property::Refusal, "after a refusal".to_owned()),
             _ => (
                 Property::Settles,
-                format!("after {solves} of {} solves", self.scenario.brief.max_solves),
+                format!(
+                    "after {solves} of {} solves",
+                    self.scenario.brief.max_solves
+                ),
             ),
         };
         self.fail(
@@ -413,7 +422,10 @@ impl<'a> Session<'a> {
         let solves = self.played.figures.solves;
         self.fail(
             property,
-            format!("{how} after {solves} of {max} solves and {} answers", self.played.answers),
+            format!(
+                "{how} after {solves} of {max} solves and {} answers",
+                self.played.answers
+            ),
         );
     }
 

@@ -14,7 +14,7 @@ use crate::sample::Monitor;
 pub const MOST_RESTARTS: u32 = 60;
 
 /// Late answers after which a session ends.
-pub const MOST_LATE: u32 = 5;
+pub const MOST_LATE: u32 = 3;
 
 /// How one scenario went.
 #[derive(Debug, Clone)]
@@ -56,7 +56,10 @@ impl Session {
     /// Scenarios that failed.
     #[must_use]
     pub fn failed(&self) -> usize {
-        self.judged.iter().filter(|j| !j.failures.is_empty()).count()
+        self.judged
+            .iter()
+            .filter(|j| !j.failures.is_empty())
+            .count()
     }
 
     /// How many scenarios failed for each property, and the first of them.

@@ -35,6 +35,9 @@ fn folding_every_correction_hunts() {
     let s = session(1, 3000, || Reference::new(Rule::HalfCircle));
     println!("{:?}", s.by_property());
     println!("{:?}", s.by_family());
-    let hunting = s.by_property().get(&Property::LongSwings).map_or(0, |n| n.0);
+    let hunting = s
+        .by_property()
+        .get(&Property::LongSwings)
+        .map_or(0, |n| n.0);
     assert!(hunting > 20);
 }

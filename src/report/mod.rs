@@ -4,6 +4,7 @@ mod advice_text;
 mod files;
 mod folder;
 mod json;
+pub mod judge;
 pub mod page;
 mod pictures;
 pub mod plot;

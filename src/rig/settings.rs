@@ -216,7 +216,9 @@ impl<'de> Deserialize<'de> for Sense {
         match i8::deserialize(deserializer)? {
             1 => Ok(Self::Same),
             -1 => Ok(Self::Reversed),
-            other => Err(serde::de::Error::custom(format!("{other} is neither 1 nor -1"))),
+            other => Err(serde::de::Error::custom(format!(
+                "{other} is neither 1 nor -1"
+            ))),
         }
     }
 }

@@ -16,9 +16,15 @@ pub(super) fn multiples(maker: &mut Maker<'_>) -> Option<Case> {
         return None; // sums of other angles are rounded
     }
     let multiple = maker.dice.pick(&[0.0, 1.0, 1.0, -1.0, 2.0, -2.0, 3.0, 4.0]);
-    let beside_deg = maker
-        .dice
-        .pick(&[0.0, 0.0, 0.0, 0.125, -0.125, 2.0_f64.powi(-20), -(2.0_f64.powi(-20))]);
+    let beside_deg = maker.dice.pick(&[
+        0.0,
+        0.0,
+        0.0,
+        0.125,
+        -0.125,
+        2.0_f64.powi(-20),
+        -(2.0_f64.powi(-20)),
+    ]);
     let drive_deg = ground.start_deg + multiple * ground.period_deg() + beside_deg;
     let sketch = maker.sketch(s, ground, 0.0, drive_deg);
     let target_deg = ground.zero_deg + ground.sense.factor() * drive_deg;
@@ -60,7 +66,11 @@ pub(super) fn one_solve(maker: &mut Maker<'_>) -> Option<Case> {
     let ground = maker.ground(&[1, 2, 2, 4])?;
     let drive_deg = maker.inside_deg(&s, &ground, 0.0)?;
     let sketch = maker.sketch(s, ground, 0.0, drive_deg);
-    let turns = if ground.stops { 0.0 } else { maker.dice.pick(&[0.0, 1.0, -1.0]) };
+    let turns = if ground.stops {
+        0.0
+    } else {
+        maker.dice.pick(&[0.0, 1.0, -1.0])
+    };
     let sketch = Sketch {
         zero_error_deg: 0.0,
         park_deg: drive_deg + turns * TURN_DEG,

@@ -109,7 +109,9 @@ impl<'a> Maker<'a> {
         match self.base {
             Base::Graded => Some(Ground {
                 symmetry: self.dice.pick(symmetries),
-                start_deg: self.dice.pick(&[0.0, 0.0, 37.5, -90.0, 180.0, 276.5, -10.25]),
+                start_deg: self
+                    .dice
+                    .pick(&[0.0, 0.0, 37.5, -90.0, 180.0, 276.5, -10.25]),
                 stops: self.dice.happens(0.4),
                 zero_deg: self.dice.pick(&[0.0, 73.25, -200.5, 181.0, 12.125]),
                 sense: self.dice.pick(&[Sense::Same, Sense::Reversed]),

@@ -147,10 +147,7 @@ pub fn cases(base: &Base, families: &[Family], seed: u64, count: usize) -> Vec<C
     /// Fruitless draws in a row after which the rig is taken to have no such scenarios.
     const MOST_MISSES: usize = 500;
     let mut out = Vec::with_capacity(count);
-    let turns: Vec<Family> = TURNS
-        .into_iter()
-        .filter(|f| families.contains(f))
-        .collect();
+    let turns: Vec<Family> = TURNS.into_iter().filter(|f| families.contains(f)).collect();
     let (mut index, mut misses) = (0_usize, 0);
     while out.len() < count && misses < MOST_MISSES && !turns.is_empty() {
         let family = turns[index % turns.len()];

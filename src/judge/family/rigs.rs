@@ -2,10 +2,8 @@
 
 use super::super::case::Case;
 use super::super::limits::rest_deg;
-use super::super::reference::Reference;
-use super::super::session::play;
-use super::super::subject::InProcess;
-use crate::rig::{Periodic, Rig, RigSettings, Rule};
+use super::super::shrink::has_answer;
+use crate::rig::{Periodic, Rig, RigSettings};
 
 /// What scenarios are made for.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,7 +39,9 @@ impl Base {
             s.loop_.tolerance_deg = raised;
         }
         if s.solve.outlier_rate > 0.0 {
-            notes.push("outliers are left out: from one solve no controller can tell them".to_owned());
+            notes.push(
+                "outliers are left out: from one solve no controller can tell them".to_owned(),
+            );
         }
         if s.loop_.field_rotation_deg_per_s != 0.0 {
             notes.push("field rotation is left out".to_owned());
@@ -64,11 +64,12 @@ impl Base {
         if *self == Self::Graded {
             return true;
         }
-        [Rule::HysteresisBand, Rule::FoldOnce].into_iter().all(|rule| {
-            play(case, &mut InProcess::new(|| Reference::new(rule))).is_ok_and(|p| p.passed())
-        })
+        has_answer(case)
     }
 }
+
+/// Number of a rig of the set whose only error is an eccentric gear.
+pub(super) const ECCENTRIC: usize = 3;
 
 /// The graded set, from perfect to rough.
 #[must_use]

@@ -1,18 +1,24 @@
 //! Seams, arcs, starts and stops.
 
 use super::super::case::Case;
+use super::Base;
 use super::make::{Maker, Sketch};
+use super::rigs::{ECCENTRIC, graded};
 use crate::angle::TURN_DEG;
+use crate::rig::RigSettings;
 
 /// Distances from an end of the arc \[deg\].
 const BESIDE_DEG: [f64; 10] = [0.0, 0.0, 0.01, 0.05, 0.125, 0.25, 0.4, 0.75, 1.0, 2.5];
 
 /// A target on or beside an end of the arc, from both sides.
 pub(super) fn seam(maker: &mut Maker<'_>) -> Option<Case> {
-    let s = maker.errors();
+    let mut s = maker.errors();
     let ground = maker.ground(&[2, 2, 2, 4, 1])?;
     if ground.whole_turn {
         return None; // a whole turn has no band
+    }
+    if *maker.base == Base::Graded && maker.dice.happens(0.6) {
+        s = eccentric(maker, s, ground.start_deg);
     }
     let band_deg = Maker::band_deg(&s, &ground, 0.0);
     let beside_deg = maker.dice.pick(&BESIDE_DEG);
@@ -25,11 +31,26 @@ pub(super) fn seam(maker: &mut Maker<'_>) -> Option<Case> {
     Some(maker.case(sketch))
 }
 
+/// The worst that an eccentric gear can do: its error is greatest at the seam, and at both ends of half a circle it
+/// asks for a correction that leads out of the arc.
+fn eccentric(maker: &mut Maker<'_>, s: RigSettings, start_deg: f64) -> RigSettings {
+    let mut s = if s.drive.periodic.is_empty() {
+        graded()[ECCENTRIC].clone()
+    } else {
+        s
+    };
+    if let Some(first) = s.drive.periodic.first_mut() {
+        let outwards = if maker.dice.happens(0.85) { 1.0 } else { -1.0 };
+        first.phase_deg = 90.0 * outwards - start_deg;
+    }
+    s
+}
+
 /// A target far from the ends of any arc, half of the arcs without a band.
 pub(super) fn arcs(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
     let mut ground = maker.ground(&[1, 2, 4])?;
-    if *maker.base == super::Base::Graded {
+    if *maker.base == Base::Graded {
         ground.whole_turn = maker.dice.happens(0.25);
     }
     let drive_deg = maker.inside_deg(&s, &ground, 0.0)?;
@@ -63,7 +84,7 @@ pub(super) fn stops(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
     let ground = maker.ground(&[1, 1, 2])?;
     let mut ground = maker.with_stops(ground, true)?;
-    if *maker.base == super::Base::Graded {
+    if *maker.base == Base::Graded {
         ground.whole_turn = maker.dice.happens(0.6);
     }
     let margin_deg = Maker::excursion_deg(&s, &ground, 0.0) + super::make::ROOM_DEG;
