@@ -2,6 +2,7 @@
 //! another, and the properties that must hold in each (docs/judge.md).
 
 mod case;
+mod check;
 mod family;
 mod limits;
 mod property;
@@ -13,6 +14,7 @@ mod subject;
 mod suite;
 
 pub use case::{Case, CaseError, Expect};
+pub use check::{Judgement, Request, check};
 pub use family::{Base, Family, TooSteep, cases, graded};
 pub use limits::{CUT, excursion_deg, rest_deg, shaft_error_deg, slope, true_error_limit_deg};
 pub use property::{Failure, Property};

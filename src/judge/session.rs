@@ -363,7 +363,8 @@ impl<'a> Session<'a> {
 
     fn give_up(&mut self, event: &Event<'_>, why: &str) {
         self.played.figures.outcome = Outcome::GaveUp;
-        if self.case.expect != Expect::Settle {
+        // After a command outside the stops giving up is the least.
+        if self.case.expect != Expect::Settle || self.played.fails(Property::Travel) {
             return;
         }
         let why = if why.is_empty() {

@@ -3,6 +3,7 @@
 use super::super::case::{Case, Expect};
 use super::Base;
 use super::make::{Maker, ROOM_DEG, Sketch};
+use super::rigs::{ECCENTRIC, graded};
 use crate::angle::TURN_DEG;
 
 /// Exact multiples of the period from the start of the arc, and beside them. The rig is perfect, so that the first
@@ -41,6 +42,9 @@ pub(super) fn multiples(maker: &mut Maker<'_>) -> Option<Case> {
 pub(super) fn notation(maker: &mut Maker<'_>) -> Option<Case> {
     let mut s = maker.errors();
     s.drive.gain_error = 0.0; // grows with the turns of the reading
+    if *maker.base == Base::Graded && maker.dice.happens(0.5) {
+        s = graded()[ECCENTRIC].clone();
+    }
     let mut ground = maker.ground(&[2, 2, 4, 1])?;
     let odd = [360.0, -0.0, 720.25, -360.0, 180.0, -720.25, 540.0];
     if *maker.base == Base::Graded {

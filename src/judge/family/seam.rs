@@ -17,31 +17,42 @@ pub(super) fn seam(maker: &mut Maker<'_>) -> Option<Case> {
     if ground.whole_turn {
         return None; // a whole turn has no band
     }
-    if *maker.base == Base::Graded && maker.dice.happens(0.6) {
-        s = eccentric(maker, s, ground.start_deg);
+    let worst = *maker.base == Base::Graded && maker.dice.happens(0.6);
+    if worst {
+        s = eccentric(s, ground.start_deg);
     }
     let band_deg = Maker::band_deg(&s, &ground, 0.0);
-    let beside_deg = maker.dice.pick(&BESIDE_DEG);
-    let drive_deg = if maker.dice.happens(0.5) {
+    let near = if worst { &BESIDE_DEG[..5] } else { &BESIDE_DEG };
+    let beside_deg = maker.dice.pick(near);
+    let low_end = maker.dice.happens(0.5);
+    let drive_deg = if low_end {
         ground.start_deg + beside_deg
     } else {
         ground.end_deg() - beside_deg
     };
-    let sketch = maker.sketch(s, ground, band_deg, drive_deg);
+    let mut sketch = maker.sketch(s, ground, band_deg, drive_deg);
+    if !ground.stops {
+        sketch.park_deg += maker.dice.pick(&[0.0, 0.0, TURN_DEG, -TURN_DEG]);
+    }
+    if worst {
+        // Enough to start the hunting, not so much that the first swing ends it.
+        let outwards = if low_end { 1.0 } else { -1.0 };
+        let off_deg = maker.dice.between(0.1, 0.4);
+        sketch.zero_error_deg = ground.sense.factor() * outwards * off_deg;
+    }
     Some(maker.case(sketch))
 }
 
 /// The worst that an eccentric gear can do: its error is greatest at the seam, and at both ends of half a circle it
-/// asks for a correction that leads out of the arc.
-fn eccentric(maker: &mut Maker<'_>, s: RigSettings, start_deg: f64) -> RigSettings {
+/// asks for a correction that leads out of the arc (docs/model.md, section 7).
+fn eccentric(s: RigSettings, start_deg: f64) -> RigSettings {
     let mut s = if s.drive.periodic.is_empty() {
         graded()[ECCENTRIC].clone()
     } else {
         s
     };
     if let Some(first) = s.drive.periodic.first_mut() {
-        let outwards = if maker.dice.happens(0.85) { 1.0 } else { -1.0 };
-        first.phase_deg = 90.0 * outwards - start_deg;
+        first.phase_deg = 90.0 - start_deg;
     }
     s
 }
