@@ -84,7 +84,7 @@ pub fn shrink<S: Subject + ?Sized>(
 fn budget(property: Property) -> u32 {
     match property {
         Property::AnswersInTime => 1,
-        Property::StaysAlive | Property::Protocol | Property::Finite | Property::FailedSolve => 80,
+        Property::StaysAlive | Property::Protocol | Property::Finite | Property::FailedSolve => 40,
         _ => 600,
     }
 }

@@ -260,8 +260,8 @@ fn a_file_of_scenarios_reads_back_and_says_what_is_wrong() {
             "x.json: cases.0: target_deg = 1000000000: must be a number from -360000 to 360000 deg",
         ),
         (
-            &text.replacen("\"step_deg\": ", "\"step_deg\": -", 1)[..],
-            "x.json: cases.0: rig.drive.step_deg",
+            &text.replacen("\"speed_deg_per_s\": ", "\"speed_deg_per_s\": -", 1)[..],
+            "x.json: cases.0: rig.drive.speed_deg_per_s",
         ),
         (
             &text.replacen("\"expect\"", "\"expct\"", 1)[..],
@@ -269,7 +269,8 @@ fn a_file_of_scenarios_reads_back_and_says_what_is_wrong() {
         ),
     ];
     for (text, complaint) in broken {
-        let error = read_cases(text, "x.json").expect_err(complaint).to_string();
+        let read = read_cases(text, "x.json").map(|cases| cases.len());
+        let error = read.expect_err(complaint).to_string();
         assert!(error.contains(complaint), "{error}");
     }
 }

@@ -8,6 +8,8 @@ mod binary;
 mod closed_forms;
 mod intervals;
 mod judge;
+mod judge_faults;
+mod judge_program;
 mod limits;
 mod mutants;
 mod play;

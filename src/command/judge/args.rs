@@ -32,6 +32,9 @@ pub(in crate::command) struct JudgeArgs {
     /// Folder for failing scenarios, made when there are any; those in its regressions.json are played first.
     #[arg(long, value_name = "DIR", default_value = "halfturn-judge")]
     pub(super) out: PathBuf,
+    /// Leave failing scenarios as they are; making them simpler plays up to 600 more for every property that failed.
+    #[arg(long)]
+    pub(super) no_shrink: bool,
     /// Write the result as JUnit XML.
     #[arg(long, value_name = "FILE")]
     pub(super) junit: Option<PathBuf>,

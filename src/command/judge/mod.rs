@@ -62,10 +62,11 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
         .map_err(|(i, e)| Failure::Argument(format!("scenario {}: {e}", i + 1)))?;
     let elapsed_s = begun.elapsed().as_secs_f64();
     watch.finish();
+    let simpler = args.replay.is_none() && !args.no_shrink;
     let examples = if session.stopped {
         Vec::new()
     } else {
-        examples(&session, args.replay.is_none(), &mut program, watch)
+        examples(&session, simpler, &mut program, watch)
     };
     let farewell = program.finish();
     let verdict = Verdict {

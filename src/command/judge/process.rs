@@ -41,6 +41,8 @@ struct Running {
     to: Option<SyncSender<String>>,
     from: Receiver<Heard>,
     tail: Arc<Mutex<Vec<u8>>>,
+    /// The process is over, and its group is ended: the number may belong to somebody else by now.
+    status: Option<ExitStatus>,
 }
 
 /// What the reader has heard.
@@ -140,6 +142,7 @@ impl Running {
             to: Some(to),
             from,
             tail,
+            status: None,
         })
     }
 
@@ -161,6 +164,11 @@ impl Running {
             match self.from.recv_timeout(left.min(LOOK)) {
                 Ok(heard) => return Ok(heard),
                 Err(RecvTimeoutError::Disconnected) => return Ok(Heard::End(Vec::new())),
+                // What it has started may hold its output open; its last words are on their way.
+                Err(RecvTimeoutError::Timeout) if self.ended() => {
+                    let last = self.from.recv_timeout(LOOK);
+                    return Ok(last.unwrap_or_else(|_| Heard::End(Vec::new())));
+                }
                 Err(RecvTimeoutError::Timeout) => {}
             }
             if watch.cancelled() {
@@ -209,13 +217,21 @@ impl Running {
     /// Waits for the process to end, but not for ever.
     fn wait(&mut self, most: Duration) -> Option<ExitStatus> {
         let begun = Instant::now();
-        loop {
-            match self.child.try_wait() {
-                Ok(Some(status)) => return Some(status),
-                Ok(None) if begun.elapsed() < most => thread::sleep(Duration::from_millis(2)),
-                _ => return None,
+        while !self.ended() && begun.elapsed() < most {
+            thread::sleep(Duration::from_millis(2));
+        }
+        self.status
+    }
+
+    /// The process is over; what it has started is ended then.
+    fn ended(&mut self) -> bool {
+        if self.status.is_none() {
+            self.status = self.child.try_wait().ok().flatten();
+            if self.status.is_some() {
+                kill_group(&self.child);
             }
         }
+        self.status.is_some()
     }
 
     fn finish(mut self) -> Option<String> {
@@ -237,10 +253,12 @@ impl Running {
 
 impl Drop for Running {
     fn drop(&mut self) {
-        kill_group(&self.child);
-        // Both fail only where it has ended already.
-        let _ = self.child.kill();
-        let _ = self.child.wait();
+        if self.status.is_none() {
+            kill_group(&self.child);
+            // Both fail only where it has ended already.
+            let _ = self.child.kill();
+            let _ = self.child.wait();
+        }
     }
 }
 
