@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use super::judge::JudgeArgs;
+use super::judge::{JudgeArgs, VectorsArgs};
 use crate::angle::MOST_ANGLE_DEG;
 use crate::rig::{Named, Rule};
 use crate::sweep::Shard;
@@ -39,6 +39,7 @@ pub(super) enum Command {
     Sweep(SweepArgs),
     Merge(MergeArgs),
     Judge(JudgeArgs),
+    Vectors(VectorsArgs),
     Init(InitArgs),
     Completions(CompletionsArgs),
     Man(ManArgs),

@@ -12,6 +12,7 @@ mod session;
 mod shrink;
 mod subject;
 mod suite;
+mod vectors;
 
 pub use case::{Case, CaseError, Expect};
 pub use check::{Judgement, Request, check};
@@ -23,6 +24,7 @@ pub use session::{Played, play};
 pub use shrink::{Example, shrink, size};
 pub use subject::{Answer, Event, Fault, FaultKind, InProcess, Subject};
 pub use suite::{Judged, MOST_LATE, MOST_RESTARTS, Session, run_session};
+pub use vectors::{Vector, vectors};
 
 #[cfg(test)]
 mod tests;

@@ -21,5 +21,6 @@ mod seam_oscillation;
 mod sweep;
 mod sweep_merge;
 mod sweep_refusals;
+mod vectors;
 mod wrap;
 mod wrong_use;

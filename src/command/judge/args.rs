@@ -46,6 +46,16 @@ pub(in crate::command) struct JudgeArgs {
     pub(super) command: Vec<OsString>,
 }
 
+/// Write test vectors of the wrap rules: wanted angles and the right commands, for testing a function.
+///
+/// CSV goes to standard output, JSON where --json says.
+#[derive(Debug, Args)]
+pub(in crate::command) struct VectorsArgs {
+    /// Folder for the CSV, the JSON, its schema, and the digest.
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+}
+
 const AFTER_HELP: &str = "\
 Example: halfturn judge -- python3 examples/controllers/correct.py
 

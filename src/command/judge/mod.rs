@@ -3,8 +3,10 @@
 mod args;
 mod kept;
 mod process;
+mod vectors;
 
-pub(super) use args::JudgeArgs;
+pub(super) use args::{JudgeArgs, VectorsArgs};
+pub(super) use vectors::write as vectors;
 
 use std::time::{Duration, Instant};
 
