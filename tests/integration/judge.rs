@@ -29,6 +29,7 @@ fn failed(judgement: &Judgement, property: Property) -> usize {
 /// The mutation score. Each mutant fails the property that is named, among those that it fails; those that are missed
 /// cannot be told from a correct controller by the properties of the protocol.
 #[test]
+#[expect(clippy::print_stdout, reason = "the table of the mutation score")]
 fn small_mutations_are_caught() {
     let nothing = check(|| Mutant::new(Mutation::Nothing), &request(1, 2000));
     assert!(nothing.passed(), "{:#?}", nothing.complaints());
