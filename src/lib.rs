@@ -11,10 +11,11 @@
 //! | summary | [`summary`] | tally -> rates, means and quantiles with intervals |
 //! | advice | [`advise`] | summaries of a list of targets -> verdicts and the start of the arc |
 //! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
+//! | judgement | [`judge`] | a controller and scenarios -> what held and what did not |
 //! | report | [`report`] | advice, batch, sweep or trace -> tables, pictures, files |
 //! | command | [`command`] | the command line: a thin face over the calls above |
 //!
-//! Everything up to [`sweep`] knows no file, screen or clock, and no thread pool but in [`sample`] and [`sweep`].
+//! Everything up to [`sweep`], and [`judge`], knows no file, screen or clock, and no thread pool but in [`sample`] and [`sweep`].
 //! The model that is computed stands in `docs/model.md`.
 
 pub mod advise;

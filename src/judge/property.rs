@@ -6,10 +6,10 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Property {
-    /// Frames the target and says so, within `max_solves`.
-    Settles,
     /// At most one correction longer than half a period.
     LongSwings,
+    /// Frames the target and says so, within `max_solves`.
+    Settles,
     /// No command outside the stops.
     Travel,
     /// No command outside the arc with its band.
@@ -35,8 +35,8 @@ pub enum Property {
 impl Property {
     /// All properties, in the order in which they are shown.
     pub const ALL: [Self; 12] = [
-        Self::Settles,
         Self::LongSwings,
+        Self::Settles,
         Self::Travel,
         Self::Arc,
         Self::KeepOut,

@@ -303,3 +303,36 @@ fn a_panic_is_a_verdict_and_not_the_end() {
         .expect("an example");
     assert!(!example.reproduced, "it depends on what went before");
 }
+
+/// The page tells of every property and family, its session keeps to the protocol, and its numbers are true.
+#[test]
+fn the_page_is_true() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/judge.md");
+    let page = std::fs::read_to_string(path).expect("the page");
+    for property in Property::ALL {
+        assert!(page.contains(&format!("\n| `{property}` |")), "{property}");
+    }
+    for family in Family::ALL {
+        assert!(page.contains(&format!("\n| `{family}` |")), "{family}");
+    }
+    let vectors = halfturn::judge::vectors().len();
+    assert!(page.contains(&format!("writes {vectors} applications")));
+    let told = page.lines().filter_map(|l| l.strip_prefix("    -> "));
+    let mut events = std::collections::BTreeSet::new();
+    for line in told {
+        let event: serde_json::Value = serde_json::from_str(line).expect(line);
+        events.insert(event["event"].as_str().expect("an event").to_owned());
+        if event["event"] == "begin" {
+            for key in ["target_deg", "arc_width_deg", "symmetry", "max_solves"] {
+                assert!(event[key].is_number(), "{key}");
+            }
+        }
+    }
+    let all = ["begin", "end", "moved", "refused", "solve-failed", "solved"];
+    assert!(events.iter().eq(all.iter()), "{events:?}");
+    let answers = page.lines().filter_map(|l| l.strip_prefix("    <- "));
+    let read: Vec<_> = answers
+        .map(|l| halfturn::judge::protocol::read_answer(l.as_bytes()).expect(l))
+        .collect();
+    assert_eq!(read.len(), 8);
+}
