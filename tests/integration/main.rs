@@ -10,6 +10,7 @@ mod intervals;
 mod judge;
 mod judge_faults;
 mod judge_program;
+mod judge_properties;
 mod limits;
 mod mutants;
 mod play;

@@ -1,4 +1,4 @@
-//! Exact angles, odd notation, the single solve, forbidden targets and keep-outs.
+//! Exact angles, odd notation, the first move, forbidden targets and keep-outs.
 
 use super::super::case::{Case, Expect};
 use super::Base;
@@ -62,12 +62,14 @@ pub(super) fn notation(maker: &mut Maker<'_>) -> Option<Case> {
     Some(maker.case_at(Sketch { park_deg, ..sketch }, target_deg))
 }
 
-/// One solve is all there is. The run starts at the target, so that a controller that solves before it moves is
-/// right as well.
-pub(super) fn one_solve(maker: &mut Maker<'_>) -> Option<Case> {
+/// Two solves are all there are, on a rig with nothing but play: less than the tolerance after one move, more after a
+/// move there and back. So a wrong first move cannot be mended. The run starts at the target, so that a controller that
+/// solves before it moves is right as well, and so is one that wants two passes.
+pub(super) fn first_move(maker: &mut Maker<'_>) -> Option<Case> {
     let mut s = maker.perfect();
-    s.loop_.max_solves = 1;
+    s.loop_.max_solves = 2;
     let ground = maker.ground(&[1, 2, 2, 4])?;
+    s.drive.backlash_deg = (1.6 * s.loop_.tolerance_deg).min(45.0);
     let drive_deg = maker.inside_deg(&s, &ground, 0.0)?;
     let sketch = maker.sketch(s, ground, 0.0, drive_deg);
     let turns = if ground.stops {

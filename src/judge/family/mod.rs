@@ -29,8 +29,8 @@ pub enum Family {
     Multiples,
     /// Angles written as 360, -0.0 or 720.25.
     Notation,
-    /// One solve is all there is, on a perfect rig: the first move must be right.
-    OneSolve,
+    /// Two solves are all there are, and play that a move there and back leaves: the first move must be right.
+    FirstMove,
     /// A zero point that is far off.
     ZeroPoint,
     /// A zero point so far off that the correction leaves the arc and must fold.
@@ -56,7 +56,7 @@ impl Family {
         Self::Stops,
         Self::Multiples,
         Self::Notation,
-        Self::OneSolve,
+        Self::FirstMove,
         Self::ZeroPoint,
         Self::FarZeroPoint,
         Self::WrongSense,
@@ -76,7 +76,7 @@ impl Family {
             Self::Stops => "stops",
             Self::Multiples => "multiples",
             Self::Notation => "notation",
-            Self::OneSolve => "one-solve",
+            Self::FirstMove => "first-move",
             Self::ZeroPoint => "zero-point",
             Self::FarZeroPoint => "far-zero-point",
             Self::WrongSense => "wrong-sense",
@@ -102,7 +102,7 @@ impl Family {
             Self::Stops => seam::stops(maker),
             Self::Multiples => ends::multiples(maker),
             Self::Notation => ends::notation(maker),
-            Self::OneSolve => ends::one_solve(maker),
+            Self::FirstMove => ends::first_move(maker),
             Self::ZeroPoint => truth::zero_point(maker),
             Self::FarZeroPoint => truth::far_zero_point(maker),
             Self::WrongSense => truth::wrong_sense(maker),
@@ -128,7 +128,7 @@ const TURNS: [Family; 15] = [
     Family::Stops,
     Family::Multiples,
     Family::Notation,
-    Family::OneSolve,
+    Family::FirstMove,
     Family::Seam,
     Family::ZeroPoint,
     Family::FarZeroPoint,
