@@ -190,6 +190,23 @@ fn shrinking_keeps_the_failure_and_makes_it_simpler() {
     }
 }
 
+/// Whatever is made simpler keeps its right answer.
+#[test]
+fn shrunk_scenarios_are_passed_by_correct_controllers() {
+    let mut examples = 0;
+    for (mutation, _) in Mutation::ALL {
+        for example in check(|| Mutant::new(mutation), &request(2, 800)).examples {
+            for rule in [Rule::HysteresisBand, Rule::FoldOnce] {
+                let right = play(&example.case, &mut InProcess::new(|| Reference::new(rule)));
+                let right = right.expect("playable");
+                assert!(right.passed(), "{mutation:?}: {:?}", right.failures);
+            }
+            examples += 1;
+        }
+    }
+    assert!(examples > 40, "{examples}");
+}
+
 /// The scenario of the proof of docs/model.md, section 7, is what is left of a hunting controller's failure.
 #[test]
 fn hunting_shrinks_to_one_error() {
