@@ -35,14 +35,6 @@ fn rust_example(name: &str) -> String {
         .join(format!("{name}{}", std::env::consts::EXE_SUFFIX));
     if !path.exists() {
         // `cargo test` builds all examples, but `cargo test --test integration` none.
-        let mut cargo = Command::new(env!("CARGO"));
-        cargo.args(["test", "--no-run", "--example", name]);
-        cargo.env(
-            "CARGO_TARGET_DIR",
-            profile.parent().expect("a target folder"),
-        );
-        cargo.current_dir(env!("CARGO_MANIFEST_DIR"));
-        assert!(cargo.status().expect("cargo runs").success());
         let built = Command::new(env!("CARGO"))
             .args(["build", "--profile", "test", "--example", name])
             .env(
@@ -303,8 +295,14 @@ fn tap_is_well_formed() {
 fn wrong_use_is_refused_before_anything_is_played() {
     let dir = folder();
     write(dir.path(), "broken.json", "[]");
+    write(dir.path(), "rig.toml", "");
     write(dir.path(), "steep.toml", "[drive]\ngain_error = 0.5\n");
-    let cases: [(&[&str], &[&str], &str); 10] = [
+    let cases: [(&[&str], &[&str], &str); 11] = [
+        (
+            &["--rig", "rig.toml", "--junit", "rig.toml"],
+            &["true"],
+            "--junit would overwrite it",
+        ),
         (
             &[],
             &["no-such-program-7"],
@@ -356,7 +354,7 @@ fn wrong_use_is_refused_before_anything_is_played() {
     }
     let out = halfturn(dir.path(), &["judge"]);
     assert_eq!(out.status.code(), Some(2));
-    assert_eq!(names(dir.path()), ["broken.json", "steep.toml"]);
+    assert_eq!(names(dir.path()), ["broken.json", "rig.toml", "steep.toml"]);
 }
 
 #[test]

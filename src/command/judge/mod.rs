@@ -18,7 +18,7 @@ use super::outputs::{Outputs, is_standard_output};
 use super::reply::{Failure, Reply};
 use crate::judge::{Base, Case, Example, Family, Session, cases, play, run_session, shrink};
 use crate::report::judge::{Verdict, judge_json, judge_table, junit, read_cases, tap};
-use crate::report::{probe_file, write_file};
+use crate::report::write_file;
 use crate::rig::made_plain;
 use kept::Kept;
 use process::Program;
@@ -105,10 +105,11 @@ fn check(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<(), Failure> 
             "--set: needs --rig; the graded set of rigs has keys of its own".to_owned(),
         ));
     }
-    Outputs::default().check(common, &[args.rig.as_deref(), args.replay.as_deref()])?;
-    if let Some(path) = &args.junit {
-        probe_file(path)?;
-    }
+    let outputs = Outputs {
+        junit: args.junit.as_deref(),
+        ..Outputs::default()
+    };
+    outputs.check(common, &[args.rig.as_deref(), args.replay.as_deref()])?;
     if args.replay.is_none() {
         kept.probe()?;
     }

@@ -90,8 +90,10 @@ pub fn example_table(example: &Example) -> String {
         example.number + 1,
         case.family
     );
-    if example.reproduced {
+    if example.reproduced && example.tries > 1 {
         let _ = writeln!(out, ", made simpler in {} tries", example.tries);
+    } else if example.reproduced {
+        out.push('\n');
     } else {
         out.push_str(
             ", as it was; played alone with the controller begun anew it does not fail, so that it depends on what went before\n",
