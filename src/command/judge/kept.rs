@@ -79,9 +79,38 @@ impl<'a> Kept<'a> {
         write_files(self.dir, files)?;
         let dir = self.dir.display();
         let first = verdict.examples[0].property;
+        let words: Vec<String> = verdict.command.iter().map(|w| quoted(w)).collect();
         Ok(format!(
             "scenarios and pictures: {dir}; they are played first next time\nagain: halfturn judge --replay {dir}/{first}.json -- {}\n",
-            verdict.command.join(" ")
+            words.join(" ")
         ))
+    }
+}
+
+/// A word as a shell takes it for one.
+fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./=:,+@%".contains(c);
+    if !word.is_empty() && word.chars().all(plain) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', "'\\''"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_are_quoted_for_a_shell() {
+        let table = [
+            ("python3", "python3"),
+            ("a b", "'a b'"),
+            ("it's", "'it'\\''s'"),
+            ("", "''"),
+        ];
+        for (word, expected) in table {
+            assert_eq!(quoted(word), expected);
+        }
     }
 }
