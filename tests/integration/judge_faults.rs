@@ -151,7 +151,7 @@ fn every_fault_has_its_verdict() {
             7,
             "print('{\"do\": \"solve\"}\\n' * 3, end='', flush=True)\ncontinue".into(),
             "protocol",
-            "without being asked",
+            "more than one line at a time",
         ),
         (
             7,

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use super::super::advise::quoted;
 use super::super::inputs;
 use super::super::reply::Failure;
 use crate::judge::{Case, Property};
@@ -84,33 +85,5 @@ impl<'a> Kept<'a> {
             "scenarios and pictures: {dir}; they are played first next time\nagain: halfturn judge --replay {dir}/{first}.json -- {}\n",
             words.join(" ")
         ))
-    }
-}
-
-/// A word as a shell takes it for one.
-fn quoted(word: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || "-_./=:,+@%".contains(c);
-    if !word.is_empty() && word.chars().all(plain) {
-        word.to_owned()
-    } else {
-        format!("'{}'", word.replace('\'', "'\\''"))
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn words_are_quoted_for_a_shell() {
-        let table = [
-            ("python3", "python3"),
-            ("a b", "'a b'"),
-            ("it's", "'it'\\''s'"),
-            ("", "''"),
-        ];
-        for (word, expected) in table {
-            assert_eq!(quoted(word), expected);
-        }
     }
 }

@@ -48,6 +48,8 @@ struct Running {
 /// What the reader has heard.
 enum Heard {
     Line(Vec<u8>),
+    /// A line, and more in the same breath.
+    Lines(Vec<u8>),
     TooLong,
     /// End of the output, and what stood there without a line feed.
     End(Vec<u8>),
@@ -189,6 +191,13 @@ impl Running {
     fn understand(&mut self, heard: Heard) -> Result<Answer, Fault> {
         match heard {
             Heard::Line(line) => read_answer(&line),
+            Heard::Lines(line) => Err(Fault::new(
+                FaultKind::Nonsense,
+                format!(
+                    "it says more than one line at a time, after {}",
+                    shown(&line)
+                ),
+            )),
             Heard::TooLong => Err(Fault::new(
                 FaultKind::Nonsense,
                 format!("the line is longer than {MOST_LINE_BYTES} bytes"),
@@ -289,7 +298,11 @@ fn read_lines(output: ChildStdout, heard: &SyncSender<Heard>) {
         let whole = line.last() == Some(&b'\n');
         let next = if whole {
             line.pop();
-            Heard::Line(line)
+            if reader.buffer().is_empty() {
+                Heard::Line(line)
+            } else {
+                Heard::Lines(line)
+            }
         } else if line.len() > MOST_LINE_BYTES {
             Heard::TooLong
         } else {
