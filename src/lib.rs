@@ -13,10 +13,11 @@
 //! | both | [`method`] | scenario -> summary, by running or by solving |
 //! | advice | [`advise`] | summaries of a list of targets -> verdicts, and arc, tolerance, band and rule |
 //! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
+//! | judgement | [`judge`] | a controller and scenarios -> what held and what did not |
 //! | report | [`report`] | advice, batch, sweep or trace -> tables, pictures, files |
 //! | command | [`command`] | the command line: a thin face over the calls above |
 //!
-//! Everything up to [`sweep`] knows no file, screen or clock, and no thread pool but in [`sample`] and [`sweep`].
+//! Everything up to [`sweep`], and [`judge`], knows no file, screen or clock, and no thread pool but in [`sample`] and [`sweep`].
 //! The model that is computed stands in `docs/model.md`.
 
 pub mod advise;
@@ -24,6 +25,7 @@ pub mod angle;
 pub mod command;
 pub mod controller;
 pub mod exact;
+pub mod judge;
 pub mod method;
 pub mod plant;
 pub mod report;

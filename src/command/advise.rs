@@ -194,7 +194,7 @@ fn joined(words: &[String]) -> String {
     quoted.join(" ")
 }
 
-fn quoted(word: &str) -> String {
+pub(super) fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./=:,+".contains(c);
     if !word.is_empty() && word.chars().all(plain) {
         word.to_owned()

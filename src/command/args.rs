@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use super::judge::{JudgeArgs, VectorsArgs};
 use crate::advise::Wishes;
 use crate::angle::MOST_ANGLE_DEG;
 use crate::exact::Precision;
@@ -27,7 +28,7 @@ pub struct Cli {
 }
 
 const AFTER_HELP: &str = "\
-Exit codes: 0 done; 1 the answer is bad news (an unsafe target); 2 the input is wrong; 130 stopped.
+Exit codes: 0 done; 1 the answer is bad news (an unsafe target, a controller that failed); 2 the input is wrong; 130 stopped.
 
 A rotator moves by itself and can wind cables, pinch fingers or hit the pier. Check keep-out sectors by
 hand, watch the first runs, and let the maker's instructions come first.";
@@ -39,6 +40,8 @@ pub(super) enum Command {
     Batch(BatchArgs),
     Sweep(SweepArgs),
     Merge(MergeArgs),
+    Judge(JudgeArgs),
+    Vectors(VectorsArgs),
     Init(InitArgs),
     Completions(CompletionsArgs),
     Man(ManArgs),

@@ -75,9 +75,14 @@ fn text(
     built_in_name: &str,
     built_in: &str,
 ) -> Result<(String, String), Failure> {
-    let Some(path) = path else {
-        return Ok((built_in_name.to_owned(), built_in.to_owned()));
-    };
+    match path {
+        Some(path) => whole(path),
+        None => Ok((built_in_name.to_owned(), built_in.to_owned())),
+    }
+}
+
+/// The name and the text of a file.
+pub(super) fn whole(path: &Path) -> Result<(String, String), Failure> {
     let name = path.display().to_string();
     let failed = |source| Failure::Read {
         file: name.clone(),

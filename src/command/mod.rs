@@ -11,6 +11,7 @@ mod certificate;
 mod exit;
 mod init;
 mod inputs;
+mod judge;
 mod merge;
 mod monitor;
 mod outputs;
@@ -63,6 +64,8 @@ fn answer(cli: &Cli) -> Result<Reply, Failure> {
         Command::Batch(args) => monitor::in_pool(common, |m| batch::batch(common, args, m))?,
         Command::Sweep(args) => monitor::in_pool(common, |m| sweep::sweep(common, args, m))?,
         Command::Merge(args) => merge::merge(common, args),
+        Command::Judge(args) => monitor::in_pool(common, |m| judge::judge(common, args, m))?,
+        Command::Vectors(args) => judge::vectors(common, args),
         Command::Init(args) => init::init(common, args),
         Command::Completions(args) => shell::completions(args),
         Command::Man(args) => shell::man(args),

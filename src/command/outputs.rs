@@ -23,6 +23,8 @@ pub(super) struct Outputs<'a> {
     pub(super) folder: Option<(&'static str, &'a Path, &'a [&'a str])>,
     /// A picture.
     pub(super) plot: Option<&'a Path>,
+    /// JUnit XML.
+    pub(super) junit: Option<&'a Path>,
 }
 
 impl Outputs<'_> {
@@ -40,7 +42,12 @@ impl Outputs<'_> {
             probe_folder(dir, names)?;
         }
         let json = common.json.as_deref().filter(|p| !is_standard_output(p));
-        for (option, path) in [("--json", json), ("--plot", self.plot)] {
+        let files = [
+            ("--json", json),
+            ("--plot", self.plot),
+            ("--junit", self.junit),
+        ];
+        for (option, path) in files {
             let Some(path) = path else { continue };
             inputs.spare(option, path)?;
             // The folder of the report is made before the JSON is written.

@@ -1,7 +1,7 @@
 //! What decides the moves: the controller trait, the model's own controller, and the wrap rules.
 //!
 //! To try your own wrap logic against a simulated rig, implement [`Controller`] and pass it to
-//! [`crate::run::run`]:
+//! [`crate::run::run`]; to judge it over thousands of scenarios, to [`crate::judge::check`]:
 //!
 //! ```
 //! use halfturn::controller::{Action, Brief, Command, Controller};

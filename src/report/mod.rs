@@ -5,6 +5,7 @@ mod certificate;
 mod files;
 mod folder;
 mod json;
+pub mod judge;
 pub mod page;
 mod pictures;
 mod plan_json;

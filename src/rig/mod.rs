@@ -4,6 +4,7 @@
 //! is the same thing before it was checked, for callers that build a rig in code.
 
 mod check;
+mod defaults;
 mod flat;
 mod input;
 mod keys;

@@ -3,10 +3,11 @@
 //! Units stand in the names. Ranges, help and the mapping to the file stand in `keys.rs`; a
 //! [`super::Rig`] is made of settings that have passed them.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// All keys of a rig file. The default is the built-in typical rig without periodic error.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
 pub struct RigSettings {
     /// Version of the file format; 1.
     pub format: u32,
@@ -30,7 +31,8 @@ pub struct RigSettings {
 }
 
 /// `[drive]`: drive and mechanics (docs/model.md, section 2).
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
 pub struct DriveSettings {
     /// Smallest move of the drive \[deg\]; 0 for no quantising.
     pub step_deg: f64,
@@ -69,7 +71,8 @@ pub struct DriveSettings {
 }
 
 /// One periodic error: `amplitude * sin(cycles * y + phase)`.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Periodic {
     /// Cycles per turn of the shaft.
     pub cycles: f64,
@@ -80,7 +83,8 @@ pub struct Periodic {
 }
 
 /// `[solve]`: exposure and plate solve (docs/model.md, section 3).
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
 pub struct SolveSettings {
     /// Error of a solved position angle, one sigma \[deg\].
     pub noise_deg: f64,
@@ -103,7 +107,8 @@ pub struct SolveSettings {
 }
 
 /// `[loop]`: the correction loop (docs/model.md, section 4).
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
 pub struct LoopSettings {
     /// Largest accepted residual \[deg\].
     pub tolerance_deg: f64,
@@ -124,7 +129,8 @@ pub struct LoopSettings {
 }
 
 /// `[wrap]`: the wrap rule and its arc (docs/model.md, section 5).
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
 pub struct WrapSettings {
     /// The rule.
     pub rule: Rule,
@@ -138,7 +144,8 @@ pub struct WrapSettings {
 }
 
 /// `[[keep_out]]`: a sector of readings from `from_deg` upwards to `to_deg`.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct KeepOut {
     /// Where the sector starts \[deg\].
     pub from_deg: f64,
@@ -149,7 +156,8 @@ pub struct KeepOut {
 }
 
 /// `[framing]`: what the tolerance must protect.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Framing {
     /// Width of the sensor \[mm\].
     pub sensor_width_mm: f64,
@@ -205,6 +213,18 @@ impl Serialize for Sense {
     }
 }
 
+impl<'de> Deserialize<'de> for Sense {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        match i8::deserialize(deserializer)? {
+            1 => Ok(Self::Same),
+            -1 => Ok(Self::Reversed),
+            other => Err(serde::de::Error::custom(format!(
+                "{other} is neither 1 nor -1"
+            ))),
+        }
+    }
+}
+
 /// A set of names in the file, one for each variant.
 pub trait Named: Copy + PartialEq + Sized + 'static {
     /// Every variant with its name in the file.
@@ -235,6 +255,15 @@ macro_rules! named {
         impl Serialize for $type {
             fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
                 serializer.serialize_str(self.name())
+            }
+        }
+        impl<'de> Deserialize<'de> for $type {
+            fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+                let name = String::deserialize(deserializer)?;
+                Self::from_name(&name).ok_or_else(|| {
+                    let names: Vec<_> = Self::NAMES.iter().map(|(_, name)| *name).collect();
+                    serde::de::Error::custom(format!("{name:?} is none of {}", names.join(", ")))
+                })
             }
         }
         impl std::fmt::Display for $type {
@@ -301,62 +330,6 @@ impl Rule {
         match self {
             Self::FullCircle => 1,
             Self::HalfCircle | Self::HysteresisBand | Self::FoldOnce => 2,
-        }
-    }
-}
-
-impl Default for RigSettings {
-    fn default() -> Self {
-        Self {
-            format: 1,
-            name: "unnamed rig".to_owned(),
-            drive: DriveSettings {
-                step_deg: 0.02,
-                speed_deg_per_s: 3.0,
-                acceleration_deg_per_s2: 0.0,
-                overhead_s: 1.0,
-                backlash_deg: 0.20,
-                repeatability_deg: 0.02,
-                gain_error: 0.0,
-                periodic: Vec::new(),
-                sense: Sense::Same,
-                zero_point_deg: 0.0,
-                zero_point_sigma_deg: 0.5,
-                park_deg: 90.0,
-                travel: TravelKind::Endless,
-                winding_limit_deg: 0.0,
-                stop_from_deg: None,
-                stop_to_deg: None,
-            },
-            solve: SolveSettings {
-                noise_deg: 0.02,
-                bias_deg: 0.0,
-                outlier_rate: 0.0,
-                outlier_deg: 2.0,
-                failure_rate: 0.0,
-                exposure_s: 4.0,
-                solve_s: 3.0,
-                failure_s: 20.0,
-                max_failures: 5,
-            },
-            loop_: LoopSettings {
-                tolerance_deg: 0.5,
-                max_solves: 20,
-                confirm: 1,
-                correction: 1.0,
-                believed_sense: Sense::Same,
-                approach: Approach::Direct,
-                overrun_deg: 1.0,
-                field_rotation_deg_per_s: 0.0,
-            },
-            wrap: WrapSettings {
-                rule: Rule::HalfCircle,
-                arc_start_deg: 0.0,
-                band_deg: 2.0,
-                symmetry: None,
-            },
-            keep_out: Vec::new(),
-            framing: None,
         }
     }
 }

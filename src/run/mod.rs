@@ -13,6 +13,7 @@ mod trace;
 
 pub use figures::{Figures, Outcome};
 pub use lanes::run_block;
+pub(crate) use normal::normal_pair;
 pub use observer::{MoveEvent, Observer, SolveEvent, Unobserved};
 pub use stream::{Stream, stream};
 pub use trace::{Solved, Trace, TraceRow};

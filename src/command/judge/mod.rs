@@ -1,0 +1,214 @@
+//! `halfturn judge`: a controller of another process against scenarios.
+
+mod args;
+mod kept;
+mod process;
+mod vectors;
+
+pub(super) use args::{JudgeArgs, VectorsArgs};
+pub(super) use vectors::write as vectors;
+
+use std::time::{Duration, Instant};
+
+use super::args::Common;
+use super::exit::Exit;
+use super::inputs;
+use super::monitor::Watch;
+use super::outputs::{Outputs, is_standard_output};
+use super::reply::{Failure, Reply};
+use crate::judge::{Base, Case, Example, Family, Session, cases, play, run_session, shrink};
+use crate::report::judge::{Verdict, judge_json, judge_table, junit, read_cases, tap};
+use crate::report::write_file;
+use crate::rig::made_plain;
+use kept::Kept;
+use process::Program;
+
+/// The name of the graded set in reports.
+const GRADED: &str = "graded set";
+
+/// What will be played, and what it is called.
+struct Plan {
+    rig: String,
+    cases: Vec<Case>,
+    /// So many of them come from an earlier session.
+    remembered: usize,
+    notes: Vec<String>,
+}
+
+pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<Reply, Failure> {
+    let kept = Kept::new(&args.out);
+    check(common, args, &kept)?;
+    let plan = match &args.replay {
+        Some(path) => {
+            let (name, text) = inputs::whole(path)?;
+            Plan {
+                cases: read_cases(&text, &name)?,
+                rig: name,
+                remembered: 0,
+                notes: Vec::new(),
+            }
+        }
+        None => plan(common, args, &kept)?,
+    };
+    let command: Vec<String> = args
+        .command
+        .iter()
+        .map(|word| made_plain(&word.to_string_lossy()))
+        .collect();
+    let timeout = Duration::from_secs_f64(args.answer_timeout);
+    let mut program = Program::start(&args.command, timeout, watch)
+        .map_err(|e| Failure::Argument(format!("{}: cannot be started: {e}", command[0])))?;
+    watch.expect(plan.cases.len() as u64);
+    let begun = Instant::now();
+    let session = run_session(&plan.cases, plan.remembered, &mut program, watch)
+        .map_err(|(i, e)| Failure::Argument(format!("scenario {}: {e}", i + 1)))?;
+    let elapsed_s = begun.elapsed().as_secs_f64();
+    watch.finish();
+    let simpler = args.replay.is_none() && !args.no_shrink;
+    let examples = if session.stopped {
+        Vec::new()
+    } else {
+        examples(&session, simpler, &mut program, watch)
+    };
+    let farewell = program.finish();
+    let verdict = Verdict {
+        command,
+        rig: plan.rig,
+        seed: common.seed,
+        session,
+        examples,
+    };
+    let mut reply = reply(common, args, &verdict, elapsed_s)?;
+    if args.replay.is_none() && !verdict.session.passed() && !verdict.session.stopped {
+        let note = kept.save(&verdict, &plan.cases[..plan.remembered])?;
+        if !args.tap && !common.json.as_deref().is_some_and(is_standard_output) {
+            reply.text.push_str(&note);
+        }
+    }
+    if !common.quiet {
+        reply.warnings.extend(plan.notes);
+        reply.warnings.extend(farewell);
+    }
+    Ok(reply)
+}
+
+/// Refuses what cannot be written or does not go together, before anything is started.
+fn check(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<(), Failure> {
+    let to_screen = common.json.as_deref().is_some_and(is_standard_output);
+    if args.tap && to_screen {
+        return Err(Failure::Argument(
+            "--tap and --json -: standard output takes only one of them".to_owned(),
+        ));
+    }
+    if args.rig.is_none() && !common.set.is_empty() {
+        return Err(Failure::Argument(
+            "--set: needs --rig; the graded set of rigs has keys of its own".to_owned(),
+        ));
+    }
+    let outputs = Outputs {
+        junit: args.junit.as_deref(),
+        ..Outputs::default()
+    };
+    outputs.check(common, &[args.rig.as_deref(), args.replay.as_deref()])?;
+    if args.replay.is_none() {
+        kept.probe()?;
+    }
+    Ok(())
+}
+
+fn plan(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<Plan, Failure> {
+    let (base, name, mut notes) = match &args.rig {
+        None => (Base::Graded, GRADED.to_owned(), Vec::new()),
+        Some(path) => {
+            let rig = inputs::rig(Some(path), common)?;
+            let (base, notes) = Base::rig(&rig.value)
+                .map_err(|e| Failure::Argument(format!("{}: {e}", rig.name)))?;
+            (base, rig.name, notes)
+        }
+    };
+    let families = if args.families.is_empty() {
+        &Family::ALL
+    } else {
+        &args.families[..]
+    };
+    let remembered = kept.regressions()?;
+    let made = cases(&base, families, common.seed, args.scenarios as usize);
+    if made.is_empty() {
+        return Err(Failure::Argument(format!(
+            "{name}: allows no scenario of {}",
+            families
+                .iter()
+                .map(|f| f.name())
+                .collect::<Vec<_>>()
+                .join(", ")
+        )));
+    }
+    if made.len() < args.scenarios as usize {
+        notes.push(format!("only {} scenarios could be made", made.len()));
+    }
+    let count = remembered.len();
+    Ok(Plan {
+        rig: name,
+        cases: remembered.into_iter().chain(made).collect(),
+        remembered: count,
+        notes,
+    })
+}
+
+/// For every property that failed, its first scenario, made simpler if so wished.
+fn examples(
+    session: &Session,
+    simpler: bool,
+    program: &mut Program<'_>,
+    watch: &Watch,
+) -> Vec<Example> {
+    let mut out = Vec::new();
+    for (property, (_, number)) in session.by_property() {
+        let case = &session.judged[number].case;
+        let example = if simpler {
+            shrink(case, number, property, program, watch)
+        } else {
+            play(case, program).ok().map(|played| Example {
+                property,
+                number,
+                case: case.clone(),
+                reproduced: played.fails(property),
+                played,
+                tries: 1,
+            })
+        };
+        out.extend(example);
+    }
+    out
+}
+
+fn reply(
+    common: &Common,
+    args: &JudgeArgs,
+    verdict: &Verdict,
+    elapsed_s: f64,
+) -> Result<Reply, Failure> {
+    let text = if args.tap {
+        tap(verdict)
+    } else {
+        judge_table(verdict, elapsed_s)
+    };
+    let mut reply = Reply::done(text);
+    if verdict.session.stopped {
+        reply.exit = Exit::Interrupted;
+        reply.warnings.push(format!(
+            "stopped: {} scenarios were not played",
+            verdict.session.left_out
+        ));
+    } else if !verdict.session.passed() {
+        reply.exit = Exit::BadNews;
+    }
+    if let Some(path) = &args.junit {
+        let xml = junit(verdict).map_err(|e| Failure::Argument(e.to_string()))?;
+        write_file(path, xml.as_bytes())?;
+    }
+    if common.json.is_some() {
+        reply.json(common, &judge_json(verdict))?;
+    }
+    Ok(reply)
+}

@@ -1,0 +1,156 @@
+//! The same judgement inside `cargo test`.
+
+use super::family::{Base, Family, cases};
+use super::shrink::{Example, shrink};
+use super::subject::InProcess;
+use super::suite::{Session, run_session};
+use crate::controller::Controller;
+use crate::sample::Unattended;
+
+/// What to judge with.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Request {
+    /// The rigs.
+    pub base: Base,
+    /// Families of scenarios.
+    pub families: Vec<Family>,
+    /// Seed of the scenarios.
+    pub seed: u64,
+    /// How many.
+    pub scenarios: usize,
+}
+
+impl Default for Request {
+    /// 2000 scenarios of all families on the graded set of rigs.
+    fn default() -> Self {
+        Self {
+            base: Base::Graded,
+            families: Family::ALL.to_vec(),
+            seed: 1,
+            scenarios: 2000,
+        }
+    }
+}
+
+/// What came out.
+#[derive(Debug, Clone)]
+pub struct Judgement {
+    /// The session.
+    pub session: Session,
+    /// For every property that failed, the simplest scenario found.
+    pub examples: Vec<Example>,
+}
+
+impl Judgement {
+    /// Everything held in every scenario, and there were some.
+    #[must_use]
+    pub fn passed(&self) -> bool {
+        self.session.passed() && !self.session.judged.is_empty()
+    }
+
+    /// Every property that failed, in how many scenarios, and what happened in the simplest one; empty for a pass.
+    #[must_use]
+    pub fn complaints(&self) -> Vec<String> {
+        let by_property = self.session.by_property();
+        self.examples
+            .iter()
+            .map(|e| {
+                let count = by_property.get(&e.property).map_or(0, |f| f.0);
+                let detail = e.played.failures.iter().find(|f| f.property == e.property);
+                format!(
+                    "{} failed in {count} scenarios: {} {}",
+                    e.property,
+                    detail.map_or("it depends on what went before", |f| &f.detail),
+                    e.property.why()
+                )
+            })
+            .collect()
+    }
+}
+
+/// Judges the controllers that `make` makes, by the same scenarios and properties as `halfturn judge`.
+///
+/// One controller is kept over all scenarios, as in a night; another is made after a panic or a scenario that the
+/// judge had to cut short. It must count its solves: to ask for one more than [`crate::controller::Brief::max_solves`]
+/// is a failure.
+///
+/// # Example
+/// ```
+/// use halfturn::controller::{Action, Brief, Command, Controller};
+/// use halfturn::judge::{Property, Request, check};
+///
+/// /// Folds the first move into the arc; corrections fold only beyond the band, if `band` is true.
+/// #[derive(Default)]
+/// struct Mine {
+///     brief: Option<Brief>,
+///     solves: u32,
+///     band: bool,
+/// }
+///
+/// impl Mine {
+///     fn command(brief: &Brief, wanted: f64, band: f64) -> Action {
+///         let (start, width) = (brief.arc_start_deg, brief.arc_width_deg);
+///         let mut wanted = wanted;
+///         if brief.travel == halfturn::plant::Travel::Endless {
+///             let centre = start + width / 2.0;
+///             wanted = centre + halfturn::angle::residual(wanted - centre, 360.0).unwrap_or(0.0);
+///         }
+///         if !(start - band..start + width + band).contains(&wanted) {
+///             wanted = halfturn::angle::fold(wanted, start, width).unwrap_or(start);
+///         }
+///         Action::Move(Command::to(wanted))
+///     }
+/// }
+///
+/// impl Controller for Mine {
+///     fn begin(&mut self, brief: &Brief) -> Action {
+///         (self.brief, self.solves) = (Some(brief.clone()), 0);
+///         Self::command(brief, brief.sense * (brief.target_deg - brief.zero_point_deg), 0.0)
+///     }
+///
+///     fn solved(&mut self, reading_deg: f64, position_angle_deg: f64) -> Action {
+///         let Some(brief) = &self.brief else {
+///             return Action::GiveUp;
+///         };
+///         self.solves += 1;
+///         let period = 360.0 / f64::from(brief.symmetry);
+///         let error = halfturn::angle::residual(brief.target_deg - position_angle_deg, period);
+///         match error {
+///             Ok(error) if error.abs() <= brief.tolerance_deg => Action::Done,
+///             Ok(error) if self.solves < brief.max_solves => {
+///                 let band = if self.band { brief.band_deg } else { 0.0 };
+///                 Self::command(brief, reading_deg + brief.sense * error, band)
+///             }
+///             _ => Action::GiveUp,
+///         }
+///     }
+/// }
+///
+/// let request = Request::default();
+/// let right = check(|| Mine { band: true, ..Mine::default() }, &request);
+/// assert!(right.passed(), "{:#?}", right.complaints());
+///
+/// // Without the band it hunts at the seam.
+/// let wrong = check(Mine::default, &request);
+/// assert!(wrong.session.by_property().contains_key(&Property::LongSwings));
+/// ```
+pub fn check<C: Controller>(make: impl FnMut() -> C, request: &Request) -> Judgement {
+    let cases = cases(
+        &request.base,
+        &request.families,
+        request.seed,
+        request.scenarios,
+    );
+    let mut subject = InProcess::new(make);
+    // Scenarios that were made are valid: there is no error.
+    let session = run_session(&cases, 0, &mut subject, &Unattended).unwrap_or_default();
+    let examples = session
+        .by_property()
+        .into_iter()
+        .filter_map(|(property, (_, number))| {
+            let case = &session.judged[number].case;
+            shrink(case, number, property, &mut subject, &Unattended)
+        })
+        .collect();
+    Judgement { session, examples }
+}

@@ -1,0 +1,279 @@
+//! From choices to a scenario.
+
+use super::super::case::{Case, Expect};
+use super::super::limits::{CUT, excursion_deg};
+use super::Family;
+use super::dice::Dice;
+use super::rigs::{Base, graded, perfect};
+use crate::angle::TURN_DEG;
+use crate::rig::{KeepOut, RigSettings, Rule, Sense, TravelKind};
+
+/// Room beyond a bound, so that no scenario stands on the edge of what is right \[deg\].
+pub(super) const ROOM_DEG: f64 = 0.5;
+
+/// Makes one scenario.
+#[derive(Debug)]
+pub(crate) struct Maker<'a> {
+    pub(super) base: &'a Base,
+    pub(super) dice: Dice,
+    /// Which scenario of its family it is.
+    pub(super) ordinal: usize,
+    family: Family,
+    seed: u64,
+    index: usize,
+}
+
+/// Where the arc lies and how the drive travels.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Ground {
+    pub(super) symmetry: u32,
+    pub(super) start_deg: f64,
+    pub(super) stops: bool,
+    pub(super) zero_deg: f64,
+    pub(super) sense: Sense,
+    /// The arc is a whole turn wide, whatever the symmetry.
+    pub(super) whole_turn: bool,
+}
+
+impl Ground {
+    pub(super) fn period_deg(&self) -> f64 {
+        TURN_DEG / f64::from(self.symmetry)
+    }
+
+    /// Width of the arc \[deg\].
+    pub(super) fn width_deg(&self) -> f64 {
+        if self.whole_turn {
+            TURN_DEG
+        } else {
+            self.period_deg()
+        }
+    }
+
+    pub(super) fn end_deg(&self) -> f64 {
+        self.start_deg + self.width_deg()
+    }
+}
+
+/// A scenario before it is written down.
+#[derive(Debug, Clone)]
+pub(super) struct Sketch {
+    pub(super) ground: Ground,
+    pub(super) band_deg: f64,
+    /// Drive angle of the target, as the controller believes it \[deg\].
+    pub(super) drive_deg: f64,
+    pub(super) park_deg: f64,
+    pub(super) zero_error_deg: f64,
+    pub(super) settings: RigSettings,
+    pub(super) stops_deg: Option<(f64, f64)>,
+    pub(super) expect: Expect,
+}
+
+impl<'a> Maker<'a> {
+    pub(super) fn new(
+        base: &'a Base,
+        family: Family,
+        seed: u64,
+        index: usize,
+        ordinal: usize,
+    ) -> Self {
+        Self {
+            base,
+            dice: Dice::new(seed, index),
+            ordinal,
+            family,
+            seed,
+            index,
+        }
+    }
+
+    /// The errors of a rig: of the graded set in turn, or of the user's.
+    pub(super) fn errors(&mut self) -> RigSettings {
+        match self.base {
+            Base::Graded => {
+                let rigs = graded();
+                rigs[self.ordinal % rigs.len()].clone()
+            }
+            Base::Rig(settings) => (**settings).clone(),
+        }
+    }
+
+    /// A rig without any error.
+    pub(super) fn perfect(&mut self) -> RigSettings {
+        let mut settings = self.errors();
+        perfect(&mut settings);
+        settings
+    }
+
+    /// An arc of one of these symmetries.
+    pub(super) fn ground(&mut self, symmetries: &[u32]) -> Option<Ground> {
+        match self.base {
+            Base::Graded => Some(Ground {
+                symmetry: self.dice.pick(symmetries),
+                start_deg: self
+                    .dice
+                    .pick(&[0.0, 0.0, 37.5, -90.0, 180.0, 276.5, -10.25]),
+                stops: self.dice.happens(0.4),
+                zero_deg: self.dice.pick(&[0.0, 73.25, -200.5, 181.0, 12.125]),
+                sense: self.dice.pick(&[Sense::Same, Sense::Reversed]),
+                whole_turn: false,
+            }),
+            Base::Rig(s) => {
+                let symmetry = s.wrap.symmetry.unwrap_or(s.wrap.rule.default_symmetry());
+                symmetries.contains(&symmetry).then(|| Ground {
+                    symmetry,
+                    start_deg: s.wrap.arc_start_deg,
+                    stops: s.drive.travel == TravelKind::Stops,
+                    zero_deg: s.drive.zero_point_deg,
+                    sense: s.drive.sense,
+                    whole_turn: s.wrap.rule == Rule::FullCircle,
+                })
+            }
+        }
+    }
+
+    /// The rig's own ground is fixed; one of the graded set takes this travel.
+    pub(super) fn with_stops(&self, ground: Ground, stops: bool) -> Option<Ground> {
+        match self.base {
+            Base::Graded => Some(Ground { stops, ..ground }),
+            Base::Rig(_) => (ground.stops == stops).then_some(ground),
+        }
+    }
+
+    /// How far corrections can lead from the open-loop angle, with the zero point off by as much as the rig's can
+    /// be, or by `zero_error_deg` if that is more \[deg\].
+    pub(super) fn excursion_deg(s: &RigSettings, ground: &Ground, zero_error_deg: f64) -> f64 {
+        let zero_deg = Self::zero_bound_deg(s, ground).max(zero_error_deg.abs());
+        // Readings stay within a turn of the arc where the start is.
+        let reach_deg = ground.start_deg.abs() + 2.0 * TURN_DEG;
+        excursion_deg(s, zero_deg, reach_deg)
+    }
+
+    /// Largest error of the zero point \[deg\].
+    pub(super) fn zero_bound_deg(s: &RigSettings, ground: &Ground) -> f64 {
+        (CUT * s.drive.zero_point_sigma_deg).min(ground.period_deg() / 10.0)
+    }
+
+    /// An error of the zero point within the rig's own uncertainty \[deg\].
+    pub(super) fn zero_error_deg(&mut self, s: &RigSettings, ground: &Ground) -> f64 {
+        let bound_deg = Self::zero_bound_deg(s, ground);
+        self.dice.between(-bound_deg, bound_deg)
+    }
+
+    /// A band that holds every correction.
+    pub(super) fn band_deg(s: &RigSettings, ground: &Ground, zero_error_deg: f64) -> f64 {
+        let least = Self::excursion_deg(s, ground, zero_error_deg) + ROOM_DEG;
+        let own = match s.wrap.rule {
+            Rule::HysteresisBand => s.wrap.band_deg,
+            Rule::FullCircle | Rule::HalfCircle | Rule::FoldOnce => 0.0,
+        };
+        (4.0 * least).ceil().max(4.0 * own) / 4.0
+    }
+
+    /// A drive angle so far inside the arc that no correction leaves it.
+    pub(super) fn inside_deg(
+        &mut self,
+        s: &RigSettings,
+        ground: &Ground,
+        zero_error_deg: f64,
+    ) -> Option<f64> {
+        let margin_deg = Self::excursion_deg(s, ground, zero_error_deg) + ROOM_DEG;
+        let (low, high) = (ground.start_deg + margin_deg, ground.end_deg() - margin_deg);
+        (low + 1.0 < high).then(|| self.dice.between(low, high))
+    }
+
+    /// Where a run starts: anywhere in the arc.
+    pub(super) fn start_inside_deg(&mut self, ground: &Ground) -> f64 {
+        self.dice.between(ground.start_deg, ground.end_deg())
+    }
+
+    /// Stops outside the arc and its band, the same for all starts; the user's rig has its own.
+    pub(super) fn stops_deg(&mut self, ground: &Ground, band_deg: f64) -> Option<(f64, f64)> {
+        match self.base {
+            _ if !ground.stops => None,
+            Base::Graded => Some((
+                (ground.start_deg - band_deg - self.dice.between(1.0, 20.0)).floor(),
+                (ground.end_deg() + band_deg + self.dice.between(1.0, 20.0)).ceil(),
+            )),
+            Base::Rig(s) => s.drive.stop_from_deg.zip(s.drive.stop_to_deg),
+        }
+    }
+
+    /// A sketch with the target at `drive_deg`, that can be settled.
+    pub(super) fn sketch(
+        &mut self,
+        settings: RigSettings,
+        ground: Ground,
+        band_deg: f64,
+        drive_deg: f64,
+    ) -> Sketch {
+        let park_deg = self.start_inside_deg(&ground);
+        let stops_deg = self.stops_deg(&ground, band_deg);
+        let zero_error_deg = self.zero_error_deg(&settings, &ground);
+        Sketch {
+            ground,
+            band_deg,
+            drive_deg,
+            park_deg,
+            zero_error_deg,
+            settings,
+            stops_deg,
+            expect: Expect::Settle,
+        }
+    }
+
+    /// Writes a sketch down. The target is one of the equivalent angles.
+    pub(super) fn case(&mut self, sketch: Sketch) -> Case {
+        let ground = sketch.ground;
+        let turns = self.dice.pick(&[0.0, 0.0, 1.0, -1.0]);
+        let target_deg = ground.zero_deg
+            + ground.sense.factor() * sketch.drive_deg
+            + turns * ground.period_deg();
+        self.case_at(sketch, target_deg)
+    }
+
+    /// Writes a sketch down with this target \[deg\].
+    pub(super) fn case_at(&mut self, sketch: Sketch, target_deg: f64) -> Case {
+        let ground = sketch.ground;
+        let mut rig = sketch.settings;
+        rig.wrap.rule = match (ground.whole_turn, sketch.band_deg > 0.0) {
+            (true, _) => Rule::FullCircle,
+            (false, true) => Rule::HysteresisBand,
+            (false, false) => Rule::HalfCircle,
+        };
+        rig.wrap.symmetry = Some(ground.symmetry);
+        rig.wrap.arc_start_deg = ground.start_deg;
+        rig.wrap.band_deg = sketch.band_deg;
+        rig.drive.zero_point_deg = ground.zero_deg;
+        rig.drive.sense = ground.sense;
+        rig.loop_.believed_sense = ground.sense;
+        rig.drive.park_deg = sketch.park_deg;
+        rig.drive.travel = TravelKind::Endless;
+        (rig.drive.stop_from_deg, rig.drive.stop_to_deg) = (None, None);
+        if let Some((lo, hi)) = sketch.stops_deg {
+            rig.drive.travel = TravelKind::Stops;
+            (rig.drive.stop_from_deg, rig.drive.stop_to_deg) = (Some(lo), Some(hi));
+            rig.drive.park_deg = sketch.park_deg.clamp(lo, hi);
+        }
+        Case {
+            family: self.family,
+            expect: sketch.expect,
+            target_deg,
+            zero_error_deg: sketch.zero_error_deg,
+            failing_attempts: Vec::new(),
+            flip_after_solves: None,
+            free_corrections: false,
+            seed: self.seed,
+            index: self.index as u64,
+            rig,
+        }
+    }
+
+    /// A keep-out sector.
+    pub(super) fn keep_out(from_deg: f64, to_deg: f64) -> KeepOut {
+        KeepOut {
+            from_deg,
+            to_deg,
+            why: "something is in the way".to_owned(),
+        }
+    }
+}

@@ -1,0 +1,126 @@
+//! Rigs that are not as the controller believes: zero points, senses, flips; and solves that fail.
+
+use super::super::case::{Case, Expect};
+use super::super::limits::shaft_error_deg;
+use super::make::{Maker, ROOM_DEG, Sketch};
+use crate::angle::{TURN_DEG, residual_finite};
+use crate::rig::Sense;
+
+/// A zero point that is far off, and a target so far inside that the correction stays in the arc.
+pub(super) fn zero_point(maker: &mut Maker<'_>) -> Option<Case> {
+    let s = maker.errors();
+    let ground = maker.ground(&[1, 2, 2, 4])?;
+    let most_deg = 0.25 * ground.period_deg();
+    let zero_error_deg = maker.dice.sign() * maker.dice.between(2.0, most_deg);
+    let drive_deg = maker.inside_deg(&s, &ground, zero_error_deg)?;
+    let sketch = maker.sketch(s, ground, 0.0, drive_deg);
+    Some(maker.case(Sketch {
+        zero_error_deg,
+        ..sketch
+    }))
+}
+
+/// A zero point so far off that the first correction leads out of the arc: it folds, once. A controller that never
+/// folds a correction leaves the arc here, which is its way; it is not judged for that.
+pub(super) fn far_zero_point(maker: &mut Maker<'_>) -> Option<Case> {
+    let s = maker.errors();
+    let ground = maker.ground(&[2, 2, 4])?;
+    let ground = maker.with_stops(ground, false)?;
+    if ground.whole_turn {
+        return None;
+    }
+    let errors_deg = Maker::excursion_deg(&s, &ground, 0.0) + ROOM_DEG;
+    let from_end_deg = maker.dice.between(errors_deg, errors_deg + 5.0);
+    let most_deg = 0.4 * ground.period_deg();
+    let least_deg = from_end_deg + errors_deg + 1.0;
+    if least_deg + 1.0 > most_deg {
+        return None;
+    }
+    let beyond_deg = maker.dice.between(least_deg, most_deg);
+    let low_end = maker.dice.happens(0.5);
+    // A true zero point above the believed one asks for less of the drive, in its sense.
+    let (drive_deg, towards) = if low_end {
+        (ground.start_deg + from_end_deg, 1.0)
+    } else {
+        (ground.end_deg() - from_end_deg, -1.0)
+    };
+    let sketch = maker.sketch(s, ground, 0.0, drive_deg);
+    let mut case = maker.case(Sketch {
+        zero_error_deg: ground.sense.factor() * towards * beyond_deg,
+        ..sketch
+    });
+    case.free_corrections = true;
+    Some(case)
+}
+
+/// A believed sense that is wrong: every full correction doubles the error, and no wrap rule can help.
+pub(super) fn wrong_sense(maker: &mut Maker<'_>) -> Option<Case> {
+    let s = maker.errors();
+    let ground = maker.ground(&[1, 2, 2, 4])?;
+    let drive_deg = maker.inside_deg(&s, &ground, 0.0)?;
+    let period_deg = ground.period_deg();
+    // What the first move leaves; near 0 there is nothing to correct.
+    let off_deg = residual_finite(2.0 * drive_deg, period_deg).abs();
+    let errors_deg = Maker::excursion_deg(&s, &ground, 0.0) + s.loop_.tolerance_deg;
+    if off_deg < 2.0 * errors_deg + 1.0 {
+        return None;
+    }
+    let sketch = maker.sketch(s, ground, 0.0, drive_deg);
+    let mut case = maker.case(Sketch {
+        expect: Expect::Either,
+        ..sketch
+    });
+    case.rig.drive.sense = match ground.sense {
+        Sense::Same => Sense::Reversed,
+        Sense::Reversed => Sense::Same,
+    };
+    case.free_corrections = true;
+    Some(case)
+}
+
+/// The mount flips in mid-run: for a symmetric frame nothing changes, else half a turn is called for.
+pub(super) fn pier_flip(maker: &mut Maker<'_>) -> Option<Case> {
+    let s = maker.errors();
+    let mut ground = maker.ground(&[1, 1, 2, 2, 4])?;
+    if ground.symmetry == 1 {
+        // Half a turn in either direction is there only where the travel is endless.
+        ground = maker.with_stops(ground, false)?;
+    }
+    let least_deg = s.loop_.tolerance_deg
+        + shaft_error_deg(&s, ground.start_deg.abs() + 2.0 * TURN_DEG)
+        + 3.0 * s.solve.noise_deg
+        + s.solve.bias_deg.abs()
+        + ROOM_DEG;
+    // So that the first solve is no pass, and the run sees the flip.
+    let zero_error_deg = maker.dice.sign() * maker.dice.between(least_deg, least_deg + 3.0);
+    let drive_deg = maker.inside_deg(&s, &ground, zero_error_deg)?;
+    let sketch = maker.sketch(s, ground, 0.0, drive_deg);
+    let mut case = maker.case(Sketch {
+        zero_error_deg,
+        ..sketch
+    });
+    case.flip_after_solves = Some(1);
+    Some(case)
+}
+
+/// Solves that fail, at most two in a row.
+pub(super) fn failed_solves(maker: &mut Maker<'_>) -> Option<Case> {
+    let s = maker.errors();
+    let ground = maker.ground(&[1, 2, 2, 4])?;
+    let mut failing = Vec::new();
+    let mut in_a_row = 0;
+    let rate = maker.dice.pick(&[0.3, 0.6, 1.0]);
+    for attempt in 0..40 {
+        if in_a_row < 2 && maker.dice.happens(rate) {
+            failing.push(attempt);
+            in_a_row += 1;
+        } else {
+            in_a_row = 0;
+        }
+    }
+    let drive_deg = maker.inside_deg(&s, &ground, 0.0)?;
+    let sketch = maker.sketch(s, ground, 0.0, drive_deg);
+    let mut case = maker.case(sketch);
+    case.failing_attempts = failing;
+    Some(case)
+}

@@ -1,0 +1,73 @@
+//! How far a rig's errors can carry a correct controller: hard bounds, from which the limits of the
+//! properties follow.
+//!
+//! Every normal deviate of the judge is cut at [`CUT`] sigma. So the bounds are sums, not quantiles, and a
+//! correct controller is never failed by bad luck: the false-alarm probability is 0, whatever the number
+//! of scenarios.
+
+use crate::rig::RigSettings;
+
+/// Largest deviate of noise and seating, in sigma; 0.27 % of all deviates are cut.
+pub const CUT: f64 = 3.0;
+
+/// Sigmas of the noise that the true error of a settled run may exceed the tolerance by.
+const TRUE_ERROR_SIGMAS: f64 = 5.0;
+
+/// Largest error of the shaft at readings up to `reach_deg`, seating and play included \[deg\].
+#[must_use]
+pub fn shaft_error_deg(rig: &RigSettings, reach_deg: f64) -> f64 {
+    let drive = &rig.drive;
+    let periodic: f64 = drive.periodic.iter().map(|p| p.amplitude_deg).sum();
+    drive.gain_error.abs() * reach_deg
+        + periodic
+        + CUT * drive.repeatability_deg
+        + 0.5 * drive.backlash_deg
+        + 0.5 * drive.step_deg
+}
+
+/// How far beyond the open-loop angle a full correction can lead \[deg\].
+///
+/// A correction goes to the target's angle less all the errors of the last measurement.
+#[must_use]
+pub fn excursion_deg(rig: &RigSettings, zero_error_deg: f64, reach_deg: f64) -> f64 {
+    zero_error_deg.abs()
+        + shaft_error_deg(rig, reach_deg)
+        + rig.solve.bias_deg.abs()
+        + CUT * rig.solve.noise_deg
+        + rig.drive.step_deg
+}
+
+/// How much the error of the shaft changes with its angle, at most.
+#[must_use]
+pub fn slope(rig: &RigSettings) -> f64 {
+    let radian = std::f64::consts::PI / 180.0;
+    let periodic: f64 = rig
+        .drive
+        .periodic
+        .iter()
+        .map(|p| p.amplitude_deg * p.cycles * radian)
+        .sum();
+    rig.drive.gain_error.abs() + periodic
+}
+
+/// What repeated full corrections leave at most, by the solver's word \[deg\]: a tolerance from here up is
+/// always met. `None` where the slope is too steep for the corrections to shrink the error.
+///
+/// Noise and seating count twice, in the measurement that was answered and in the next. Play counts not at all:
+/// what it leaves after a reversal calls for a correction in the same direction, which it does not meet.
+#[must_use]
+pub fn rest_deg(rig: &RigSettings) -> Option<f64> {
+    let slope = slope(rig);
+    let luck = 2.0 * CUT * (rig.solve.noise_deg + rig.drive.repeatability_deg);
+    (slope < 0.5).then(|| (luck + 0.5 * rig.drive.step_deg) / (1.0 - slope))
+}
+
+/// Largest true error of a settled run \[deg\]: the tolerance, five sigmas of the noise, and a constant error of
+/// the solver, of which no controller can know.
+#[must_use]
+pub fn true_error_limit_deg(rig: &RigSettings) -> f64 {
+    rig.loop_.tolerance_deg
+        + TRUE_ERROR_SIGMAS * rig.solve.noise_deg
+        + rig.solve.bias_deg.abs()
+        + 1e-9
+}

@@ -1,0 +1,30 @@
+//! Judging a controller: scenarios with a right answer, played against a controller in this process or
+//! another, and the properties that must hold in each (docs/judge.md).
+
+mod case;
+mod check;
+mod family;
+mod limits;
+mod property;
+pub mod protocol;
+mod reference;
+mod session;
+mod shrink;
+mod subject;
+mod suite;
+mod vectors;
+
+pub use case::{Case, CaseError, Expect};
+pub use check::{Judgement, Request, check};
+pub use family::{Base, Family, TooSteep, cases, graded};
+pub use limits::{CUT, excursion_deg, rest_deg, shaft_error_deg, slope, true_error_limit_deg};
+pub use property::{Failure, Property};
+pub use reference::Reference;
+pub use session::{Played, play};
+pub use shrink::{Example, shrink, size};
+pub use subject::{Answer, Event, Fault, FaultKind, InProcess, Subject};
+pub use suite::{Judged, MOST_LATE, MOST_RESTARTS, Session, run_session};
+pub use vectors::{Vector, vectors};
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,118 @@
+//! What is judged: the properties, each with the reason for it.
+
+use serde::{Deserialize, Serialize};
+
+/// One thing that a controller must do in every scenario.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Property {
+    /// At most one correction longer than half a period.
+    LongSwings,
+    /// Frames the target and says so, within `max_solves`.
+    Settles,
+    /// No command outside the stops.
+    Travel,
+    /// No command outside the arc with its band.
+    Arc,
+    /// No degree turned inside a keep-out sector.
+    KeepOut,
+    /// Every commanded angle is a finite number.
+    Finite,
+    /// Goes on after a failed solve.
+    FailedSolve,
+    /// Ends in good order after a refused command.
+    Refusal,
+    /// Gives up where nothing can be framed, within `max_solves`.
+    GivesUp,
+    /// Answers every event in time.
+    AnswersInTime,
+    /// Is there until the end.
+    StaysAlive,
+    /// Says only what the protocol knows.
+    Protocol,
+}
+
+impl Property {
+    /// All properties, in the order in which they are shown.
+    pub const ALL: [Self; 12] = [
+        Self::LongSwings,
+        Self::Settles,
+        Self::Travel,
+        Self::Arc,
+        Self::KeepOut,
+        Self::Finite,
+        Self::FailedSolve,
+        Self::Refusal,
+        Self::GivesUp,
+        Self::AnswersInTime,
+        Self::StaysAlive,
+        Self::Protocol,
+    ];
+
+    /// Its name in tables, files and reports.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Settles => "settles",
+            Self::LongSwings => "long-swings",
+            Self::Travel => "travel",
+            Self::Arc => "arc",
+            Self::KeepOut => "keep-out",
+            Self::Finite => "finite",
+            Self::FailedSolve => "failed-solve",
+            Self::Refusal => "refusal",
+            Self::GivesUp => "gives-up",
+            Self::AnswersInTime => "answers-in-time",
+            Self::StaysAlive => "stays-alive",
+            Self::Protocol => "protocol",
+        }
+    }
+
+    /// Why it matters, in one sentence.
+    #[must_use]
+    pub fn why(self) -> &'static str {
+        match self {
+            Self::Settles => {
+                "A target that can be framed must be framed within the solves allowed, and \"done\" must be true."
+            }
+            Self::LongSwings => {
+                "One swing by a period may be needed; a second one means that the swings bring back the error that they came to remove."
+            }
+            Self::Travel => "A command outside the stops drives the rotator against them.",
+            Self::Arc => {
+                "Outside the allowed arc and its band, cables wind up and gear may collide."
+            }
+            Self::KeepOut => "Something is in the way in a keep-out sector.",
+            Self::Finite => {
+                "An angle that is not a finite number goes through every later sum, and no drive can obey it."
+            }
+            Self::FailedSolve => {
+                "Clouds pass: one failed solve must not end the night, nor the program."
+            }
+            Self::Refusal => {
+                "A refused command is news, not the end: the controller must give up or go elsewhere, and not claim success."
+            }
+            Self::GivesUp => {
+                "Where nothing can be framed, going on for ever wastes the night and wears the gear."
+            }
+            Self::AnswersInTime => "A controller that does not answer holds up the night.",
+            Self::StaysAlive => "A controller that dies leaves the camera where it happens to be.",
+            Self::Protocol => "What does not keep to the protocol cannot be understood.",
+        }
+    }
+}
+
+impl std::fmt::Display for Property {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+/// A property that did not hold, with the figures.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Failure {
+    /// The property.
+    pub property: Property,
+    /// What happened.
+    pub detail: String,
+}

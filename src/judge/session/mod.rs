@@ -1,0 +1,318 @@
+//! One scenario against one subject: the judge plays rig and solver.
+//!
+//! Drive, play and shaft are those of the simulator ([`crate::plant`]). What differs from
+//! [`crate::run::run`] is the luck, which is cut and scripted, and that the controller may do anything.
+
+mod verdict;
+
+use super::case::{Case, CaseError, Expect};
+use super::limits::CUT;
+use super::property::{Failure, Property};
+use super::subject::{Answer, Event, Fault, Subject};
+use crate::angle::{MOST_ANGLE_DEG, TURN_DEG, fold_finite, residual_finite};
+use crate::controller::Command;
+use crate::plant::{Plan, Shaft, Travel};
+use crate::run::{
+    Figures, MoveEvent, Observer as _, Outcome, SolveEvent, Stream, Trace, normal_pair, stream,
+};
+use crate::scenario::Scenario;
+use rand::Rng as _;
+
+/// Allowance for rounding in a comparison of angles \[deg\].
+const ROUNDING_DEG: f64 = 1e-6;
+
+/// Answers beyond those that the solves need, after which a controller is taken to be stuck.
+const SPARE_ANSWERS: u32 = 60;
+
+/// A played scenario.
+#[derive(Debug, Clone)]
+pub struct Played {
+    /// What did not hold, in the order of time; empty for a pass.
+    pub failures: Vec<Failure>,
+    /// Figures of the run.
+    pub figures: Figures,
+    /// The run, move by move.
+    pub trace: Trace,
+    /// Answers of the controller.
+    pub answers: u32,
+    /// The controller did not answer.
+    pub fault: Option<Fault>,
+    /// The judge cut it short, or it could not go on: the subject began anew after it.
+    pub cut: bool,
+}
+
+impl Played {
+    /// Everything held.
+    #[must_use]
+    pub fn passed(&self) -> bool {
+        self.failures.is_empty()
+    }
+
+    /// This property did not hold.
+    #[must_use]
+    pub fn fails(&self, property: Property) -> bool {
+        self.failures.iter().any(|f| f.property == property)
+    }
+}
+
+/// Plays a scenario.
+///
+/// # Errors
+/// [`CaseError`] where the scenario cannot be played.
+pub fn play<S: Subject + ?Sized>(case: &Case, subject: &mut S) -> Result<Played, CaseError> {
+    let scenario = case.scenario()?;
+    let mut session = Session::new(case, &scenario);
+    let mut event = Event::Begin(&scenario.brief);
+    let cut = loop {
+        let answered = subject.answer(&event);
+        session.played.answers += 1;
+        let answer = match answered {
+            Ok(answer) => answer,
+            Err(fault) => {
+                session.fault(&event, fault);
+                break true;
+            }
+        };
+        let budget = 8 * scenario.brief.max_solves + SPARE_ANSWERS;
+        match session.act(&event, &answer) {
+            Step::Ended => break false,
+            Step::Cut => break true,
+            Step::Next(_) if session.played.answers >= budget => {
+                session.endless("it goes on without an end");
+                break true;
+            }
+            Step::Next(next) => event = next,
+        }
+    };
+    if cut {
+        subject.reset();
+    }
+    session.played.cut = cut;
+    session.finish();
+    Ok(session.played)
+}
+
+enum Step {
+    /// Something to tell.
+    Next(Event<'static>),
+    /// The controller has ended the scenario.
+    Ended,
+    /// The judge has.
+    Cut,
+}
+
+struct Session<'a> {
+    case: &'a Case,
+    scenario: &'a Scenario,
+    shaft: Shaft,
+    true_zero_deg: f64,
+    seatings: Stream,
+    noises: Stream,
+    /// True position angle now \[deg\].
+    true_angle_deg: f64,
+    attempts: u32,
+    /// Commands that were carried out.
+    moves: u32,
+    flipped: bool,
+    played: Played,
+}
+
+impl<'a> Session<'a> {
+    fn new(case: &'a Case, scenario: &'a Scenario) -> Self {
+        Self {
+            case,
+            scenario,
+            shaft: Shaft::at(scenario.brief.reading_deg),
+            true_zero_deg: scenario.brief.zero_point_deg + case.zero_error_deg,
+            // Two streams, so that a move more or less does not change the luck of the solver.
+            seatings: stream(case.seed, 2 * case.index),
+            noises: stream(case.seed, 2 * case.index + 1),
+            true_angle_deg: f64::NAN,
+            attempts: 0,
+            moves: 0,
+            flipped: false,
+            played: Played {
+                failures: Vec::new(),
+                figures: Figures::start(),
+                trace: Trace::default(),
+                answers: 0,
+                fault: None,
+                cut: false,
+            },
+        }
+    }
+
+    fn act(&mut self, event: &Event<'_>, answer: &Answer) -> Step {
+        match answer {
+            Answer::Move(drive_deg) if !drive_deg.is_finite() => {
+                self.fail(Property::Finite, format!("it commands {drive_deg}"));
+                self.played.figures.outcome = Outcome::Faulty;
+                Step::Cut
+            }
+            Answer::Move(drive_deg) => Step::Next(self.command(*drive_deg)),
+            Answer::Solve => self.solve(),
+            Answer::Done => {
+                self.done(event);
+                Step::Ended
+            }
+            Answer::GiveUp(why) => {
+                self.give_up(event, why);
+                Step::Ended
+            }
+        }
+    }
+
+    fn command(&mut self, drive_deg: f64) -> Event<'static> {
+        let scenario = self.scenario;
+        let travel = scenario.brief.travel;
+        // Beyond this the unchecked angles of the drive lose their digits.
+        let far = travel == Travel::Endless && drive_deg.abs() > MOST_ANGLE_DEG;
+        let command = Command::to(if far {
+            drive_deg.rem_euclid(TURN_DEG)
+        } else {
+            drive_deg
+        });
+        let from_deg = self.shaft.reading_deg;
+        let start_s = self.played.figures.elapsed_s;
+        let seating_deg = scenario.repeatability_deg * deviate(&mut self.seatings);
+        let plan = scenario.plant.plan(from_deg, command.drive_deg);
+        if plan == Plan::Refused {
+            self.played.trace.refused(&command, from_deg, start_s);
+            if let (Expect::Settle, Travel::Stops { lo_deg, hi_deg }) = (self.case.expect, travel) {
+                self.fail(
+                    Property::Travel,
+                    format!(
+                        "it commands {drive_deg} deg; the stops are at {lo_deg} and {hi_deg} deg"
+                    ),
+                );
+            }
+            return Event::Refused {
+                why: "outside travel",
+            };
+        }
+        scenario
+            .plant
+            .carry_out(&mut self.shaft, &plan, seating_deg);
+        self.played.figures.elapsed_s += scenario.plant.duration_s(from_deg, &plan);
+        let to_deg = self.shaft.reading_deg;
+        let correction = self.moves > 0 && self.played.figures.solves > 0;
+        let length_deg = (to_deg - from_deg).abs();
+        let long_swing = correction && length_deg > 0.5 * scenario.period_deg;
+        if let Plan::Move { via_deg, .. } = plan {
+            self.moved(from_deg, via_deg, to_deg);
+        }
+        if long_swing {
+            self.long_swing(length_deg);
+        }
+        let direct = correction && !long_swing;
+        if !(direct && self.case.free_corrections) {
+            self.check_arc(drive_deg, command.drive_deg, correction);
+        }
+        self.moves += 1;
+        self.true_angle_deg = self.angle_deg(self.played.figures.elapsed_s);
+        self.played.trace.moved(&MoveEvent {
+            command,
+            from_deg,
+            plan,
+            long_swing,
+            start_s,
+            end_s: self.played.figures.elapsed_s,
+        });
+        Event::Moved {
+            reading_deg: to_deg,
+        }
+    }
+
+    fn moved(&mut self, from_deg: f64, via_deg: Option<f64>, to_deg: f64) {
+        let figures = &mut self.played.figures;
+        let ground = &self.scenario.ground;
+        figures.moves += 1;
+        let mut at_deg = from_deg;
+        let mut kept_out_deg = 0.0;
+        for end_deg in via_deg.into_iter().chain([to_deg]) {
+            figures.travel_deg += (end_deg - at_deg).abs();
+            figures.outside_arc_deg += ground.outside_arc_deg(at_deg, end_deg);
+            kept_out_deg += ground.keep_out_deg(at_deg, end_deg);
+            let wound_deg = (end_deg - self.scenario.brief.reading_deg).abs();
+            figures.winding_deg = figures.winding_deg.max(wound_deg);
+            at_deg = end_deg;
+        }
+        figures.keep_out_deg += kept_out_deg;
+        if kept_out_deg > ROUNDING_DEG {
+            self.fail(
+                Property::KeepOut,
+                format!("the move from {from_deg:.3} to {to_deg:.3} deg turns {kept_out_deg:.3} deg inside a keep-out sector"),
+            );
+        }
+    }
+
+    fn solve(&mut self) -> Step {
+        let scenario = self.scenario;
+        let solve = &scenario.solve;
+        if self.played.figures.solves >= scenario.brief.max_solves {
+            self.endless("it asks for a solve more");
+            return Step::Cut;
+        }
+        let attempt = self.attempts;
+        self.attempts += 1;
+        if self.case.failing_attempts.contains(&attempt) {
+            let figures = &mut self.played.figures;
+            figures.failed_attempts += 1;
+            figures.elapsed_s += solve.exposure_s + solve.failure_s;
+            self.played.trace.solve_failed(figures.elapsed_s);
+            return Step::Next(Event::SolveFailed);
+        }
+        let exposed_s = self.played.figures.elapsed_s + solve.exposure_s;
+        self.true_angle_deg = self.angle_deg(exposed_s);
+        let noise_deg = solve.noise_deg * deviate(&mut self.noises);
+        let measured_deg = fold_finite(
+            self.true_angle_deg + solve.bias_deg + noise_deg,
+            0.0,
+            TURN_DEG,
+        );
+        let figures = &mut self.played.figures;
+        figures.elapsed_s = exposed_s + solve.solve_s;
+        figures.solves += 1;
+        self.played.trace.solved(&SolveEvent {
+            reading_deg: self.shaft.reading_deg,
+            position_angle_deg: measured_deg,
+            true_angle_deg: fold_finite(self.true_angle_deg, 0.0, TURN_DEG),
+            residual_deg: residual_finite(
+                scenario.brief.target_deg - measured_deg,
+                scenario.period_deg,
+            ),
+            end_s: figures.elapsed_s,
+        });
+        if self.case.flip_after_solves == Some(figures.solves) {
+            self.true_zero_deg += 0.5 * TURN_DEG;
+            self.flipped = true;
+        }
+        Step::Next(Event::Solved {
+            reading_deg: self.shaft.reading_deg,
+            position_angle_deg: measured_deg,
+        })
+    }
+
+    fn angle_deg(&self, at_s: f64) -> f64 {
+        self.scenario
+            .plant
+            .position_angle_deg(&self.shaft, self.true_zero_deg, at_s)
+    }
+
+    fn true_error_deg(&self) -> f64 {
+        let off_deg = self.scenario.brief.target_deg - self.true_angle_deg;
+        residual_finite(off_deg, self.scenario.period_deg).abs()
+    }
+
+    fn finish(&mut self) {
+        if self.played.figures.solves > 0 {
+            self.played.figures.true_error_deg = Some(self.true_error_deg());
+        }
+    }
+}
+
+/// A normal deviate, cut.
+fn deviate(stream: &mut Stream) -> f64 {
+    let (deviate, _) = normal_pair(stream.next_u64(), stream.next_u64());
+    deviate.clamp(-CUT, CUT)
+}

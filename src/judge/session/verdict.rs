@@ -1,0 +1,159 @@
+//! What a session makes of what the controller did: the conditions of the properties.
+
+use super::{ROUNDING_DEG, Session};
+use crate::angle::TURN_DEG;
+use crate::judge::case::Expect;
+use crate::judge::limits::true_error_limit_deg;
+use crate::judge::property::{Failure, Property};
+use crate::judge::subject::{Event, Fault, FaultKind};
+use crate::plant::Travel;
+use crate::run::Outcome;
+
+impl Session<'_> {
+    pub(super) fn long_swing(&mut self, length_deg: f64) {
+        self.played.figures.long_swings += 1;
+        let count = self.played.figures.long_swings;
+        // A pier flip is a reason of its own for one, but for a frame that looks the same after it.
+        let flipped = self.flipped && self.scenario.brief.symmetry == 1;
+        let allowed = 1 + u32::from(flipped);
+        if count > allowed && !self.case.wrong_sense() {
+            self.fail(
+                Property::LongSwings,
+                format!("long swing number {count}, by {length_deg:.3} deg; {allowed} allowed"),
+            );
+        }
+    }
+
+    /// The commanded angle, not the reading: the drive's step is not the controller's doing.
+    pub(super) fn check_arc(&mut self, said_deg: f64, command_deg: f64, correction: bool) {
+        let brief = &self.scenario.brief;
+        let low_deg = brief.arc_start_deg - brief.band_deg;
+        let width_deg = brief.arc_width_deg + 2.0 * brief.band_deg;
+        let from_deg = low_deg - ROUNDING_DEG;
+        let at_deg = match brief.travel {
+            Travel::Endless if width_deg >= TURN_DEG => return,
+            Travel::Endless => from_deg + (command_deg - from_deg).rem_euclid(TURN_DEG),
+            Travel::Stops { .. } => command_deg,
+        };
+        // Without a band the end of the arc belongs to it no more: it frames the same as the start.
+        let end_deg = low_deg + width_deg;
+        let inside = if brief.band_deg > 0.0 {
+            at_deg <= end_deg + ROUNDING_DEG
+        } else {
+            at_deg < end_deg
+        };
+        if at_deg >= from_deg && inside {
+            return;
+        }
+        let what = if correction {
+            "a correction"
+        } else {
+            "the first move"
+        };
+        let closing = if brief.band_deg > 0.0 {
+            format!("to {end_deg} deg, band included")
+        } else {
+            format!("up to, not including, {end_deg} deg")
+        };
+        self.fail(
+            Property::Arc,
+            format!("{what} goes to {said_deg} deg; the arc is from {low_deg} {closing}"),
+        );
+    }
+
+    pub(super) fn done(&mut self, event: &Event<'_>) {
+        self.played.figures.outcome = Outcome::Settled;
+        let property = match event {
+            Event::Refused { .. } => Property::Refusal,
+            _ => Property::Settles,
+        };
+        let limit_deg = true_error_limit_deg(&self.case.rig);
+        let error_deg = self.true_error_deg();
+        if self.played.figures.solves == 0 {
+            self.fail(property, "it says \"done\" without a good solve".to_owned());
+        } else if error_deg > limit_deg {
+            self.fail(
+                property,
+                format!(
+                    "it says \"done\", but the true error is {error_deg:.3} deg; the limit is {limit_deg:.3} deg"
+                ),
+            );
+        }
+    }
+
+    pub(super) fn give_up(&mut self, event: &Event<'_>, why: &str) {
+        self.played.figures.outcome = Outcome::GaveUp;
+        // After a command outside the stops giving up is the least.
+        if self.case.expect != Expect::Settle || self.played.fails(Property::Travel) {
+            return;
+        }
+        let why = if why.is_empty() {
+            String::new()
+        } else {
+            format!(" ({why})")
+        };
+        let solves = self.played.figures.solves;
+        let (property, when) = match event {
+            Event::SolveFailed => (Property::FailedSolve, "after a failed solve".to_owned()),
+            Event::Refused { .. } => (Property::Refusal, "after a refusal".to_owned()),
+            _ => (
+                Property::Settles,
+                format!(
+                    "after {solves} of {} solves",
+                    self.scenario.brief.max_solves
+                ),
+            ),
+        };
+        self.fail(
+            property,
+            format!("it gives up {when}{why}; the target can be framed"),
+        );
+    }
+
+    pub(super) fn fault(&mut self, event: &Event<'_>, fault: Fault) {
+        self.played.figures.outcome = Outcome::Faulty;
+        let property = match (fault.kind, event) {
+            (FaultKind::Stopped, _) => None,
+            (FaultKind::NotFinite, _) => Some(Property::Finite),
+            (FaultKind::Late, _) => Some(Property::AnswersInTime),
+            (_, Event::SolveFailed) => Some(Property::FailedSolve),
+            (_, Event::Refused { .. }) => Some(Property::Refusal),
+            (FaultKind::Gone, _) => Some(Property::StaysAlive),
+            (FaultKind::Nonsense, _) => Some(Property::Protocol),
+        };
+        if let Some(property) = property {
+            let told = match event {
+                Event::Begin(_) => "begin",
+                Event::Moved { .. } => "moved",
+                Event::Refused { .. } => "refused",
+                Event::Solved { .. } => "solved",
+                Event::SolveFailed => "solve-failed",
+            };
+            self.fail(property, format!("after \"{told}\": {}", fault.detail));
+        }
+        self.played.fault = Some(fault);
+    }
+
+    pub(super) fn endless(&mut self, how: &str) {
+        let property = match self.case.expect {
+            Expect::Settle => Property::Settles,
+            Expect::GiveUp | Expect::Either => Property::GivesUp,
+        };
+        let max = self.scenario.brief.max_solves;
+        let solves = self.played.figures.solves;
+        self.fail(
+            property,
+            format!(
+                "{how} after {solves} of {max} solves and {} answers",
+                self.played.answers
+            ),
+        );
+    }
+
+    /// Only the first of its kind: a run that hunts does so many times.
+    pub(super) fn fail(&mut self, property: Property, detail: String) {
+        if !self.played.fails(property) {
+            self.played.failures.push(Failure { property, detail });
+        }
+    }
+}

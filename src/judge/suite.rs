@@ -1,0 +1,149 @@
+//! Many scenarios against one subject.
+
+use std::collections::BTreeMap;
+
+use super::case::{Case, CaseError};
+use super::family::Family;
+use super::property::{Failure, Property};
+use super::session::{Played, play};
+use super::subject::{Fault, FaultKind, Subject};
+use crate::sample::Monitor;
+
+/// Begins anew after which a session ends: a program that dies in every scenario need not do so two
+/// thousand times.
+pub const MOST_RESTARTS: u32 = 60;
+
+/// Late answers after which a session ends.
+pub const MOST_LATE: u32 = 3;
+
+/// How one scenario went.
+#[derive(Debug, Clone)]
+pub struct Judged {
+    /// The scenario.
+    pub case: Case,
+    /// It was kept from an earlier session.
+    pub remembered: bool,
+    /// What did not hold; empty for a pass.
+    pub failures: Vec<Failure>,
+    /// Good solves.
+    pub solves: u32,
+    /// Answers of the controller.
+    pub answers: u32,
+}
+
+/// How a session went.
+#[derive(Debug, Clone, Default)]
+pub struct Session {
+    /// Every scenario that was played, in order.
+    pub judged: Vec<Judged>,
+    /// Scenarios that were not played, because the session ended early.
+    pub left_out: usize,
+    /// Why it ended early.
+    pub ended: Option<String>,
+    /// Times that the controller began anew.
+    pub restarts: u32,
+    /// The user stopped it.
+    pub stopped: bool,
+}
+
+impl Session {
+    /// Everything held in every scenario, and all were played.
+    #[must_use]
+    pub fn passed(&self) -> bool {
+        self.left_out == 0 && self.judged.iter().all(|j| j.failures.is_empty())
+    }
+
+    /// Scenarios that failed.
+    #[must_use]
+    pub fn failed(&self) -> usize {
+        self.judged
+            .iter()
+            .filter(|j| !j.failures.is_empty())
+            .count()
+    }
+
+    /// How many scenarios failed for each property, and the first of them.
+    #[must_use]
+    pub fn by_property(&self) -> BTreeMap<Property, (usize, usize)> {
+        let mut out = BTreeMap::new();
+        for (i, judged) in self.judged.iter().enumerate() {
+            for failure in &judged.failures {
+                out.entry(failure.property).or_insert((0, i)).0 += 1;
+            }
+        }
+        out
+    }
+
+    /// Scenarios of each family: all, and those that failed.
+    #[must_use]
+    pub fn by_family(&self) -> BTreeMap<Family, (usize, usize)> {
+        let mut out = BTreeMap::new();
+        for judged in &self.judged {
+            let entry = out.entry(judged.case.family).or_insert((0, 0));
+            entry.0 += 1;
+            entry.1 += usize::from(!judged.failures.is_empty());
+        }
+        out
+    }
+}
+
+/// Plays scenarios in their order; the first `remembered` of them come from an earlier session.
+///
+/// # Errors
+/// [`CaseError`] for a scenario that cannot be played, with its number.
+pub fn run_session<S: Subject + ?Sized>(
+    cases: &[Case],
+    remembered: usize,
+    subject: &mut S,
+    monitor: &dyn Monitor,
+) -> Result<Session, (usize, CaseError)> {
+    let mut session = Session::default();
+    let mut late = 0;
+    for (i, case) in cases.iter().enumerate() {
+        if monitor.cancelled() {
+            session.stopped = true;
+        }
+        if session.stopped || session.ended.is_some() {
+            session.left_out = cases.len() - i;
+            break;
+        }
+        let played = play(case, subject).map_err(|e| (i, e))?;
+        monitor.done(1);
+        session.restarts += u32::from(played.cut);
+        match played.fault {
+            Some(Fault {
+                kind: FaultKind::Stopped,
+                ..
+            }) => {
+                session.stopped = true;
+                session.left_out = cases.len() - i;
+                break;
+            }
+            Some(Fault {
+                kind: FaultKind::Late,
+                ..
+            }) => late += 1,
+            _ => {}
+        }
+        session.judged.push(judged(case, i < remembered, played));
+        if late >= MOST_LATE {
+            session.ended = Some(format!("{late} answers were late"));
+        } else if session.restarts >= MOST_RESTARTS {
+            session.ended = Some(format!(
+                "the controller had to begin anew {} times",
+                session.restarts
+            ));
+        }
+    }
+    Ok(session)
+}
+
+fn judged(case: &Case, remembered: bool, played: Played) -> Judged {
+    Judged {
+        case: case.clone(),
+        remembered,
+        solves: played.figures.solves,
+        answers: played.answers,
+        failures: played.failures,
+    }
+}

@@ -1,0 +1,86 @@
+//! The yardstick passes everything, whatever the seed.
+
+use super::*;
+use crate::controller::Controller;
+use crate::rig::{RigSettings, Rule};
+use crate::sample::Unattended;
+
+fn session<C: Controller>(seed: u64, count: usize, make: impl FnMut() -> C) -> Session {
+    let cases = cases(&Base::Graded, &Family::ALL, seed, count);
+    assert_eq!(cases.len(), count);
+    run_session(&cases, 0, &mut InProcess::new(make), &Unattended).expect("playable")
+}
+
+fn complaints(session: &Session) -> String {
+    let failed = session.judged.iter().filter(|j| !j.failures.is_empty());
+    failed
+        .take(5)
+        .map(|j| format!("{:?}\n{:#?}\n", j.failures, j.case))
+        .collect()
+}
+
+#[test]
+fn correct_controllers_pass_everything() {
+    for seed in 1..=5 {
+        for rule in [Rule::HysteresisBand, Rule::FoldOnce] {
+            let s = session(seed, 6000, || Reference::new(rule));
+            assert!(s.passed(), "{rule}, seed {seed}:\n{}", complaints(&s));
+        }
+    }
+}
+
+#[test]
+fn folding_every_correction_hunts() {
+    let s = session(1, 3000, || Reference::new(Rule::HalfCircle));
+    let hunting = s
+        .by_property()
+        .get(&Property::LongSwings)
+        .map_or(0, |n| n.0);
+    assert!(hunting > 20);
+}
+
+/// What repeated corrections leave is within the tolerance of every graded rig, so that none of them settles by luck.
+#[test]
+fn graded_rigs_can_hold_their_tolerances() {
+    let rigs = graded();
+    assert!(rigs.len() >= 8);
+    for rig in rigs {
+        let rest_deg = rest_deg(&rig).expect("a slope that is not steep");
+        assert!(
+            rest_deg < rig.loop_.tolerance_deg,
+            "{}: {rest_deg}",
+            rig.name
+        );
+        assert!(crate::rig::Rig::new(rig).is_ok());
+    }
+}
+
+/// By hand: 0.1 zero point, 0.002 * 100 gain, 0.3 and 0.05 periodic, 3 * 0.02 seating, half of 0.4 play, half of 0.02 step;
+/// then 3 * 0.01 noise, 0.05 bias, and a step.
+#[test]
+fn bounds_are_the_sums_of_their_parts() {
+    let mut rig = RigSettings::default();
+    rig.drive.gain_error = -0.002;
+    rig.drive.backlash_deg = 0.4;
+    rig.drive.repeatability_deg = 0.02;
+    rig.drive.step_deg = 0.02;
+    rig.solve.noise_deg = 0.01;
+    rig.solve.bias_deg = -0.05;
+    let one = |amplitude_deg, cycles| crate::rig::Periodic {
+        cycles,
+        amplitude_deg,
+        phase_deg: 0.0,
+    };
+    rig.drive.periodic = vec![one(0.3, 1.0), one(0.05, 2.0)];
+    let near = |a: f64, b: f64| (a - b).abs() < 1e-12;
+    assert!(near(shaft_error_deg(&rig, 100.0), 0.82));
+    assert!(near(excursion_deg(&rig, -0.1, 100.0), 1.02));
+    let slope_by_hand = 0.002 + (0.3 + 0.1) * std::f64::consts::PI / 180.0;
+    assert!(near(slope(&rig), slope_by_hand));
+    // Twice 3 * (0.01 + 0.02), and half a step.
+    let rest = rest_deg(&rig).expect("not steep");
+    assert!(near(rest, 0.19 / (1.0 - slope_by_hand)));
+    assert!(near(true_error_limit_deg(&rig), 0.5 + 0.05 + 0.05 + 1e-9));
+    rig.drive.gain_error = 0.5;
+    assert_eq!(rest_deg(&rig), None);
+}

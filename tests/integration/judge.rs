@@ -1,0 +1,355 @@
+//! The judge in this process: correct controllers pass, and every small mutation of one is caught.
+
+use halfturn::controller::{Action, Brief, Command, Controller};
+use halfturn::judge::{
+    Base, Case, Expect, Family, InProcess, Judgement, Property, Reference, Request, cases, check,
+    play, size,
+};
+use halfturn::report::judge::{cases_text, read_cases};
+use halfturn::rig::{DEMO_RIG, Rule, read};
+
+use crate::mutants::{Mutant, Mutation};
+
+fn request(seed: u64, scenarios: usize) -> Request {
+    Request {
+        seed,
+        scenarios,
+        ..Request::default()
+    }
+}
+
+fn failed(judgement: &Judgement, property: Property) -> usize {
+    judgement
+        .session
+        .by_property()
+        .get(&property)
+        .map_or(0, |f| f.0)
+}
+
+/// The mutation score. Each mutant fails the property that is named, among those that it fails; those that are missed
+/// cannot be told from a correct controller by the properties of the protocol.
+#[test]
+#[expect(clippy::print_stdout, reason = "the table of the mutation score")]
+fn small_mutations_are_caught() {
+    let nothing = check(|| Mutant::new(Mutation::Nothing), &request(1, 2000));
+    assert!(nothing.passed(), "{:#?}", nothing.complaints());
+    let mut caught = 0;
+    for (mutation, expected) in Mutation::ALL {
+        let judgement = check(|| Mutant::new(mutation), &request(1, 2000));
+        let by_property: Vec<_> = judgement
+            .session
+            .by_property()
+            .into_iter()
+            .map(|(p, (n, _))| format!("{p} {n}"))
+            .collect();
+        println!("{mutation:?}: {}", by_property.join(", "));
+        match expected {
+            Ok(property) => {
+                assert!(
+                    failed(&judgement, property) > 0,
+                    "{mutation:?} does not fail {property}: {by_property:?}"
+                );
+                caught += 1;
+            }
+            Err(why) => assert!(judgement.passed(), "{mutation:?} ({why}): {by_property:?}"),
+        }
+    }
+    assert_eq!((caught, Mutation::ALL.len()), (35, 40));
+}
+
+#[test]
+fn correct_controllers_pass_on_every_rig() {
+    let changes: [&[&str]; 8] = [
+        &[],
+        &["wrap.rule=full-circle"],
+        &["wrap.rule=fold-once", "wrap.symmetry=4"],
+        &["drive.gain_error=0.01", "drive.backlash_deg=2.5"],
+        &["solve.noise_deg=0.3", "solve.bias_deg=0.2"],
+        &["drive.zero_point_sigma_deg=20", "wrap.arc_start_deg=100"],
+        &[
+            "drive.travel=stops",
+            "drive.stop_from_deg=-15",
+            "drive.stop_to_deg=140",
+        ],
+        &["loop.approach=from-below", "loop.max_solves=5"],
+    ];
+    for sets in changes {
+        let sets: Vec<String> = sets.iter().map(|s| (*s).to_owned()).collect();
+        let rig = read(DEMO_RIG, "demo", &sets).expect("a rig");
+        let (base, _) = Base::rig(&rig).expect("a rig that can be judged with");
+        for seed in 1..=3 {
+            let request = Request {
+                base: base.clone(),
+                ..request(seed, 600)
+            };
+            for rule in [Rule::HysteresisBand, Rule::FoldOnce] {
+                let judgement = check(|| Reference::new(rule), &request);
+                assert!(
+                    judgement.passed(),
+                    "{sets:?}: {:#?}",
+                    judgement.complaints()
+                );
+            }
+        }
+    }
+}
+
+/// A legal controller that works otherwise than the yardstick: solves first, corrects by 0.7 of the residual, and
+/// wants two passes in a row.
+struct Careful {
+    inner: Mutant,
+    told: Option<Brief>,
+    passes: u32,
+    solves: u32,
+}
+
+impl Controller for Careful {
+    fn begin(&mut self, brief: &Brief) -> Action {
+        (self.told, self.passes, self.solves) = (Some(brief.clone()), 0, 0);
+        self.inner.begin(brief)
+    }
+
+    fn moved(&mut self, reading_deg: f64) -> Action {
+        self.inner.moved(reading_deg)
+    }
+
+    fn refused(&mut self) -> Action {
+        self.inner.refused()
+    }
+
+    fn solved(&mut self, reading_deg: f64, position_angle_deg: f64) -> Action {
+        self.solves += 1;
+        let most = self.told.as_ref().map_or(0, |t| t.max_solves);
+        match self.inner.solved(reading_deg, position_angle_deg) {
+            Action::Done => {
+                self.passes += 1;
+                if self.passes >= 2 || self.solves >= most {
+                    Action::Done
+                } else {
+                    Action::Solve
+                }
+            }
+            Action::Move(command) => {
+                self.passes = 0;
+                let short = Command::to(reading_deg + 0.7 * (command.drive_deg - reading_deg));
+                // A swing is made whole.
+                Action::Move(if (command.drive_deg - reading_deg).abs() > 40.0 {
+                    command
+                } else {
+                    short
+                })
+            }
+            other => other,
+        }
+    }
+}
+
+#[test]
+fn a_legal_controller_of_another_kind_passes() {
+    for seed in 1..=4 {
+        let make = || Careful {
+            inner: Mutant::new(Mutation::Nothing),
+            told: None,
+            passes: 0,
+            solves: 0,
+        };
+        let judgement = check(make, &request(seed, 3000));
+        assert!(judgement.passed(), "{:#?}", judgement.complaints());
+    }
+}
+
+#[test]
+fn shrinking_keeps_the_failure_and_makes_it_simpler() {
+    let kinds = [
+        (Mutation::BandForgotten, Property::LongSwings),
+        (Mutation::SenseForgotten, Property::Settles),
+        (Mutation::ShortWayAcrossStops, Property::Travel),
+        (Mutation::GivesUpOnFailedSolve, Property::FailedSolve),
+        (Mutation::OneSolveTooMany, Property::GivesUp),
+    ];
+    for (mutation, property) in kinds {
+        let judgement = check(|| Mutant::new(mutation), &request(5, 2000));
+        let example = judgement
+            .examples
+            .iter()
+            .find(|e| e.property == property)
+            .expect("an example");
+        assert!(example.reproduced && example.played.fails(property));
+        let first = &judgement.session.judged[example.number].case;
+        assert!(
+            size(&example.case) < size(first),
+            "{mutation:?}: {} from {}",
+            size(&example.case),
+            size(first)
+        );
+        // It still fails by itself, and a correct controller still passes it.
+        let again = play(&example.case, &mut InProcess::new(|| Mutant::new(mutation)));
+        assert!(again.expect("playable").fails(property), "{mutation:?}");
+        let right = play(&example.case, &mut InProcess::new(Reference::default));
+        assert!(right.expect("playable").passed(), "{mutation:?}");
+    }
+}
+
+/// Whatever is made simpler keeps its right answer.
+#[test]
+fn shrunk_scenarios_are_passed_by_correct_controllers() {
+    let mut examples = 0;
+    for (mutation, _) in Mutation::ALL {
+        for example in check(|| Mutant::new(mutation), &request(2, 800)).examples {
+            for rule in [Rule::HysteresisBand, Rule::FoldOnce] {
+                let right = play(&example.case, &mut InProcess::new(|| Reference::new(rule)));
+                let right = right.expect("playable");
+                assert!(right.passed(), "{mutation:?}: {:?}", right.failures);
+            }
+            examples += 1;
+        }
+    }
+    assert!(examples > 40, "{examples}");
+}
+
+/// The scenario of the proof of docs/model.md, section 7, is what is left of a hunting controller's failure.
+#[test]
+fn hunting_shrinks_to_one_error() {
+    let judgement = check(|| Mutant::new(Mutation::BandForgotten), &request(1, 2000));
+    let example = judgement
+        .examples
+        .iter()
+        .find(|e| e.property == Property::LongSwings)
+        .expect("an example");
+    let drive = &example.case.rig.drive;
+    assert_eq!(drive.periodic.len(), 1, "{:#?}", example.case);
+    let others = [
+        drive.gain_error,
+        drive.backlash_deg,
+        drive.repeatability_deg,
+    ];
+    assert_eq!(others, [0.0; 3]);
+    assert_eq!(example.case.rig.solve.noise_deg, 0.0);
+}
+
+#[test]
+fn scenarios_are_the_same_for_the_same_seed_and_cover_what_they_should() {
+    let made = cases(&Base::Graded, &Family::ALL, 7, 2000);
+    assert_eq!(made, cases(&Base::Graded, &Family::ALL, 7, 2000));
+    assert_ne!(made, cases(&Base::Graded, &Family::ALL, 8, 2000));
+    let any = |what: &str, holds: &dyn Fn(&Case) -> bool| {
+        assert!(made.iter().any(holds), "{what}");
+    };
+    for family in Family::ALL {
+        any(family.name(), &|c| c.family == family);
+    }
+    for symmetry in [1, 2, 4] {
+        any("symmetry", &|c| c.rig.wrap.symmetry == Some(symmetry));
+    }
+    for rule in [Rule::FullCircle, Rule::HalfCircle, Rule::HysteresisBand] {
+        any("rule", &|c| c.rig.wrap.rule == rule);
+    }
+    for angle in [360.0, 720.25] {
+        any("target", &|c| c.target_deg == angle);
+        any("start", &|c| c.rig.drive.park_deg == angle);
+        any("arc", &|c| c.rig.wrap.arc_start_deg == angle);
+    }
+    let negative_zero = |x: f64| x == 0.0 && x.is_sign_negative();
+    any("-0.0", &|c| negative_zero(c.target_deg));
+    any("give up", &|c| c.expect == Expect::GiveUp);
+    any("stops", &|c| c.rig.drive.stop_to_deg.is_some());
+    any("gain", &|c| c.rig.drive.gain_error != 0.0);
+    any("failures", &|c| !c.failing_attempts.is_empty());
+    any("flip", &|c| c.flip_after_solves.is_some());
+    any("sense", &Case::wrong_sense);
+}
+
+#[test]
+fn a_file_of_scenarios_reads_back_and_says_what_is_wrong() {
+    let made = cases(&Base::Graded, &Family::ALL, 3, 60);
+    let text = cases_text(&made);
+    assert_eq!(read_cases(&text, "x.json"), Ok(made.clone()));
+    let broken = [
+        ("{", "x.json:1: not a file of scenarios"),
+        (
+            &text.replace("halfturn-scenarios", "other")[..],
+            "x.json: kind",
+        ),
+        (
+            &cases_text(&[Case {
+                target_deg: 1e9,
+                ..made[0].clone()
+            }])[..],
+            "x.json: cases.0: target_deg = 1000000000: must be a number from -360000 to 360000 deg",
+        ),
+        (
+            &text.replacen("\"speed_deg_per_s\": ", "\"speed_deg_per_s\": -", 1)[..],
+            "x.json: cases.0: rig.drive.speed_deg_per_s",
+        ),
+        (
+            &text.replacen("\"expect\"", "\"expct\"", 1)[..],
+            "unknown field `expct`",
+        ),
+    ];
+    for (text, complaint) in broken {
+        let read = read_cases(text, "x.json").map(|cases| cases.len());
+        let error = read.expect_err(complaint).to_string();
+        assert!(error.contains(complaint), "{error}");
+    }
+}
+
+/// Panics in its third scenario.
+struct Fragile(u32);
+
+impl Controller for Fragile {
+    fn begin(&mut self, _: &Brief) -> Action {
+        self.0 += 1;
+        assert!(self.0 < 3, "worn out");
+        Action::GiveUp
+    }
+
+    fn solved(&mut self, _: f64, _: f64) -> Action {
+        Action::GiveUp
+    }
+}
+
+#[test]
+fn a_panic_is_a_verdict_and_not_the_end() {
+    let judgement = check(|| Fragile(0), &request(1, 10));
+    assert_eq!(judgement.session.judged.len(), 10);
+    assert_eq!(failed(&judgement, Property::StaysAlive), 3);
+    let example = judgement
+        .examples
+        .iter()
+        .find(|e| e.property == Property::StaysAlive)
+        .expect("an example");
+    assert!(!example.reproduced, "it depends on what went before");
+}
+
+/// The page tells of every property and family, its session keeps to the protocol, and its numbers are true.
+#[test]
+fn the_page_is_true() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/judge.md");
+    let page = std::fs::read_to_string(path).expect("the page");
+    for property in Property::ALL {
+        assert!(page.contains(&format!("\n| `{property}` |")), "{property}");
+    }
+    for family in Family::ALL {
+        assert!(page.contains(&format!("\n| `{family}` |")), "{family}");
+    }
+    let vectors = halfturn::judge::vectors().len();
+    assert!(page.contains(&format!("writes {vectors} applications")));
+    let told = page.lines().filter_map(|l| l.strip_prefix("    -> "));
+    let mut events = std::collections::BTreeSet::new();
+    for line in told {
+        let event: serde_json::Value = serde_json::from_str(line).expect(line);
+        events.insert(event["event"].as_str().expect("an event").to_owned());
+        if event["event"] == "begin" {
+            for key in ["target_deg", "arc_width_deg", "symmetry", "max_solves"] {
+                assert!(event[key].is_number(), "{key}");
+            }
+        }
+    }
+    let all = ["begin", "end", "moved", "refused", "solve-failed", "solved"];
+    assert!(events.iter().eq(all.iter()), "{events:?}");
+    let answers = page.lines().filter_map(|l| l.strip_prefix("    <- "));
+    let read: Vec<_> = answers
+        .map(|l| halfturn::judge::protocol::read_answer(l.as_bytes()).expect(l))
+        .collect();
+    assert_eq!(read.len(), 8);
+}

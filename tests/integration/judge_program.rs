@@ -1,0 +1,385 @@
+//! `judge` as a user runs it: the examples in three languages, reports, files, wrong use.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use serde_json::Value;
+
+use crate::binary::{complaint, folder, halfturn, json, names, write};
+
+/// A controller of the examples.
+pub(crate) fn example(name: &str) -> String {
+    let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/controllers");
+    dir.join(name).display().to_string()
+}
+
+/// True where the interpreter is there; says so loudly where it is not.
+#[expect(clippy::print_stderr, reason = "a test that is left out must be seen")]
+pub(crate) fn there_is(interpreter: &str) -> bool {
+    let found = Command::new(interpreter).arg("--version").output();
+    let there = found.is_ok_and(|o| o.status.success());
+    if !there {
+        eprintln!(
+            "SKIPPED: {interpreter} is not installed, so that its controllers are not judged"
+        );
+    }
+    there
+}
+
+/// A controller of the examples in Rust, built like the test itself.
+fn rust_example(name: &str) -> String {
+    let test = std::env::current_exe().expect("the test has a path");
+    let profile = test.parent().and_then(Path::parent).expect("a profile");
+    let path: PathBuf = profile
+        .join("examples")
+        .join(format!("{name}{}", std::env::consts::EXE_SUFFIX));
+    if !path.exists() {
+        // `cargo test` builds all examples, but `cargo test --test integration` none.
+        let built = Command::new(env!("CARGO"))
+            .args(["build", "--profile", "test", "--example", name])
+            .env(
+                "CARGO_TARGET_DIR",
+                profile.parent().expect("a target folder"),
+            )
+            .current_dir(env!("CARGO_MANIFEST_DIR"))
+            .status();
+        assert!(built.expect("cargo runs").success());
+    }
+    path.display().to_string()
+}
+
+fn judge(dir: &Path, options: &[&str], command: &[&str]) -> Output {
+    let mut args = vec!["judge"];
+    args.extend(options);
+    args.push("--");
+    args.extend(command);
+    halfturn(dir, &args)
+}
+
+/// Failed scenarios for a property in the JSON of a session.
+pub(crate) fn failed(result: &Value, property: &str) -> u64 {
+    let properties = result["properties"].as_array().expect("properties");
+    let found = properties.iter().find(|p| p["property"] == property);
+    found
+        .and_then(|p| p["failed"].as_u64())
+        .expect("a property of that name")
+}
+
+fn assert_right(command: &[&str]) {
+    let dir = folder();
+    let out = judge(dir.path(), &["--json", "-"], command);
+    let result = json(&out);
+    assert_eq!(out.status.code(), Some(0), "{:#}", result["properties"]);
+    assert_eq!(result["scenarios"], 2000);
+    assert_eq!(result["passed"], true);
+    assert!(names(dir.path()).is_empty(), "nothing is left behind");
+}
+
+fn assert_wrong(command: &[&str], property: &str, family: &str) {
+    let dir = folder();
+    let out = judge(dir.path(), &["--json", "-"], command);
+    let result = json(&out);
+    assert_eq!(out.status.code(), Some(1), "{command:?}");
+    assert!(failed(&result, property) > 0, "{:#}", result["properties"]);
+    let failures = result["failures"].as_array().expect("failures");
+    assert!(failures.iter().any(|f| f["family"] == family));
+}
+
+#[test]
+fn controllers_in_python_are_told_apart() {
+    if there_is("python3") {
+        assert_right(&["python3", &example("correct.py")]);
+        assert_wrong(
+            &["python3", &example("wrong_band.py")],
+            "long-swings",
+            "seam",
+        );
+    }
+}
+
+#[test]
+fn controllers_in_javascript_are_told_apart() {
+    if there_is("node") {
+        assert_right(&["node", &example("correct.js")]);
+        assert_wrong(&["node", &example("wrong_end.js")], "arc", "multiples");
+    }
+}
+
+#[test]
+fn controllers_in_rust_are_told_apart() {
+    assert_right(&[&rust_example("judged_correct")]);
+    assert_wrong(&[&rust_example("judged_wrong")], "arc", "seam");
+}
+
+#[test]
+fn every_example_is_short() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    for dir in [root.clone(), root.join("controllers")] {
+        for entry in std::fs::read_dir(dir).expect("the folder").flatten() {
+            if entry.path().is_file() {
+                let text = std::fs::read_to_string(entry.path()).expect("text");
+                assert!(text.lines().count() < 80, "{:?}", entry.path());
+            }
+        }
+    }
+}
+
+#[test]
+fn failures_are_kept_replayed_and_played_first() {
+    if !there_is("python3") {
+        return;
+    }
+    let dir = folder();
+    let wrong = example("wrong_band.py");
+    let out = judge(dir.path(), &["--scenarios", "300"], &["python3", &wrong]);
+    assert_eq!(out.status.code(), Some(1));
+    let text = String::from_utf8_lossy(&out.stdout).into_owned();
+    for part in ["FAIL", "long-swings", "LONG SWING", "--replay", "a second"] {
+        assert!(text.contains(part), "{part}: {text}");
+    }
+    let kept = dir.path().join("halfturn-judge");
+    let files = [
+        "long-swings.json",
+        "long-swings.svg",
+        "regressions.json",
+        "settles.json",
+        "settles.svg",
+    ];
+    assert_eq!(names(&kept), files);
+    let svg = std::fs::read_to_string(kept.join("long-swings.svg")).expect("a picture");
+    assert!(roxmltree::Document::parse(&svg).is_ok());
+
+    // Again: the same failure, and nothing else.
+    let file = "halfturn-judge/long-swings.json";
+    let replay = ["--replay", file, "--json", "-"];
+    let out = judge(dir.path(), &replay, &["python3", &wrong]);
+    let result = json(&out);
+    assert_eq!(out.status.code(), Some(1));
+    assert_eq!(result["scenarios"], 1);
+    assert_eq!(failed(&result, "long-swings"), 1);
+    let out = judge(dir.path(), &replay, &["python3", &example("correct.py")]);
+    assert_eq!(out.status.code(), Some(0));
+
+    // First next time, also where the seed has no such scenario, and once only.
+    let options = [
+        "--scenarios",
+        "5",
+        "--families",
+        "arcs",
+        "--seed",
+        "9",
+        "--json",
+        "-",
+    ];
+    for _ in 0..2 {
+        let out = judge(dir.path(), &options, &["python3", &wrong]);
+        let result = json(&out);
+        let remembered = result["scenarios"].as_u64().expect("a number") - 5;
+        assert!(remembered == 1 || remembered == 2, "{remembered}");
+        assert_eq!(result["failures"][0]["number"], 1);
+        assert_eq!(result["failures"][0]["remembered"], true);
+    }
+}
+
+#[test]
+fn the_same_seed_gives_the_same_result() {
+    if !there_is("python3") {
+        return;
+    }
+    let run = |seed: &str| {
+        let dir = folder();
+        let options = ["--scenarios", "300", "--json", "-", "--seed", seed];
+        judge(
+            dir.path(),
+            &options,
+            &["python3", &example("wrong_band.py")],
+        )
+        .stdout
+    };
+    assert_eq!(run("4"), run("4"));
+    assert_ne!(run("4"), run("5"));
+}
+
+/// JUnit XML through an XML parser that is not the writer's: counts, names and types as the common schema of build
+/// servers has them (testsuites, testsuite, testcase, failure).
+#[test]
+fn junit_is_what_build_servers_read() {
+    if !there_is("python3") {
+        return;
+    }
+    let dir = folder();
+    let options = ["--scenarios", "450", "--junit", "result.xml", "--json", "-"];
+    let out = judge(
+        dir.path(),
+        &options,
+        &["python3", &example("wrong_band.py")],
+    );
+    let result = json(&out);
+    let text = std::fs::read_to_string(dir.path().join("result.xml")).expect("a file");
+    let xml = roxmltree::Document::parse(&text).expect("XML");
+    let root = xml.root_element();
+    assert_eq!(root.tag_name().name(), "testsuites");
+    assert_eq!(root.attribute("tests"), Some("450"));
+    let failures = result["failed"].to_string();
+    assert_eq!(root.attribute("failures"), Some(failures.as_str()));
+    assert_eq!(root.attribute("errors"), Some("0"));
+    let elements = |name: &'static str| {
+        root.descendants()
+            .filter(move |n| n.is_element() && n.tag_name().name() == name)
+    };
+    assert_eq!(elements("testsuite").count(), 14);
+    assert_eq!(elements("testcase").count(), 450);
+    let mut seen = std::collections::HashSet::new();
+    for case in elements("testcase") {
+        let name = case.attribute("name").expect("a name");
+        assert!(seen.insert(name.to_owned()), "{name} stands twice");
+        assert!(
+            case.attribute("classname")
+                .is_some_and(|c| c.starts_with("halfturn.judge."))
+        );
+    }
+    let failed: Vec<_> = elements("failure").collect();
+    assert_eq!(failed.len().to_string(), failures);
+    for failure in failed {
+        assert_eq!(failure.attribute("type"), Some("long-swings"));
+        assert!(
+            failure
+                .attribute("message")
+                .is_some_and(|m| m.contains("long swing"))
+        );
+    }
+    assert!(elements("system-out").any(|o| o.text().is_some_and(|t| t.contains("LONG SWING"))));
+}
+
+/// The grammar of TAP 14 (Test Anything Protocol, version 14, 2022): version, plan, numbered test points, YAML blocks
+/// that are indented by two.
+#[test]
+fn tap_is_well_formed() {
+    if !there_is("python3") {
+        return;
+    }
+    let dir = folder();
+    let options = ["--scenarios", "150", "--tap"];
+    let out = judge(
+        dir.path(),
+        &options,
+        &["python3", &example("wrong_band.py")],
+    );
+    assert_eq!(out.status.code(), Some(1));
+    let text = String::from_utf8(out.stdout).expect("UTF-8");
+    let mut lines = text.lines();
+    assert_eq!(lines.next(), Some("TAP version 14"));
+    assert_eq!(lines.next(), Some("1..150"));
+    let (mut points, mut failed, mut in_block) = (0, 0, false);
+    for line in lines {
+        match line {
+            "  ---" => {
+                assert!(!in_block && failed > 0);
+                in_block = true;
+            }
+            "  ..." => in_block = false,
+            inside if in_block => assert!(inside.starts_with("  "), "{inside}"),
+            point => {
+                points += 1;
+                let ok = point.starts_with(&format!("ok {points} - "));
+                let not_ok = point.starts_with(&format!("not ok {points} - "));
+                assert!(ok || not_ok, "{point}");
+                failed += u32::from(not_ok);
+            }
+        }
+    }
+    assert!(points == 150 && failed > 0 && !in_block);
+}
+
+#[test]
+fn wrong_use_is_refused_before_anything_is_played() {
+    let dir = folder();
+    write(dir.path(), "broken.json", "[]");
+    write(dir.path(), "rig.toml", "");
+    write(dir.path(), "steep.toml", "[drive]\ngain_error = 0.5\n");
+    let cases: [(&[&str], &[&str], &str); 11] = [
+        (
+            &["--rig", "rig.toml", "--junit", "rig.toml"],
+            &["true"],
+            "--junit would overwrite it",
+        ),
+        (
+            &[],
+            &["no-such-program-7"],
+            "no-such-program-7: cannot be started",
+        ),
+        (
+            &["--replay", "broken.json"],
+            &["true"],
+            "broken.json:1: not a file of scenarios",
+        ),
+        (
+            &["--replay", "none.json"],
+            &["true"],
+            "none.json: cannot be read",
+        ),
+        (
+            &["--rig", "none.toml"],
+            &["true"],
+            "none.toml: cannot be read",
+        ),
+        (&["--rig", "steep.toml"], &["true"], "steep.toml: the gain"),
+        (
+            &["--set", "drive.step_deg=1"],
+            &["true"],
+            "--set: needs --rig",
+        ),
+        (
+            &["--tap", "--json", "-"],
+            &["true"],
+            "standard output takes only one",
+        ),
+        (
+            &["--junit", "no/where.xml"],
+            &["true"],
+            "no/where.xml: cannot be written",
+        ),
+        (&["--answer-timeout", "0"], &["true"], "from 0.01 to 3600"),
+        (
+            &["--families", "seam,sea"],
+            &["true"],
+            "must be one of seam, arcs",
+        ),
+    ];
+    for (options, command, expected) in cases {
+        let out = judge(dir.path(), options, command);
+        assert_eq!(out.status.code(), Some(2), "{options:?}");
+        assert!(complaint(&out).contains(expected), "{}", complaint(&out));
+        assert!(out.stdout.is_empty());
+    }
+    let out = halfturn(dir.path(), &["judge"]);
+    assert_eq!(out.status.code(), Some(2));
+    assert_eq!(names(dir.path()), ["broken.json", "rig.toml", "steep.toml"]);
+}
+
+#[test]
+fn the_rig_of_the_user_is_judged_with() {
+    if !there_is("python3") {
+        return;
+    }
+    let dir = folder();
+    assert_eq!(halfturn(dir.path(), &["init"]).status.code(), Some(0));
+    let options = [
+        "--rig",
+        "rig.toml",
+        "--set",
+        "loop.tolerance_deg=0.1",
+        "--json",
+        "-",
+    ];
+    let out = judge(dir.path(), &options, &["python3", &example("correct.py")]);
+    assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
+    assert!(complaint(&out).contains("the tolerance of 0.1 deg is below"));
+    assert_eq!(json(&out)["rig"], "rig.toml");
+    let out = judge(
+        dir.path(),
+        &options,
+        &["python3", &example("wrong_band.py")],
+    );
+    assert_eq!(json(&out)["scenarios"], 2000);
+}
