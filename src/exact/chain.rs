@@ -2,6 +2,7 @@
 
 use rustc_hash::FxHashMap;
 
+use super::follow::MOST_WORK;
 use super::kernel::Kernel;
 use super::net::Number;
 use super::pieces::Piece;
@@ -30,6 +31,8 @@ pub(super) struct Chain<'a> {
     /// What is known of each place once it has been needed.
     known: Vec<Option<Known>>,
     rows: Vec<Row>,
+    /// Moves from place to place that were found and followed, at all zero points.
+    pub(super) work: u64,
     /// Some correction, at any zero point so far, wanted to leave the arc.
     pub(super) leaves_arc: bool,
     /// Room for the pieces of a correction.
@@ -54,6 +57,7 @@ impl<'a> Chain<'a> {
             numbers: FxHashMap::default(),
             known: Vec::new(),
             rows: Vec::new(),
+            work: 0,
             leaves_arc: false,
             pieces: Vec::new(),
         }
@@ -140,7 +144,13 @@ impl<'a> Chain<'a> {
             let true_deg = self.true_residual_deg(place, seating);
             let bias_deg = kernel.scenario.solve.bias_deg;
             let mean_deg = residual_finite(true_deg - bias_deg, kernel.scenario.period_deg);
-            let row = self.row(from, mean_deg, noise);
+            // Past the limit nothing is used any more.
+            let row = if self.work > MOST_WORK {
+                Row::default()
+            } else {
+                self.row(from, mean_deg, noise)
+            };
+            self.work += 10 * row.entries.len() as u64;
             self.rows.push(row);
         }
         first

@@ -4,7 +4,7 @@ use super::chain::{Chain, Place};
 use super::figures::{angle_bin_deg, farthest_pass_deg};
 use super::kernel::Kernel;
 use super::layers::{Layers, Slot};
-use super::row::{CROSSING, LONG, Row};
+use super::row::{CROSSING, Entry, LONG, Row};
 use super::sums::{Step, Sums};
 
 /// Where every run stands after the first command, which knows nothing of the zero point.
@@ -24,6 +24,8 @@ pub(super) struct Follower<'a> {
     kernel: &'a Kernel<'a>,
     /// Long swings that are told apart, none included.
     levels: usize,
+    /// Runs of different numbers of moves meet at one solve, and are told apart for the sake of their times.
+    counts_moves: bool,
     /// Passes in a row that settle.
     confirm: usize,
     /// Mass of every cell before a solve.
@@ -36,8 +38,6 @@ pub(super) struct Follower<'a> {
     success: f64,
     angle_bin_deg: f64,
     farthest_pass_deg: f64,
-    /// Moves from place to place that were followed.
-    pub(super) work: u64,
 }
 
 /// One solve of the runs of one layer.
@@ -47,6 +47,8 @@ struct Turn {
     last: bool,
     /// Chance that no attempt up to here has ended the run.
     solved: f64,
+    /// Commands that moved, where they are told apart.
+    moves: usize,
     /// Long swings so far.
     swings: usize,
     /// Has turned through a keep-out.
@@ -56,10 +58,10 @@ struct Turn {
 impl<'a> Follower<'a> {
     pub(super) fn new(kernel: &'a Kernel<'a>, success: f64) -> Self {
         let scenario = kernel.scenario;
-        let most = kernel.precision.most_swings;
         Self {
             kernel,
-            levels: most.min(scenario.brief.max_solves as usize) + 1,
+            levels: MOST_SWINGS.min(scenario.brief.max_solves as usize) + 1,
+            counts_moves: kernel.may_repeat(),
             confirm: scenario.controller().confirm() as usize,
             here: Layers::default(),
             staying: Layers::default(),
@@ -67,7 +69,6 @@ impl<'a> Follower<'a> {
             success,
             angle_bin_deg: angle_bin_deg(kernel),
             farthest_pass_deg: farthest_pass_deg(kernel),
-            work: 0,
         }
     }
 
@@ -81,7 +82,7 @@ impl<'a> Follower<'a> {
         self.here.clear();
         self.staying.clear();
         self.arriving.clear();
-        let layer = layer(0, start.crosses);
+        let layer = self.layer(0, 0, start.crosses);
         self.arriving.to_fill(layer, 1)[0].mass = weight;
         self.settle_down(chain);
         let most = self.kernel.scenario.brief.max_solves as usize;
@@ -93,7 +94,8 @@ impl<'a> Follower<'a> {
                 let turn = Turn {
                     last: solve == most,
                     solved,
-                    swings: layer / 2,
+                    moves: layer / 2 / self.levels,
+                    swings: layer / 2 % self.levels,
                     crossed: layer % 2 == 1,
                 };
                 goes_on += self.solve_in(layer, chain, turn, sums, solve);
@@ -134,6 +136,12 @@ impl<'a> Follower<'a> {
         self.arriving.clear();
     }
 
+    /// The layer of a history.
+    fn layer(&self, moves: usize, swings: usize, crossed: bool) -> usize {
+        let (moves, swings) = (moves.min(MOST_MOVES), swings.min(self.levels - 1));
+        2 * (moves * self.levels + swings) + usize::from(crossed)
+    }
+
     fn staying_is_empty(&self) -> bool {
         (0..self.staying.len()).all(|layer| self.staying.used(layer).is_none())
     }
@@ -152,15 +160,16 @@ impl<'a> Follower<'a> {
         };
         let least = 1e-3 * self.kernel.precision.least_mass;
         let cells = self.kernel.seatings.len() * self.confirm;
-        let mut goes_on = 0.0;
+        let (mut goes_on, mut work): (f64, u64) = (0.0, 0);
         for (place, slots) in slots.chunks_exact(cells).enumerate() {
             if slots.iter().map(|s| s.mass.abs()).sum::<f64>() <= least {
                 continue;
             }
             let rows = chain.rows_from(place);
-            if self.work > MOST_WORK {
+            if chain.work > MOST_WORK {
                 return 0.0;
             }
+            let room = (place + 1) * cells;
             let one_error = cells == 1 && chain.at(place).seated;
             for seating in 0..chain.seatings(place) {
                 let row = chain.get(rows + seating);
@@ -181,22 +190,23 @@ impl<'a> Follower<'a> {
                     let cell = place * cells + seating * self.confirm + passes;
                     if !settles {
                         goes_on += slot.mass * row.pass;
-                        self.staying.to_fill(layer, cell + 2)[cell + 1].take(slot, row.pass, 0.0);
+                        self.staying.to_fill(layer, room)[cell + 1].take(slot, row.pass, 0.0);
                     }
                     if row.stay != 0.0 {
                         let overhead_s = self.kernel.scenario.plant.overhead_s();
                         let cell = cell - passes;
-                        self.staying.to_fill(layer, cell + 1)[cell]
-                            .take(slot, row.stay, overhead_s);
+                        self.staying.to_fill(layer, room)[cell].take(slot, row.stay, overhead_s);
                     }
-                    move_on(
-                        row,
-                        slot,
-                        chain.len(),
-                        turn,
-                        self.levels,
-                        &mut self.arriving,
-                    );
+                    let moves = turn.moves + usize::from(self.counts_moves);
+                    for entries in row.entries.chunk_by(|a, b| a.kind == b.kind) {
+                        let kind = entries[0].kind;
+                        let layer = self.layer(
+                            moves,
+                            turn.swings + usize::from(kind & LONG),
+                            turn.crossed || kind & CROSSING != 0,
+                        );
+                        move_on(entries, slot, self.arriving.to_fill(layer, chain.len()));
+                    }
                 }
                 let off_deg = chain.true_residual_deg(place, seating);
                 let bin_deg = self.angle_bin_deg;
@@ -210,17 +220,19 @@ impl<'a> Follower<'a> {
                 }
             }
         }
+        chain.work += work;
         goes_on
     }
 }
 
-/// Most moves that are followed in one solution: some seconds.
-pub(super) const MOST_WORK: u64 = 1_500_000_000;
+/// Long swings that are told apart; more count as so many in shares and quantiles.
+pub(super) const MOST_SWINGS: usize = 64;
 
-/// The layer of a number of long swings.
-fn layer(swings: usize, crossed: bool) -> usize {
-    2 * swings + usize::from(crossed)
-}
+/// Moves that are told apart; more count as so many in the quantiles of times.
+const MOST_MOVES: usize = 64;
+
+/// Most moves that are found and followed in one solution: some seconds.
+pub(super) const MOST_WORK: u64 = 1_500_000_000;
 
 /// Counts what is in a cell before a solve; returns how much of it settles.
 #[inline]
@@ -256,14 +268,8 @@ fn count(row: &Row, slot: Slot, settles: bool, turn: Turn, step: &mut Step) -> f
 
 /// Moves what is in a cell, and does not settle or stay, to where it is before the next solve.
 #[inline]
-fn move_on(row: &Row, slot: Slot, places: usize, turn: Turn, levels: usize, arriving: &mut Layers) {
-    for entries in row.entries.chunk_by(|a, b| a.kind == b.kind) {
-        let kind = entries[0].kind;
-        let swings = (turn.swings + usize::from(kind & LONG)).min(levels - 1);
-        let crossed = turn.crossed || kind & CROSSING != 0;
-        let to = arriving.to_fill(layer(swings, crossed), places);
-        for entry in entries {
-            to[entry.place as usize].take(slot, entry.probability, entry.duration_s);
-        }
+fn move_on(entries: &[Entry], slot: Slot, arriving: &mut [Slot]) {
+    for entry in entries {
+        arriving[entry.place as usize].take(slot, entry.probability, entry.duration_s);
     }
 }

@@ -223,6 +223,13 @@ impl<'a> Kernel<'a> {
         self.noise[0].sigma_deg == 0.0
     }
 
+    /// Solves may follow each other without a move between them.
+    pub(super) fn may_repeat(&self) -> bool {
+        let controller = self.scenario.controller();
+        let least_move_deg = self.answer.abs() * self.scenario.brief.tolerance_deg;
+        controller.confirm() > 1 || least_move_deg < 0.5 * self.scenario.plant.step_deg()
+    }
+
     /// Seatings are held apart from the noise.
     pub(super) fn seatings_apart(&self) -> bool {
         self.seatings.len() > 1

@@ -169,7 +169,7 @@ fn add_up(kernel: &Kernel, start: Start) -> Result<Total, NotHeld> {
     // The believed zero point stands for all: better to refuse at once than after a minute.
     chain.restart(0.0, start.place);
     follower.follow(&mut chain, start, 1.0, &mut Sums::new(follower.levels()));
-    if follower.work.saturating_mul(zero_points.len() as u64) / 2 > MOST_WORK {
+    if chain.work.saturating_mul(zero_points.len() as u64) / 2 > MOST_WORK {
         return Err(NotHeld::TooLarge);
     }
     // The one in the middle belongs to the coarser grid.
@@ -181,7 +181,7 @@ fn add_up(kernel: &Kernel, start: Start) -> Result<Total, NotHeld> {
         chain.restart(node.error_deg, start.place);
         let into = usize::from(nested && i % 2 != parity);
         follower.follow(&mut chain, start, node.weight, &mut sums[into]);
-        if follower.work > MOST_WORK {
+        if chain.work > MOST_WORK {
             return Err(NotHeld::TooLarge);
         }
     }

@@ -13,8 +13,6 @@ pub struct Precision {
     pub error_bin: f64,
     /// Mass that is no longer followed.
     pub least_mass: f64,
-    /// Long swings that are told apart; more count as so many in shares and quantiles.
-    pub most_swings: usize,
 }
 
 impl Precision {
@@ -25,7 +23,6 @@ impl Precision {
         panel_nodes: 10,
         error_bin: 1.0 / 16.0,
         least_mass: 1e-18,
-        most_swings: 64,
     };
 
     /// For maps: rates to about 1e-5.
@@ -35,15 +32,14 @@ impl Precision {
         panel_nodes: 6,
         error_bin: 1.0 / 4.0,
         least_mass: 1e-8,
-        most_swings: 2,
     };
 
     /// The numbers in words.
     #[must_use]
     pub fn describe(&self) -> String {
         format!(
-            "reach {} sigma, spacing {} sigma, {} nodes a panel, masses from {:e}, {} swings",
-            self.reach, self.spacing, self.panel_nodes, self.least_mass, self.most_swings
+            "reach {} sigma, spacing {} sigma, {} nodes a panel, masses from {:e}",
+            self.reach, self.spacing, self.panel_nodes, self.least_mass
         )
     }
 

@@ -1,7 +1,6 @@
 //! The figures of a solution with the bounds of their errors.
 
 use super::figures::{Figures, Spread};
-use super::gauss::beyond;
 use super::kernel::Kernel;
 
 /// A figure, and how far a grid twice as fine may move it.
@@ -88,16 +87,19 @@ const TIME_BIN: f64 = 1.0 / 512.0;
 
 impl Solution {
     pub(super) fn of(kernel: &Kernel, fine: &Figures, coarse: &Figures, leaves_arc: bool) -> Self {
-        // Of what is not followed: the two tails of every error, and masses that are dropped.
-        let floor = ROUNDING
-            + 4.0 * beyond(kernel.precision.reach) * kernel.noise.len() as f64
-            + 1e3 * kernel.precision.least_mass;
+        // What was not followed, in tails and in masses too small, is missing in the sum of all probabilities.
+        let missing = (1.0 - fine.solves_shares.iter().sum::<f64>()).abs();
+        let floor = ROUNDING + missing;
         let of = |figure: fn(&Figures) -> f64| Bounded::of(figure(fine), figure(coarse), floor);
-        let count = |fine: &Spread, coarse: &Spread| bounded(fine, coarse, floor, |_| 0.0);
+        // It may have gone on to the last solve.
+        let solves = f64::from(kernel.scenario.brief.max_solves);
+        let longest = floor * (1.0 + solves / fine.solves.mean.max(1.0));
+        let mean = |figure: fn(&Figures) -> f64| Bounded::of(figure(fine), figure(coarse), longest);
+        let count = |fine: &Spread, coarse: &Spread| bounded(fine, coarse, longest, |_| 0.0);
         let angle_bin_deg = super::figures::angle_bin_deg(kernel) + 0.5 * kernel.zero_spacing_deg;
         let spread = |fine: &Option<Spread>, coarse: &Option<Spread>, bin: &dyn Fn(f64) -> f64| {
             let (fine, coarse) = (fine.as_ref()?, coarse.as_ref()?);
-            Some(bounded(fine, coarse, floor, bin))
+            Some(bounded(fine, coarse, longest, bin))
         };
         Self {
             settled: of(|f| f.settled),
@@ -116,12 +118,12 @@ impl Solution {
             }),
             solves: count(&fine.solves, &coarse.solves),
             long_swings: count(&fine.long_swings, &coarse.long_swings),
-            elapsed_s: of(|f| f.elapsed_s),
-            failed_attempts: of(|f| f.failed_attempts),
-            moves: of(|f| f.added.moves),
-            travel_deg: of(|f| f.added.travel_deg),
-            outside_arc_deg: of(|f| f.added.outside_arc_deg),
-            keep_out_deg: of(|f| f.added.keep_out_deg),
+            elapsed_s: mean(|f| f.elapsed_s),
+            failed_attempts: mean(|f| f.failed_attempts),
+            moves: mean(|f| f.added.moves),
+            travel_deg: mean(|f| f.added.travel_deg),
+            outside_arc_deg: mean(|f| f.added.outside_arc_deg),
+            keep_out_deg: mean(|f| f.added.keep_out_deg),
             within_arc: !leaves_arc && fine.added.outside_arc_deg == 0.0,
             solves_shares: fine.solves_shares.clone(),
             long_swings_shares: fine.long_swings_shares.clone(),

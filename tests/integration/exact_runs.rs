@@ -30,9 +30,11 @@ fn runs_agree_with_the_exact_method_over_random_rigs() {
     for index in 0..RIGS {
         let drawn = drawn(20_261_125, index);
         let scenario = Scenario::new(&drawn.rig, Policy::of(&drawn.rig), drawn.target_deg);
-        let exact = match solve(&scenario, Precision::FULL) {
+        let exact = match solve(&scenario, Precision::MAP) {
             Ok(exact) => exact,
-            Err(NotHeld::CorrectionsWithinPlay | NotHeld::ShortOverrun) => continue,
+            Err(NotHeld::CorrectionsWithinPlay | NotHeld::ShortOverrun | NotHeld::TooLarge) => {
+                continue;
+            }
             Err(other) => panic!("{other}: {:?}", drawn.settings),
         };
         held += 1;
@@ -148,7 +150,7 @@ impl Check {
             self.count(&format!("{n} {name}"), p, counts.times(n as u32));
         }
         let sum: f64 = shares.iter().sum();
-        if (sum - 1.0).abs() > bound.max(1e-9) {
+        if (sum - 1.0).abs() > bound + 1e-9 {
             self.problems
                 .push(format!("{name}: shares add up to {sum}"));
         }
