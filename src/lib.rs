@@ -21,6 +21,7 @@ pub mod advise;
 pub mod angle;
 pub mod command;
 pub mod controller;
+pub mod fit;
 pub mod plant;
 pub mod report;
 pub mod rig;

@@ -37,6 +37,7 @@ pub(super) enum Command {
     Batch(BatchArgs),
     Sweep(SweepArgs),
     Merge(MergeArgs),
+    Fit(FitArgs),
     Init(InitArgs),
     Completions(CompletionsArgs),
     Man(ManArgs),
@@ -178,6 +179,30 @@ pub(super) struct MergeArgs {
     /// Also draw ping-pong over what was varied, as .svg or .png.
     #[arg(long, value_name = "FILE")]
     pub(super) plot: Option<PathBuf>,
+}
+
+/// Estimate the rig's errors from a log of readings and solved position angles, or plan such a log.
+#[derive(Debug, Args)]
+pub(super) struct FitArgs {
+    /// The log: a CSV table with the columns reading_deg,position_angle_deg and, if you like, time,
+    /// commanded_deg, solved_ok, run.
+    #[arg(required_unless_present = "plan")]
+    pub(super) log: Option<PathBuf>,
+    /// Rig file with what is believed so far; the defaults of a rig file without it.
+    #[arg(long, value_name = "RIG")]
+    pub(super) rig: Option<PathBuf>,
+    /// Write a rig file with the estimates; with --plan, write the plan (- for standard output).
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+    /// Replace a file that is there.
+    #[arg(long)]
+    pub(super) force: bool,
+    /// Also draw the residuals, as .svg or .png.
+    #[arg(long, value_name = "FILE", conflicts_with = "plan")]
+    pub(super) plot: Option<PathBuf>,
+    /// Plan the shortest list of moves and solves that tells everything, instead of reading a log.
+    #[arg(long, conflicts_with = "log")]
+    pub(super) plan: bool,
 }
 
 /// How the figures of a batch are found.

@@ -8,6 +8,7 @@ mod advise;
 mod args;
 mod batch;
 mod exit;
+mod fit;
 mod init;
 mod inputs;
 mod merge;
@@ -62,6 +63,7 @@ fn answer(cli: &Cli) -> Result<Reply, Failure> {
         Command::Batch(args) => monitor::in_pool(common, |m| batch::batch(common, args, m))?,
         Command::Sweep(args) => monitor::in_pool(common, |m| sweep::sweep(common, args, m))?,
         Command::Merge(args) => merge::merge(common, args),
+        Command::Fit(args) => fit::fit(common, args),
         Command::Init(args) => init::init(common, args),
         Command::Completions(args) => shell::completions(args),
         Command::Man(args) => shell::man(args),

@@ -2,6 +2,7 @@
 
 mod advice_text;
 mod files;
+mod fit;
 mod folder;
 mod json;
 pub mod page;
@@ -14,6 +15,7 @@ pub use advice_text::advice_text;
 pub use files::{
     PictureFormat, ReportError, probe_file, probe_folder, write_file, write_files, write_picture,
 };
+pub use fit::{fit_json, fit_table};
 pub use folder::{picture_files, write_report};
 pub use json::{advice_json, batch_json, trace_json};
 pub use pictures::{batch_pictures, trace_picture};

@@ -1,0 +1,262 @@
+//! A refined fit -> estimates with intervals.
+
+use nalgebra::DVector;
+
+use super::interval::{Estimate, length_interval, normal_two_sided, student};
+use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, ZERO};
+use super::refine::{Refined, Refiner};
+use super::variance::Variance;
+use crate::angle::{TURN_DEG, residual_finite};
+use crate::summary::{CONFIDENCE, wilson};
+use crate::wording::on_dial;
+
+/// One periodic error, as estimated.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PeriodicEstimate {
+    /// Cycles a turn.
+    pub cycles: u32,
+    /// Amplitude \[deg\].
+    pub amplitude_deg: Estimate,
+    /// Phase at shaft angle 0 \[deg\], in `[0, 360)`; the ends of its interval are not reduced.
+    pub phase_deg: Estimate,
+}
+
+/// The numbers of a fit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Parameters {
+    /// Position angle at drive angle 0 \[deg\], in `[0, 360)`; the ends of its interval are not reduced.
+    pub zero_point_deg: Estimate,
+    /// Fraction by which the camera turns too far.
+    pub gain_error: Estimate,
+    /// Full width of the play \[deg\].
+    pub backlash_deg: Estimate,
+    /// Seating error, one sigma \[deg\].
+    pub repeatability_deg: Estimate,
+    /// Error of a solve, one sigma \[deg\].
+    pub noise_deg: Estimate,
+    /// Share of solves that are outliers.
+    pub outlier_rate: Estimate,
+    /// Smallest move of the drive \[deg\].
+    pub step_deg: Estimate,
+}
+
+/// Names and linear combinations of the parameters of the mechanics, with their joint covariance.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Joint {
+    /// Names, as in the table of parameters; harmonics by their cosine and sine.
+    pub names: Vec<&'static str>,
+    /// Values, in the units of the names.
+    pub values: Vec<f64>,
+    /// Covariance, row by row.
+    pub covariance: Vec<Vec<f64>>,
+}
+
+impl Joint {
+    /// Correlation of two of them; `None` where one has no variance.
+    #[must_use]
+    pub fn correlation(&self, i: usize, j: usize) -> Option<f64> {
+        let c = &self.covariance;
+        let scale = (c[i][i] * c[j][j]).sqrt();
+        (scale > 0.0).then(|| (c[i][j] / scale).clamp(-1.0, 1.0))
+    }
+}
+
+/// Names in the order of the columns, the play last.
+const NAMES: [&str; BASE + 1] = [
+    "zero_point_deg",
+    "gain_error",
+    "cos_1_deg",
+    "sin_1_deg",
+    "cos_2_deg",
+    "sin_2_deg",
+    "backlash_deg",
+];
+
+/// The estimates of the mechanics, of the errors of a row, and how they hang together.
+pub(super) fn parameters(
+    problem: &Problem,
+    shifts: &[Shift],
+    refiner: &Refiner<'_>,
+    state: &Refined,
+    (step_deg, tolerance_deg): (Estimate, f64),
+) -> (Parameters, Vec<PeriodicEstimate>, Joint) {
+    let factor = student(state.full.freedom());
+    let combinations = combinations(problem, shifts, state);
+    let mut all = state.coefficients.clone();
+    all = all.push(state.play_deg);
+    let fixed = |combination: &DVector<f64>| {
+        let parts = combination.iter().zip(&state.full.fixed);
+        state.full.freedom() > 0 && parts.into_iter().all(|(c, fixed)| *c == 0.0 || *fixed)
+    };
+    let linear = |i: usize, reach_deg: f64| {
+        let combination = &combinations[i];
+        let value = combination.dot(&all);
+        if !fixed(combination) {
+            return Estimate::unknown(value);
+        }
+        let estimate = Estimate::symmetric(value, state.se_of(combination), factor);
+        Estimate {
+            identifiable: estimate.half_width() * reach_deg <= tolerance_deg,
+            ..estimate
+        }
+    };
+    let zero = linear(ZERO, 1.0);
+    let turns = zero.value - on_dial(zero.value);
+    let zero_point_deg = Estimate {
+        value: on_dial(zero.value),
+        low: zero.low.map(|v| v - turns),
+        high: zero.high.map(|v| v - turns),
+        ..zero
+    };
+    let gain_error = linear(GAIN, 0.5 * TURN_DEG);
+    let mut backlash_deg = linear(BASE, 1.0);
+    if backlash_deg.se.is_some() {
+        let (low, high) = refiner.play_interval_deg(state, factor);
+        (backlash_deg.low, backlash_deg.high) = (Some(low), Some(high));
+        backlash_deg.identifiable = backlash_deg.half_width() <= tolerance_deg;
+    }
+    let periodic = HARMONICS
+        .iter()
+        .zip(1..)
+        .map(|(&(cos, sin), cycles)| {
+            let known = fixed(&combinations[cos]) && fixed(&combinations[sin]);
+            let (a, b) = (all[cos], all[sin]);
+            let se = |wa: f64, wb: f64| {
+                state.se_of(&(&combinations[cos] * wa + &combinations[sin] * wb))
+            };
+            harmonic(cycles, (a, b), known, se, factor, tolerance_deg)
+        })
+        .collect();
+
+    let components = refiner.components_with_intervals(state);
+    let deviation = |v: Variance| Estimate {
+        value: v.value.sqrt(),
+        se: components
+            .separable
+            .then(|| (v.high.sqrt() - v.low.sqrt()) / (2.0 * normal_two_sided(1.0 - CONFIDENCE))),
+        low: Some(v.low.sqrt()),
+        high: Some(v.high.sqrt()).filter(|h| h.is_finite()),
+        identifiable: components.separable,
+    };
+    let trusted = refiner.known.iter().filter(|k| **k).count() as u64;
+    let rate = state.outliers.rate;
+    let interval = wilson((rate * trusted as f64).round() as u64, trusted);
+    let outlier_rate = Estimate {
+        value: rate,
+        se: Some((rate * (1.0 - rate) / trusted.max(1) as f64).sqrt()),
+        low: Some(interval.low),
+        high: Some(interval.high),
+        identifiable: state.full.freedom() >= 4,
+    };
+    let parameters = Parameters {
+        zero_point_deg,
+        gain_error,
+        backlash_deg,
+        repeatability_deg: deviation(components.seating),
+        noise_deg: deviation(components.noise),
+        outlier_rate,
+        step_deg,
+    };
+    let covariance = combinations
+        .iter()
+        .map(|a| {
+            let row = &state.full.unscaled_covariance * a;
+            combinations.iter().map(|b| b.dot(&row)).collect()
+        })
+        .collect();
+    let joint = Joint {
+        names: NAMES.to_vec(),
+        values: combinations.iter().map(|c| c.dot(&all)).collect(),
+        covariance,
+    };
+    (parameters, periodic, joint)
+}
+
+/// The parameters of the model as combinations of its columns: the zero point turned to the sky and moved to where it
+/// holds, after slips but before lost steps.
+fn combinations(problem: &Problem, shifts: &[Shift], state: &Refined) -> Vec<DVector<f64>> {
+    let count = state.coefficients.len() + 1;
+    let unit = |j: usize| {
+        let mut v = DVector::zeros(count);
+        v[j] = 1.0;
+        v
+    };
+    let mut zero = unit(ZERO);
+    if !super::diagnose::loses_steps(problem, shifts, &state.coefficients) {
+        for (j, shift) in shifts.iter().enumerate() {
+            if matches!(shift, Shift::Jump(_)) {
+                zero[BASE + j] = 1.0;
+            }
+        }
+    }
+    zero *= problem.sense.factor();
+    let mut all = vec![zero];
+    all.extend((GAIN..BASE).map(unit));
+    all.push(unit(count - 1));
+    all
+}
+
+/// Amplitude and phase from cosine `a` and sine `b`: `A sin(k y + phase) = A sin(phase) cos(k y) + A cos(phase) sin(k y)`.
+fn harmonic(
+    cycles: u32,
+    (a, b): (f64, f64),
+    known: bool,
+    se: impl Fn(f64, f64) -> f64,
+    factor: f64,
+    tolerance_deg: f64,
+) -> PeriodicEstimate {
+    let amplitude = a.hypot(b);
+    let phase = on_dial(a.atan2(b).to_degrees());
+    if !known {
+        return PeriodicEstimate {
+            cycles,
+            amplitude_deg: Estimate::unknown(amplitude),
+            phase_deg: Estimate::unknown(phase),
+        };
+    }
+    let (ca, cb) = if amplitude > 0.0 {
+        (a / amplitude, b / amplitude)
+    } else {
+        (0.0, 1.0)
+    };
+    let (along, across) = (se(ca, cb), se(cb, -ca));
+    let (low, high) = length_interval(amplitude, along, factor);
+    let amplitude_deg = Estimate {
+        value: amplitude,
+        se: Some(along),
+        low: Some(low),
+        high: Some(high),
+        identifiable: 0.5 * (high - low) <= tolerance_deg,
+    };
+    // The directions that the two components do not exclude (Fieller 1954, J. R. Stat. Soc. B 16, 175).
+    let share = factor * across / amplitude;
+    let phase_deg = if share < 1.0 {
+        let half = share.asin().to_degrees();
+        Estimate {
+            value: phase,
+            se: Some((across / amplitude).to_degrees()),
+            low: Some(phase - half),
+            high: Some(phase + half),
+            identifiable: true,
+        }
+    } else {
+        Estimate {
+            value: phase,
+            se: None,
+            low: Some(phase - 0.5 * TURN_DEG),
+            high: Some(phase + 0.5 * TURN_DEG),
+            identifiable: false,
+        }
+    };
+    PeriodicEstimate {
+        cycles,
+        amplitude_deg,
+        phase_deg,
+    }
+}
+
+/// Distance of an angle from the middle of an interval that may lie on another turn, moved onto its turn \[deg\].
+#[must_use]
+pub fn on_turn_of(angle_deg: f64, near_deg: f64) -> f64 {
+    near_deg + residual_finite(angle_deg - near_deg, TURN_DEG)
+}
