@@ -3,11 +3,11 @@
 use nalgebra::DVector;
 use serde::Serialize;
 
-use super::Fit;
 use super::lattice::commands;
 use super::log::Log;
 use super::model::{BASE, Problem, Shift};
 use super::refine::Refined;
+use super::{Estimate, Fit};
 use crate::rig::{RigSettings, Sense};
 use crate::wording::{degrees, duration, percent};
 
@@ -97,7 +97,7 @@ pub(super) fn diagnose(
     found.extend(coarse_step(rig, fit));
     found.extend(large_play(rig, fit));
     found.extend(far_off(fit));
-    found.extend(not_told(rig, fit));
+    found.extend(not_told(fit));
     found
 }
 
@@ -278,15 +278,13 @@ fn far_off(fit: &Fit) -> Option<Diagnosis> {
     Some(Diagnosis::new(Kind::Outliers, Some(first.row), evidence))
 }
 
-/// Parameters of which the log tells nothing, or too little to be of use.
-fn not_told(rig: &RigSettings, fit: &Fit) -> Vec<Diagnosis> {
+/// Parameters of which the log tells nothing, or too little to be of use, and what to add to it.
+fn not_told(fit: &Fit) -> Vec<Diagnosis> {
     let p = &fit.parameters;
-    let tolerance = degrees(rig.loop_.tolerance_deg);
-    let wide = |e: &super::Estimate, what: &str| match e.half_width() {
-        w if w.is_finite() => format!("is known to ± {} only, {what}", degrees(w)),
-        _ => "is not told by this log at all".to_owned(),
+    let wide = |e: &Estimate, unit: &str| match e.half_width() {
+        w if w.is_finite() => format!("is known to ±{}{unit} only", degrees(w)),
+        _ => "is not told by this log".to_owned(),
     };
-    let beyond = format!("which may be more than the tolerance of {tolerance} deg");
     let turning = "Add moves that turn back by more than the play, in both directions";
     let arc = "Add readings over a wider arc, best over the whole turn";
     let mut found = Vec::new();
@@ -302,37 +300,31 @@ fn not_told(rig: &RigSettings, fit: &Fit) -> Vec<Diagnosis> {
     if !p.backlash_deg.identifiable {
         say(
             "backlash_deg",
-            format!("the play {}. {turning}", wide(&p.backlash_deg, &beyond)),
+            format!("the play {}. {turning}", wide(&p.backlash_deg, " deg")),
         );
     }
     if !p.zero_point_deg.identifiable {
-        let more = if p.backlash_deg.identifiable {
-            arc
+        let (more, with) = if p.backlash_deg.identifiable {
+            (arc, "")
         } else {
-            turning
+            (turning, ", because half of the play is in it")
         };
+        let said = wide(&p.zero_point_deg, " deg");
         say(
             "zero_point_deg",
-            format!(
-                "the zero point {}. {more}",
-                wide(&p.zero_point_deg, &beyond)
-            ),
+            format!("the zero point {said}{with}. {more}"),
         );
     }
     if !p.gain_error.identifiable {
-        let half = format!("which over half a turn {beyond}");
         say(
             "gain_error",
-            format!("the gain error {}. {arc}", wide(&p.gain_error, &half)),
+            format!("the gain error {}. {arc}", wide(&p.gain_error, "")),
         );
     }
-    for (h, name) in fit
-        .periodic
-        .iter()
-        .zip(["periodic.0.amplitude_deg", "periodic.1.amplitude_deg"])
-    {
+    let names = ["periodic.0.amplitude_deg", "periodic.1.amplitude_deg"];
+    for (h, name) in fit.periodic.iter().zip(names) {
         if !h.amplitude_deg.identifiable {
-            let said = wide(&h.amplitude_deg, &beyond);
+            let said = wide(&h.amplitude_deg, " deg");
             say(
                 name,
                 format!("the periodic error of {} a turn {said}. {arc}", h.cycles),
@@ -340,18 +332,22 @@ fn not_told(rig: &RigSettings, fit: &Fit) -> Vec<Diagnosis> {
         }
     }
     if !p.noise_deg.identifiable {
-        let both = "seating and solve noise cannot be told apart: that takes solves repeated without a move between them. Add a second solve at five readings or more";
+        let both = "seating and solve noise cannot be told apart without solves that are repeated without a move between them. Add a second solve at five readings or more";
         say("repeatability_deg", both.to_owned());
         say("noise_deg", both.to_owned());
     }
+    if !p.outlier_rate.identifiable {
+        let few = "there are too few solves to tell an outlier from a bad fit. Add more of all";
+        say("outlier_rate", few.to_owned());
+    }
     if !p.step_deg.identifiable {
-        let bound = p.step_deg.high.map_or(String::new(), |h| {
-            format!(" (it is at most {} deg)", degrees(h))
+        let bound = p.step_deg.high.map_or_else(String::new, |high| {
+            format!(" It is at most {} deg.", degrees(high))
         });
         say(
             "step_deg",
             format!(
-                "the readings are round numbers, and do not tell the step of the drive{bound}. Add moves to angles with odd decimals"
+                "the readings are round numbers, of which the step of the drive may be any part.{bound} Add moves to angles with odd decimals"
             ),
         );
     }

@@ -61,6 +61,12 @@ impl Joint {
     }
 }
 
+/// Tolerances of the loop that half an interval may be wide, as an angle, before a log is said not to tell a parameter.
+///
+/// The parameters hang together: over half a turn each of them may be known to a degree only, and the angles that
+/// they make together to a hundredth.
+const TELLING: f64 = 10.0;
+
 /// Names in the order of the columns, the play last.
 const NAMES: [&str; BASE + 1] = [
     "zero_point_deg",
@@ -88,19 +94,26 @@ pub(super) fn parameters(
         let parts = combination.iter().zip(&state.full.fixed);
         state.full.freedom() > 0 && parts.into_iter().all(|(c, fixed)| *c == 0.0 || *fixed)
     };
-    let linear = |i: usize, reach_deg: f64| {
+    // Half the width of an interval up to which a log is said to tell a parameter, as an angle.
+    let limit_deg = TELLING * tolerance_deg;
+    let leaning = refiner.leaning_on_belief(state).push(state.play_deg);
+    let linear = |i: usize, reach_deg: f64, most: f64| {
         let combination = &combinations[i];
-        let value = combination.dot(&all);
-        if !fixed(combination) {
+        let estimate = Estimate::symmetric(combination.dot(&all), state.se_of(combination), factor);
+        if fixed(combination) && estimate.half_width() * reach_deg <= limit_deg {
+            return estimate;
+        }
+        let value = combination.dot(&leaning);
+        if !fixed(combination) || estimate.half_width() > most {
             return Estimate::unknown(value);
         }
-        let estimate = Estimate::symmetric(value, state.se_of(combination), factor);
         Estimate {
-            identifiable: estimate.half_width() * reach_deg <= tolerance_deg,
+            value,
+            identifiable: false,
             ..estimate
         }
     };
-    let zero = linear(ZERO, 1.0);
+    let zero = linear(ZERO, 1.0, 0.5 * TURN_DEG);
     let turns = zero.value - on_dial(zero.value);
     let zero_point_deg = Estimate {
         value: on_dial(zero.value),
@@ -108,8 +121,8 @@ pub(super) fn parameters(
         high: zero.high.map(|v| v - turns),
         ..zero
     };
-    let gain_error = linear(GAIN, 0.5 * TURN_DEG);
-    let mut backlash_deg = linear(BASE, 1.0);
+    let gain_error = linear(GAIN, 0.5 * TURN_DEG, 0.5);
+    let mut backlash_deg = linear(BASE, 1.0, f64::INFINITY);
     if backlash_deg.se.is_some() {
         let (low, high) = refiner.play_interval_deg(state, factor);
         (backlash_deg.low, backlash_deg.high) = (Some(low), Some(high));
@@ -121,10 +134,16 @@ pub(super) fn parameters(
         .map(|(&(cos, sin), cycles)| {
             let known = fixed(&combinations[cos]) && fixed(&combinations[sin]);
             let (a, b) = (all[cos], all[sin]);
+            let believed = (leaning[cos], leaning[sin]);
             let se = |wa: f64, wb: f64| {
                 state.se_of(&(&combinations[cos] * wa + &combinations[sin] * wb))
             };
-            harmonic(cycles, (a, b), known, se, factor, tolerance_deg)
+            let found = harmonic(cycles, (a, b), se, factor);
+            if known && found.amplitude_deg.half_width() <= limit_deg {
+                found
+            } else {
+                untold(cycles, believed)
+            }
         })
         .collect();
 
@@ -200,20 +219,11 @@ fn combinations(problem: &Problem, shifts: &[Shift], state: &Refined) -> Vec<DVe
 fn harmonic(
     cycles: u32,
     (a, b): (f64, f64),
-    known: bool,
     se: impl Fn(f64, f64) -> f64,
     factor: f64,
-    tolerance_deg: f64,
 ) -> PeriodicEstimate {
     let amplitude = a.hypot(b);
     let phase = on_dial(a.atan2(b).to_degrees());
-    if !known {
-        return PeriodicEstimate {
-            cycles,
-            amplitude_deg: Estimate::unknown(amplitude),
-            phase_deg: Estimate::unknown(phase),
-        };
-    }
     let (ca, cb) = if amplitude > 0.0 {
         (a / amplitude, b / amplitude)
     } else {
@@ -226,7 +236,7 @@ fn harmonic(
         se: Some(along),
         low: Some(low),
         high: Some(high),
-        identifiable: 0.5 * (high - low) <= tolerance_deg,
+        identifiable: true,
     };
     // The directions that the two components do not exclude (Fieller 1954, J. R. Stat. Soc. B 16, 175).
     let share = factor * across / amplitude;
@@ -252,6 +262,15 @@ fn harmonic(
         cycles,
         amplitude_deg,
         phase_deg,
+    }
+}
+
+/// A harmonic that the log does not tell, with what stands in for it.
+fn untold(cycles: u32, (a, b): (f64, f64)) -> PeriodicEstimate {
+    PeriodicEstimate {
+        cycles,
+        amplitude_deg: Estimate::unknown(a.hypot(b)),
+        phase_deg: Estimate::unknown(on_dial(a.atan2(b).to_degrees())),
     }
 }
 

@@ -12,7 +12,7 @@ use nalgebra::{DMatrix, DVector};
 const RANK_TOLERANCE: f64 = 1e-8;
 
 /// Squared share of a parameter in the null space above which the data do not fix it.
-const FREE_SHARE: f64 = 1e-6;
+const FREE_SHARE: f64 = 1e-4;
 
 /// A linear model `y = X b + error`, decomposed.
 #[derive(Debug, Clone)]

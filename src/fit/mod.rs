@@ -28,7 +28,7 @@ pub use rehearse::{PlanStep, rehearse};
 
 use crate::rig::{RigSettings, Sense, TravelKind};
 use model::Problem;
-use refine::{Refined, Refiner};
+use refine::{Believed, Refined, Refiner};
 use robust::Robust;
 use start::{Start, start};
 use track::Unrolled;
@@ -137,7 +137,7 @@ pub fn fit(log: &Log, rig: &RigSettings) -> Result<Fit, FitError> {
         shifts,
         robust,
     } = &attempt;
-    let refiner = Refiner::new(problem, shifts, robust);
+    let refiner = Refiner::new(problem, shifts, robust, Believed::of(rig));
     let state = refiner.refine(robust);
     let tolerance_deg = rig.loop_.tolerance_deg;
     let step = lattice::step(log, HARMLESS_STEP * tolerance_deg);

@@ -5,11 +5,13 @@ use nalgebra::{DMatrix, DVector};
 
 use super::interval::{chi_square_tails, student};
 use super::least_squares::{LeastSquares, solve};
-use super::model::{Problem, Shift, play_column};
+use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, play_column};
 use super::outliers::{Outliers, outliers, robust_sigma};
-use super::robust::Robust;
+use super::robust::{MOST_PLAY_DEG, Robust};
 use super::search::{crossing, golden};
 use super::variance::{Components, Dwells, components};
+use crate::angle::sin_deg;
+use crate::rig::RigSettings;
 
 /// Rounds in which outliers, weights and play settle.
 const ROUNDS: usize = 8;
@@ -28,6 +30,33 @@ pub(super) struct Refiner<'a> {
     pub(super) known: Vec<bool>,
     /// Widest play that is looked for \[deg\].
     widest_deg: f64,
+    /// What stands in for what the log does not tell.
+    believed: Believed,
+}
+
+/// Parameters as they were believed before the log.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Believed {
+    play_deg: f64,
+    /// Gain error, and cosine and sine of the harmonics.
+    others: [f64; BASE - 1],
+}
+
+impl Believed {
+    pub(super) fn of(rig: &RigSettings) -> Self {
+        let mut others = [0.0; BASE - 1];
+        others[GAIN - 1] = rig.drive.gain_error;
+        for ((cos, sin), cycles) in HARMONICS.into_iter().zip([1.0, 2.0]) {
+            for p in rig.drive.periodic.iter().filter(|p| p.cycles == cycles) {
+                others[cos - 1] += p.amplitude_deg * sin_deg(p.phase_deg);
+                others[sin - 1] += p.amplitude_deg * sin_deg(p.phase_deg + 90.0);
+            }
+        }
+        Self {
+            play_deg: rig.drive.backlash_deg,
+            others,
+        }
+    }
 }
 
 /// The fit.
@@ -48,7 +77,12 @@ pub(super) struct Refined {
 }
 
 impl<'a> Refiner<'a> {
-    pub(super) fn new(problem: &'a Problem, shifts: &'a [Shift], fit: &Robust) -> Self {
+    pub(super) fn new(
+        problem: &'a Problem,
+        shifts: &'a [Shift],
+        fit: &Robust,
+        believed: Believed,
+    ) -> Self {
         // The same rows for all widths that come into question, so that their sums can be compared.
         let widest_deg = 1.3 * fit.play_deg + 0.05;
         let outputs = problem.linear(widest_deg, shifts).outputs;
@@ -66,6 +100,7 @@ impl<'a> Refiner<'a> {
             breaks: shifts.iter().filter_map(jump).collect(),
             known,
             widest_deg,
+            believed,
         }
     }
 
@@ -121,17 +156,21 @@ impl<'a> Refiner<'a> {
         let (linear, mut residuals) = self.at(play_deg, coefficients, &dwells, &weights);
         let mut coefficients = linear.coefficients;
         let mut full = self.full(play_deg, &coefficients, &residuals, &dwells, &weights);
-        if !full.fixed.last().copied().unwrap_or(false) && play_deg != 0.0 {
-            // All widths are equal: none is the simplest.
-            play_deg = 0.0;
+        let mut told = full.fixed.last().copied().unwrap_or(false);
+        if !told {
+            // All widths are equal.
+            play_deg = self.believed.play_deg;
             let (linear, left) = self.at(play_deg, &coefficients, &dwells, &weights);
             (coefficients, residuals) = (linear.coefficients, left);
             full = self.full(play_deg, &coefficients, &residuals, &dwells, &weights);
+            // Zero has a slope of its own; what the log does not tell it does not tell anywhere.
+            told = full.fixed.last().copied().unwrap_or(false);
         }
+        let slack_deg = if told { play_deg } else { MOST_PLAY_DEG };
         let components = self.components(&dwells, play_deg, &coefficients, None);
         let sigma = components.total.sqrt().max(LEAST_SIGMA_DEG);
         Refined {
-            outliers: self.outliers(&residuals, play_deg, sigma, full.freedom()),
+            outliers: self.outliers(&residuals, slack_deg, sigma, full.freedom()),
             play_deg,
             coefficients,
             residuals,
@@ -145,14 +184,14 @@ impl<'a> Refiner<'a> {
     fn outliers(
         &self,
         residuals: &DVector<f64>,
-        play_deg: f64,
+        slack_deg: f64,
         sigma_deg: f64,
         freedom: usize,
     ) -> Outliers {
         outliers(
             residuals.as_slice(),
             &self.known,
-            play_deg,
+            slack_deg,
             sigma_deg,
             freedom,
         )
@@ -215,6 +254,29 @@ impl<'a> Refiner<'a> {
             cutoff,
             chi_square_tails,
         )
+    }
+
+    /// Coefficients with the believed gain error and harmonics as further measurements, so weak that they tell only
+    /// where the log does not.
+    pub(super) fn leaning_on_belief(&self, state: &Refined) -> DVector<f64> {
+        /// How well they are believed, one sigma: the gain error, and each harmonic \[deg\].
+        const BELIEF: [f64; BASE - 1] = [0.01, 1.0, 1.0, 0.5, 0.5];
+        let linear = self.problem.linear(state.play_deg, self.shifts);
+        let near = &linear.columns * &state.coefficients;
+        let targets = self.problem.targets(&linear.outputs, &near);
+        let (rows, count) = (state.dwells.members.len(), linear.columns.ncols());
+        let more = rows + BELIEF.len();
+        let mut columns = state.dwells.mean_columns(&linear.columns);
+        columns = columns.resize_vertically(more, 0.0);
+        let mut means = state.dwells.means(&targets).resize_vertically(more, 0.0);
+        let mut weights = state.weights.clone().resize_vertically(more, 0.0);
+        for (k, sigma) in BELIEF.into_iter().enumerate() {
+            debug_assert!(k + 1 < count);
+            columns[(rows + k, k + 1)] = 1.0;
+            means[rows + k] = self.believed.others[k];
+            weights[rows + k] = 1.0 / (sigma * sigma);
+        }
+        solve(&columns, &means, &weights).coefficients
     }
 
     /// The variance components with their intervals.

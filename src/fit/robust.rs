@@ -10,7 +10,7 @@ use super::search::grid_then_golden;
 const ROUNDS: usize = 12;
 
 /// Widest play that is looked for \[deg\]: the range of the key of the rig file.
-const MOST_PLAY_DEG: f64 = 45.0;
+pub(super) const MOST_PLAY_DEG: f64 = 45.0;
 
 /// Places of the grid over the width of the play.
 const GRID: usize = 40;
