@@ -203,6 +203,18 @@ pub(super) struct FitArgs {
     /// Plan the shortest list of moves and solves that tells everything, instead of reading a log.
     #[arg(long, conflicts_with = "log")]
     pub(super) plan: bool,
+    /// Half the width that the 95 % intervals of a plan may have [default: a tenth of the tolerance].
+    #[arg(long, value_name = "DEG", value_parser = accuracy, requires = "plan")]
+    pub(super) accuracy: Option<f64>,
+    /// Lowest reading of a plan [default: the widest arc between stops and keep-outs].
+    #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true, requires = "plan")]
+    pub(super) from: Option<f64>,
+    /// Highest reading of a plan.
+    #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true, requires = "plan")]
+    pub(super) to: Option<f64>,
+    /// Carry out the plan on the simulated rig, and write the log that it gives.
+    #[arg(long, value_name = "FILE", requires = "plan")]
+    pub(super) rehearse: Option<PathBuf>,
 }
 
 /// How the figures of a batch are found.
@@ -249,6 +261,13 @@ fn angle(text: &str) -> Result<f64, String> {
         .ok_or_else(|| {
             format!("must be a number of degrees from -{MOST_ANGLE_DEG} to {MOST_ANGLE_DEG}")
         })
+}
+
+fn accuracy(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|a| (1e-4..=10.0).contains(a))
+        .ok_or_else(|| "must be a number of degrees from 0.0001 to 10".to_owned())
 }
 
 fn share(text: &str) -> Result<f64, String> {

@@ -124,8 +124,8 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
         .iter()
         .enumerate()
         .filter_map(|(j, shift)| match shift {
-            Shift::Jump(row) => Some((*row, sizes(j))),
-            Shift::Drift | Shift::LossUp | Shift::LossDown => None,
+            Shift::Jump(row) if sizes(j).abs() > sigma => Some((*row, sizes(j))),
+            _ => None,
         })
         .collect();
     jumps.sort_by_key(|(row, _)| *row);

@@ -40,7 +40,8 @@ pub struct Parameters {
     pub step_deg: Estimate,
 }
 
-/// Names and linear combinations of the parameters of the mechanics, with their joint covariance.
+/// The parameters of the mechanics together. Where the log does not tell one, the believed rig stands in for it, and
+/// its variance is that of a guess.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Joint {
     /// Names, as in the table of parameters; harmonics by their cosine and sine.
@@ -96,7 +97,7 @@ pub(super) fn parameters(
     };
     // Half the width of an interval up to which a log is said to tell a parameter, as an angle.
     let limit_deg = TELLING * tolerance_deg;
-    let leaning = refiner.leaning_on_belief(state).push(state.play_deg);
+    let (leaning, covariance) = refiner.leaning_on_belief(state);
     let linear = |i: usize, reach_deg: f64, most: f64| {
         let combination = &combinations[i];
         let estimate = Estimate::symmetric(combination.dot(&all), state.se_of(combination), factor);
@@ -176,17 +177,14 @@ pub(super) fn parameters(
         outlier_rate,
         step_deg,
     };
-    let covariance = combinations
-        .iter()
-        .map(|a| {
-            let row = &state.full.unscaled_covariance * a;
-            combinations.iter().map(|b| b.dot(&row)).collect()
-        })
-        .collect();
+    let product = |a: &DVector<f64>| {
+        let row = &covariance * a;
+        combinations.iter().map(|b| b.dot(&row)).collect()
+    };
     let joint = Joint {
         names: NAMES.to_vec(),
-        values: combinations.iter().map(|c| c.dot(&all)).collect(),
-        covariance,
+        values: combinations.iter().map(|c| c.dot(&leaning)).collect(),
+        covariance: combinations.iter().map(product).collect(),
     };
     (parameters, periodic, joint)
 }

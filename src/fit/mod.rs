@@ -3,6 +3,7 @@
 //! [`read_log`] reads readings and solved position angles, [`fit()`] estimates, [`Fit::apply`] puts the estimates
 //! into a rig and [`Fit::draw`] draws rigs that fit the log as well. `docs/fit.md` explains model, method and limits.
 
+mod apply;
 mod diagnose;
 mod estimate;
 mod interval;
@@ -11,6 +12,7 @@ pub mod least_squares;
 mod log;
 mod model;
 mod outliers;
+mod plan;
 mod refine;
 mod rehearse;
 mod robust;
@@ -24,6 +26,7 @@ pub use diagnose::{Diagnosis, Kind};
 pub use estimate::{Joint, Parameters, PeriodicEstimate, on_turn_of};
 pub use interval::Estimate;
 pub use log::{Log, LogRow, MOST_ROWS, read_log};
+pub use plan::{FitPlan, PlanError, Wanted, free_arc_deg, naive_sweep, plan};
 pub use rehearse::{PlanStep, rehearse};
 
 use crate::rig::{RigSettings, Sense, TravelKind};

@@ -256,27 +256,34 @@ impl<'a> Refiner<'a> {
         )
     }
 
-    /// Coefficients with the believed gain error and harmonics as further measurements, so weak that they tell only
-    /// where the log does not.
-    pub(super) fn leaning_on_belief(&self, state: &Refined) -> DVector<f64> {
-        /// How well they are believed, one sigma: the gain error, and each harmonic \[deg\].
-        const BELIEF: [f64; BASE - 1] = [0.01, 1.0, 1.0, 0.5, 0.5];
-        let linear = self.problem.linear(state.play_deg, self.shifts);
-        let near = &linear.columns * &state.coefficients;
-        let targets = self.problem.targets(&linear.outputs, &near);
-        let (rows, count) = (state.dwells.members.len(), linear.columns.ncols());
+    /// The fit with what was believed before as further measurements, so weak that they tell only where the log does
+    /// not: all coefficients with the play as the last one, and their covariance.
+    pub(super) fn leaning_on_belief(&self, state: &Refined) -> (DVector<f64>, DMatrix<f64>) {
+        /// How well they are believed, one sigma: the gain error, each harmonic and the play \[deg\].
+        const BELIEF: [f64; BASE] = [0.01, 1.0, 1.0, 0.5, 0.5, 0.5];
+        let columns = self.columns(state.play_deg, &state.coefficients);
+        let present = state.coefficients.clone().push(state.play_deg);
+        let rows = state.dwells.members.len();
         let more = rows + BELIEF.len();
-        let mut columns = state.dwells.mean_columns(&linear.columns);
-        columns = columns.resize_vertically(more, 0.0);
-        let mut means = state.dwells.means(&targets).resize_vertically(more, 0.0);
+        let mut columns = state
+            .dwells
+            .mean_columns(&columns)
+            .resize_vertically(more, 0.0);
+        let mut means = state
+            .dwells
+            .means(&state.residuals)
+            .resize_vertically(more, 0.0);
         let mut weights = state.weights.clone().resize_vertically(more, 0.0);
-        for (k, sigma) in BELIEF.into_iter().enumerate() {
-            debug_assert!(k + 1 < count);
-            columns[(rows + k, k + 1)] = 1.0;
-            means[rows + k] = self.believed.others[k];
+        let last = present.len() - 1;
+        let believed = self.believed.others.iter().copied().zip(GAIN..);
+        let believed = believed.chain([(self.believed.play_deg, last)]);
+        for ((k, sigma), (value, column)) in BELIEF.into_iter().enumerate().zip(believed) {
+            columns[(rows + k, column)] = 1.0;
+            means[rows + k] = value - present[column];
             weights[rows + k] = 1.0 / (sigma * sigma);
         }
-        solve(&columns, &means, &weights).coefficients
+        let step = solve(&columns, &means, &weights);
+        (present + step.coefficients, step.unscaled_covariance)
     }
 
     /// The variance components with their intervals.

@@ -15,7 +15,9 @@ pub use advice_text::advice_text;
 pub use files::{
     PictureFormat, ReportError, probe_file, probe_folder, write_file, write_files, write_picture,
 };
-pub use fit::{fit_json, fit_table};
+pub use fit::{
+    fit_json, fit_picture, fit_table, fitted_rig, log_csv, plan_csv, plan_json, plan_text,
+};
 pub use folder::{picture_files, write_report};
 pub use json::{advice_json, batch_json, trace_json};
 pub use pictures::{batch_pictures, trace_picture};

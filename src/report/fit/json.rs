@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::fit::Fit;
+use crate::fit::{Fit, FitPlan, Wanted};
 use crate::report::json::{FORMAT, VERSION};
 
 /// The result of `fit`.
@@ -47,5 +47,33 @@ pub fn fit_json(fit: &Fit) -> Value {
         "outlier_deg": fit.outlier_deg,
         "correlations": { "names": fit.joint.names, "matrix": correlations },
         "diagnoses": fit.diagnoses,
+    })
+}
+
+/// The result of `fit --plan`.
+#[must_use]
+pub fn plan_json(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted) -> Value {
+    let short = |p: &FitPlan| {
+        json!({
+            "moves": p.steps.len(),
+            "solves": p.solves(),
+            "time_s": p.time_s,
+            "accuracy_deg": p.accuracy_deg,
+        })
+    };
+    let steps: Vec<Value> = plan
+        .steps
+        .iter()
+        .map(|s| json!({ "move_to_deg": s.to_deg, "solves": s.solves }))
+        .collect();
+    json!({
+        "format": FORMAT,
+        "version": VERSION,
+        "wanted_accuracy_deg": wanted.accuracy_deg,
+        "from_deg": wanted.from_deg,
+        "to_deg": wanted.to_deg,
+        "plan": short(plan),
+        "naive_sweep": naive.map(short),
+        "steps": steps,
     })
 }
