@@ -6,7 +6,10 @@ use super::args::{Common, FitArgs};
 use super::inputs::{self, Named};
 use super::outputs::{Outputs, is_standard_output};
 use super::reply::{Failure, Reply};
-use crate::fit::{Wanted, fit as estimate, free_arc_deg, naive_sweep, plan as find_plan, rehearse};
+use crate::fit::{
+    Goal, PlanError, Wanted, fit as estimate, free_arc_deg, naive_sweep, plan as find_plan,
+    rehearse,
+};
 use crate::report::{
     PictureFormat, fit_json, fit_picture, fit_table, fitted_rig, log_csv, plan_csv, plan_json,
     plan_text, probe_file, write_file, write_picture,
@@ -85,12 +88,21 @@ fn from_log(
 fn planned(common: &Common, args: &FitArgs, rig: &Rig) -> Result<Reply, Failure> {
     let tolerance_deg = rig.settings().loop_.tolerance_deg;
     let (from_deg, to_deg) = free_arc_deg(rig);
-    let wanted = Wanted {
+    let mut wanted = Wanted {
         accuracy_deg: args.accuracy.unwrap_or(ACCURACY_SHARE * tolerance_deg),
         from_deg: args.from.unwrap_or(from_deg),
         to_deg: args.to.unwrap_or(to_deg),
+        goal: Goal::Errors,
     };
-    let plan = find_plan(rig, wanted).map_err(|e| Failure::Argument(e.to_string()))?;
+    let plan = find_plan(rig, wanted).or_else(|error| match error {
+        // Errors that look alike over a part of a turn cannot be told apart; the angles there can be known.
+        PlanError::OutOfReach { .. } => {
+            wanted.goal = Goal::Angles;
+            find_plan(rig, wanted)
+        }
+        other => Err(other),
+    });
+    let plan = plan.map_err(|e| Failure::Argument(e.to_string()))?;
     let naive = naive_sweep(rig, wanted).ok();
     let csv = plan_csv(&plan, wanted);
     let mut text = plan_text(&plan, naive.as_ref(), wanted);

@@ -21,7 +21,24 @@ impl Fit {
     /// left alone.
     #[must_use]
     pub fn apply(&self, believed: &RigSettings) -> RigSettings {
-        self.with_mechanics(believed, &self.joint.values)
+        let mut rig = self.with_mechanics(believed, &self.joint.values);
+        let drive = &mut rig.drive;
+        for value in [
+            &mut drive.zero_point_deg,
+            &mut drive.backlash_deg,
+            &mut drive.repeatability_deg,
+            &mut rig.solve.noise_deg,
+            &mut rig.solve.outlier_rate,
+            &mut rig.solve.outlier_deg,
+        ] {
+            *value = rounded(*value, 6);
+        }
+        drive.gain_error = rounded(drive.gain_error, 8);
+        for h in &mut drive.periodic {
+            h.amplitude_deg = rounded(h.amplitude_deg, 6);
+            h.phase_deg = rounded(h.phase_deg, 4);
+        }
+        rig
     }
 
     /// A rig drawn from what the log leaves open: the mechanics from their joint normal distribution, the errors of
@@ -98,6 +115,12 @@ impl Joint {
             .map(|i| self.values[i] + scale[i] * drawn[i])
             .collect()
     }
+}
+
+/// No log tells more decimals.
+fn rounded(value: f64, decimals: i32) -> f64 {
+    let power = 10_f64.powi(decimals);
+    (value * power).round() / power
 }
 
 /// A value within what is known of it, not below 0.

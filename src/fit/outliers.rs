@@ -30,7 +30,7 @@ impl Outliers {
     }
 }
 
-/// Finds the outliers among residuals whose other errors have the deviation `sigma_deg`, known with `freedom`
+/// Finds the outliers among residuals whose other errors have these deviations \[deg\], known with `freedom`
 /// degrees of freedom. `trusted` residuals take part in the rate; the others may be off by `slack_deg` more.
 ///
 /// The first must be beyond all chance. Given one, rate and width follow from the mixture of two normal
@@ -40,14 +40,16 @@ pub(super) fn outliers(
     residuals: &[f64],
     trusted: &[bool],
     slack_deg: f64,
-    sigma_deg: f64,
+    sigmas: &[f64],
     freedom: usize,
 ) -> Outliers {
     let count = trusted.iter().filter(|t| **t).count().max(1) as f64;
-    let limit = student_two_sided(FALSE_ALARM / count, freedom) * sigma_deg;
-    let beyond =
-        |(r, trusted): (&f64, &bool)| r.abs() > limit + if *trusted { 0.0 } else { slack_deg };
-    let mut flags: Vec<bool> = residuals.iter().zip(trusted).map(beyond).collect();
+    let limit = student_two_sided(FALSE_ALARM / count, freedom);
+    let beyond = |((r, trusted), sigma): ((&f64, &bool), &f64)| {
+        r.abs() > limit * sigma + if *trusted { 0.0 } else { slack_deg }
+    };
+    let rows = residuals.iter().zip(trusted).zip(sigmas);
+    let mut flags: Vec<bool> = rows.map(beyond).collect();
     let squares = || residuals.iter().map(|r| r * r);
     let taken = |flags: &[bool]| -> Vec<f64> {
         let both = squares().zip(flags.iter().zip(trusted));
@@ -62,18 +64,20 @@ pub(super) fn outliers(
             sigma_deg: None,
         };
     }
-    let variance = sigma_deg * sigma_deg;
-    let least = LEAST_WIDTH * LEAST_WIDTH * variance;
+    let variances: Vec<f64> = sigmas.iter().map(|s| s * s).collect();
+    let usual = variances.iter().copied().fold(f64::INFINITY, f64::min);
+    let least = LEAST_WIDTH * LEAST_WIDTH * usual;
     let mut rate = wide.len() as f64 / count;
     let mut width = (wide.iter().sum::<f64>() / wide.len() as f64).max(least);
-    let odds = |sq: f64, rate: f64, width: f64| {
+    let odds = |sq: f64, variance: f64, rate: f64, width: f64| {
         let exponent = 0.5 * sq * (1.0 / variance - 1.0 / width);
         rate / (1.0 - rate).max(1e-9) * (variance / width).sqrt() * exponent.min(700.0).exp()
     };
     for _ in 0..ROUNDS {
         let (mut sum, mut sum_squares) = (0.0, 0.0);
-        for (sq, _) in squares().zip(trusted).filter(|(_, t)| **t) {
-            let odds = odds(sq, rate, width);
+        let rows = squares().zip(&variances).zip(trusted);
+        for ((sq, variance), _) in rows.filter(|(_, t)| **t) {
+            let odds = odds(sq, *variance, rate, width);
             let share = odds / (1.0 + odds);
             sum += share;
             sum_squares += share * sq;
@@ -81,8 +85,9 @@ pub(super) fn outliers(
         rate = (sum / count).clamp(1e-6, 0.9);
         width = (sum_squares / sum.max(1e-12)).max(least);
     }
-    for ((flag, sq), trusted) in flags.iter_mut().zip(squares()).zip(trusted) {
-        *flag |= *trusted && odds(sq, rate, width) > 1.0;
+    let rows = squares().zip(&variances).zip(trusted);
+    for (flag, ((sq, variance), trusted)) in flags.iter_mut().zip(rows) {
+        *flag |= *trusted && odds(sq, *variance, rate, width) > 1.0;
     }
     Outliers {
         flags,
@@ -92,11 +97,14 @@ pub(super) fn outliers(
 }
 
 /// A scale of residuals that outliers do not move: their median size, as a standard deviation.
-pub(super) fn robust_sigma(residuals: impl Iterator<Item = f64>) -> f64 {
+///
+/// A fit of least absolute residuals makes as many of them 0 as it has parameters (`fitted`); these are left out.
+pub(super) fn robust_sigma(residuals: impl Iterator<Item = f64>, fitted: usize) -> f64 {
     /// Standard deviation of a normal variable over its median size.
     const PER_MEDIAN: f64 = 1.482_602_218_505_602;
     let mut sizes: Vec<f64> = residuals.map(f64::abs).collect();
     sizes.sort_by(f64::total_cmp);
+    let sizes = sizes.get(fitted.min(sizes.len() / 2)..).unwrap_or_default();
     let median = match sizes.len() {
         0 => 0.0,
         n if n.is_multiple_of(2) => 0.5 * (sizes[n / 2 - 1] + sizes[n / 2]),
@@ -112,7 +120,7 @@ mod tests {
     #[test]
     fn none_is_found_where_there_is_none() {
         let residuals: Vec<f64> = (0..100).map(|i| 0.03 * f64::from(i - 50) / 50.0).collect();
-        let found = outliers(&residuals, &[true; 100], 0.0, 0.0175, 90);
+        let found = outliers(&residuals, &[true; 100], 0.0, &[0.0175; 100], 90);
         assert_eq!((found.count(), found.rate, found.sigma_deg), (0, 0.0, None));
     }
 
@@ -122,7 +130,7 @@ mod tests {
         for i in 0..10 {
             residuals[10 * i] = if i % 2 == 0 { 2.0 } else { -2.0 };
         }
-        let found = outliers(&residuals, &[true; 100], 0.0, 0.0175, 90);
+        let found = outliers(&residuals, &[true; 100], 0.0, &[0.0175; 100], 90);
         assert_eq!(found.count(), 10);
         assert!((found.rate - 0.1).abs() < 1e-3, "{}", found.rate);
         assert!((found.sigma_deg.unwrap_or(0.0) - 2.0).abs() < 0.01);

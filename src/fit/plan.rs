@@ -18,7 +18,7 @@ use crate::rig::{Rig, RigSettings};
 const COUNT: usize = BASE + 1;
 
 /// Places in each sweep at which a stop may be.
-const PLACES: usize = 60;
+const PLACES: usize = 120;
 
 /// Most solves at one stop.
 const MOST_SOLVES: u32 = 3;
@@ -41,6 +41,18 @@ pub struct Wanted {
     pub from_deg: f64,
     /// Highest reading \[deg\].
     pub to_deg: f64,
+    /// What is to be known so well.
+    pub goal: Goal,
+}
+
+/// What a plan makes known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Goal {
+    /// Every error by itself.
+    Errors,
+    /// The position angle at every reading of the arc, and the play. Over part of a turn this takes far fewer solves: errors that
+    /// look alike there need not be told apart.
+    Angles,
 }
 
 /// A list of moves and solves.
@@ -76,13 +88,15 @@ pub enum PlanError {
     },
     /// The accuracy takes too many solves.
     #[error(
-        "an accuracy of {accuracy_deg} deg is out of reach: {MOST_STOPS} stops from {from_deg} to {to_deg} deg reach {reached_deg:.3} deg. A wider arc tells more than more solves"
+        "an accuracy of {accuracy_deg} deg is out of reach: {stops} stops from {from_deg} to {to_deg} deg reach {reached_deg:.3} deg. A wider arc tells more than more solves"
     )]
     OutOfReach {
         /// What was wanted \[deg\].
         accuracy_deg: f64,
         /// What can be had \[deg\].
         reached_deg: f64,
+        /// With so many stops.
+        stops: usize,
         /// Lowest reading \[deg\].
         from_deg: f64,
         /// Highest reading \[deg\].
@@ -128,7 +142,13 @@ pub fn free_arc_deg(rig: &Rig) -> (f64, f64) {
         }
         at = at.max(to);
     }
-    best
+    // On the turn where the drive is parked.
+    let turns = ((s.drive.park_deg - best.0) / TURN_DEG).floor() * TURN_DEG;
+    if endless {
+        (best.0 + turns, best.1 + turns)
+    } else {
+        best
+    }
 }
 
 /// One stop of a sweep.
@@ -145,6 +165,8 @@ struct Design<'a> {
     seating: f64,
     noise: f64,
     accuracy_deg: f64,
+    /// Combinations of the parameters that are to be known.
+    wanted: Vec<SVector<f64, COUNT>>,
 }
 
 /// Inverse variances of the parameters, and of the two variances of a row.
@@ -156,14 +178,29 @@ struct Information {
 }
 
 impl Design<'_> {
-    fn of(rig: &RigSettings, accuracy_deg: f64) -> Design<'_> {
+    fn of(rig: &RigSettings, wanted: Wanted) -> Design<'_> {
+        /// Readings at which the angles of an arc are looked at.
+        const LOOKED_AT: u32 = 24;
+        let unit = |j: usize| SVector::<f64, COUNT>::from_fn(|i, _| f64::from(u8::from(i == j)));
+        let combinations = match wanted.goal {
+            Goal::Errors => (0..COUNT).map(unit).collect(),
+            Goal::Angles => {
+                let share = |i: u32| f64::from(i) / f64::from(LOOKED_AT);
+                let at = |i| wanted.from_deg + (wanted.to_deg - wanted.from_deg) * share(i);
+                let angles = (0..=LOOKED_AT)
+                    .map(at)
+                    .flat_map(|at_deg| [true, false].map(|up| row(rig, at_deg, up)));
+                angles.chain([unit(BASE)]).collect()
+            }
+        };
         /// Nobody knows less than this beforehand \[deg\].
         const LEAST_DEG: f64 = 1e-3;
         Design {
             rig,
             seating: rig.drive.repeatability_deg.powi(2),
             noise: rig.solve.noise_deg.max(LEAST_DEG).powi(2),
-            accuracy_deg,
+            accuracy_deg: wanted.accuracy_deg,
+            wanted: combinations,
         }
     }
 
@@ -177,15 +214,7 @@ impl Design<'_> {
     }
 
     fn add(&self, information: &mut Information, stop: &Stop, sign: f64) {
-        let slope = if stop.up { -0.5 } else { 0.5 };
-        let columns = base(stop.at_deg + slope * self.rig.drive.backlash_deg);
-        let mut row = SVector::<f64, COUNT>::zeros();
-        for (j, column) in columns.into_iter().enumerate() {
-            row[j] = column;
-        }
-        // All parameters as angles: the gain error over half a turn.
-        row[GAIN] = 2.0 * row[GAIN] / TURN_DEG;
-        row[BASE] = slope;
+        let row = row(self.rig, stop.at_deg, stop.up);
         let solves = f64::from(stop.solves);
         let weight = 1.0 / (self.seating + self.noise / solves);
         information.mechanics += row * row.transpose() * (sign * weight);
@@ -196,25 +225,28 @@ impl Design<'_> {
         information.stops = information.stops.saturating_add_signed(sign as isize);
     }
 
-    /// Half widths over what is wanted, squared: one for each parameter; done when none is above 1.
-    fn excess(&self, information: &Information) -> [f64; COUNT + 2] {
+    /// Half widths over what is wanted, squared; done when none is above 1.
+    fn excess(&self, information: &Information) -> Excess {
         let freedom = information.stops.saturating_sub(COUNT);
         let factor = if freedom == 0 { 20.0 } else { student(freedom) };
-        let mut excess = [f64::INFINITY; COUNT + 2];
-        if let Some(covariance) = information.mechanics.try_inverse() {
-            for (j, e) in excess.iter_mut().take(COUNT).enumerate() {
-                *e = covariance[(j, j)] * (factor / self.accuracy_deg).powi(2);
+        let scale = (factor / self.accuracy_deg).powi(2);
+        let mechanics = match information.mechanics.try_inverse() {
+            Some(covariance) => {
+                let wanted = self.wanted.iter();
+                wanted.map(|w| w.dot(&(covariance * w)) * scale).collect()
             }
-        }
+            None => vec![f64::INFINITY; self.wanted.len()],
+        };
+        let mut sigmas = [f64::INFINITY; 2];
         if let Some(covariance) = information.variances.try_inverse() {
             // Of a deviation: that of its square over twice itself. Seating below half the noise matters little.
             let seating = self.seating.max(0.25 * self.noise);
             for (j, v) in [seating, self.noise].into_iter().enumerate() {
                 let relative = covariance[(j, j)] / (4.0 * v * v);
-                excess[COUNT + j] = relative * (factor / SIGMA_SHARE).powi(2);
+                sigmas[j] = relative * (factor / SIGMA_SHARE).powi(2);
             }
         }
-        excess
+        Excess { mechanics, sigmas }
     }
 
     fn cost_s(&self, stop: &Stop) -> f64 {
@@ -225,12 +257,37 @@ impl Design<'_> {
     }
 }
 
-fn sum(excess: &[f64]) -> f64 {
-    excess.iter().map(|e| e.max(0.2)).sum()
+/// What a stop tells: its row of the model, with all parameters as angles, the gain error over half a turn.
+fn row(rig: &RigSettings, at_deg: f64, up: bool) -> SVector<f64, COUNT> {
+    let slope = if up { -0.5 } else { 0.5 };
+    let columns = base(at_deg + slope * rig.drive.backlash_deg);
+    let mut row = SVector::from_fn(|j, _| columns.get(j).copied().unwrap_or(slope));
+    row[GAIN] *= 2.0 / TURN_DEG;
+    row
 }
 
-fn done(excess: &[f64]) -> bool {
-    excess.iter().all(|e| *e <= 1.0)
+/// How far a design is from what is wanted.
+struct Excess {
+    mechanics: Vec<f64>,
+    sigmas: [f64; 2],
+}
+
+impl Excess {
+    fn widest(&self) -> f64 {
+        self.mechanics.iter().copied().fold(0.0, f64::max)
+    }
+
+    fn done(&self) -> bool {
+        self.widest() <= 1.0 && self.sigmas.iter().all(|e| *e <= 1.0)
+    }
+
+    /// What is to become small. What is reached is worth little more.
+    fn sum(&self) -> f64 {
+        let floor = |e: &f64| e.max(0.2);
+        let share = 7.0 / self.mechanics.len() as f64;
+        share * self.mechanics.iter().map(floor).sum::<f64>()
+            + self.sigmas.iter().map(floor).sum::<f64>()
+    }
 }
 
 /// Finds a plan.
@@ -239,7 +296,7 @@ fn done(excess: &[f64]) -> bool {
 /// [`PlanError`].
 pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
     let s = rig.settings();
-    let design = Design::of(s, wanted.accuracy_deg);
+    let design = Design::of(s, wanted);
     let lead = lead_deg(s);
     let (low, high) = (wanted.from_deg + lead, wanted.to_deg - lead);
     if high - low < lead {
@@ -251,12 +308,12 @@ pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
     let candidates = candidates((low, high));
     let mut stops: Vec<Stop> = Vec::new();
     let mut information = design.nothing();
-    while !done(&design.excess(&information)) {
-        let before = sum(&design.excess(&information));
+    while !design.excess(&information).done() {
+        let before = design.excess(&information).sum();
         let gain = |stop: &Stop| {
             let mut with = information.clone();
             design.add(&mut with, stop, 1.0);
-            (before - sum(&design.excess(&with))) / design.cost_s(stop)
+            (before - design.excess(&with).sum()) / design.cost_s(stop)
         };
         let free = candidates
             .iter()
@@ -266,6 +323,7 @@ pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
             return Err(PlanError::OutOfReach {
                 accuracy_deg: wanted.accuracy_deg,
                 reached_deg: reached_deg(&design, &information),
+                stops: stops.len(),
                 from_deg: wanted.from_deg,
                 to_deg: wanted.to_deg,
             });
@@ -285,7 +343,7 @@ pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
 /// [`PlanError::OutOfReach`].
 pub fn naive_sweep(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
     let s = rig.settings();
-    let design = Design::of(s, wanted.accuracy_deg);
+    let design = Design::of(s, wanted);
     let lead = lead_deg(s);
     let (low, high) = (wanted.from_deg + lead, wanted.to_deg - lead);
     let mut information = design.nothing();
@@ -303,13 +361,14 @@ pub fn naive_sweep(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
         for stop in &stops {
             design.add(&mut information, stop, 1.0);
         }
-        if done(&design.excess(&information)) {
+        if design.excess(&information).done() {
             return Ok(finished(rig, &design, stops, wanted));
         }
     }
     Err(PlanError::OutOfReach {
         accuracy_deg: wanted.accuracy_deg,
         reached_deg: reached_deg(&design, &information),
+        stops: 2 * MOST_STOPS,
         from_deg: wanted.from_deg,
         to_deg: wanted.to_deg,
     })
@@ -350,12 +409,12 @@ fn improved(design: &Design<'_>, stops: &[Stop], candidates: &[Stop]) -> Option<
         others.map(|(_, s)| *s).collect()
     };
     let mut order: Vec<(usize, f64)> = (0..stops.len())
-        .map(|i| (i, sum(&design.excess(&total(&without(i))))))
+        .map(|i| (i, design.excess(&total(&without(i))).sum()))
         .collect();
     order.sort_by(|a, b| a.1.total_cmp(&b.1));
     for (i, _) in &order {
         let mut fewer = without(*i);
-        if done(&design.excess(&total(&fewer))) {
+        if design.excess(&total(&fewer)).done() {
             return Some(fewer);
         }
         if stops[*i].solves > 1 {
@@ -364,7 +423,7 @@ fn improved(design: &Design<'_>, stops: &[Stop], candidates: &[Stop]) -> Option<
                 solves,
                 ..stops[*i]
             });
-            if done(&design.excess(&total(&fewer))) {
+            if design.excess(&total(&fewer)).done() {
                 return Some(fewer);
             }
         }
@@ -380,7 +439,7 @@ fn improved(design: &Design<'_>, stops: &[Stop], candidates: &[Stop]) -> Option<
                 let mut with = base.clone();
                 design.add(&mut with, c, 1.0);
                 let saved = design.cost_s(&stops[*i]) + design.cost_s(&stops[*j]);
-                !taken && design.cost_s(c) < saved && done(&design.excess(&with))
+                !taken && design.cost_s(c) < saved && design.excess(&with).done()
             });
             if let Some(found) = found {
                 return Some(fewer.into_iter().chain([*found]).collect());
@@ -391,9 +450,7 @@ fn improved(design: &Design<'_>, stops: &[Stop], candidates: &[Stop]) -> Option<
 }
 
 fn reached_deg(design: &Design<'_>, information: &Information) -> f64 {
-    let excess = design.excess(information);
-    let widest = excess.iter().take(COUNT).copied().fold(0.0, f64::max);
-    widest.sqrt() * design.accuracy_deg
+    design.excess(information).widest().sqrt() * design.accuracy_deg
 }
 
 /// The stops in their order, with the moves that lead in and turn round.

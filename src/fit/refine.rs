@@ -19,6 +19,9 @@ const ROUNDS: usize = 8;
 /// Least error of one row \[deg\]: below is rounding.
 const LEAST_SIGMA_DEG: f64 = 1e-7;
 
+/// Factor of the scale with which outliers are first looked for.
+const FIRST_WIDTH: f64 = 1.5;
+
 /// What is fitted: a log under one sense, with the shifts that were found in it.
 #[derive(Debug)]
 pub(super) struct Refiner<'a> {
@@ -108,8 +111,16 @@ impl<'a> Refiner<'a> {
     pub(super) fn refine(&self, fit: &Robust) -> Refined {
         let trusted = fit.residuals.iter().copied().zip(&self.known);
         let trusted = trusted.filter(|(_, k)| **k).map(|(r, _)| r);
-        let sigma = robust_sigma(trusted).max(LEAST_SIGMA_DEG);
-        let first = self.outliers(&fit.residuals, fit.play_deg, sigma, self.problem.len());
+        let sigma = robust_sigma(trusted, fit.coefficients.len() + 1).max(LEAST_SIGMA_DEG);
+        // Wide at first: of few rows the scale is not well known.
+        let wide = vec![FIRST_WIDTH * sigma; self.problem.len()];
+        let first = outliers(
+            fit.residuals.as_slice(),
+            &self.known,
+            fit.play_deg,
+            &wide,
+            self.problem.len(),
+        );
         let mut state = self.round(fit.play_deg, &fit.coefficients, &first, sigma);
         let mut flags = first.flags;
         for _ in 1..ROUNDS {
@@ -169,8 +180,27 @@ impl<'a> Refiner<'a> {
         let slack_deg = if told { play_deg } else { MOST_PLAY_DEG };
         let components = self.components(&dwells, play_deg, &coefficients, None);
         let sigma = components.total.sqrt().max(LEAST_SIGMA_DEG);
+        // The fit is not drawn to a row that is left out: it is off by its own error, too.
+        let columns = self.columns(play_deg, &coefficients);
+        let sigmas: Vec<f64> = (0..problem.len())
+            .map(|i| {
+                let row = columns.row(i).transpose();
+                let fitted = if used[i] {
+                    0.0
+                } else {
+                    row.dot(&(&full.unscaled_covariance * &row))
+                };
+                (sigma * sigma + fitted.max(0.0)).sqrt()
+            })
+            .collect();
         Refined {
-            outliers: self.outliers(&residuals, slack_deg, sigma, full.freedom()),
+            outliers: outliers(
+                residuals.as_slice(),
+                &self.known,
+                slack_deg,
+                &sigmas,
+                full.freedom(),
+            ),
             play_deg,
             coefficients,
             residuals,
@@ -179,22 +209,6 @@ impl<'a> Refiner<'a> {
             dwells,
             weights,
         }
-    }
-
-    fn outliers(
-        &self,
-        residuals: &DVector<f64>,
-        slack_deg: f64,
-        sigma_deg: f64,
-        freedom: usize,
-    ) -> Outliers {
-        outliers(
-            residuals.as_slice(),
-            &self.known,
-            slack_deg,
-            sigma_deg,
-            freedom,
-        )
     }
 
     /// The best linear model for one width of the play, and its residuals at all solved rows.

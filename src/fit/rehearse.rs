@@ -23,7 +23,7 @@ const RESOLUTION_DEG: f64 = 1e-4;
 /// Carries out the steps on the rig, from its park, and keeps the log: plant and solver of docs/model.md, without
 /// the controller.
 ///
-/// A refused command leaves no row. An attempt that fails leaves a row without an angle and is made again, up to the
+/// A refused command leaves no row; a move without a solve leaves one without an angle. An attempt that fails leaves a row without an angle and is made again, up to the
 /// rig's limit.
 pub fn rehearse<R: Rng>(rig: &Rig, steps: &[PlanStep], rng: &mut R) -> Log {
     let s = rig.settings();
@@ -41,8 +41,18 @@ pub fn rehearse<R: Rng>(rig: &Rig, steps: &[PlanStep], rng: &mut R) -> Log {
         time_s += plant.duration_s(shaft.reading_deg, &plan);
         let seating_deg = normal(rng, s.drive.repeatability_deg);
         plant.carry_out(&mut shaft, &plan, seating_deg);
-        let mut failures = 0;
-        let mut solves = 0;
+        let row = |time_s: f64, angle_deg: Option<f64>| LogRow {
+            line: 0,
+            run: String::new(),
+            time_s: Some((10.0 * time_s).round() / 10.0),
+            commanded_deg: Some(step.to_deg),
+            reading_deg: rounded(shaft.reading_deg),
+            position_angle_deg: angle_deg.map(|a| rounded(fold_finite(a, 0.0, TURN_DEG))),
+        };
+        if step.solves == 0 {
+            rows.push(row(time_s, None));
+        }
+        let (mut failures, mut solves) = (0, 0);
         while solves < step.solves && failures < s.solve.max_failures {
             let exposed_s = time_s + s.solve.exposure_s;
             let failed = rng.random_bool(s.solve.failure_rate);
@@ -60,15 +70,7 @@ pub fn rehearse<R: Rng>(rig: &Rig, steps: &[PlanStep], rng: &mut R) -> Log {
                 } else {
                     s.solve.solve_s
                 };
-            rows.push(LogRow {
-                line: rows.len() + 2, // below a header
-                run: String::new(),
-                time_s: Some((10.0 * time_s).round() / 10.0),
-                commanded_deg: Some(step.to_deg),
-                reading_deg: rounded(shaft.reading_deg),
-                position_angle_deg: (!failed)
-                    .then(|| rounded(fold_finite(measured_deg, 0.0, TURN_DEG))),
-            });
+            rows.push(row(time_s, (!failed).then_some(measured_deg)));
             if failed {
                 failures += 1;
             } else {
@@ -76,6 +78,9 @@ pub fn rehearse<R: Rng>(rig: &Rig, steps: &[PlanStep], rng: &mut R) -> Log {
                 solves += 1;
             }
         }
+    }
+    for (i, row) in rows.iter_mut().enumerate() {
+        row.line = i + 2; // below a header
     }
     Log {
         rows,

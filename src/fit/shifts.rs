@@ -68,7 +68,7 @@ pub(super) fn find(problem: &Problem, start: &DVector<f64>) -> (Vec<Shift>, Robu
         return (shifts, fit);
     }
     let (more, better) = search(problem, LOSSES, (shifts.clone(), fit.clone()));
-    let sigma = robust_sigma(better.residuals.iter().copied());
+    let sigma = robust_sigma(better.residuals.iter().copied(), BASE);
     let off = better
         .residuals
         .iter()
@@ -102,7 +102,7 @@ fn search(
         let place = BASE + more.len() - 1;
         more.extend(found.until.map(Shift::Jump));
         let better = robust(problem, &more, &fit.coefficients);
-        let sigma = robust_sigma(better.residuals.iter().copied());
+        let sigma = robust_sigma(better.residuals.iter().copied(), BASE);
         let added = better.coefficients[place];
         let moved = problem.shift_column(found.shift);
         let size = (added * (moved.max() - moved.min())).abs();
@@ -125,7 +125,7 @@ fn strongest(
     let used: Vec<bool> = linear.outputs.iter().map(|o| o.known).collect();
     let dwells = Dwells::of(problem, &used, &[]);
     let count = dwells.members.len();
-    let sigma = robust_sigma(fit.residuals.iter().copied()).max(1e-9);
+    let sigma = robust_sigma(fit.residuals.iter().copied(), BASE).max(1e-9);
     let most = search.cut * sigma;
     let cut = fit.residuals.map(|r| r.clamp(-most, most));
     let columns = dwells.mean_columns(&linear.columns);

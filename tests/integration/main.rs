@@ -7,6 +7,7 @@ mod bad_targets;
 mod binary;
 mod closed_forms;
 mod intervals;
+mod least_squares;
 mod limits;
 mod play;
 mod program;

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use crate::fit::{FitPlan, Log, Wanted};
+use crate::fit::{FitPlan, Goal, Log, Wanted};
 use crate::wording::{degrees, duration};
 
 /// The plan as a CSV table to be worked through by hand.
@@ -13,12 +13,13 @@ pub fn plan_csv(plan: &FitPlan, wanted: Wanted) -> String {
          # Watch the cables at every move, keep hands off the moving parts, stop at the first strain.\n\
          # Point at one field with a well-known sky and keep tracking; do not flip, re-home or touch the camera.\n\
          # Move straight to each reading, in this order. Solve as often as it says, without a move in between.\n\
-         # Write one row for every solve: reading_deg,position_angle_deg. Where solves is 0, only move.\n\
-         # It tells every error of the mechanics to +-{} deg (wanted: {}).\n\
+         # Write a row for every solve: reading_deg,position_angle_deg. Where solves is 0, move only, and write the reading alone.\n\
+         # It tells {} to +-{} deg (wanted: {}).\n\
          step,move_to_deg,solves\n",
         plan.steps.len(),
         plan.solves(),
         duration(plan.time_s),
+        told(wanted),
         degrees(plan.accuracy_deg),
         degrees(wanted.accuracy_deg),
     );
@@ -26,6 +27,15 @@ pub fn plan_csv(plan: &FitPlan, wanted: Wanted) -> String {
         let _ = writeln!(out, "{},{:.2},{}", i + 1, step.to_deg, step.solves);
     }
     out
+}
+
+fn told(wanted: Wanted) -> &'static str {
+    match wanted.goal {
+        Goal::Errors => "every error of the mechanics",
+        Goal::Angles => {
+            "the position angle at every reading of this arc, and the play, but not every error by itself,"
+        }
+    }
 }
 
 /// A plan in a few sentences, beside the plain way.
@@ -42,13 +52,14 @@ pub fn plan_text(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted) -> Str
     let plain = naive.map_or_else(|| "does not get there".to_owned(), line);
     format!(
         "readings from {} to {} deg, once up and once down\n\
-         every error of the mechanics to +-{} deg (95 %), seating and noise to about half of themselves\n\n\
+         {} to +-{} deg (95 %), seating and noise to about half of themselves\n\n\
          this plan:   {}\n\
          plain sweep: {plain} (evenly spaced, every stop solved twice)\n\n\
          Before you start: the whole load is mounted, the cables have room for the whole way, nothing is in the way of it,\n\
          and somebody watches. What the maker of the rotator says comes first. The program moves nothing.\n",
         degrees(wanted.from_deg),
         degrees(wanted.to_deg),
+        told(wanted),
         degrees(plan.accuracy_deg),
         line(plan),
     )

@@ -78,6 +78,15 @@ pub fn residuals(points: &[Leftover], sigma_deg: f64, title: &str) -> Result<Pic
             )
         })
         .collect();
+    if points.iter().any(|p| p.side == Side::Unknown) {
+        let (shape, colour) = look(Side::Unknown);
+        let key = Key::Mark {
+            shape,
+            colour,
+            filled: false,
+        };
+        keys.push((key, "play not known yet".to_owned()));
+    }
     let outlier = Key::Mark {
         shape: Shape::Cross,
         colour: WARNING,
