@@ -4,7 +4,7 @@ use std::path::Path;
 
 use super::args::{Common, FitArgs};
 use super::inputs::{self, Named};
-use super::outputs::{Outputs, is_standard_output};
+use super::outputs::{Outputs, is_standard_output, spare_inputs};
 use super::reply::{Failure, Reply};
 use crate::fit::{
     Goal, PlanError, Wanted, fit as estimate, free_arc_deg, naive_sweep, plan as find_plan,
@@ -34,8 +34,11 @@ pub(super) fn fit(common: &Common, args: &FitArgs) -> Result<Reply, Failure> {
     };
     let read = [args.rig.as_deref(), args.log.as_deref()];
     outputs.check(common, &read)?;
-    for path in [&args.out, &args.rehearse].into_iter().flatten() {
-        spare(path, args.force)?;
+    for (option, path) in [("--out", &args.out), ("--rehearse", &args.rehearse)] {
+        if let Some(path) = path {
+            spare_inputs(option, path, &read)?;
+            spare(path, args.force)?;
+        }
     }
     match &args.log {
         Some(log) => from_log(common, args, &rig.value, inputs::log(log)?),

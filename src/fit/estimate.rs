@@ -40,8 +40,8 @@ pub struct Parameters {
     pub step_deg: Estimate,
 }
 
-/// The parameters of the mechanics together. Where the log does not tell one, the believed rig stands in for it, and
-/// its variance is that of a guess.
+/// The parameters of the mechanics together. Where the log does not tell one, all lean on the believed rig, as on a weak
+/// measurement.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Joint {
     /// Names, as in the table of parameters; harmonics by their cosine and sine.
@@ -129,7 +129,7 @@ pub(super) fn parameters(
         (backlash_deg.low, backlash_deg.high) = (Some(low), Some(high));
         backlash_deg.identifiable = backlash_deg.half_width() <= tolerance_deg;
     }
-    let periodic = HARMONICS
+    let periodic: Vec<PeriodicEstimate> = HARMONICS
         .iter()
         .zip(1..)
         .map(|(&(cos, sin), cycles)| {
@@ -177,13 +177,21 @@ pub(super) fn parameters(
         outlier_rate,
         step_deg,
     };
+    let mechanics = [zero_point_deg, gain_error, backlash_deg];
+    let all_told = mechanics.iter().all(|e| e.identifiable)
+        && periodic.iter().all(|h| h.amplitude_deg.identifiable);
+    let (values, covariance) = if all_told {
+        (&all, &state.full.unscaled_covariance)
+    } else {
+        (&leaning, &covariance)
+    };
     let product = |a: &DVector<f64>| {
-        let row = &covariance * a;
+        let row = covariance * a;
         combinations.iter().map(|b| b.dot(&row)).collect()
     };
     let joint = Joint {
         names: NAMES.to_vec(),
-        values: combinations.iter().map(|c| c.dot(&leaning)).collect(),
+        values: combinations.iter().map(|c| c.dot(values)).collect(),
         covariance: combinations.iter().map(product).collect(),
     };
     (parameters, periodic, joint)

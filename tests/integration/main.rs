@@ -6,6 +6,8 @@ mod bad_input;
 mod bad_targets;
 mod binary;
 mod closed_forms;
+mod fit;
+mod fit_program;
 mod intervals;
 mod least_squares;
 mod limits;
