@@ -235,7 +235,7 @@ fn harmonic(
     } else {
         (0.0, 1.0)
     };
-    let (along, across) = (se(ca, cb), se(cb, -ca));
+    let along = se(ca, cb);
     let (low, high) = length_interval(amplitude, along, factor);
     let amplitude_deg = Estimate {
         value: amplitude,
@@ -244,31 +244,78 @@ fn harmonic(
         high: Some(high),
         identifiable: true,
     };
-    // The directions that the two components do not exclude (Fieller 1954, J. R. Stat. Soc. B 16, 175).
-    let share = factor * across / amplitude;
-    let phase_deg = if share < 1.0 {
-        let half = share.asin().to_degrees();
-        Estimate {
+    let (va, vb) = (se(1.0, 0.0).powi(2), se(0.0, 1.0).powi(2));
+    let both = 0.5 * (se(1.0, 1.0).powi(2) - va - vb);
+    let phase_deg = match phases(a, b, [va, both, vb], factor) {
+        Some((below, above)) => Estimate {
             value: phase,
-            se: Some((across / amplitude).to_degrees()),
-            low: Some(phase - half),
-            high: Some(phase + half),
+            se: Some((se(cb, -ca) / amplitude).to_degrees()),
+            low: Some(phase - below),
+            high: Some(phase + above),
             identifiable: true,
-        }
-    } else {
-        Estimate {
+        },
+        None => Estimate {
             value: phase,
             se: None,
             low: Some(phase - 0.5 * TURN_DEG),
             high: Some(phase + 0.5 * TURN_DEG),
             identifiable: false,
-        }
+        },
     };
     PeriodicEstimate {
         cycles,
         amplitude_deg,
         phase_deg,
     }
+}
+
+/// How far the phase may be below and above its estimate \[deg\], or `None` where it may be anything: the directions in which a
+/// true vector fits the measured one, whatever its length, to within `factor` deviations.
+///
+/// `covariance` is that of cosine and sine, and of the two. The profile of a quadratic form, as in Fieller (1954), J. R. Stat. Soc. B
+/// 16, 175, for half lines.
+fn phases(a: f64, b: f64, covariance: [f64; 3], factor: f64) -> Option<(f64, f64)> {
+    let [va, both, vb] = covariance;
+    let determinant = va * vb - both * both;
+    if determinant <= 0.0 {
+        return (a.hypot(b) > 0.0 && va + vb == 0.0).then_some((0.0, 0.0));
+    }
+    let form = |(a1, b1): (f64, f64), (a2, b2): (f64, f64)| {
+        (vb * a1 * a2 - both * (a1 * b2 + a2 * b1) + va * b1 * b2) / determinant
+    };
+    let whole = form((a, b), (a, b));
+    let limit = factor * factor;
+    if whole <= limit {
+        return None; // no amplitude at all fits as well
+    }
+    let centre = a.atan2(b);
+    let fits = |turn: f64| {
+        let (sin, cos) = (centre + turn).sin_cos();
+        let direction = (sin, cos);
+        let length = form(direction, (a, b)).max(0.0) / form(direction, direction);
+        let left = (a - length * sin, b - length * cos);
+        form(left, left) <= limit
+    };
+    let end = |sign: f64| {
+        /// Parts of half a turn that are looked at.
+        const PARTS: u32 = 720;
+        let part = std::f64::consts::PI / f64::from(PARTS);
+        let first = (1..=PARTS).find(|k| !fits(sign * part * f64::from(*k)));
+        let (mut low, mut high) = match first {
+            Some(k) => (part * f64::from(k - 1), part * f64::from(k)),
+            None => return std::f64::consts::PI,
+        };
+        for _ in 0..30 {
+            let middle = 0.5 * (low + high);
+            if fits(sign * middle) {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        high
+    };
+    Some((end(-1.0).to_degrees(), end(1.0).to_degrees()))
 }
 
 /// A harmonic that the log does not tell, with what stands in for it.
@@ -284,4 +331,30 @@ fn untold(cycles: u32, (a, b): (f64, f64)) -> PeriodicEstimate {
 #[must_use]
 pub fn on_turn_of(angle_deg: f64, near_deg: f64) -> f64 {
     near_deg + residual_finite(angle_deg - near_deg, TURN_DEG)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// With equal variances the half width is `asin(factor * sigma / amplitude)`.
+    #[test]
+    fn phases_of_a_round_cloud_are_fiellers() {
+        let (below, above) = phases(0.3, 0.4, [0.01, 0.0, 0.01], 2.0).unwrap_or((0.0, 0.0));
+        let expected = (2.0 * 0.1_f64 / 0.5).asin().to_degrees();
+        assert!((below - expected).abs() < 1e-6 && (above - expected).abs() < 1e-6);
+        assert_eq!(phases(0.1, 0.1, [0.01, 0.0, 0.01], 2.0), None);
+    }
+
+    /// A long thin cloud away from the origin: a direction that a shift along the cloud reaches is not excluded.
+    #[test]
+    fn a_long_cloud_leaves_one_side_open() {
+        // Cosine known to 0.3, sine to 0.01; measured (0.5, 0.1): a cosine of 0 fits, which is a phase of 0.
+        let (below, above) = phases(0.5, 0.1, [0.09, 0.0, 0.0001], 2.0).unwrap_or((0.0, 0.0));
+        let phase = 0.5_f64.atan2(0.1).to_degrees();
+        assert!(
+            phase - below < 0.0 && phase + above > 80.0,
+            "{phase} {below} {above}"
+        );
+    }
 }
