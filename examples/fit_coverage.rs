@@ -4,6 +4,8 @@
 //! that the binomial distribution allows with a false alarm once in a thousand for the whole table, or a mean error is
 //! above a tenth of the standard error by more than chance explains.
 
+#![expect(clippy::print_stdout, reason = "its output is a table")]
+
 use std::process::ExitCode;
 
 use halfturn::fit::{Estimate, PlanStep, fit, on_turn_of, rehearse};
@@ -98,9 +100,6 @@ fn main() -> ExitCode {
                 .iter()
                 .any(|d| d.kind != halfturn::fit::Kind::Outliers),
         );
-        if index < 3 {
-            eprintln!("{:?}", found.diagnoses);
-        }
         let p = &found.parameters;
         let on_turn = |e: &Estimate, truth| on_turn_of(truth, e.value);
         let zero = on_turn(&p.zero_point_deg, s.drive.zero_point_deg);

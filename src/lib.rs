@@ -11,6 +11,7 @@
 //! | summary | [`summary`] | tally -> rates, means and quantiles with intervals |
 //! | advice | [`advise`] | summaries of a list of targets -> verdicts and the start of the arc |
 //! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
+//! | fit | [`fit`] | a log of readings and solved angles -> estimates of a rig's errors |
 //! | report | [`report`] | advice, batch, sweep or trace -> tables, pictures, files |
 //! | command | [`command`] | the command line: a thin face over the calls above |
 //!

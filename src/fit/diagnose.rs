@@ -171,7 +171,7 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
     }
     for (row, size) in &jumps {
         let how = match problem.moves_deg[*row] {
-            d if d == 0.0 => "without any move".to_owned(),
+            0.0 => "without any move".to_owned(),
             d => format!("in a move of {} deg", signed(d)),
         };
         let turned = if (size.abs() - 180.0).abs() < 5.0 {
