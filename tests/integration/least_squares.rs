@@ -100,8 +100,8 @@ fn wampler(name: &'static str, base: f64, delta: f64, digits: f64) -> Certified 
         .map(|(x, d)| value(*x) + delta * d);
     // Certified for Wampler 3; those of 4 and 5 are multiples.
     let errors = [
-        2152.326_246_781_70,
-        2363.551_734_696_81,
+        2_152.326_246_781_70,
+        2_363.551_734_696_81,
         779.343_524_331_583,
         101.475_507_550_350,
         5.645_665_121_707_52,
@@ -113,7 +113,7 @@ fn wampler(name: &'static str, base: f64, delta: f64, digits: f64) -> Certified 
         y: y.collect(),
         coefficients,
         errors: errors.map(|e| e * delta).to_vec(),
-        residual_sd: 2360.145_023_792_68 * delta,
+        residual_sd: 2_360.145_023_792_68 * delta,
         digits,
     }
 }
@@ -141,7 +141,7 @@ fn problems() -> Vec<Certified> {
                 -2.020_229_803_816_83,
                 -1.033_226_867_173_59,
                 -0.511_041_056_535_807e-1,
-                1829.151_464_613_55,
+                1_829.151_464_613_55,
             ],
             errors: vec![
                 890_420.383_607_373,
