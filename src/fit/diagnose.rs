@@ -171,6 +171,7 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
     }
     for (row, size) in &jumps {
         let how = match problem.moves_deg[*row] {
+            _ if problem.track.begins(*row) => "between two runs".to_owned(),
             0.0 => "without any move".to_owned(),
             d => format!("in a move of {} deg", signed(d)),
         };

@@ -192,7 +192,7 @@ mod tests {
     fn rounded(step: f64, decimals: i32) -> Log {
         let power = 10_f64.powi(decimals);
         let readings: Vec<f64> = (0..80)
-            .map(|i| (f64::from(i) * 61.803_398_87) % 180.0)
+            .map(|i| (f64::from(i * i) * 6.180_339_887) % 180.0)
             .map(|goal| {
                 if step > 0.0 {
                     (goal / step).round() * step

@@ -137,14 +137,29 @@ fn strongest(
     let basis = basis(columns)?;
     let candidates = candidates(problem, &dwells, search);
     let mut best: Option<(Candidate, f64)> = None;
+    let left = from_here_on(&base.residuals);
+    let basis_left: Vec<Vec<f64>> = basis.iter().map(from_here_on).collect();
     for candidate in candidates.iter().filter(|c| !shifts.contains(&c.shift)) {
-        let column = dwells.means(&candidate.column(problem));
-        let explained: f64 = basis.iter().map(|u| u.dot(&column).powi(2)).sum();
-        let own = column.norm_squared();
+        let (own, explained, along) = match candidate.dwells {
+            // A jump is 1 in these dwells and 0 elsewhere: sums are enough.
+            Some((from, to)) => {
+                let part = |sums: &Vec<f64>| sums[from] - sums[to];
+                let explained = basis_left.iter().map(|sums| part(sums).powi(2)).sum();
+                ((to - from) as f64, explained, part(&left))
+            }
+            None => {
+                let column = dwells.means(&problem.shift_column(candidate.shift));
+                let explained: f64 = basis.iter().map(|u| u.dot(&column).powi(2)).sum();
+                (
+                    column.norm_squared(),
+                    explained,
+                    base.residuals.dot(&column),
+                )
+            }
+        };
         if own - explained < 1e-3 * own.max(1e-12) {
             continue; // the model has it already
         }
-        let along = base.residuals.dot(&column);
         if search.only_losses && !candidate.lags(problem, along) {
             continue;
         }
@@ -159,23 +174,26 @@ fn strongest(
     (f_tail(f, freedom) * (candidates.len() as f64) < FALSE_ALARM).then_some(found)
 }
 
+/// For each place, the sum of what stands there and after it; 0 at the end.
+fn from_here_on(values: &DVector<f64>) -> Vec<f64> {
+    let mut sums = vec![0.0; values.len() + 1];
+    for i in (0..values.len()).rev() {
+        sums[i] = sums[i + 1] + values[i];
+    }
+    sums
+}
+
 /// A shift that may be in the log.
 #[derive(Debug, Clone, Copy)]
 struct Candidate {
     shift: Shift,
     /// For a jump, the row at which another one takes it back.
     until: Option<usize>,
+    /// For a jump, the first dwell with it, and the first one after it.
+    dwells: Option<(usize, usize)>,
 }
 
 impl Candidate {
-    fn column(&self, problem: &Problem) -> DVector<f64> {
-        let column = problem.shift_column(self.shift);
-        match self.until {
-            Some(row) => column - problem.shift_column(Shift::Jump(row)),
-            None => column,
-        }
-    }
-
     /// With a size of this sign, all of it goes against the moves.
     fn lags(&self, problem: &Problem, size: f64) -> bool {
         let Shift::Jump(row) = self.shift else {
@@ -199,30 +217,41 @@ fn basis(columns: DMatrix<f64>) -> Option<Vec<DVector<f64>>> {
 
 /// Every shift that the dwells leave room for.
 fn candidates(problem: &Problem, dwells: &Dwells, search: Search) -> Vec<Candidate> {
-    let once = |shift| Candidate { shift, until: None };
+    let all_the_way = |shift| Candidate {
+        shift,
+        until: None,
+        dwells: None,
+    };
     let mut found = if search.only_losses {
         Vec::new()
     } else {
         [Shift::Drift, Shift::LossUp, Shift::LossDown]
-            .map(once)
+            .map(all_the_way)
             .to_vec()
     };
     let all: usize = dwells.members.iter().map(Vec::len).sum();
-    let mut before = 0;
+    let row_of = |dwell: usize| problem.rows[dwells.members[dwell][0]];
     let mut jumps = Vec::new();
-    for dwell in &dwells.members {
+    let mut before = 0;
+    for (dwell, members) in dwells.members.iter().enumerate() {
         if before >= search.least_rows && all - before >= search.least_rows {
-            jumps.push(problem.rows[dwell[0]]);
+            jumps.push(dwell);
         }
-        before += dwell.len();
+        before += members.len();
     }
-    found.extend(jumps.iter().map(|row| once(Shift::Jump(*row))));
-    if search.only_losses {
-        for (i, row) in jumps.iter().enumerate() {
-            let near = jumps.iter().skip(i + 1).take(CLOSE);
-            found.extend(near.map(|until| Candidate {
-                shift: Shift::Jump(*row),
-                until: Some(*until),
+    for (i, from) in jumps.iter().copied().enumerate() {
+        let shift = Shift::Jump(row_of(from));
+        found.push(Candidate {
+            shift,
+            until: None,
+            dwells: Some((from, dwells.members.len())),
+        });
+        if search.only_losses {
+            let near = jumps.iter().copied().skip(i + 1).take(CLOSE);
+            found.extend(near.map(|to| Candidate {
+                shift,
+                until: Some(row_of(to)),
+                dwells: Some((from, to)),
             }));
         }
     }

@@ -85,6 +85,11 @@ impl Track {
         reach_deg
     }
 
+    /// A run begins at this row.
+    pub(super) fn begins(&self, row: usize) -> bool {
+        self.begins[row]
+    }
+
     /// How far the drive moved to come to each row \[deg\]; 0 at the start of a run.
     pub(super) fn moves_deg(&self) -> Vec<f64> {
         (0..self.readings_deg.len())
