@@ -41,7 +41,7 @@ const COLUMNS: [&str; 6] = [
 ];
 
 /// Most rows of a log.
-pub const MOST_ROWS: usize = 20_000;
+pub const MOST_ROWS: usize = 5_000;
 
 /// Largest time \[s\]: it holds seconds since 1970 in milliseconds.
 const MOST_TIME_S: f64 = 1e13;
