@@ -7,6 +7,7 @@ mod bad_targets;
 mod binary;
 mod closed_forms;
 mod fit;
+mod fit_plan;
 mod fit_program;
 mod intervals;
 mod least_squares;

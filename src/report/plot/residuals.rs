@@ -219,7 +219,7 @@ mod tests {
 
     #[test]
     fn extremes_are_drawn() -> Result<(), PlotError> {
-        assert!(check(&residuals(&[], 0.0, "")?).contains(&"there is no solve".to_owned()));
+        assert!(check(&residuals(&[], 0.0, "x")?).contains(&"there is no solve".to_owned()));
         let bad = point(f64::NAN, f64::INFINITY, Side::Up, false);
         check(&residuals(
             &[bad, point(1.0, 1e300, Side::Down, true)],
