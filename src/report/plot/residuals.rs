@@ -36,10 +36,10 @@ pub struct Leftover {
 /// deviations `sigma_deg`. What is beyond five of them lies at the edge, with its number.
 pub fn residuals(points: &[Leftover], sigma_deg: f64, title: &str) -> Result<Picture, PlotError> {
     let mut sheet = Sheet::new(960.0, 500.0, title);
-    sheet.heading(
-        title,
-        &format!("error of one solve: {}°", number(sigma_deg, 4)),
-    );
+    let remark = plain(sigma_deg).map_or_else(String::new, |sigma| {
+        format!("error of one solve: {}°", number(sigma, 4))
+    });
+    sheet.heading(title, &remark);
     let drawable =
         |p: &&Leftover| plain(p.reading_deg).is_some() && plain(p.residual_deg).is_some();
     let points: Vec<&Leftover> = points.iter().filter(drawable).collect();
