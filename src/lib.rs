@@ -14,6 +14,7 @@
 //! | advice | [`advise`] | summaries of a list of targets -> verdicts, and arc, tolerance, band and rule |
 //! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
 //! | judgement | [`judge`] | a controller and scenarios -> what held and what did not |
+//! | fit | [`fit`] | a log of readings and solved angles -> estimates of a rig's errors |
 //! | report | [`report`] | advice, batch, sweep or trace -> tables, pictures, files |
 //! | command | [`command`] | the command line: a thin face over the calls above |
 //!
@@ -25,6 +26,7 @@ pub mod angle;
 pub mod command;
 pub mod controller;
 pub mod exact;
+pub mod fit;
 pub mod judge;
 pub mod method;
 pub mod plant;

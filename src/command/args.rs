@@ -42,6 +42,7 @@ pub(super) enum Command {
     Merge(MergeArgs),
     Judge(JudgeArgs),
     Vectors(VectorsArgs),
+    Fit(FitArgs),
     Init(InitArgs),
     Completions(CompletionsArgs),
     Man(ManArgs),
@@ -249,6 +250,42 @@ pub(super) struct MergeArgs {
     pub(super) plot: Option<PathBuf>,
 }
 
+/// Estimate the rig's errors from a log of readings and solved position angles, or plan such a log.
+#[derive(Debug, Args)]
+pub(super) struct FitArgs {
+    /// The log: a CSV table with the columns reading_deg,position_angle_deg and, if you like, time,
+    /// commanded_deg, solved_ok, run.
+    #[arg(required_unless_present = "plan")]
+    pub(super) log: Option<PathBuf>,
+    /// Rig file with what is believed so far; the defaults of a rig file without it.
+    #[arg(long, value_name = "RIG")]
+    pub(super) rig: Option<PathBuf>,
+    /// Write a rig file with the estimates; with --plan, write the plan (- for standard output).
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+    /// Replace a file that is there.
+    #[arg(long)]
+    pub(super) force: bool,
+    /// Also draw the residuals, as .svg or .png.
+    #[arg(long, value_name = "FILE", conflicts_with = "plan")]
+    pub(super) plot: Option<PathBuf>,
+    /// Plan the shortest list of moves and solves that tells everything, instead of reading a log.
+    #[arg(long, conflicts_with = "log")]
+    pub(super) plan: bool,
+    /// Half the width that the 95 % intervals of a plan may have [default: a tenth of the tolerance].
+    #[arg(long, value_name = "DEG", value_parser = accuracy, requires = "plan")]
+    pub(super) accuracy: Option<f64>,
+    /// Lowest reading of a plan [default: the widest arc between stops and keep-outs].
+    #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true, requires = "plan")]
+    pub(super) from: Option<f64>,
+    /// Highest reading of a plan.
+    #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true, requires = "plan")]
+    pub(super) to: Option<f64>,
+    /// Carry out the plan on the simulated rig, and write the log that it gives.
+    #[arg(long, value_name = "FILE", requires = "plan")]
+    pub(super) rehearse: Option<PathBuf>,
+}
+
 /// How the figures of a batch are found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(super) enum Method {
@@ -322,6 +359,13 @@ fn angle(text: &str) -> Result<f64, String> {
         .ok_or_else(|| {
             format!("must be a number of degrees from -{MOST_ANGLE_DEG} to {MOST_ANGLE_DEG}")
         })
+}
+
+fn accuracy(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|a| (1e-4..=10.0).contains(a))
+        .ok_or_else(|| "must be a number of degrees from 0.0001 to 10".to_owned())
 }
 
 fn share(text: &str) -> Result<f64, String> {

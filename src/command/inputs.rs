@@ -5,6 +5,7 @@ use std::path::Path;
 
 use super::args::Common;
 use super::reply::Failure;
+use crate::fit::{Log, read_log};
 use crate::rig::{DEMO_RIG, DEMO_RIG_NAME, Rig, Rule, read};
 use crate::scenario::{DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets};
 
@@ -31,6 +32,19 @@ pub(super) fn rig_with(path: Option<&Path>, overrides: &[String]) -> Result<Name
 /// The text of a rig file, with its name.
 pub(super) fn rig_text(path: Option<&Path>) -> Result<(String, String), Failure> {
     text(path, DEMO_RIG_NAME, DEMO_RIG)
+}
+
+/// A rig that need not be there: the defaults of a rig file stand in for it.
+pub(super) fn believed_rig(path: Option<&Path>, common: &Common) -> Result<Named<Rig>, Failure> {
+    let (name, text) = text(path, "defaults of a rig file", "")?;
+    let value = read(&text, &name, &common.set)?;
+    Ok(Named { name, value })
+}
+
+pub(super) fn log(path: &Path) -> Result<Named<Log>, Failure> {
+    let (name, text) = text(Some(path), "", "")?;
+    let value = read_log(&text, &name)?;
+    Ok(Named { name, value })
 }
 
 /// The targets, each also flipped if asked for.

@@ -9,6 +9,7 @@ mod args;
 mod batch;
 mod certificate;
 mod exit;
+mod fit;
 mod init;
 mod inputs;
 mod judge;
@@ -66,6 +67,7 @@ fn answer(cli: &Cli) -> Result<Reply, Failure> {
         Command::Merge(args) => merge::merge(common, args),
         Command::Judge(args) => monitor::in_pool(common, |m| judge::judge(common, args, m))?,
         Command::Vectors(args) => judge::vectors(common, args),
+        Command::Fit(args) => fit::fit(common, args),
         Command::Init(args) => init::init(common, args),
         Command::Completions(args) => shell::completions(args),
         Command::Man(args) => shell::man(args),

@@ -62,6 +62,15 @@ impl Outputs<'_> {
     }
 }
 
+/// Refuses an output that is one of the files that the same command reads.
+pub(super) fn spare_inputs(
+    option: &str,
+    path: &Path,
+    inputs: &[Option<&Path>],
+) -> Result<(), Failure> {
+    Inputs::of(inputs).spare(option, path)
+}
+
 /// The files that a command reads, as the file system knows them.
 struct Inputs(Vec<PathBuf>);
 

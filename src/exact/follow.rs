@@ -197,6 +197,7 @@ impl<'a> Follower<'a> {
                         let cell = cell - passes;
                         self.staying.to_fill(layer, room)[cell].take(slot, row.stay, overhead_s);
                     }
+                    work += row.entries.len() as u64;
                     let moves = turn.moves + usize::from(self.counts_moves);
                     for entries in row.entries.chunk_by(|a, b| a.kind == b.kind) {
                         let kind = entries[0].kind;

@@ -3,6 +3,7 @@
 mod advice_text;
 mod certificate;
 mod files;
+mod fit;
 mod folder;
 mod json;
 pub mod judge;
@@ -20,6 +21,10 @@ pub use certificate::certificate_text;
 pub use files::{
     PictureFormat, ReportError, probe_file, probe_folder, write_file, write_files, write_new_file,
     write_picture,
+};
+pub use fit::{
+    fit_json, fit_picture, fit_plan_csv, fit_plan_json, fit_plan_text, fit_table, fitted_rig,
+    log_csv,
 };
 pub use folder::{picture_files, write_report};
 pub use json::{advice_json, batch_json, solved_json, trace_json};

@@ -4,6 +4,7 @@ mod ground;
 mod line;
 mod policy;
 mod sexagesimal;
+pub(crate) mod table;
 mod targets;
 
 pub use ground::Ground;

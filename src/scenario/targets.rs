@@ -4,10 +4,10 @@ use std::collections::HashMap;
 
 use sha2::{Digest as _, Sha256};
 
-use super::line::fields;
 use super::sexagesimal::{Unit, parse};
+use super::table::{Row, Table};
 use crate::angle::MOST_ANGLE_DEG;
-use crate::rig::{InputError, is_plain_line, made_plain};
+use crate::rig::{InputError, is_plain_line};
 
 /// The text of the built-in demo targets.
 pub const DEMO_TARGETS: &str = include_str!("../../assets/demo-targets.csv");
@@ -78,34 +78,15 @@ const MOST_TARGETS: usize = 100_000;
 /// [`InputError`] for the first fault: no targets or too many, an unknown or missing column, a name that
 /// is empty or used twice, a number that is not finite or out of its range.
 pub fn read_targets(text: &str, file: &str) -> Result<Vec<Target>, InputError> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mut rows = lines(text)
-        .enumerate()
-        .map(|(i, text)| (i + 1, text.trim()))
-        .filter(|(_, text)| !text.is_empty() && !text.starts_with('#'))
-        .map(|(line, text)| Row::new(text, file, line));
-    let none = || {
-        InputError::of_file(
-            file,
-            "there is no target: it needs a header line and at least one row",
-        )
-    };
-    let header = rows.next().ok_or_else(none)??;
-    let columns = Columns::of(&header)?;
+    let table = Table::read(text, file, &COLUMNS, "target")?;
+    let columns = Columns::of(&table)?;
 
     let mut targets = Vec::new();
     let mut first_lines: HashMap<String, usize> = HashMap::new();
-    for row in rows {
+    for row in table.rows() {
         let row = row?;
         if targets.len() == MOST_TARGETS {
             return Err(row.broken(format!("at most {MOST_TARGETS} targets are read")));
-        }
-        let (found, expected) = (row.fields.len(), header.fields.len());
-        if found != expected {
-            let columns = if found == 1 { "column" } else { "columns" };
-            return Err(row.broken(format!(
-                "this row has {found} {columns}, the header has {expected}"
-            )));
         }
         let target = columns.target(&row)?;
         if let Some(first) = first_lines.insert(target.name.clone(), row.line) {
@@ -118,15 +99,9 @@ pub fn read_targets(text: &str, file: &str) -> Result<Vec<Target>, InputError> {
         targets.push(target);
     }
     if targets.is_empty() {
-        return Err(none());
+        return Err(table.no_rows());
     }
     Ok(targets)
-}
-
-/// The lines of a text, ended by a line feed, a carriage return or both.
-fn lines(text: &str) -> impl Iterator<Item = &str> {
-    text.split('\n')
-        .flat_map(|line| line.strip_suffix('\r').unwrap_or(line).split('\r'))
 }
 
 /// Where each column stands.
@@ -141,35 +116,15 @@ struct Columns {
 }
 
 impl Columns {
-    fn of(header: &Row<'_>) -> Result<Self, InputError> {
-        let fault = |key: &str, problem: String| header.fault(&made_plain(key), "", problem);
-        for (i, column) in header.fields.iter().enumerate() {
-            if column.contains([';', '\t']) {
-                let hint = "fields are parted by commas, numbers have a decimal point";
-                return Err(fault(column, format!("unknown column; {hint}")));
-            }
-            if !COLUMNS.contains(&column.as_str()) {
-                return Err(fault(
-                    column,
-                    format!("unknown column; allowed are {}", COLUMNS.join(", ")),
-                ));
-            }
-            if header.fields[..i].contains(column) {
-                return Err(fault(column, "this column is there twice".to_owned()));
-            }
-        }
-        let place = |name: &str| header.fields.iter().position(|c| c == name);
-        let needed = |name: &str| {
-            place(name).ok_or_else(|| fault(name, "this column is missing".to_owned()))
-        };
+    fn of(table: &Table<'_>) -> Result<Self, InputError> {
         Ok(Self {
-            name: needed("name")?,
-            position_angle_deg: needed("position_angle_deg")?,
-            ra_deg: place("ra_deg"),
-            dec_deg: place("dec_deg"),
-            ra: place("ra"),
-            dec: place("dec"),
-            minutes: place("minutes"),
+            name: table.needed("name")?,
+            position_angle_deg: table.needed("position_angle_deg")?,
+            ra_deg: table.place("ra_deg"),
+            dec_deg: table.place("dec_deg"),
+            ra: table.place("ra"),
+            dec: table.place("dec"),
+            minutes: table.place("minutes"),
         })
     }
 
@@ -194,13 +149,11 @@ impl Columns {
             .ok_or_else(|| row.fault("position_angle_deg", "", "must not be empty".to_owned()))?;
         let ra_deg = match row.number(self.ra_deg, "ra_deg", 0.0, 360.0)? {
             Some(ra) => Some(ra),
-            None => row
-                .sexagesimal(self.ra, "ra", Unit::Hours, 0.0, 24.0)?
-                .map(|h| h * 15.0),
+            None => sexagesimal(row, self.ra, "ra", Unit::Hours, 0.0, 24.0)?.map(|h| h * 15.0),
         };
         let dec_deg = match row.number(self.dec_deg, "dec_deg", -90.0, 90.0)? {
             Some(dec) => Some(dec),
-            None => row.sexagesimal(self.dec, "dec", Unit::Degrees, -90.0, 90.0)?,
+            None => sexagesimal(row, self.dec, "dec", Unit::Degrees, -90.0, 90.0)?,
         };
         Ok(Target {
             name: name.to_owned(),
@@ -212,95 +165,31 @@ impl Columns {
     }
 }
 
-/// One row of the table.
-struct Row<'a> {
-    fields: Vec<String>,
-    file: &'a str,
-    line: usize,
-}
-
-impl<'a> Row<'a> {
-    fn new(text: &str, file: &'a str, line: usize) -> Result<Self, InputError> {
-        let row = |fields| Self { fields, file, line };
-        match fields(text) {
-            Ok(fields) => Ok(row(fields)),
-            Err(problem) => Err(row(Vec::new()).broken(problem.to_owned())),
-        }
-    }
-
-    fn text(&self, column: usize) -> &str {
-        self.fields.get(column).map_or("", String::as_str)
-    }
-
-    /// A fault of the row as a whole.
-    fn broken(&self, problem: String) -> InputError {
-        InputError {
-            line: Some(self.line),
-            ..InputError::of_file(self.file, problem)
-        }
-    }
-
-    fn fault(&self, key: &str, value: &str, allowed: String) -> InputError {
-        InputError {
-            file: self.file.to_owned(),
-            line: Some(self.line),
-            key: key.to_owned(),
-            value: if value.is_empty() {
-                String::new()
-            } else {
-                format!("{value:?}")
-            },
-            allowed,
-        }
-    }
-
-    /// A number of the row; `None` where the column or the value is not there.
-    fn number(
-        &self,
-        column: Option<usize>,
-        key: &str,
-        low: f64,
-        high: f64,
-    ) -> Result<Option<f64>, InputError> {
-        let Some(text) = column.map(|c| self.text(c)).filter(|t| !t.is_empty()) else {
-            return Ok(None);
-        };
-        match text.parse::<f64>() {
-            Ok(v) if v >= low && v <= high => Ok(Some(v)),
-            _ => Err(self.fault(
+/// Degrees or hours, minutes and seconds, parted by colons, spaces or unit letters; or a plain
+/// decimal number of degrees (of hours for a right ascension).
+fn sexagesimal(
+    row: &Row<'_>,
+    column: Option<usize>,
+    key: &str,
+    unit: Unit,
+    low: f64,
+    high: f64,
+) -> Result<Option<f64>, InputError> {
+    let Some(text) = column.map(|c| row.text(c)).filter(|t| !t.is_empty()) else {
+        return Ok(None);
+    };
+    let example = match unit {
+        Unit::Hours => "05:34:31.9 or 5h34m31.9s",
+        Unit::Degrees => "+22:00:52 or 22d00m52s",
+    };
+    parse(text, unit)
+        .filter(|v| (low..=high).contains(v))
+        .map(Some)
+        .ok_or_else(|| {
+            row.fault(
                 key,
                 text,
-                format!("must be a number from {low} to {high}, with a decimal point"),
-            )),
-        }
-    }
-
-    /// Degrees or hours, minutes and seconds, parted by colons, spaces or unit letters; or a plain
-    /// decimal number of degrees (of hours for a right ascension).
-    fn sexagesimal(
-        &self,
-        column: Option<usize>,
-        key: &str,
-        unit: Unit,
-        low: f64,
-        high: f64,
-    ) -> Result<Option<f64>, InputError> {
-        let Some(text) = column.map(|c| self.text(c)).filter(|t| !t.is_empty()) else {
-            return Ok(None);
-        };
-        let example = match unit {
-            Unit::Hours => "05:34:31.9 or 5h34m31.9s",
-            Unit::Degrees => "+22:00:52 or 22d00m52s",
-        };
-        parse(text, unit)
-            .filter(|v| (low..=high).contains(v))
-            .map(Some)
-            .ok_or_else(|| {
-                self.fault(
-                    key,
-                    text,
-                    format!("must be like {example}, from {low} to {high}"),
-                )
-            })
-    }
+                format!("must be like {example}, from {low} to {high}"),
+            )
+        })
 }

@@ -1,0 +1,140 @@
+//! `halfturn fit`: the rig's errors from a log, or the plan of a log.
+
+use std::path::Path;
+
+use super::args::{Common, FitArgs};
+use super::inputs::{self, Named};
+use super::outputs::{Outputs, is_standard_output, spare_inputs};
+use super::reply::{Failure, Reply};
+use crate::fit::{
+    Goal, PlanError, Wanted, fit as estimate, free_arc_deg, naive_sweep, plan as find_plan,
+    rehearse,
+};
+use crate::report::{
+    PictureFormat, fit_json, fit_picture, fit_plan_csv, fit_plan_json, fit_plan_text, fit_table,
+    fitted_rig, log_csv, probe_file, write_file, write_picture,
+};
+use crate::rig::Rig;
+use crate::run::stream;
+
+/// Accuracy that a plan aims at, as a share of the tolerance.
+const ACCURACY_SHARE: f64 = 0.1;
+
+/// A plan should not take longer \[s\].
+const LONG_S: f64 = 1800.0;
+
+pub(super) fn fit(common: &Common, args: &FitArgs) -> Result<Reply, Failure> {
+    let rig = inputs::believed_rig(args.rig.as_deref(), common)?;
+    if let Some(path) = &args.plot {
+        PictureFormat::of(path)?;
+    }
+    let outputs = Outputs {
+        plot: args.plot.as_deref(),
+        ..Outputs::default()
+    };
+    let read = [args.rig.as_deref(), args.log.as_deref()];
+    outputs.check(common, &read)?;
+    for (option, path) in [("--out", &args.out), ("--rehearse", &args.rehearse)] {
+        if let Some(path) = path {
+            spare_inputs(option, path, &read)?;
+            spare(path, args.force)?;
+        }
+    }
+    match &args.log {
+        Some(log) => from_log(common, args, &rig.value, inputs::log(log)?),
+        None => planned(common, args, &rig.value),
+    }
+}
+
+/// A file that is there is replaced only where the user says so.
+fn spare(path: &Path, force: bool) -> Result<(), Failure> {
+    if is_standard_output(path) {
+        return Ok(());
+    }
+    if !force && (path.is_file() || path.is_symlink()) {
+        return Err(Failure::Argument(format!(
+            "{}: is there already, and is left alone; name another file, or add --force",
+            path.display()
+        )));
+    }
+    Ok(probe_file(path)?)
+}
+
+fn from_log(
+    common: &Common,
+    args: &FitArgs,
+    rig: &Rig,
+    log: Named<crate::fit::Log>,
+) -> Result<Reply, Failure> {
+    let found = estimate(&log.value, rig.settings())
+        .map_err(|e| Failure::Argument(format!("{}: {e}", log.name)))?;
+    let mut text = fit_table(&log.name, &found);
+    if let Some(path) = &args.out {
+        let fitted = Rig::new(found.apply(rig.settings()))
+            .map_err(|e| Failure::Argument(format!("the estimates make no rig: {e}")))?;
+        let file = fitted_rig(&fitted, &found, &log.name);
+        if is_standard_output(path) {
+            text = file;
+        } else {
+            write_file(path, file.as_bytes())?;
+            text.push_str(&format!("\nwrote {}\n", path.display()));
+        }
+    }
+    if let Some(path) = &args.plot {
+        write_picture(path, &fit_picture(&found, &log.name)?)?;
+    }
+    let mut reply = Reply::done(text);
+    reply.json(common, &fit_json(&found))?;
+    Ok(reply)
+}
+
+fn planned(common: &Common, args: &FitArgs, rig: &Rig) -> Result<Reply, Failure> {
+    let tolerance_deg = rig.settings().loop_.tolerance_deg;
+    let (from_deg, to_deg) = free_arc_deg(rig);
+    let mut wanted = Wanted {
+        accuracy_deg: args.accuracy.unwrap_or(ACCURACY_SHARE * tolerance_deg),
+        from_deg: args.from.unwrap_or(from_deg),
+        to_deg: args.to.unwrap_or(to_deg),
+        goal: Goal::Errors,
+    };
+    let plan = find_plan(rig, wanted).or_else(|error| match error {
+        // Errors that look alike over a part of a turn cannot be told apart; the angles there can be known.
+        PlanError::OutOfReach { .. } => {
+            wanted.goal = Goal::Angles;
+            find_plan(rig, wanted)
+        }
+        other => Err(other),
+    });
+    let plan = plan.map_err(|e| Failure::Argument(e.to_string()))?;
+    let naive = naive_sweep(rig, wanted).ok();
+    let csv = fit_plan_csv(&plan, wanted);
+    let mut text = fit_plan_text(&plan, naive.as_ref(), wanted);
+    match &args.out {
+        Some(path) if is_standard_output(path) => text = csv,
+        Some(path) => {
+            write_file(path, csv.as_bytes())?;
+            text.push_str(&format!("\nwrote {}\n", path.display()));
+        }
+        None => text = format!("{text}\n{csv}"),
+    }
+    if let Some(path) = &args.rehearse {
+        let log = rehearse(rig, &plan.steps, &mut stream(common.seed, 0));
+        let note = format!(
+            "simulated: the plan carried out on the rig {:?}, seed {}",
+            rig.settings().name,
+            common.seed
+        );
+        write_file(path, log_csv(&log, &[note]).as_bytes())?;
+        text.push_str(&format!("wrote {}\n", path.display()));
+    }
+    let mut reply = Reply::done(text);
+    if plan.time_s > LONG_S && !common.quiet {
+        reply.warnings.push(format!(
+            "the plan takes {:.0} minutes; --accuracy {} would be a shorter one",
+            plan.time_s / 60.0,
+            2.0 * wanted.accuracy_deg
+        ));
+    }
+    reply.json(common, &fit_plan_json(&plan, naive.as_ref(), wanted))?;
+    Ok(reply)
+}

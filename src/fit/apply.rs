@@ -1,0 +1,130 @@
+//! Estimates -> a rig: the best one, or one of the many that fit the log as well.
+
+use nalgebra::{DMatrix, DVector, SymmetricEigen};
+use rand::{Rng, RngExt as _};
+use rand_distr::StandardNormal;
+
+use super::interval::Estimate;
+use super::{Fit, Joint};
+use crate::rig::{Periodic, RigSettings};
+use crate::wording::on_dial;
+
+/// Largest values that a rig file takes.
+const MOST_GAIN: f64 = 0.5;
+const MOST_DEG: f64 = 45.0;
+
+impl Fit {
+    /// The rig with these estimates in the place of what was believed.
+    ///
+    /// Where the log does not tell the zero point, the gain error or a harmonic, the value that goes with the others is taken;
+    /// play, step and seating are then left as they were. Harmonics of other cycles, the controller and all times are
+    /// left alone.
+    #[must_use]
+    pub fn apply(&self, believed: &RigSettings) -> RigSettings {
+        let mut rig = self.with_mechanics(believed, &self.joint.values);
+        let drive = &mut rig.drive;
+        for value in [
+            &mut drive.zero_point_deg,
+            &mut drive.backlash_deg,
+            &mut drive.repeatability_deg,
+            &mut rig.solve.noise_deg,
+            &mut rig.solve.outlier_rate,
+            &mut rig.solve.outlier_deg,
+        ] {
+            *value = rounded(*value, 6);
+        }
+        drive.gain_error = rounded(drive.gain_error, 8);
+        for h in &mut drive.periodic {
+            h.amplitude_deg = rounded(h.amplitude_deg, 6);
+            h.phase_deg = rounded(h.phase_deg, 4);
+        }
+        rig
+    }
+
+    /// A rig drawn from what the log leaves open: the mechanics from their joint normal distribution, the errors of
+    /// a row each by itself.
+    ///
+    /// For advice that must hold whatever the true rig is: advise many of them.
+    pub fn draw<R: Rng>(&self, believed: &RigSettings, rng: &mut R) -> RigSettings {
+        let mut rig = self.with_mechanics(believed, &self.joint.draw(rng));
+        let p = &self.parameters;
+        if p.noise_deg.identifiable {
+            rig.drive.repeatability_deg = drawn(&p.repeatability_deg, rng);
+            rig.solve.noise_deg = drawn(&p.noise_deg, rng);
+        } else {
+            // Only the sum of the squares is told: any part of it may be seating.
+            let share: f64 = rng.random();
+            rig.drive.repeatability_deg = self.total_error_deg * share.sqrt();
+            rig.solve.noise_deg = self.total_error_deg * (1.0 - share).sqrt();
+        }
+        if p.outlier_rate.value > 0.0 {
+            rig.solve.outlier_rate = drawn(&p.outlier_rate, rng).min(1.0);
+        }
+        rig
+    }
+
+    /// `mechanics` are values in the order of [`Joint::names`].
+    fn with_mechanics(&self, believed: &RigSettings, mechanics: &[f64]) -> RigSettings {
+        let p = &self.parameters;
+        let mut rig = believed.clone();
+        let [zero, gain, c1, s1, c2, s2, play] = [0, 1, 2, 3, 4, 5, 6].map(|i| mechanics[i]);
+        rig.drive.sense = self.sense;
+        rig.drive.zero_point_deg = on_dial(zero);
+        rig.drive.gain_error = gain.clamp(-MOST_GAIN, MOST_GAIN);
+        rig.drive.backlash_deg = play.clamp(0.0, MOST_DEG);
+        let others = believed.drive.periodic.iter().copied();
+        rig.drive.periodic = others
+            .filter(|h| h.cycles != 1.0 && h.cycles != 2.0)
+            .collect();
+        let fitted = [(1.0, c1, s1), (2.0, c2, s2)].map(|(cycles, cos, sin)| Periodic {
+            cycles,
+            amplitude_deg: cos.hypot(sin).min(MOST_DEG),
+            phase_deg: on_dial(cos.atan2(sin).to_degrees()),
+        });
+        rig.drive.periodic.splice(0..0, fitted);
+        if p.step_deg.identifiable && p.step_deg.value >= 1e-6 {
+            rig.drive.step_deg = p.step_deg.value.min(MOST_DEG);
+        }
+        rig.drive.repeatability_deg = p.repeatability_deg.value.min(MOST_DEG);
+        rig.solve.noise_deg = p.noise_deg.value.min(MOST_DEG);
+        rig.solve.outlier_rate = p.outlier_rate.value;
+        if let Some(sigma_deg) = self.outlier_deg {
+            rig.solve.outlier_deg = sigma_deg.min(180.0);
+        }
+        rig
+    }
+}
+
+impl Joint {
+    /// Values drawn from the joint normal distribution, by the eigenvectors of the covariance.
+    fn draw<R: Rng>(&self, rng: &mut R) -> Vec<f64> {
+        let count = self.values.len();
+        let covariance = DMatrix::from_fn(count, count, |i, j| self.covariance[i][j]);
+        // Scaled, so that the small variance of the gain error is not lost beside the others.
+        let scale = covariance.diagonal().map(|v| v.max(1e-30).sqrt());
+        let scaled = DMatrix::from_fn(count, count, |i, j| {
+            covariance[(i, j)] / (scale[i] * scale[j])
+        });
+        let eigen = SymmetricEigen::new(scaled);
+        let unit = DVector::from_fn(count, |i, _| {
+            let size = eigen.eigenvalues[i].max(0.0).sqrt();
+            size * rng.sample::<f64, _>(StandardNormal)
+        });
+        let drawn = eigen.eigenvectors * unit;
+        (0..count)
+            .map(|i| self.values[i] + scale[i] * drawn[i])
+            .collect()
+    }
+}
+
+/// No log tells more decimals.
+fn rounded(value: f64, decimals: i32) -> f64 {
+    let power = 10_f64.powi(decimals);
+    (value * power).round() / power
+}
+
+/// A value within what is known of it, not below 0.
+fn drawn<R: Rng>(estimate: &Estimate, rng: &mut R) -> f64 {
+    let se = estimate.se.unwrap_or(0.0);
+    (estimate.value + se * rng.sample::<f64, _>(StandardNormal)).max(0.0)
+}

@@ -1,0 +1,361 @@
+//! What is wrong with the rig, in words, each with its evidence; and nothing where there is none.
+
+use nalgebra::DVector;
+use serde::Serialize;
+
+use super::lattice::commands;
+use super::log::Log;
+use super::model::{BASE, Problem, Shift};
+use super::refine::Refined;
+use super::{Estimate, Fit};
+use crate::rig::{RigSettings, Sense};
+use crate::wording::{degrees, duration, percent};
+
+/// What is found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
+pub enum Kind {
+    /// The position angle goes the other way than the rig believes.
+    WrongSense,
+    /// The camera turned against the drive at once, or creeps.
+    ZeroPointSlip,
+    /// The drive turns less than it says.
+    LostSteps,
+    /// The step is large beside the tolerance.
+    CoarseStep,
+    /// The play is large beside the tolerance.
+    LargeBacklash,
+    /// Solves that are far off.
+    Outliers,
+    /// The log does not tell a parameter.
+    NotIdentifiable,
+}
+
+/// One finding.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Diagnosis {
+    /// What.
+    pub kind: Kind,
+    /// The row of the log where it begins or first shows, from 1, comments and header not counted.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub row: Option<usize>,
+    /// The parameter, where one is meant.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub parameter: Option<&'static str>,
+    /// Why, in one or two sentences.
+    pub evidence: String,
+}
+
+impl Diagnosis {
+    fn new(kind: Kind, row: Option<usize>, evidence: String) -> Self {
+        Self {
+            kind,
+            row,
+            parameter: None,
+            evidence,
+        }
+    }
+}
+
+/// Jumps that go against the move before them, as steps that are lost do, from this number on.
+const LEAST_LOSSES: usize = 2;
+
+/// The shifts of a fit look like steps that were lost: a loss at every move, or jumps that mostly go against the moves.
+pub(super) fn loses_steps(
+    problem: &Problem,
+    shifts: &[Shift],
+    coefficients: &DVector<f64>,
+) -> bool {
+    let mut lag = 0;
+    let mut lead = 0;
+    for (j, shift) in shifts.iter().enumerate() {
+        let size = coefficients[BASE + j];
+        match shift {
+            Shift::LossUp | Shift::LossDown if size > 0.0 => return true,
+            Shift::Jump(row) if size * problem.moves_deg[*row] < 0.0 => lag += 1,
+            Shift::Jump(_) => lead += 1,
+            Shift::LossUp | Shift::LossDown | Shift::Drift => {}
+        }
+    }
+    lag >= LEAST_LOSSES && lag >= 3 * lead
+}
+
+/// All findings about a fit.
+pub(super) fn diagnose(
+    log: &Log,
+    rig: &RigSettings,
+    problem: &Problem,
+    shifts: &[Shift],
+    state: &Refined,
+    fit: &Fit,
+) -> Vec<Diagnosis> {
+    let mut found = Vec::new();
+    found.extend(wrong_sense(rig, fit));
+    found.extend(moved_zero(problem, shifts, state, fit));
+    found.extend(short_of_commands(log, fit));
+    found.extend(coarse_step(rig, fit));
+    found.extend(large_play(rig, fit));
+    found.extend(far_off(fit));
+    found.extend(not_told(fit));
+    found
+}
+
+fn wrong_sense(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
+    if !fit.sense_identifiable || fit.sense == rig.loop_.believed_sense {
+        return None;
+    }
+    let (goes, believed) = match fit.sense {
+        Sense::Same => ("grows", -1),
+        Sense::Reversed => ("falls", 1),
+    };
+    let evidence = format!(
+        "the position angle {goes} as the reading grows: the other sense leaves {} deg on average, this one {} deg. The controller believes in {believed}, so every correction would double the error",
+        degrees(fit.other_sense_distance_deg),
+        degrees(fit.distance_deg),
+    );
+    Some(Diagnosis::new(Kind::WrongSense, None, evidence))
+}
+
+fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -> Vec<Diagnosis> {
+    let sigma = state.components.total.sqrt();
+    let sizes = |j: usize| state.coefficients[BASE + j];
+    let mut jumps: Vec<(usize, f64)> = shifts
+        .iter()
+        .enumerate()
+        .filter_map(|(j, shift)| match shift {
+            Shift::Jump(row) if sizes(j).abs() > sigma => Some((*row, sizes(j))),
+            _ => None,
+        })
+        .collect();
+    jumps.sort_by_key(|(row, _)| *row);
+    let mut found = Vec::new();
+    if loses_steps(problem, shifts, &state.coefficients) {
+        let steady = shifts
+            .iter()
+            .enumerate()
+            .find_map(|(j, shift)| match shift {
+                Shift::LossUp => Some((sizes(j), "up")),
+                Shift::LossDown => Some((sizes(j), "down")),
+                Shift::Jump(_) | Shift::Drift => None,
+            });
+        if let Some((size, way)) = steady {
+            let moves = problem.moves_deg.iter();
+            let first = moves
+                .clone()
+                .position(|d| (*d > 0.0) == (way == "up") && *d != 0.0);
+            let evidence = format!(
+                "every move {way} ends {} deg short of what the reading says, and the shortfall adds up",
+                degrees(size)
+            );
+            found.push(Diagnosis::new(
+                Kind::LostSteps,
+                first.map(|r| r + 1),
+                evidence,
+            ));
+            return found;
+        }
+        let list: Vec<String> = jumps
+            .iter()
+            .take(6)
+            .map(|(row, size)| format!("{} deg at row {}", signed(*size), row + 1))
+            .collect();
+        let more = if jumps.len() > 6 { ", and more" } else { "" };
+        let evidence = format!(
+            "the camera falls behind the reading again and again, against the move each time, and stays behind: {}{more}",
+            list.join(", ")
+        );
+        let row = jumps.first().map(|(row, _)| row + 1);
+        found.push(Diagnosis::new(Kind::LostSteps, row, evidence));
+        return found;
+    }
+    for (row, size) in &jumps {
+        let how = match problem.moves_deg[*row] {
+            _ if problem.track.begins(*row) => "between two runs".to_owned(),
+            0.0 => "without any move".to_owned(),
+            d => format!("in a move of {} deg", signed(d)),
+        };
+        let turned = if (size.abs() - 180.0).abs() < 5.0 {
+            ". About half a turn: a meridian flip, or a solver that takes the frame upside down, looks like this"
+        } else if size * problem.moves_deg[*row] < 0.0 {
+            ". One loss of steps would look the same"
+        } else {
+            ""
+        };
+        let evidence = format!(
+            "the zero point jumps by {} deg {how} before row {}, {} times the error of one solve, and stays there{turned}",
+            signed(size * fit.sense.factor()),
+            row + 1,
+            (size.abs() / sigma).round(),
+        );
+        found.push(Diagnosis::new(Kind::ZeroPointSlip, Some(row + 1), evidence));
+    }
+    for (j, shift) in shifts.iter().enumerate() {
+        if *shift == Shift::Drift {
+            let over = if problem.timed {
+                duration(problem.span())
+            } else {
+                "the log".to_owned()
+            };
+            let evidence = format!(
+                "the zero point creeps by {} deg over {over}",
+                signed(sizes(j) * fit.sense.factor())
+            );
+            found.push(Diagnosis::new(Kind::ZeroPointSlip, Some(1), evidence));
+        }
+    }
+    found
+}
+
+/// Readings that are not where the drive was sent.
+fn short_of_commands(log: &Log, fit: &Fit) -> Option<Diagnosis> {
+    let step = fit.parameters.step_deg.value;
+    let allowed = (0.75 * step + log.resolution_deg).max(0.01);
+    let short: Vec<(usize, f64)> = commands(log)
+        .filter(|(_, off)| off.abs() > allowed)
+        .collect();
+    let (row, _) = short.first()?;
+    let most = short.iter().map(|(_, off)| off.abs()).fold(0.0, f64::max);
+    let evidence = format!(
+        "in {} of {} rows the reading is not where the drive was sent, by up to {} deg; rounding to its step explains {} deg",
+        short.len(),
+        commands(log).count(),
+        degrees(most),
+        degrees(0.5 * step),
+    );
+    Some(Diagnosis::new(Kind::LostSteps, Some(row + 1), evidence))
+}
+
+fn coarse_step(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
+    let step = fit.parameters.step_deg;
+    let tolerance = rig.loop_.tolerance_deg;
+    if step.low.unwrap_or(0.0) <= 0.0 || 2.0 * step.value < tolerance {
+        return None;
+    }
+    let evidence = format!(
+        "all readings are whole multiples of {} deg: a command can miss its goal by {} deg, with a tolerance of {} deg",
+        degrees(step.value),
+        degrees(0.5 * step.value),
+        degrees(tolerance),
+    );
+    Some(Diagnosis::new(Kind::CoarseStep, None, evidence))
+}
+
+fn large_play(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
+    let play = fit.parameters.backlash_deg;
+    let tolerance = rig.loop_.tolerance_deg;
+    let low = play.low.filter(|low| *low > tolerance)?;
+    let evidence = format!(
+        "moves up and moves down to the same reading differ by {} deg (95 %: {} to {}): a correction that turns back misses by more than the tolerance of {} deg",
+        degrees(play.value),
+        degrees(low),
+        degrees(play.high.unwrap_or(play.value)),
+        degrees(tolerance),
+    );
+    Some(Diagnosis::new(Kind::LargeBacklash, None, evidence))
+}
+
+fn far_off(fit: &Fit) -> Option<Diagnosis> {
+    let off: Vec<_> = fit.rows.iter().filter(|r| r.outlier).collect();
+    let first = off.first()?;
+    let turned = off
+        .iter()
+        .filter(|r| (r.residual_deg.abs() - 180.0).abs() < 5.0);
+    let turned = match turned.count() {
+        0 => String::new(),
+        n => format!("; {n} about half a turn off, as from a frame that is taken upside down"),
+    };
+    let most = off.iter().map(|r| r.residual_deg.abs()).fold(0.0, f64::max);
+    let which: Vec<String> = off.iter().take(8).map(|r| r.row.to_string()).collect();
+    let more = if off.len() > 8 { ", …" } else { "" };
+    let evidence = format!(
+        "{} of {} solves ({}) are far from the others, by up to {} deg: rows {}{more}{turned}",
+        off.len(),
+        fit.rows.len(),
+        percent(off.len() as f64 / fit.rows.len().max(1) as f64),
+        degrees(most),
+        which.join(", "),
+    );
+    Some(Diagnosis::new(Kind::Outliers, Some(first.row), evidence))
+}
+
+/// Parameters of which the log tells nothing, or too little to be of use, and what to add to it.
+fn not_told(fit: &Fit) -> Vec<Diagnosis> {
+    let p = &fit.parameters;
+    let wide = |e: &Estimate, unit: &str| match e.half_width() {
+        w if w.is_finite() => format!("is known to ±{}{unit} only", degrees(w)),
+        _ => "is not told by this log".to_owned(),
+    };
+    let turning = "Add moves that turn back by more than the play, in both directions";
+    let arc = "Add readings over a wider arc, best over the whole turn";
+    let mut found = Vec::new();
+    let mut say = |name: &'static str, evidence: String| {
+        found.push(Diagnosis {
+            parameter: Some(name),
+            ..Diagnosis::new(Kind::NotIdentifiable, None, evidence)
+        });
+    };
+    if !fit.sense_identifiable {
+        say("sense", format!("both senses fit equally well. {arc}"));
+    }
+    if !p.backlash_deg.identifiable {
+        say(
+            "backlash_deg",
+            format!("the play {}. {turning}", wide(&p.backlash_deg, " deg")),
+        );
+    }
+    if !p.zero_point_deg.identifiable {
+        let (more, with) = if p.backlash_deg.identifiable {
+            (arc, "")
+        } else {
+            (turning, ", because half of the play is in it")
+        };
+        let said = wide(&p.zero_point_deg, " deg");
+        say(
+            "zero_point_deg",
+            format!("the zero point {said}{with}. {more}"),
+        );
+    }
+    if !p.gain_error.identifiable {
+        say(
+            "gain_error",
+            format!("the gain error {}. {arc}", wide(&p.gain_error, "")),
+        );
+    }
+    let names = ["periodic.0.amplitude_deg", "periodic.1.amplitude_deg"];
+    for (h, name) in fit.periodic.iter().zip(names) {
+        if !h.amplitude_deg.identifiable {
+            let said = wide(&h.amplitude_deg, " deg");
+            say(
+                name,
+                format!("the periodic error of {} a turn {said}. {arc}", h.cycles),
+            );
+        }
+    }
+    if !p.noise_deg.identifiable {
+        let both = "seating and solve noise cannot be told apart without solves that are repeated without a move between them. Add a second solve at five readings or more";
+        say("repeatability_deg", both.to_owned());
+        say("noise_deg", both.to_owned());
+    }
+    if !p.outlier_rate.identifiable {
+        let few = "there are too few solves to tell an outlier from a bad fit. Add more of all";
+        say("outlier_rate", few.to_owned());
+    }
+    if !p.step_deg.identifiable {
+        let bound = p.step_deg.high.map_or_else(String::new, |high| {
+            format!(" It is at most {} deg.", degrees(high))
+        });
+        say(
+            "step_deg",
+            format!(
+                "the readings are round numbers, of which the step of the drive may be any part.{bound} Add moves to angles with odd decimals"
+            ),
+        );
+    }
+    found
+}
+
+fn signed(angle_deg: f64) -> String {
+    let sign = if angle_deg < 0.0 { "-" } else { "+" };
+    format!("{sign}{}", degrees(angle_deg.abs()))
+}

@@ -1,0 +1,360 @@
+//! A refined fit -> estimates with intervals.
+
+use nalgebra::DVector;
+
+use super::interval::{Estimate, length_interval, normal_two_sided, student};
+use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, ZERO};
+use super::refine::{Refined, Refiner};
+use super::variance::Variance;
+use crate::angle::{TURN_DEG, residual_finite};
+use crate::summary::{CONFIDENCE, wilson};
+use crate::wording::on_dial;
+
+/// One periodic error, as estimated.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PeriodicEstimate {
+    /// Cycles a turn.
+    pub cycles: u32,
+    /// Amplitude \[deg\].
+    pub amplitude_deg: Estimate,
+    /// Phase at shaft angle 0 \[deg\], in `[0, 360)`; the ends of its interval are not reduced.
+    pub phase_deg: Estimate,
+}
+
+/// The numbers of a fit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Parameters {
+    /// Position angle at drive angle 0 \[deg\], in `[0, 360)`; the ends of its interval are not reduced.
+    pub zero_point_deg: Estimate,
+    /// Fraction by which the camera turns too far.
+    pub gain_error: Estimate,
+    /// Full width of the play \[deg\].
+    pub backlash_deg: Estimate,
+    /// Seating error, one sigma \[deg\].
+    pub repeatability_deg: Estimate,
+    /// Error of a solve, one sigma \[deg\].
+    pub noise_deg: Estimate,
+    /// Share of solves that are outliers.
+    pub outlier_rate: Estimate,
+    /// Smallest move of the drive \[deg\].
+    pub step_deg: Estimate,
+}
+
+/// The parameters of the mechanics together. Where the log does not tell one, all lean on the believed rig, as on a weak
+/// measurement.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Joint {
+    /// Names, as in the table of parameters; harmonics by their cosine and sine.
+    pub names: Vec<&'static str>,
+    /// Values, in the units of the names.
+    pub values: Vec<f64>,
+    /// Covariance, row by row.
+    pub covariance: Vec<Vec<f64>>,
+}
+
+impl Joint {
+    /// Correlation of two of them; `None` where one has no variance.
+    #[must_use]
+    pub fn correlation(&self, i: usize, j: usize) -> Option<f64> {
+        let c = &self.covariance;
+        let scale = (c[i][i] * c[j][j]).sqrt();
+        (scale > 0.0).then(|| (c[i][j] / scale).clamp(-1.0, 1.0))
+    }
+}
+
+/// Tolerances of the loop that half an interval may be wide, as an angle, before a log is said not to tell a parameter.
+///
+/// The parameters hang together: over half a turn each of them may be known to a degree only, and the angles that
+/// they make together to a hundredth.
+const TELLING: f64 = 10.0;
+
+/// Names in the order of the columns, the play last.
+const NAMES: [&str; BASE + 1] = [
+    "zero_point_deg",
+    "gain_error",
+    "cos_1_deg",
+    "sin_1_deg",
+    "cos_2_deg",
+    "sin_2_deg",
+    "backlash_deg",
+];
+
+/// The estimates of the mechanics, of the errors of a row, and how they hang together.
+pub(super) fn parameters(
+    problem: &Problem,
+    shifts: &[Shift],
+    refiner: &Refiner<'_>,
+    state: &Refined,
+    (step_deg, tolerance_deg): (Estimate, f64),
+) -> (Parameters, Vec<PeriodicEstimate>, Joint) {
+    let factor = student(state.full.freedom());
+    let combinations = combinations(problem, shifts, state);
+    let mut all = state.coefficients.clone();
+    all = all.push(state.play_deg);
+    let fixed = |combination: &DVector<f64>| {
+        let parts = combination.iter().zip(&state.full.fixed);
+        state.full.freedom() > 0 && parts.into_iter().all(|(c, fixed)| *c == 0.0 || *fixed)
+    };
+    // Half the width of an interval up to which a log is said to tell a parameter, as an angle.
+    let limit_deg = TELLING * tolerance_deg;
+    let (leaning, covariance) = refiner.leaning_on_belief(state);
+    let linear = |i: usize, reach_deg: f64, most: f64| {
+        let combination = &combinations[i];
+        let estimate = Estimate::symmetric(combination.dot(&all), state.se_of(combination), factor);
+        if fixed(combination) && estimate.half_width() * reach_deg <= limit_deg {
+            return estimate;
+        }
+        let value = combination.dot(&leaning);
+        if !fixed(combination) || estimate.half_width() > most {
+            return Estimate::unknown(value);
+        }
+        Estimate {
+            value,
+            identifiable: false,
+            ..estimate
+        }
+    };
+    let zero = linear(ZERO, 1.0, 0.5 * TURN_DEG);
+    let turns = zero.value - on_dial(zero.value);
+    let zero_point_deg = Estimate {
+        value: on_dial(zero.value),
+        low: zero.low.map(|v| v - turns),
+        high: zero.high.map(|v| v - turns),
+        ..zero
+    };
+    let gain_error = linear(GAIN, 0.5 * TURN_DEG, 0.5);
+    let mut backlash_deg = linear(BASE, 1.0, f64::INFINITY);
+    if backlash_deg.se.is_some() {
+        let (low, high) = refiner.play_interval_deg(state, factor);
+        (backlash_deg.low, backlash_deg.high) = (Some(low), Some(high));
+        backlash_deg.identifiable = backlash_deg.half_width() <= tolerance_deg;
+    }
+    let periodic: Vec<PeriodicEstimate> = HARMONICS
+        .iter()
+        .zip(1..)
+        .map(|(&(cos, sin), cycles)| {
+            let known = fixed(&combinations[cos]) && fixed(&combinations[sin]);
+            let (a, b) = (all[cos], all[sin]);
+            let believed = (leaning[cos], leaning[sin]);
+            let se = |wa: f64, wb: f64| {
+                state.se_of(&(&combinations[cos] * wa + &combinations[sin] * wb))
+            };
+            let found = harmonic(cycles, (a, b), se, factor);
+            if known && found.amplitude_deg.half_width() <= limit_deg {
+                found
+            } else {
+                untold(cycles, believed)
+            }
+        })
+        .collect();
+
+    let components = refiner.components_with_intervals(state);
+    let deviation = |v: Variance| Estimate {
+        value: v.value.sqrt(),
+        se: components
+            .separable
+            .then(|| (v.high.sqrt() - v.low.sqrt()) / (2.0 * normal_two_sided(1.0 - CONFIDENCE))),
+        low: Some(v.low.sqrt()),
+        high: Some(v.high.sqrt()).filter(|h| h.is_finite()),
+        identifiable: components.separable,
+    };
+    let trusted = refiner.known.iter().filter(|k| **k).count() as u64;
+    let rate = state.outliers.rate;
+    let interval = wilson((rate * trusted as f64).round() as u64, trusted);
+    let outlier_rate = Estimate {
+        value: rate,
+        se: Some((rate * (1.0 - rate) / trusted.max(1) as f64).sqrt()),
+        low: Some(interval.low),
+        high: Some(interval.high),
+        identifiable: state.full.freedom() >= 4,
+    };
+    let parameters = Parameters {
+        zero_point_deg,
+        gain_error,
+        backlash_deg,
+        repeatability_deg: deviation(components.seating),
+        noise_deg: deviation(components.noise),
+        outlier_rate,
+        step_deg,
+    };
+    let mechanics = [zero_point_deg, gain_error, backlash_deg];
+    let all_told = mechanics.iter().all(|e| e.identifiable)
+        && periodic.iter().all(|h| h.amplitude_deg.identifiable);
+    let (values, covariance) = if all_told {
+        (&all, &state.full.unscaled_covariance)
+    } else {
+        (&leaning, &covariance)
+    };
+    let product = |a: &DVector<f64>| {
+        let row = covariance * a;
+        combinations.iter().map(|b| b.dot(&row)).collect()
+    };
+    let joint = Joint {
+        names: NAMES.to_vec(),
+        values: combinations.iter().map(|c| c.dot(values)).collect(),
+        covariance: combinations.iter().map(product).collect(),
+    };
+    (parameters, periodic, joint)
+}
+
+/// The parameters of the model as combinations of its columns: the zero point turned to the sky and moved to where it
+/// holds, after slips but before lost steps.
+fn combinations(problem: &Problem, shifts: &[Shift], state: &Refined) -> Vec<DVector<f64>> {
+    let count = state.coefficients.len() + 1;
+    let unit = |j: usize| {
+        let mut v = DVector::zeros(count);
+        v[j] = 1.0;
+        v
+    };
+    let mut zero = unit(ZERO);
+    if !super::diagnose::loses_steps(problem, shifts, &state.coefficients) {
+        for (j, shift) in shifts.iter().enumerate() {
+            if matches!(shift, Shift::Jump(_)) {
+                zero[BASE + j] = 1.0;
+            }
+        }
+    }
+    zero *= problem.sense.factor();
+    let mut all = vec![zero];
+    all.extend((GAIN..BASE).map(unit));
+    all.push(unit(count - 1));
+    all
+}
+
+/// Amplitude and phase from cosine `a` and sine `b`: `A sin(k y + phase) = A sin(phase) cos(k y) + A cos(phase) sin(k y)`.
+fn harmonic(
+    cycles: u32,
+    (a, b): (f64, f64),
+    se: impl Fn(f64, f64) -> f64,
+    factor: f64,
+) -> PeriodicEstimate {
+    let amplitude = a.hypot(b);
+    let phase = on_dial(a.atan2(b).to_degrees());
+    let (ca, cb) = if amplitude > 0.0 {
+        (a / amplitude, b / amplitude)
+    } else {
+        (0.0, 1.0)
+    };
+    let along = se(ca, cb);
+    let (low, high) = length_interval(amplitude, along, factor);
+    let amplitude_deg = Estimate {
+        value: amplitude,
+        se: Some(along),
+        low: Some(low),
+        high: Some(high),
+        identifiable: true,
+    };
+    let (va, vb) = (se(1.0, 0.0).powi(2), se(0.0, 1.0).powi(2));
+    let both = 0.5 * (se(1.0, 1.0).powi(2) - va - vb);
+    let phase_deg = match phases(a, b, [va, both, vb], factor) {
+        Some((below, above)) => Estimate {
+            value: phase,
+            se: Some((se(cb, -ca) / amplitude).to_degrees()),
+            low: Some(phase - below),
+            high: Some(phase + above),
+            identifiable: true,
+        },
+        None => Estimate {
+            value: phase,
+            se: None,
+            low: Some(phase - 0.5 * TURN_DEG),
+            high: Some(phase + 0.5 * TURN_DEG),
+            identifiable: false,
+        },
+    };
+    PeriodicEstimate {
+        cycles,
+        amplitude_deg,
+        phase_deg,
+    }
+}
+
+/// How far the phase may be below and above its estimate \[deg\], or `None` where it may be anything: the directions in which a
+/// true vector fits the measured one, whatever its length, to within `factor` deviations.
+///
+/// `covariance` is that of cosine and sine, and of the two. The profile of a quadratic form, as in Fieller (1954), J. R. Stat. Soc. B
+/// 16, 175, for half lines.
+fn phases(a: f64, b: f64, covariance: [f64; 3], factor: f64) -> Option<(f64, f64)> {
+    let [va, both, vb] = covariance;
+    let determinant = va * vb - both * both;
+    if determinant <= 0.0 {
+        return (a.hypot(b) > 0.0 && va + vb == 0.0).then_some((0.0, 0.0));
+    }
+    let form = |(a1, b1): (f64, f64), (a2, b2): (f64, f64)| {
+        (vb * a1 * a2 - both * (a1 * b2 + a2 * b1) + va * b1 * b2) / determinant
+    };
+    let whole = form((a, b), (a, b));
+    let limit = factor * factor;
+    if whole <= limit {
+        return None; // no amplitude at all fits as well
+    }
+    let centre = a.atan2(b);
+    let fits = |turn: f64| {
+        let (sin, cos) = (centre + turn).sin_cos();
+        let direction = (sin, cos);
+        let length = form(direction, (a, b)).max(0.0) / form(direction, direction);
+        let left = (a - length * sin, b - length * cos);
+        form(left, left) <= limit
+    };
+    let end = |sign: f64| {
+        /// Parts of half a turn that are looked at.
+        const PARTS: u32 = 720;
+        let part = std::f64::consts::PI / f64::from(PARTS);
+        let first = (1..=PARTS).find(|k| !fits(sign * part * f64::from(*k)));
+        let (mut low, mut high) = match first {
+            Some(k) => (part * f64::from(k - 1), part * f64::from(k)),
+            None => return std::f64::consts::PI,
+        };
+        for _ in 0..30 {
+            let middle = 0.5 * (low + high);
+            if fits(sign * middle) {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        high
+    };
+    Some((end(-1.0).to_degrees(), end(1.0).to_degrees()))
+}
+
+/// A harmonic that the log does not tell, with what stands in for it.
+fn untold(cycles: u32, (a, b): (f64, f64)) -> PeriodicEstimate {
+    PeriodicEstimate {
+        cycles,
+        amplitude_deg: Estimate::unknown(a.hypot(b)),
+        phase_deg: Estimate::unknown(on_dial(a.atan2(b).to_degrees())),
+    }
+}
+
+/// Distance of an angle from the middle of an interval that may lie on another turn, moved onto its turn \[deg\].
+#[must_use]
+pub fn on_turn_of(angle_deg: f64, near_deg: f64) -> f64 {
+    near_deg + residual_finite(angle_deg - near_deg, TURN_DEG)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// With equal variances the half width is `asin(factor * sigma / amplitude)`.
+    #[test]
+    fn phases_of_a_round_cloud_are_fiellers() {
+        let (below, above) = phases(0.3, 0.4, [0.01, 0.0, 0.01], 2.0).unwrap_or((0.0, 0.0));
+        let expected = (2.0 * 0.1_f64 / 0.5).asin().to_degrees();
+        assert!((below - expected).abs() < 1e-6 && (above - expected).abs() < 1e-6);
+        assert_eq!(phases(0.1, 0.1, [0.01, 0.0, 0.01], 2.0), None);
+    }
+
+    /// A long thin cloud away from the origin: a direction that a shift along the cloud reaches is not excluded.
+    #[test]
+    fn a_long_cloud_leaves_one_side_open() {
+        // Cosine known to 0.3, sine to 0.01; measured (0.5, 0.1): a cosine of 0 fits, which is a phase of 0.
+        let (below, above) = phases(0.5, 0.1, [0.09, 0.0, 0.0001], 2.0).unwrap_or((0.0, 0.0));
+        let phase = 0.5_f64.atan2(0.1).to_degrees();
+        assert!(
+            phase - below < 0.0 && phase + above > 80.0,
+            "{phase} {below} {above}"
+        );
+    }
+}

@@ -1,0 +1,168 @@
+//! What a stop tells, and how far a set of stops is from what is wanted.
+
+use nalgebra::{Matrix2, SMatrix, SVector};
+
+use super::{Goal, Wanted};
+use crate::angle::TURN_DEG;
+use crate::fit::interval::student;
+use crate::fit::model::{BASE, GAIN, base};
+use crate::rig::RigSettings;
+
+/// Parameters of the mechanics.
+const COUNT: usize = BASE + 1;
+
+/// How well seating and noise are to be known, as a share of them.
+const SIGMA_SHARE: f64 = 0.6;
+
+/// One stop of a sweep.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Stop {
+    pub(super) at_deg: f64,
+    pub(super) up: bool,
+    pub(super) solves: u32,
+}
+
+/// What is known beforehand.
+pub(super) struct Design<'a> {
+    pub(super) rig: &'a RigSettings,
+    seating: f64,
+    noise: f64,
+    pub(super) accuracy_deg: f64,
+    /// Combinations of the parameters that are to be known.
+    wanted: Vec<SVector<f64, COUNT>>,
+}
+
+/// Inverse variances of the parameters, and of the two variances of a row.
+#[derive(Clone)]
+pub(super) struct Information {
+    mechanics: SMatrix<f64, COUNT, COUNT>,
+    variances: Matrix2<f64>,
+    pub(super) stops: usize,
+}
+
+impl Design<'_> {
+    pub(super) fn of(rig: &RigSettings, wanted: Wanted) -> Design<'_> {
+        /// Readings at which the angles of an arc are looked at.
+        const LOOKED_AT: u32 = 24;
+        let unit = |j: usize| SVector::<f64, COUNT>::from_fn(|i, _| f64::from(u8::from(i == j)));
+        let combinations = match wanted.goal {
+            Goal::Errors => (0..COUNT).map(unit).collect(),
+            Goal::Angles => {
+                let share = |i: u32| f64::from(i) / f64::from(LOOKED_AT);
+                let at = |i| wanted.from_deg + (wanted.to_deg - wanted.from_deg) * share(i);
+                let angles = (0..=LOOKED_AT)
+                    .map(at)
+                    .flat_map(|at_deg| [true, false].map(|up| row(rig, at_deg, up)));
+                angles.chain([unit(BASE)]).collect()
+            }
+        };
+        /// Nobody knows less than this beforehand \[deg\].
+        const LEAST_DEG: f64 = 1e-3;
+        Design {
+            rig,
+            seating: rig.drive.repeatability_deg.powi(2),
+            noise: rig.solve.noise_deg.max(LEAST_DEG).powi(2),
+            accuracy_deg: wanted.accuracy_deg,
+            wanted: combinations,
+        }
+    }
+
+    pub(super) fn nothing(&self) -> Information {
+        // Next to nothing, so that there is an inverse.
+        Information {
+            mechanics: SMatrix::identity() * 1e-4,
+            variances: Matrix2::identity() * (1e-4 / (self.noise * self.noise)),
+            stops: 0,
+        }
+    }
+
+    pub(super) fn add(&self, information: &mut Information, stop: &Stop) {
+        let row = row(self.rig, stop.at_deg, stop.up);
+        let solves = f64::from(stop.solves);
+        let weight = 1.0 / (self.seating + self.noise / solves);
+        information.mechanics += row * row.transpose() * weight;
+        let between = 0.5 * weight * weight;
+        let within = 0.5 * (solves - 1.0) / (self.noise * self.noise);
+        let both = between / solves;
+        information.variances += Matrix2::new(between, both, both, both / solves + within);
+        information.stops += 1;
+    }
+
+    /// Half widths over what is wanted, squared; done when none is above 1.
+    pub(super) fn excess(&self, information: &Information) -> Excess {
+        let freedom = information.stops.saturating_sub(COUNT);
+        let factor = if freedom == 0 { 20.0 } else { student(freedom) };
+        let scale = (factor / self.accuracy_deg).powi(2);
+        let mechanics = match information.mechanics.try_inverse() {
+            Some(covariance) => {
+                let wanted = self.wanted.iter();
+                wanted.map(|w| w.dot(&(covariance * w)) * scale).collect()
+            }
+            None => vec![f64::INFINITY; self.wanted.len()],
+        };
+        let mut sigmas = [f64::INFINITY; 2];
+        if let Some(covariance) = information.variances.try_inverse() {
+            // Of a deviation: that of its square over twice itself. Seating below half the noise matters little.
+            let seating = self.seating.max(0.25 * self.noise);
+            for (j, v) in [seating, self.noise].into_iter().enumerate() {
+                let relative = covariance[(j, j)] / (4.0 * v * v);
+                sigmas[j] = relative * (factor / SIGMA_SHARE).powi(2);
+            }
+        }
+        Excess { mechanics, sigmas }
+    }
+
+    /// Half the width of the widest interval of the mechanics \[deg\].
+    pub(super) fn reached_deg(&self, information: &Information) -> f64 {
+        self.excess(information).widest().sqrt() * self.accuracy_deg
+    }
+
+    /// What all these stops tell together.
+    pub(super) fn total(&self, stops: &[Stop]) -> Information {
+        let mut information = self.nothing();
+        for stop in stops {
+            self.add(&mut information, stop);
+        }
+        information
+    }
+
+    pub(super) fn cost_s(&self, stop: &Stop) -> f64 {
+        let solve = &self.rig.solve;
+        // Stopping costs about a degree of travel, too.
+        let stopping_s = self.rig.drive.overhead_s + 1.0 / self.rig.drive.speed_deg_per_s;
+        stopping_s + f64::from(stop.solves) * (solve.exposure_s + solve.solve_s)
+    }
+}
+
+/// What a stop tells: its row of the model, with all parameters as angles, the gain error over half a turn.
+fn row(rig: &RigSettings, at_deg: f64, up: bool) -> SVector<f64, COUNT> {
+    let slope = if up { -0.5 } else { 0.5 };
+    let columns = base(at_deg + slope * rig.drive.backlash_deg);
+    let mut row = SVector::from_fn(|j, _| columns.get(j).copied().unwrap_or(slope));
+    row[GAIN] *= 2.0 / TURN_DEG;
+    row
+}
+
+/// How far a design is from what is wanted.
+pub(super) struct Excess {
+    mechanics: Vec<f64>,
+    sigmas: [f64; 2],
+}
+
+impl Excess {
+    fn widest(&self) -> f64 {
+        self.mechanics.iter().copied().fold(0.0, f64::max)
+    }
+
+    pub(super) fn done(&self) -> bool {
+        self.widest() <= 1.0 && self.sigmas.iter().all(|e| *e <= 1.0)
+    }
+
+    /// What is to become small. What is reached is worth little more.
+    pub(super) fn sum(&self) -> f64 {
+        let floor = |e: &f64| e.max(0.2);
+        let share = 7.0 / self.mechanics.len() as f64;
+        share * self.mechanics.iter().map(floor).sum::<f64>()
+            + self.sigmas.iter().map(floor).sum::<f64>()
+    }
+}

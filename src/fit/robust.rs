@@ -1,0 +1,78 @@
+//! A fit that outliers do not bend: least absolute residuals, with the width of the play searched for.
+
+use nalgebra::DVector;
+
+use super::least_squares::solve;
+use super::model::{Linear, Problem, Shift};
+use super::search::grid_then_golden;
+
+/// Rounds of reweighting for one width of the play.
+const ROUNDS: usize = 12;
+
+/// Widest play that is looked for \[deg\]: the range of the key of the rig file.
+pub(super) const MOST_PLAY_DEG: f64 = 45.0;
+
+/// Places of the grid over the width of the play.
+const GRID: usize = 40;
+
+/// What the robust fit found.
+#[derive(Debug, Clone)]
+pub(super) struct Robust {
+    /// Width of the play \[deg\].
+    pub(super) play_deg: f64,
+    /// Coefficients of the linear model.
+    pub(super) coefficients: DVector<f64>,
+    /// Residuals of the solved rows \[deg\].
+    pub(super) residuals: DVector<f64>,
+    /// Mean of their sizes \[deg\].
+    pub(super) loss_deg: f64,
+}
+
+/// Fits all with these shifts; `start` holds at least the coefficients of the model without them.
+///
+/// Least absolute residuals (Laplace's method) by reweighted least squares (Schlossmacher 1973, J. Am. Stat. Assoc.
+/// 68, 857), for every width of the play on a grid and then by golden section.
+pub(super) fn robust(problem: &Problem, shifts: &[Shift], start: &DVector<f64>) -> Robust {
+    let most = problem.track.reach_deg().min(MOST_PLAY_DEG);
+    let loss = |play_deg: f64| at_play(problem, shifts, start, play_deg).loss_deg;
+    let play_deg = grid_then_golden(loss, most, GRID);
+    at_play(problem, shifts, start, play_deg)
+}
+
+/// The same for one width of the play.
+pub(super) fn at_play(
+    problem: &Problem,
+    shifts: &[Shift],
+    start: &DVector<f64>,
+    play_deg: f64,
+) -> Robust {
+    let Linear { columns, outputs } = problem.linear(play_deg, shifts);
+    let mut coefficients = start.clone().resize_vertically(columns.ncols(), 0.0);
+    // A row whose play is unknown counts for next to nothing.
+    let trust = DVector::from_iterator(
+        problem.len(),
+        outputs.iter().map(|o| if o.known { 1.0 } else { 1e-3 }),
+    );
+    let mut residuals = DVector::zeros(problem.len());
+    let mut loss_deg = f64::INFINITY;
+    for _ in 0..=ROUNDS {
+        let model = &columns * &coefficients;
+        let targets = problem.targets(&outputs, &model);
+        residuals = &targets - &model;
+        let absolute = residuals.abs();
+        let before = loss_deg;
+        loss_deg = absolute.dot(&trust) / trust.sum().max(1e-3);
+        if loss_deg == 0.0 || (before - loss_deg).abs() < 1e-6 * loss_deg {
+            break;
+        }
+        let floor = (1e-2 * loss_deg).max(1e-9);
+        let weights = absolute.map(|r| 1.0 / r.max(floor)).component_mul(&trust);
+        coefficients = solve(&columns, &targets, &weights).coefficients;
+    }
+    Robust {
+        play_deg,
+        coefficients,
+        residuals,
+        loss_deg,
+    }
+}

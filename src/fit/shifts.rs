@@ -1,0 +1,283 @@
+//! Changes of the zero point within a log: jumps, a drift, and steps that are lost move by move.
+//!
+//! Found one after another, the strongest first. A shift is taken only where chance does not explain it, with an
+//! allowance for the number of places where it could have been (Bonferroni).
+
+use nalgebra::{DMatrix, DVector};
+
+use super::diagnose::loses_steps;
+use super::interval::f_tail;
+use super::least_squares::solve;
+use super::model::{BASE, Problem, Shift};
+use super::outliers::robust_sigma;
+use super::robust::{Robust, at_play, robust};
+use super::variance::Dwells;
+
+/// Probability that a log without a shift is said to have one.
+const FALSE_ALARM: f64 = 1e-3;
+
+/// Most shifts that are looked for.
+const MOST_SHIFTS: usize = 24;
+
+/// Dwells within which a loss is looked for that takes back another one.
+const CLOSE: usize = 6;
+
+/// Fewest degrees of freedom for a search.
+const LEAST_FREEDOM: usize = 8;
+
+/// A shift smaller than so many times the random error of one row does not matter.
+const LEAST_SIZE: f64 = 1.5;
+
+/// What a search may find.
+#[derive(Debug, Clone, Copy)]
+struct Search {
+    /// Fewest solved rows on either side of a jump; fewer could be outliers.
+    least_rows: usize,
+    /// Residuals are cut at so many deviations, so that an outlier is no evidence.
+    cut: f64,
+    /// Only jumps against the move that they come with.
+    only_losses: bool,
+}
+
+/// The first search takes outliers for what they are.
+const FIRST: Search = Search {
+    least_rows: 4,
+    cut: 3.0,
+    only_losses: false,
+};
+
+/// Where steps are lost, two losses may follow each other closely, and look like an outlier.
+const LOSSES: Search = Search {
+    least_rows: 1,
+    cut: 30.0,
+    only_losses: true,
+};
+
+/// The shifts of a log, and the robust fit with them.
+///
+/// A jump against its move may be one of many losses, of which others were taken for outliers because the next loss
+/// took them back. So the search goes on for these, and is believed if hardly an outlier is left.
+pub(super) fn find(problem: &Problem, start: &DVector<f64>) -> (Vec<Shift>, Robust) {
+    let first = robust(problem, &[], start);
+    let (shifts, fit) = search(problem, FIRST, (Vec::new(), first));
+    let lags = |(j, shift): (usize, &Shift)| match shift {
+        Shift::Jump(row) => fit.coefficients[BASE + j] * problem.moves_deg[*row] < 0.0,
+        Shift::LossUp | Shift::LossDown | Shift::Drift => false,
+    };
+    if !shifts.iter().enumerate().any(lags) {
+        return (shifts, fit);
+    }
+    let (more, better) = search(problem, LOSSES, (shifts.clone(), fit.clone()));
+    let sigma = robust_sigma(better.residuals.iter().copied(), BASE);
+    let off = better
+        .residuals
+        .iter()
+        .filter(|r| r.abs() > 6.0 * sigma)
+        .count();
+    let believed = loses_steps(problem, &more, &better.coefficients) && 3 * off <= more.len() + 3;
+    if believed {
+        (more, better)
+    } else {
+        (shifts, fit)
+    }
+}
+
+fn search(
+    problem: &Problem,
+    search: Search,
+    (mut shifts, mut fit): (Vec<Shift>, Robust),
+) -> (Vec<Shift>, Robust) {
+    while shifts.len() < MOST_SHIFTS {
+        let Some(found) = strongest(problem, &shifts, &fit, search) else {
+            break;
+        };
+        let mut more = shifts.clone();
+        more.push(found.shift);
+        if let Shift::Jump(at) = found.shift
+            && !search.only_losses
+        {
+            let last = more.len() - 1;
+            more[last] = Shift::Jump(exact_row(problem, &more, &fit, at));
+        }
+        let place = BASE + more.len() - 1;
+        more.extend(found.until.map(Shift::Jump));
+        let better = robust(problem, &more, &fit.coefficients);
+        let sigma = robust_sigma(better.residuals.iter().copied(), BASE);
+        let added = better.coefficients[place];
+        let moved = problem.shift_column(found.shift);
+        let size = (added * (moved.max() - moved.min())).abs();
+        if size < LEAST_SIZE * sigma {
+            break;
+        }
+        (shifts, fit) = (more, better);
+    }
+    (shifts, fit)
+}
+
+/// The shift that explains most of what is left over, if chance does not.
+fn strongest(
+    problem: &Problem,
+    shifts: &[Shift],
+    fit: &Robust,
+    search: Search,
+) -> Option<Candidate> {
+    let linear = problem.linear(fit.play_deg, shifts);
+    let used: Vec<bool> = linear.outputs.iter().map(|o| o.known).collect();
+    let dwells = Dwells::of(problem, &used, &[]);
+    let count = dwells.members.len();
+    let sigma = robust_sigma(fit.residuals.iter().copied(), BASE).max(1e-9);
+    let most = search.cut * sigma;
+    let cut = fit.residuals.map(|r| r.clamp(-most, most));
+    let columns = dwells.mean_columns(&linear.columns);
+    let ones = DVector::from_element(count, 1.0);
+    let base = solve(&columns, &dwells.means(&cut), &ones);
+    if base.freedom() < LEAST_FREEDOM {
+        return None;
+    }
+    let basis = basis(columns)?;
+    let candidates = candidates(problem, &dwells, search);
+    let mut best: Option<(Candidate, f64)> = None;
+    let left = from_here_on(&base.residuals);
+    let basis_left: Vec<Vec<f64>> = basis.iter().map(from_here_on).collect();
+    for candidate in candidates.iter().filter(|c| !shifts.contains(&c.shift)) {
+        let (own, explained, along) = match candidate.dwells {
+            // A jump is 1 in these dwells and 0 elsewhere: sums are enough.
+            Some((from, to)) => {
+                let part = |sums: &Vec<f64>| sums[from] - sums[to];
+                let explained = basis_left.iter().map(|sums| part(sums).powi(2)).sum();
+                ((to - from) as f64, explained, part(&left))
+            }
+            None => {
+                let column = dwells.means(&problem.shift_column(candidate.shift));
+                let explained: f64 = basis.iter().map(|u| u.dot(&column).powi(2)).sum();
+                (
+                    column.norm_squared(),
+                    explained,
+                    base.residuals.dot(&column),
+                )
+            }
+        };
+        if own - explained < 1e-3 * own.max(1e-12) {
+            continue; // the model has it already
+        }
+        if search.only_losses && !candidate.lags(problem, along) {
+            continue;
+        }
+        let gain = along * along / (own - explained);
+        if best.is_none_or(|(_, most)| gain > most) {
+            best = Some((*candidate, gain));
+        }
+    }
+    let (found, gain) = best?;
+    let (total, freedom) = (base.sum_of_squares, base.freedom() - 1);
+    let f = gain / ((total - gain).max(1e-6 * total) / freedom as f64);
+    (f_tail(f, freedom) * (candidates.len() as f64) < FALSE_ALARM).then_some(found)
+}
+
+/// For each place, the sum of what stands there and after it; 0 at the end.
+fn from_here_on(values: &DVector<f64>) -> Vec<f64> {
+    let mut sums = vec![0.0; values.len() + 1];
+    for i in (0..values.len()).rev() {
+        sums[i] = sums[i + 1] + values[i];
+    }
+    sums
+}
+
+/// A shift that may be in the log.
+#[derive(Debug, Clone, Copy)]
+struct Candidate {
+    shift: Shift,
+    /// For a jump, the row at which another one takes it back.
+    until: Option<usize>,
+    /// For a jump, the first dwell with it, and the first one after it.
+    dwells: Option<(usize, usize)>,
+}
+
+impl Candidate {
+    /// With a size of this sign, all of it goes against the moves.
+    fn lags(&self, problem: &Problem, size: f64) -> bool {
+        let Shift::Jump(row) = self.shift else {
+            return false;
+        };
+        let back = self
+            .until
+            .is_none_or(|row| size * problem.moves_deg[row] > 0.0);
+        size * problem.moves_deg[row] < 0.0 && back
+    }
+}
+
+/// An orthonormal basis of the columns, whatever their rank.
+fn basis(columns: DMatrix<f64>) -> Option<Vec<DVector<f64>>> {
+    let svd = columns.svd(true, false);
+    let largest = svd.singular_values.max();
+    let u = svd.u?;
+    let within = (0..u.ncols()).filter(|k| svd.singular_values[*k] > 1e-10 * largest);
+    Some(within.map(|k| u.column(k).into_owned()).collect())
+}
+
+/// Every shift that the dwells leave room for.
+fn candidates(problem: &Problem, dwells: &Dwells, search: Search) -> Vec<Candidate> {
+    let all_the_way = |shift| Candidate {
+        shift,
+        until: None,
+        dwells: None,
+    };
+    let mut found = if search.only_losses {
+        Vec::new()
+    } else {
+        [Shift::Drift, Shift::LossUp, Shift::LossDown]
+            .map(all_the_way)
+            .to_vec()
+    };
+    let all: usize = dwells.members.iter().map(Vec::len).sum();
+    let row_of = |dwell: usize| problem.rows[dwells.members[dwell][0]];
+    let mut jumps = Vec::new();
+    let mut before = 0;
+    for (dwell, members) in dwells.members.iter().enumerate() {
+        if before >= search.least_rows && all - before >= search.least_rows {
+            jumps.push(dwell);
+        }
+        before += members.len();
+    }
+    for (i, from) in jumps.iter().copied().enumerate() {
+        let shift = Shift::Jump(row_of(from));
+        found.push(Candidate {
+            shift,
+            until: None,
+            dwells: Some((from, dwells.members.len())),
+        });
+        if search.only_losses {
+            let near = jumps.iter().copied().skip(i + 1).take(CLOSE);
+            found.extend(near.map(|to| Candidate {
+                shift,
+                until: Some(row_of(to)),
+                dwells: Some((from, to)),
+            }));
+        }
+    }
+    found
+}
+
+/// The row at which a jump fits best, near the one that was found from the means of dwells.
+fn exact_row(problem: &Problem, shifts: &[Shift], fit: &Robust, near: usize) -> usize {
+    /// Solved rows to either side that are tried.
+    const REACH: usize = 5;
+    let place = problem.rows.partition_point(|row| *row < near);
+    let low = place.saturating_sub(REACH).max(FIRST.least_rows);
+    let high = (place + REACH).min(problem.len().saturating_sub(FIRST.least_rows));
+    let mut tried = shifts.to_vec();
+    let last = tried.len() - 1;
+    let mut best = (near, f64::INFINITY);
+    for place in low..=high {
+        let row = problem.rows[place];
+        tried[last] = Shift::Jump(row);
+        if shifts[..last].contains(&tried[last]) {
+            continue;
+        }
+        let loss = at_play(problem, &tried, &fit.coefficients, fit.play_deg).loss_deg;
+        if loss < best.1 {
+            best = (row, loss);
+        }
+    }
+    best.0
+}

@@ -1,0 +1,255 @@
+//! Seating against solve noise: the variance components of a log with repeated solves.
+//!
+//! Rows without a move between them (a dwell) share their seating. Everything else in the model is the same
+//! for them, so that a log is equivalent to the means of its dwells, with variance
+//! `seating^2 + noise^2 / n`, and the scatter within them, which is noise alone. The two are found by restricted maximum
+//! likelihood (Patterson & Thompson 1971, Biometrika 58, 545), which allows for the fitted parameters.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::least_squares::{LeastSquares, solve};
+use super::model::Problem;
+use super::search::{crossing, golden};
+
+/// Rows within dwells, beyond one a dwell, from which on the two are told apart.
+const LEAST_REPEATS: usize = 4;
+
+/// Variances below this are rounding \[deg^2\].
+const LEAST_VARIANCE: f64 = 1e-16;
+
+/// The rows that take part, by dwells.
+#[derive(Debug, Clone)]
+pub(super) struct Dwells {
+    /// For each, its places among the solved rows.
+    pub(super) members: Vec<Vec<usize>>,
+}
+
+impl Dwells {
+    /// The dwells of the solved rows (places among them) that are used.
+    pub(super) fn of(problem: &Problem, used: &[bool], breaks: &[usize]) -> Self {
+        let mut members: Vec<Vec<usize>> = Vec::new();
+        let mut last = None;
+        for (place, row) in problem.rows.iter().enumerate().filter(|(i, _)| used[*i]) {
+            // A jump of the zero point parts a dwell.
+            let part = breaks.iter().filter(|at| row >= *at).count();
+            let key = Some((problem.track.dwells[*row], part));
+            match members.last_mut() {
+                Some(dwell) if key == last => dwell.push(place),
+                _ => members.push(vec![place]),
+            }
+            last = key;
+        }
+        Self { members }
+    }
+
+    /// The mean of each.
+    pub(super) fn means(&self, values: &DVector<f64>) -> DVector<f64> {
+        let mean =
+            |dwell: &Vec<usize>| dwell.iter().map(|i| values[*i]).sum::<f64>() / dwell.len() as f64;
+        DVector::from_iterator(self.members.len(), self.members.iter().map(mean))
+    }
+
+    /// The means of each column.
+    pub(super) fn mean_columns(&self, columns: &DMatrix<f64>) -> DMatrix<f64> {
+        let mean = |i: usize, j: usize| {
+            let dwell = &self.members[i];
+            dwell.iter().map(|k| columns[(*k, j)]).sum::<f64>() / dwell.len() as f64
+        };
+        DMatrix::from_fn(self.members.len(), columns.ncols(), mean)
+    }
+
+    /// Sum of squares about the means, and its degrees of freedom.
+    pub(super) fn within(&self, values: &DVector<f64>) -> (f64, usize) {
+        let means = self.means(values);
+        let dwells = self.members.iter().zip(means.iter());
+        let about = |(dwell, mean): (&Vec<usize>, &f64)| -> f64 {
+            dwell.iter().map(|i| (values[*i] - mean).powi(2)).sum()
+        };
+        let rows: usize = self.members.iter().map(Vec::len).sum();
+        (dwells.map(about).sum(), rows - self.members.len())
+    }
+
+    /// Inverse variances of the means.
+    pub(super) fn weights(&self, seating: f64, noise: f64) -> DVector<f64> {
+        let variance = |dwell: &Vec<usize>| seating + noise / dwell.len() as f64;
+        let weights = self
+            .members
+            .iter()
+            .map(|d| 1.0 / variance(d).max(LEAST_VARIANCE));
+        DVector::from_iterator(self.members.len(), weights)
+    }
+}
+
+/// A variance with its interval \[deg^2\].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Variance {
+    pub(super) value: f64,
+    pub(super) low: f64,
+    pub(super) high: f64,
+}
+
+/// What is found.
+#[derive(Debug, Clone)]
+pub(super) struct Components {
+    pub(super) seating: Variance,
+    pub(super) noise: Variance,
+    /// Their sum.
+    pub(super) total: f64,
+    /// The repeated solves are enough to tell the two apart.
+    pub(super) separable: bool,
+}
+
+/// The restricted likelihood of one linear model.
+struct Likelihood<'a> {
+    dwells: &'a Dwells,
+    columns: &'a DMatrix<f64>,
+    means: &'a DVector<f64>,
+    within: f64,
+    within_freedom: usize,
+}
+
+impl Likelihood<'_> {
+    fn fit(&self, seating: f64, noise: f64) -> LeastSquares {
+        solve(
+            self.columns,
+            self.means,
+            &self.dwells.weights(seating, noise),
+        )
+    }
+
+    /// Minus twice the logarithm of the restricted likelihood, up to a constant.
+    fn deviance(&self, seating: f64, noise: f64) -> f64 {
+        let fit = self.fit(seating, noise);
+        let between: f64 = self
+            .dwells
+            .weights(seating, noise)
+            .iter()
+            .map(|w| -w.ln())
+            .sum();
+        between
+            + fit.log_determinant
+            + fit.sum_of_squares
+            + self.within_freedom as f64 * noise.ln()
+            + self.within / noise
+    }
+
+    /// For seating of `ratio` times the noise: the best variance of the noise, and the deviance there.
+    fn at_ratio(&self, ratio: f64) -> (f64, f64) {
+        let fit = self.fit(ratio, 1.0);
+        let freedom = (fit.freedom() + self.within_freedom).max(1) as f64;
+        let noise = ((fit.sum_of_squares + self.within) / freedom).max(LEAST_VARIANCE);
+        let between: f64 = self
+            .dwells
+            .weights(ratio, 1.0)
+            .iter()
+            .map(|w| -w.ln())
+            .sum();
+        (noise, freedom * noise.ln() + between + fit.log_determinant)
+    }
+}
+
+/// Finds both variances; with `cutoff` also their intervals, by the profile of the likelihood that far above its
+/// least deviance, for so many degrees of freedom.
+///
+/// `columns` and `values` belong to the solved rows; the columns are the same within a dwell. `tails` are the ends of
+/// a chi-square distribution as a function of its degrees of freedom, for the sum where the two are not separable.
+pub(super) fn components(
+    dwells: &Dwells,
+    columns: &DMatrix<f64>,
+    values: &DVector<f64>,
+    cutoff: Option<fn(usize) -> f64>,
+    tails: impl Fn(f64) -> (f64, f64),
+) -> Components {
+    let (within, within_freedom) = dwells.within(values);
+    let likelihood = Likelihood {
+        dwells,
+        columns: &dwells.mean_columns(columns),
+        means: &dwells.means(values),
+        within,
+        within_freedom,
+    };
+    let plain = likelihood.fit(0.0, 1.0);
+    let freedom = plain.freedom();
+    if within_freedom < LEAST_REPEATS || freedom < LEAST_REPEATS {
+        let all = freedom + within_freedom;
+        let sum = plain.sum_of_squares + within;
+        let total = (sum / all.max(1) as f64).max(LEAST_VARIANCE);
+        let high = match all {
+            0 => f64::INFINITY,
+            all => sum / tails(all as f64).0,
+        };
+        let unknown = |value| Variance {
+            value,
+            low: 0.0,
+            high,
+        };
+        return Components {
+            seating: unknown(0.0),
+            noise: unknown(total),
+            total,
+            separable: false,
+        };
+    }
+    let by_log = |log: f64| likelihood.at_ratio(log.exp()).1;
+    // Ratios of the deviations from 1 : 1000 to 100 : 1.
+    let log_ratio = golden(by_log, -13.8, 9.2, 26);
+    let at_zero = likelihood.at_ratio(0.0);
+    let at_best = likelihood.at_ratio(log_ratio.exp());
+    let (seating, noise, least) = if at_zero.1 <= at_best.1 {
+        (0.0, at_zero.0, likelihood.deviance(0.0, at_zero.0))
+    } else {
+        let seating = log_ratio.exp() * at_best.0;
+        (seating, at_best.0, likelihood.deviance(seating, at_best.0))
+    };
+    let point = |value| Variance {
+        value,
+        low: value,
+        high: value,
+    };
+    let found = Components {
+        seating: point(seating),
+        noise: point(noise),
+        total: seating + noise,
+        separable: true,
+    };
+    let Some(cutoff) = cutoff else { return found };
+    let deviation = noise.sqrt();
+    // For one deviation, the other is the best for it.
+    let for_noise = |noise: f64| {
+        let most = 4.0 * (seating + noise + deviation * deviation).sqrt();
+        let best = golden(|s| likelihood.deviance(s * s, noise), 0.0, most, 18);
+        let least_here = likelihood.deviance(best * best, noise);
+        least_here.min(likelihood.deviance(0.0, noise))
+    };
+    let for_seating = |seating: f64| {
+        let log = |d: f64| likelihood.deviance(seating, noise * d.exp());
+        log(golden(log, -2.0, 2.0, 18))
+    };
+    let step = deviation / (2.0 * within_freedom as f64).sqrt();
+    let noise_end = |step: f64, end: f64| {
+        let excess = |d: f64| for_noise(d * d) - least - cutoff(within_freedom);
+        crossing(excess, deviation, step, end).powi(2)
+    };
+    let spread = ((seating + noise) / freedom as f64).sqrt();
+    let seating_end = |step: f64, end: f64| {
+        let excess = |d: f64| for_seating(d * d) - least - cutoff(freedom);
+        crossing(excess, seating.sqrt(), step, end).powi(2)
+    };
+    Components {
+        seating: Variance {
+            value: seating,
+            low: if seating > 0.0 {
+                seating_end(-spread, 0.0)
+            } else {
+                0.0
+            },
+            high: seating_end(spread, f64::INFINITY),
+        },
+        noise: Variance {
+            value: noise,
+            low: noise_end(-step, 1e-3 * deviation),
+            high: noise_end(step, f64::INFINITY),
+        },
+        ..found
+    }
+}

@@ -1,0 +1,167 @@
+//! A CSV table with a header line: which columns there are, and the fields of each row.
+
+use super::line::fields;
+use crate::rig::{InputError, made_plain};
+
+/// A table whose header has been read, and whose rows have not.
+pub(crate) struct Table<'a> {
+    header: Row<'a>,
+    text: &'a str,
+    /// What a row holds, in messages.
+    what: &'static str,
+}
+
+impl<'a> Table<'a> {
+    /// Reads the header. `columns` are those that the table may have.
+    ///
+    /// # Errors
+    /// [`InputError`] where there is no header, or a column is unknown or there twice.
+    pub(crate) fn read(
+        text: &'a str,
+        file: &'a str,
+        columns: &[&str],
+        what: &'static str,
+    ) -> Result<Self, InputError> {
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+        let header = written(text)
+            .next()
+            .map(|(line, text)| Row::new(text, file, line));
+        let header = header.ok_or_else(|| none(file, what))??;
+        for (i, column) in header.fields.iter().enumerate() {
+            let fault = |problem: String| header.fault(&made_plain(column), "", problem);
+            if column.contains([';', '\t']) {
+                let hint = "fields are parted by commas, numbers have a decimal point";
+                return Err(fault(format!("unknown column; {hint}")));
+            }
+            if !columns.contains(&column.as_str()) {
+                let allowed = columns.join(", ");
+                return Err(fault(format!("unknown column; allowed are {allowed}")));
+            }
+            if header.fields[..i].contains(column) {
+                return Err(fault("this column is there twice".to_owned()));
+            }
+        }
+        Ok(Self { header, text, what })
+    }
+
+    /// Where a column stands, if it is there.
+    pub(crate) fn place(&self, name: &str) -> Option<usize> {
+        self.header.fields.iter().position(|c| c == name)
+    }
+
+    /// Where a column stands that must be there.
+    pub(crate) fn needed(&self, name: &str) -> Result<usize, InputError> {
+        self.place(name).ok_or_else(|| {
+            self.header
+                .fault(name, "", "this column is missing".to_owned())
+        })
+    }
+
+    /// The rows in their order; one that has not as many fields as the header is an error.
+    pub(crate) fn rows(&self) -> impl Iterator<Item = Result<Row<'a>, InputError>> {
+        let expected = self.header.fields.len();
+        let file = self.header.file;
+        written(self.text).skip(1).map(move |(line, text)| {
+            let row = Row::new(text, file, line)?;
+            let found = row.fields.len();
+            if found == expected {
+                return Ok(row);
+            }
+            let columns = if found == 1 { "column" } else { "columns" };
+            Err(row.broken(format!(
+                "this row has {found} {columns}, the header has {expected}"
+            )))
+        })
+    }
+
+    /// What to say of a table without rows.
+    pub(crate) fn no_rows(&self) -> InputError {
+        none(self.header.file, self.what)
+    }
+}
+
+fn none(file: &str, what: &str) -> InputError {
+    let problem = format!("there is no {what}: it needs a header line and at least one row");
+    InputError::of_file(file, problem)
+}
+
+/// The lines that are neither empty nor comments, with their numbers.
+fn written(text: &str) -> impl Iterator<Item = (usize, &str)> {
+    lines(text)
+        .enumerate()
+        .map(|(i, text)| (i + 1, text.trim()))
+        .filter(|(_, text)| !text.is_empty() && !text.starts_with('#'))
+}
+
+/// The lines of a text, ended by a line feed, a carriage return or both.
+fn lines(text: &str) -> impl Iterator<Item = &str> {
+    text.split('\n')
+        .flat_map(|line| line.strip_suffix('\r').unwrap_or(line).split('\r'))
+}
+
+/// One row of the table.
+pub(crate) struct Row<'a> {
+    fields: Vec<String>,
+    file: &'a str,
+    /// Line in the file, from 1.
+    pub(crate) line: usize,
+}
+
+impl<'a> Row<'a> {
+    fn new(text: &str, file: &'a str, line: usize) -> Result<Self, InputError> {
+        let row = |fields| Self { fields, file, line };
+        match fields(text) {
+            Ok(fields) => Ok(row(fields)),
+            Err(problem) => Err(row(Vec::new()).broken(problem.to_owned())),
+        }
+    }
+
+    /// A field as it stands.
+    pub(crate) fn text(&self, column: usize) -> &str {
+        self.fields.get(column).map_or("", String::as_str)
+    }
+
+    /// A fault of the row as a whole.
+    pub(crate) fn broken(&self, problem: String) -> InputError {
+        InputError {
+            line: Some(self.line),
+            ..InputError::of_file(self.file, problem)
+        }
+    }
+
+    /// A fault of one field.
+    pub(crate) fn fault(&self, key: &str, value: &str, allowed: String) -> InputError {
+        InputError {
+            file: self.file.to_owned(),
+            line: Some(self.line),
+            key: key.to_owned(),
+            value: if value.is_empty() {
+                String::new()
+            } else {
+                format!("{value:?}")
+            },
+            allowed,
+        }
+    }
+
+    /// A number of the row; `None` where the column or the value is not there.
+    pub(crate) fn number(
+        &self,
+        column: Option<usize>,
+        key: &str,
+        low: f64,
+        high: f64,
+    ) -> Result<Option<f64>, InputError> {
+        let Some(text) = column.map(|c| self.text(c)).filter(|t| !t.is_empty()) else {
+            return Ok(None);
+        };
+        match text.parse::<f64>() {
+            Ok(v) if v >= low && v <= high => Ok(Some(v)),
+            _ => Err(self.fault(
+                key,
+                text,
+                format!("must be a number from {low} to {high}, with a decimal point"),
+            )),
+        }
+    }
+}
