@@ -83,7 +83,7 @@ impl<'a> Follower<'a> {
         self.staying.clear();
         self.arriving.clear();
         let layer = self.layer(0, 0, start.crosses);
-        self.arriving.to_fill(layer, 1)[0].mass = weight;
+        self.arriving.fill_up(layer, 1)[0].mass = weight;
         self.settle_down(chain);
         let most = self.kernel.scenario.brief.max_solves as usize;
         let mut solved = 1.0;
@@ -122,7 +122,7 @@ impl<'a> Follower<'a> {
             let Some(arrived) = self.arriving.used(layer) else {
                 continue;
             };
-            let here = self.here.to_fill(layer, arrived.len() * cells);
+            let here = self.here.fill_up(layer, arrived.len() * cells);
             for (place, slot) in arrived.iter().enumerate() {
                 if slot.mass == 0.0 {
                     continue;
@@ -190,12 +190,12 @@ impl<'a> Follower<'a> {
                     let cell = place * cells + seating * self.confirm + passes;
                     if !settles {
                         goes_on += slot.mass * row.pass;
-                        self.staying.to_fill(layer, room)[cell + 1].take(slot, row.pass, 0.0);
+                        self.staying.fill_up(layer, room)[cell + 1].take(slot, row.pass, 0.0);
                     }
                     if row.stay != 0.0 {
                         let overhead_s = self.kernel.scenario.plant.overhead_s();
                         let cell = cell - passes;
-                        self.staying.to_fill(layer, room)[cell].take(slot, row.stay, overhead_s);
+                        self.staying.fill_up(layer, room)[cell].take(slot, row.stay, overhead_s);
                     }
                     work += row.entries.len() as u64;
                     let moves = turn.moves + usize::from(self.counts_moves);
@@ -206,7 +206,7 @@ impl<'a> Follower<'a> {
                             turn.swings + usize::from(kind & LONG),
                             turn.crossed || kind & CROSSING != 0,
                         );
-                        move_on(entries, slot, self.arriving.to_fill(layer, chain.len()));
+                        move_on(entries, slot, self.arriving.fill_up(layer, chain.len()));
                     }
                 }
                 let off_deg = chain.true_residual_deg(place, seating);

@@ -49,7 +49,7 @@ impl Layers {
     }
 
     /// The slots of a layer, at least `slots` of them, to be added to.
-    pub(super) fn to_fill(&mut self, layer: usize, slots: usize) -> &mut [Slot] {
+    pub(super) fn fill_up(&mut self, layer: usize, slots: usize) -> &mut [Slot] {
         if self.layers.len() <= layer {
             self.layers.resize_with(layer + 1, Layer::default);
         }
