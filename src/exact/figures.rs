@@ -72,6 +72,14 @@ impl Failures {
         }
     }
 
+    /// Mean failed attempts of a solve that succeeds.
+    fn mean_before_success(&self) -> f64 {
+        if self.success == 0.0 {
+            return 0.0;
+        }
+        (self.mean - f64::from(self.most) * self.ends) / self.success
+    }
+
     /// Probabilities of the number of failed attempts of a solve that succeeds, up to where they do not matter.
     fn before_success(&self) -> Vec<f64> {
         if self.success == 0.0 {
@@ -202,13 +210,16 @@ fn settle_time(kernel: &Kernel, first: First, sums: &Sums, failures: Failures) -
         alive *= failures.success;
         failed = convolved(&failed, &one);
         let solved_s = first.added.time_s + (i + 1) as f64 * (solve.exposure_s + solve.solve_s);
+        let settled = alive * step.settled.iter().sum::<f64>();
+        let failed_s =
+            (i + 1) as f64 * failures.mean_before_success() * (solve.exposure_s + solve.failure_s);
+        mass += settled;
+        moment += alive * step.settled_moment_s + settled * (solved_s + failed_s);
         for (moving_s, share) in step.settled_moving_s.filled() {
             for (count, failed) in failed.iter().enumerate() {
                 let time_s =
                     solved_s + moving_s + count as f64 * (solve.exposure_s + solve.failure_s);
                 let share = alive * share * failed;
-                mass += share;
-                moment += share * time_s;
                 if share > 1e-9 * mass {
                     atoms.push((time_s, share));
                 }

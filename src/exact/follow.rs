@@ -38,6 +38,7 @@ pub(super) struct Follower<'a> {
     success: f64,
     angle_bin_deg: f64,
     farthest_pass_deg: f64,
+    least_mass: f64,
 }
 
 /// One solve of the runs of one layer.
@@ -69,6 +70,7 @@ impl<'a> Follower<'a> {
             success,
             angle_bin_deg: angle_bin_deg(kernel),
             farthest_pass_deg: farthest_pass_deg(kernel),
+            least_mass: kernel.least_mass(),
         }
     }
 
@@ -100,7 +102,7 @@ impl<'a> Follower<'a> {
                 };
                 goes_on += self.solve_in(layer, chain, turn, sums, solve);
             }
-            if goes_on <= self.kernel.precision.least_mass {
+            if goes_on <= self.least_mass {
                 break;
             }
             self.settle_down(chain);
@@ -158,7 +160,7 @@ impl<'a> Follower<'a> {
         let Some(slots) = self.here.used(layer) else {
             return 0.0;
         };
-        let least = 1e-3 * self.kernel.precision.least_mass;
+        let least = 1e-3 * self.least_mass;
         let cells = self.kernel.seatings.len() * self.confirm;
         let (mut goes_on, mut work): (f64, u64) = (0.0, 0);
         for (place, slots) in slots.chunks_exact(cells).enumerate() {
@@ -246,6 +248,10 @@ fn count(row: &Row, slot: Slot, settles: bool, turn: Turn, step: &mut Step) -> f
     if swings >= 2 || turn.crossed {
         step.settled_badly += settled;
     }
+    if settles {
+        step.settled_moment_s += slot.moment_s * row.pass;
+    }
+    // Where readings have no lattice, interpolation leaves a few tiny negative masses.
     if settled > 0.0 {
         step.settled_moving_s
             .push_by_ratio(slot.moment_s / slot.mass, settled);

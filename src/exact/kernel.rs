@@ -223,11 +223,33 @@ impl<'a> Kernel<'a> {
         self.noise[0].sigma_deg == 0.0
     }
 
+    /// Widest gap between readings where no seating fills it \[deg\].
+    pub(super) fn node_spacing_deg(&self) -> f64 {
+        match &self.net {
+            Net::Panels {
+                width_deg, rule, ..
+            } if self.scenario.repeatability_deg == 0.0 => {
+                2.0 * width_deg / rule.nodes.len() as f64
+            }
+            _ => 0.0,
+        }
+    }
+
     /// Solves may follow each other without a move between them.
     pub(super) fn may_repeat(&self) -> bool {
         let controller = self.scenario.controller();
         let least_move_deg = self.answer.abs() * self.scenario.brief.tolerance_deg;
         controller.confirm() > 1 || least_move_deg < 0.5 * self.scenario.plant.step_deg()
+    }
+
+    /// Mass that is no longer followed: less on a finer grid, whose zero points have less each.
+    pub(super) fn least_mass(&self) -> f64 {
+        let most = self
+            .zero_points
+            .iter()
+            .map(|n| n.weight)
+            .fold(0.0, f64::max);
+        self.precision.least_mass * most
     }
 
     /// Seatings are held apart from the noise.

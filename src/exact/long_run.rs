@@ -58,8 +58,9 @@ pub(super) fn long_run(kernel: &Kernel, zero_points: &[Node], start: Start) -> O
     let mut chain = Chain::new(kernel);
     let every = zero_points.len().div_ceil(ZERO_POINTS);
     let sigma_deg = kernel.scenario.zero_point_sigma_deg;
+    let least_mass = kernel.least_mass();
     for (i, node) in zero_points.iter().enumerate() {
-        if node.weight < kernel.precision.least_mass {
+        if node.weight < least_mass {
             continue;
         }
         chain.restart(node.error_deg, start.place);
@@ -243,25 +244,22 @@ impl States {
         next
     }
 
-    /// Power iteration on the mean of the chain and staying, so that two states that take turns do not swing.
+    /// Power iteration by pairs of steps, so that two places that take turns do not swing.
     fn spectral_radius(&self, chain: &Chain) -> f64 {
         let n = self.states.len();
         let mut mass = vec![1.0 / n as f64; n];
         let mut radius = 0.0;
         for _ in 0..MOST_STEPS {
-            let mut next = self.step(chain, &mass);
+            let mut next = self.step(chain, &self.step(chain, &mass));
             let grown: f64 = next.iter().sum();
-            for (next, mass) in next.iter_mut().zip(&mass) {
-                *next = 0.5 * (*next + mass);
-            }
-            let sum: f64 = next.iter().sum();
-            if sum <= 0.0 {
+            // Whatever is begun has ended: nothing comes back to where it was.
+            if grown <= 0.0 {
                 return 0.0;
             }
-            next.iter_mut().for_each(|m| *m /= sum);
+            next.iter_mut().for_each(|m| *m /= grown);
             mass = next;
-            let done = (grown - radius).abs() <= 1e-13 * grown;
-            radius = grown;
+            let done = (grown.sqrt() - radius).abs() <= 1e-12 * radius;
+            radius = grown.sqrt();
             if done {
                 break;
             }

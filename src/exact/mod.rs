@@ -174,8 +174,9 @@ fn add_up(kernel: &Kernel, start: Start) -> Result<Total, NotHeld> {
     }
     // The one in the middle belongs to the coarser grid.
     let parity = zero_points.len() / 2 % 2;
+    let least_mass = kernel.least_mass();
     for (i, node) in zero_points.iter().enumerate() {
-        if node.weight < kernel.precision.least_mass {
+        if node.weight < least_mass {
             continue;
         }
         chain.restart(node.error_deg, start.place);

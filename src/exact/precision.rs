@@ -11,7 +11,7 @@ pub struct Precision {
     pub panel_nodes: usize,
     /// Width of the bins of true errors, in sigma of a residual.
     pub error_bin: f64,
-    /// Mass that is no longer followed.
+    /// Share of the mass of a zero point that is no longer followed.
     pub least_mass: f64,
 }
 
@@ -22,7 +22,7 @@ impl Precision {
         spacing: 0.7,
         panel_nodes: 10,
         error_bin: 1.0 / 16.0,
-        least_mass: 1e-18,
+        least_mass: 1e-17,
     };
 
     /// For maps: rates to about 1e-5.
@@ -31,7 +31,7 @@ impl Precision {
         spacing: 1.0,
         panel_nodes: 6,
         error_bin: 1.0 / 4.0,
-        least_mass: 1e-8,
+        least_mass: 3e-7,
     };
 
     /// The numbers in words.

@@ -1,6 +1,7 @@
 //! The figures of a solution with the bounds of their errors.
 
 use super::figures::{Figures, Spread};
+use super::gauss::beyond;
 use super::kernel::Kernel;
 
 /// A figure, and how far a grid twice as fine may move it.
@@ -16,7 +17,9 @@ impl Bounded {
     fn of(fine: f64, coarse: f64, floor: f64) -> Self {
         Self {
             value: fine,
-            bound: (fine - coarse).abs() + floor * (1.0 + fine.abs()),
+            bound: SAFETY * (fine - coarse).abs()
+                + floor * (1.0 + fine.abs())
+                + ROUNDING * fine.abs(),
         }
     }
 }
@@ -79,8 +82,15 @@ pub struct Solution {
     pub long_swings_shares: Vec<f64>,
 }
 
-/// What rounding may move a figure by, relative to one.
-const ROUNDING: f64 = 1e-13;
+/// How much more than the difference to a grid twice as coarse a bound is. Where a grid is fine enough to converge,
+/// the difference alone is already far above the error; this is for where it is not yet.
+const SAFETY: f64 = 5.0;
+
+/// What rounding may move a figure by, relative to itself: it is a sum of many positive numbers.
+const ROUNDING: f64 = 1e-12;
+
+/// A sum of probabilities may be off by so much from rounding alone.
+const NOISE: f64 = 1e-12;
 
 /// Width of a bin of settle times, relative to the time.
 const TIME_BIN: f64 = 1.0 / 512.0;
@@ -89,14 +99,16 @@ impl Solution {
     pub(super) fn of(kernel: &Kernel, fine: &Figures, coarse: &Figures, leaves_arc: bool) -> Self {
         // What was not followed, in tails and in masses too small, is missing in the sum of all probabilities.
         let missing = (1.0 - fine.solves_shares.iter().sum::<f64>()).abs();
-        let floor = ROUNDING + missing;
+        let unseen = 2.0 * beyond(kernel.precision.reach) + 10.0 * kernel.precision.least_mass;
+        let floor = unseen + if missing > NOISE { missing } else { 0.0 };
         let of = |figure: fn(&Figures) -> f64| Bounded::of(figure(fine), figure(coarse), floor);
         // It may have gone on to the last solve.
         let solves = f64::from(kernel.scenario.brief.max_solves);
         let longest = floor * (1.0 + solves / fine.solves.mean.max(1.0));
         let mean = |figure: fn(&Figures) -> f64| Bounded::of(figure(fine), figure(coarse), longest);
         let count = |fine: &Spread, coarse: &Spread| bounded(fine, coarse, longest, |_| 0.0);
-        let angle_bin_deg = super::figures::angle_bin_deg(kernel) + 0.5 * kernel.zero_spacing_deg;
+        let bin_deg = super::figures::angle_bin_deg(kernel);
+        let quantile_deg = bin_deg + kernel.zero_spacing_deg + kernel.node_spacing_deg();
         let spread = |fine: &Option<Spread>, coarse: &Option<Spread>, bin: &dyn Fn(f64) -> f64| {
             let (fine, coarse) = (fine.as_ref()?, coarse.as_ref()?);
             Some(bounded(fine, coarse, longest, bin))
@@ -114,7 +126,12 @@ impl Solution {
                 TIME_BIN * s
             }),
             true_error_deg: spread(&fine.true_error_deg, &coarse.true_error_deg, &|_| {
-                angle_bin_deg
+                quantile_deg
+            })
+            .map(|mut error| {
+                // What passes changes within a bin.
+                error.mean.bound += bin_deg * kernel.precision.error_bin;
+                error
             }),
             solves: count(&fine.solves, &coarse.solves),
             long_swings: count(&fine.long_swings, &coarse.long_swings),

@@ -34,8 +34,10 @@ pub(super) struct Step {
     pub(super) second_swing: f64,
     /// Turns through a keep-out for the first time after this solve.
     pub(super) first_crossing: f64,
-    /// Time of the commands of those that settle by this solve, the first left out \[s\].
+    /// Time of the commands of those that settle by this solve, the first left out \[s\]: for quantiles.
     pub(super) settled_moving_s: Bins,
+    /// The same, times probability, in sum: for the mean.
+    pub(super) settled_moment_s: f64,
     /// What the commands after this solve add.
     pub(super) added: Added,
 }
@@ -82,6 +84,7 @@ impl Sums {
             plus(&mut mine.unsettled, &theirs.unsettled);
             mine.second_swing += weight * theirs.second_swing;
             mine.first_crossing += weight * theirs.first_crossing;
+            mine.settled_moment_s += weight * theirs.settled_moment_s;
             mine.settled_moving_s.add(&theirs.settled_moving_s, weight);
             mine.added.add(&theirs.added, weight);
         }

@@ -1,0 +1,104 @@
+//! The bound printed beside an exact figure: a grid twice as fine moves the figure by less.
+
+use halfturn::exact::{Bounded, BoundedSpread, Precision, Solution, check, solve};
+use halfturn::scenario::{Policy, Scenario};
+
+use crate::exact_rigs::drawn;
+
+/// Rigs that are drawn, with another seed than those that runs are compared with.
+const RIGS: u64 = 60;
+
+fn figures(s: &Solution) -> Vec<(&'static str, Bounded)> {
+    let mut out = vec![
+        ("settled", s.settled),
+        ("unsettled", s.unsettled),
+        ("unsolved", s.unsolved),
+        ("refused", s.refused),
+        ("ping-pong", s.ping_pong),
+        ("hunting", s.hunting),
+        ("ended badly", s.ended_badly),
+        ("keep-out", s.keep_out),
+        ("elapsed", s.elapsed_s),
+        ("failed attempts", s.failed_attempts),
+        ("moves", s.moves),
+        ("travel", s.travel_deg),
+        ("outside", s.outside_arc_deg),
+        ("keep-out deg", s.keep_out_deg),
+    ];
+    let mut spread = |names: [&'static str; 4], spread: &BoundedSpread| {
+        out.push((names[0], spread.mean));
+        let quantiles = names[1..].iter().zip(spread.quantiles);
+        out.extend(quantiles.filter_map(|(name, q)| Some((*name, q?))));
+    };
+    spread(
+        ["solves", "solves 50 %", "solves 90 %", "solves 99 %"],
+        &s.solves,
+    );
+    spread(
+        ["swings", "swings 50 %", "swings 90 %", "swings 99 %"],
+        &s.long_swings,
+    );
+    if let Some(time) = &s.settle_time_s {
+        spread(["time", "time 50 %", "time 90 %", "time 99 %"], time);
+    }
+    if let Some(error) = &s.true_error_deg {
+        spread(["error", "error 50 %", "error 90 %", "error 99 %"], error);
+    }
+    out
+}
+
+#[test]
+fn halving_the_grid_of_maps_moves_every_figure_by_less_than_its_bound() {
+    halve(Precision::MAP, RIGS, |_| true);
+}
+
+#[test]
+fn halving_the_full_grid_moves_every_figure_by_less_than_its_bound() {
+    // Rigs that are quick on this grid.
+    halve(Precision::FULL, 70, |settings| {
+        let has = |setting: &str| settings.iter().any(|s| s.starts_with(setting));
+        has("loop.confirm=1")
+            && !has("solve.outlier_rate")
+            && has("drive.zero_point_sigma_deg=0.") | has("drive.zero_point_sigma_deg=0")
+            && has("drive.sense") == has("loop.believed_sense")
+    });
+}
+
+fn halve(precision: Precision, rigs: u64, wanted: impl Fn(&[String]) -> bool) {
+    let (mut compared, mut greatest) = (0, 0.0_f64);
+    let mut problems = Vec::new();
+    for index in 0..rigs {
+        let drawn = drawn(7_919, index);
+        if !wanted(&drawn.settings) {
+            continue;
+        }
+        let scenario = Scenario::new(&drawn.rig, Policy::of(&drawn.rig), drawn.target_deg);
+        if check(&scenario, precision).is_err() {
+            continue;
+        }
+        let Ok(found) = solve(&scenario, precision) else {
+            continue;
+        };
+        let Ok(finer) = solve(&scenario, precision.halved()) else {
+            continue;
+        };
+        let of_finer = figures(&finer);
+        for (name, figure) in figures(&found) {
+            let Some((_, finer)) = of_finer.iter().find(|(n, _)| *n == name) else {
+                panic!("{name} is missing on the finer grid: {:?}", drawn.settings);
+            };
+            let moved = (figure.value - finer.value).abs();
+            if moved > figure.bound {
+                problems.push(format!(
+                    "rig {index}, {name}: {} ± {:e} moves by {moved:e} to {}: {:?}, target {}",
+                    figure.value, figure.bound, finer.value, drawn.settings, drawn.target_deg
+                ));
+            }
+            greatest = greatest.max(moved / figure.bound);
+            compared += 1;
+        }
+    }
+    assert!(problems.is_empty(), "{}", problems.join("\n"));
+    println!("{compared} figures compared; the greatest part of a bound was {greatest:.2}");
+    assert!(compared > 500, "only {compared} figures were compared");
+}
