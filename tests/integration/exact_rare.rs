@@ -180,10 +180,6 @@ fn conditioned_runs_find_the_same_small_probabilities() {
         let mean = sum / n;
         let error = ((squares / n - mean * mean) / n).sqrt();
         let found = exact.unsettled;
-        println!(
-            "{name}: exact {:e} ± {:e}, conditioned runs {mean:e} ± {error:e}",
-            found.value, found.bound
-        );
         assert!(
             (1e-14..1e-3).contains(&found.value),
             "{name}: {:e}",

@@ -11,6 +11,7 @@ mod certificate;
 mod closed_forms;
 mod exact_bound;
 mod exact_closed_forms;
+mod exact_program;
 mod exact_rare;
 mod exact_rigs;
 mod exact_runs;
