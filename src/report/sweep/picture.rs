@@ -15,6 +15,7 @@ use crate::wording::{degrees, grouped};
 pub fn sweep_picture(head: &Head, gathered: &Gathered) -> Result<Picture, ReportError> {
     let axes: Vec<AxisName> = head.asked_all("vary").map(axis_name).collect();
     let remark = remark(head);
+    let exact = head.asked("method").is_some();
     let rules = gathered.rules().iter().enumerate();
     let of = |rule: usize| gathered.entries().iter().filter(move |e| e.rule == rule);
     match axes.as_slice() {
@@ -26,7 +27,7 @@ pub fn sweep_picture(head: &Head, gathered: &Gathered) -> Result<Picture, Report
             let maps: Vec<HeatMap> = rules
                 .map(|(rule, label)| HeatMap {
                     label: label.clone(),
-                    rates: of(rule).map(|e| e.ping_pong.rate).collect(),
+                    rates: of(rule).map(|e| shown(e, exact)).collect(),
                 })
                 .collect();
             Ok(heat_maps(&axis(across, 0), &axis(up, 1), &maps, &remark)?)
@@ -41,6 +42,15 @@ pub fn sweep_picture(head: &Head, gathered: &Gathered) -> Result<Picture, Report
             Ok(rates_over(only, &lines, &remark)?)
         }
         [] => Err(ReportError::Picture("nothing is varied".to_owned())),
+    }
+}
+
+/// The rate of a cell on a map. An exact rate that its bound does not tell from 0 is shown as none.
+fn shown(entry: &Entry, exact: bool) -> f64 {
+    if exact && entry.ping_pong.low == 0.0 {
+        0.0
+    } else {
+        entry.ping_pong.rate
     }
 }
 
@@ -72,7 +82,11 @@ fn distinct(values: impl Iterator<Item = f64>) -> Vec<f64> {
 
 fn remark(head: &Head) -> String {
     let trials = head.asked("trials").and_then(|t| t.parse().ok());
-    let runs = format!("{} runs each", grouped(trials.unwrap_or(0)));
+    let runs = match head.asked("method").map(|m| m.starts_with("auto")) {
+        None => format!("{} runs each", grouped(trials.unwrap_or(0))),
+        Some(false) => "exact, no runs".to_owned(),
+        Some(true) => format!("exact, or {} runs each", grouped(trials.unwrap_or(0))),
+    };
     let target = head.asked("target_deg").and_then(|t| t.parse().ok());
     match target {
         Some(target_deg) => format!("target {} deg, {runs}", degrees(target_deg)),
