@@ -36,7 +36,10 @@ def middle(a, b):
 
 def direction(wcs, x, y, dx, dy):
     """Position angle and length at (x, y) of the step (dx, dy)."""
-    here, ahead, behind = sky(wcs, x, y), sky(wcs, x + dx, y + dy), sky(wcs, x - dx, y - dy)
+    here = sky(wcs, x, y)
+    if here.dec.deg == 90:  # every right ascension is right there; north is that of the one in the header
+        here = SkyCoord(wcs.wcs.crval[0] * u.deg, 90 * u.deg)
+    ahead, behind = sky(wcs, x + dx, y + dy), sky(wcs, x - dx, y - dy)
     angle = middle(here.position_angle(ahead).deg, here.position_angle(behind).deg + 180)
     return angle, float(ahead.separation(behind).arcsec / 2)
 
