@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use crate::binary::{complaint, folder, halfturn, json, write};
 
-/// The position angles of the reference are differences over small steps: 1e-6 degrees of astropy's own rounding there.
+/// The position angles of the reference are differences over small steps, with errors of up to 1e-7 degrees in TPV.
 const ANGLE_DEG: f64 = 1e-6;
 /// Places come without differences.
 const PLACE_DEG: f64 = 1e-10;
@@ -35,7 +35,6 @@ fn panels_are_those_of_astropy() {
     let dir = folder();
     let cases = cases();
     assert!(list(&cases["mosaics"]).len() >= 7);
-    let mut worst = [0.0_f64; 2];
     for case in list(&cases["mosaics"]) {
         let text = |key: &str| case[key].as_str().expect("a text").to_owned();
         let (overlap, angle) = (
@@ -71,14 +70,9 @@ fn panels_are_those_of_astropy() {
                 number(f, "position_angle_deg"),
                 number(e, "position_angle_deg"),
             );
-            worst = [worst[0].max(place), worst[1].max(angle)];
             assert!(place < PLACE_DEG && angle < ANGLE_DEG, "{f} {e}");
         }
     }
-    println!(
-        "places within {:e} deg, angles within {:e} deg",
-        worst[0], worst[1]
-    );
 }
 
 fn fits_file(cards: &[&str]) -> Vec<u8> {
@@ -113,7 +107,6 @@ fn headers_are_read_as_astropy_reads_them() {
     assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
     let found = json(&out);
     assert_eq!(list(&found["images"]).len(), images.len());
-    let mut worst = 0.0_f64;
     for (f, e) in list(&found["images"]).iter().zip(images) {
         let name = &e["name"];
         let angle = apart_deg(
@@ -121,7 +114,6 @@ fn headers_are_read_as_astropy_reads_them() {
             number(e, "position_angle_deg"),
         );
         let skew = (number(f, "skew_deg") - number(e, "skew_deg")).abs();
-        worst = worst.max(angle).max(skew);
         assert!(angle < ANGLE_DEG && skew < ANGLE_DEG, "{name}: {f} {e}");
         assert_eq!(f["mirrored"], e["mirrored"], "{name}");
         // A polynomial away from the reference point of the plane stretches: there the scale is that of the plane.
@@ -132,7 +124,6 @@ fn headers_are_read_as_astropy_reads_them() {
             }
         }
     }
-    println!("angles within {worst:e} deg");
 }
 
 const IMAGE: [&str; 9] = [
