@@ -15,10 +15,11 @@
 //! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
 //! | judgement | [`judge`] | a controller and scenarios -> what held and what did not |
 //! | fit | [`fit`] | a log of readings and solved angles -> estimates of a rig's errors |
+//! | sky | [`sky`] | a mosaic -> its panels; a FITS header -> its position angle |
 //! | report | [`report`] | advice, batch, sweep or trace -> tables, pictures, files |
 //! | command | [`command`] | the command line: a thin face over the calls above |
 //!
-//! Everything up to [`sweep`], and [`judge`], knows no file, screen or clock, and no thread pool but in [`sample`] and [`sweep`].
+//! Everything up to [`sweep`], and [`judge`] and [`sky`], knows no file, screen or clock, and no thread pool but in [`sample`] and [`sweep`].
 //! The model that is computed stands in `docs/model.md`.
 
 pub mod advise;
@@ -35,6 +36,7 @@ pub mod rig;
 pub mod run;
 pub mod sample;
 pub mod scenario;
+pub mod sky;
 pub mod summary;
 pub mod sweep;
 pub mod tally;

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use super::judge::{JudgeArgs, VectorsArgs};
+use super::sky::SkyArgs;
 use crate::advise::Wishes;
 use crate::angle::MOST_ANGLE_DEG;
 use crate::exact::Precision;
@@ -43,6 +44,7 @@ pub(super) enum Command {
     Judge(JudgeArgs),
     Vectors(VectorsArgs),
     Fit(FitArgs),
+    Sky(SkyArgs),
     Init(InitArgs),
     Completions(CompletionsArgs),
     Man(ManArgs),

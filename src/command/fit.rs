@@ -47,7 +47,7 @@ pub(super) fn fit(common: &Common, args: &FitArgs) -> Result<Reply, Failure> {
 }
 
 /// A file that is there is replaced only where the user says so.
-fn spare(path: &Path, force: bool) -> Result<(), Failure> {
+pub(super) fn spare(path: &Path, force: bool) -> Result<(), Failure> {
     if is_standard_output(path) {
         return Ok(());
     }

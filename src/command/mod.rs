@@ -18,6 +18,7 @@ mod monitor;
 mod outputs;
 mod reply;
 mod shell;
+mod sky;
 mod sweep;
 mod trace;
 
@@ -68,6 +69,7 @@ fn answer(cli: &Cli) -> Result<Reply, Failure> {
         Command::Judge(args) => monitor::in_pool(common, |m| judge::judge(common, args, m))?,
         Command::Vectors(args) => judge::vectors(common, args),
         Command::Fit(args) => fit::fit(common, args),
+        Command::Sky(args) => sky::sky(common, args),
         Command::Init(args) => init::init(common, args),
         Command::Completions(args) => shell::completions(args),
         Command::Man(args) => shell::man(args),

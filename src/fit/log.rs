@@ -139,7 +139,7 @@ fn seconds(row: &Row<'_>, column: Option<usize>) -> Result<Option<f64>, InputErr
 }
 
 /// Seconds since 1970 of a date with a time; without an offset it is taken as universal time.
-fn date_s(text: &str) -> Option<f64> {
+pub(crate) fn date_s(text: &str) -> Option<f64> {
     let text = text.strip_suffix(['Z', 'z']).unwrap_or(text);
     let stamp: toml::value::Datetime = text.parse().ok()?;
     let (date, time) = (stamp.date?, stamp.time?);

@@ -12,6 +12,7 @@ mod pictures;
 mod plan_json;
 mod plan_text;
 pub mod plot;
+mod sky;
 mod solved_table;
 pub mod sweep;
 mod table;
@@ -31,5 +32,9 @@ pub use json::{advice_json, batch_json, solved_json, trace_json};
 pub use pictures::{batch_pictures, trace_picture};
 pub use plan_json::check_json;
 pub use plan_text::{check_text, plan_text};
+pub use sky::{
+    Frames, NamedImage, Overlaps, Refusal, fits_json, fits_log, fits_table, panels_csv,
+    panels_json, panels_table,
+};
 pub use solved_table::solved_table;
 pub use table::{batch_table, trace_table};

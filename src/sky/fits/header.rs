@@ -1,0 +1,111 @@
+//! The keys of one header, in the types that they are asked for.
+
+use std::collections::HashMap;
+
+use super::FitsError;
+use super::card::{Card, Value};
+
+/// The keys and values of one header.
+#[derive(Debug, Clone, Default)]
+pub struct Header {
+    /// Every value that a key stands there with, in their order.
+    values: HashMap<String, Vec<Value>>,
+    /// The key of the last text, if that may go on.
+    open: Option<String>,
+}
+
+impl Header {
+    /// Takes in the next card; `END` and comments change nothing.
+    pub(super) fn push(&mut self, card: Card) {
+        match card {
+            Card::Keyed(key, value) => {
+                let goes_on = matches!(&value, Value::Text(text) if text.ends_with('&'));
+                self.open = goes_on.then(|| key.clone());
+                self.values.entry(key).or_default().push(value);
+            }
+            Card::Continued(more) => self.go_on(&more),
+            Card::Other | Card::End => self.open = None,
+        }
+    }
+
+    fn go_on(&mut self, more: &str) {
+        let last = self.open.as_ref().and_then(|key| self.values.get_mut(key));
+        if let Some(Value::Text(text)) = last.and_then(|values| values.last_mut()) {
+            text.pop(); // the ampersand
+            text.push_str(more);
+            if !more.ends_with('&') {
+                self.open = None;
+            }
+        }
+    }
+
+    /// The one value of a key.
+    pub(super) fn value(&self, key: &str) -> Result<Option<&Value>, FitsError> {
+        let Some(values) = self.values.get(key) else {
+            return Ok(None);
+        };
+        match values.iter().find(|v| Some(*v) != values.first()) {
+            Some(other) => Err(FitsError::key(
+                key,
+                values.first().map(ToString::to_string).as_deref(),
+                format!("is there again as {other}, and nothing says which one holds"),
+            )),
+            None => Ok(values.first()),
+        }
+    }
+
+    /// The key is there.
+    pub(super) fn has(&self, key: &str) -> bool {
+        self.values.contains_key(key)
+    }
+
+    /// A finite number.
+    pub(super) fn number(&self, key: &str) -> Result<Option<f64>, FitsError> {
+        let Some(value) = self.value(key)? else {
+            return Ok(None);
+        };
+        let number = match value {
+            Value::Bare(text) => number(text),
+            Value::Text(_) => None,
+        };
+        number
+            .map(Some)
+            .ok_or_else(|| FitsError::key(key, Some(&value.to_string()), "must be a finite number"))
+    }
+
+    /// A whole number that is not negative.
+    pub(super) fn count(&self, key: &str) -> Result<Option<u64>, FitsError> {
+        let Some(value) = self.value(key)? else {
+            return Ok(None);
+        };
+        let count = match value {
+            Value::Bare(text) => text.parse().ok(),
+            Value::Text(_) => None,
+        };
+        count.map(Some).ok_or_else(|| {
+            let allowed = "must be a whole number, at least 0";
+            FitsError::key(key, Some(&value.to_string()), allowed)
+        })
+    }
+
+    /// A text, without blanks around it; a bare value as it is written.
+    ///
+    /// # Errors
+    /// [`FitsError::Key`] where the key is there with two values.
+    pub fn text(&self, key: &str) -> Result<Option<&str>, FitsError> {
+        Ok(self.value(key)?.map(|value| match value {
+            Value::Text(text) | Value::Bare(text) => text.trim(),
+        }))
+    }
+
+    /// The key is there and true.
+    pub(super) fn is_true(&self, key: &str) -> bool {
+        matches!(self.value(key), Ok(Some(Value::Bare(text))) if text == "T")
+    }
+}
+
+/// A number as FITS writes it, whose exponent may begin with a D.
+pub(super) fn number(text: &str) -> Option<f64> {
+    let text = text.trim().replace(['D', 'd'], "E");
+    text.parse::<f64>().ok().filter(|x| x.is_finite())
+}
