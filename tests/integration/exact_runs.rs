@@ -166,7 +166,8 @@ impl Check {
         // An event that one run in ten thousand sees may be missed by all of them.
         let rare = 1e-3 * exact.value.abs() + 1e-9;
         let off = (exact.value - mean).abs();
-        if !(off <= DEVIATIONS * error + exact.bound + rare) {
+        let close = off <= DEVIATIONS * error + exact.bound + rare;
+        if !close {
             self.problems.push(format!(
                 "mean {name}: {} ± {:e}, runs {mean} ± {error:e}",
                 exact.value, exact.bound

@@ -28,6 +28,7 @@ mod random_streams;
 mod reference_program;
 mod rigs;
 mod seam_oscillation;
+mod settling;
 mod sweep;
 mod sweep_merge;
 mod sweep_refusals;

@@ -11,7 +11,7 @@ pub use sensitivity::Improvement;
 
 use serde::Serialize;
 
-use super::settling::Settling;
+use super::settling::{FoundBy, Settling};
 use super::wishes::Wishes;
 use crate::rig::Rig;
 use crate::sample::Cancelled;
@@ -27,6 +27,8 @@ const DIGITS: i32 = 2;
 pub struct Window {
     /// The smallest with which every tried target settles as wished \[deg\]; `None` where none was found.
     pub low_deg: Option<f64>,
+    /// How that was found.
+    pub low_by: FoundBy,
     /// The target that needs the most, by its place in the list.
     pub hardest: usize,
     /// Targets that were tried.
@@ -77,7 +79,9 @@ impl Window {
             wishes,
             settling,
         };
+        settling.found_by();
         let Lowest { low_deg, hardest } = search.lowest()?;
+        let low_by = settling.found_by();
         let improvements = match low_deg {
             Some(low_deg) => improvements(&mut search, low_deg)?,
             None => Vec::new(),
@@ -85,6 +89,7 @@ impl Window {
         let tried = search.order.len();
         Ok(Self {
             low_deg,
+            low_by,
             hardest,
             tried,
             limits,
