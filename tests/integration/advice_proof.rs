@@ -83,8 +83,8 @@ fn twelve_rigs_meet_the_stated_limits_and_not_just_outside() {
             FoundBy::Exact => BELOW_EXACT,
             _ => BELOW_RUNS,
         };
-        let below = advice
-            .advised_rig
+        let below = plan
+            .rig
             .with(|s| s.loop_.tolerance_deg = share * low_deg)
             .unwrap_or_else(|e| panic!("{name}: {e}"));
         let (_, late) = bad_and_late(&below, &case.targets[window.hardest], RUNS_BELOW);

@@ -22,6 +22,9 @@ use sensitivity::improvements;
 /// Digits to which an advised tolerance is rounded, into the window.
 const DIGITS: i32 = 2;
 
+/// A tolerance that has to be raised is raised this much farther than the lower end.
+const ROOM: f64 = 1.1;
+
 /// The tolerances that serve a rig and a list.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Window {
@@ -87,6 +90,12 @@ impl Window {
             None => Vec::new(),
         };
         let tried = search.order.len();
+        // At the very end half of all proofs by runs would fail.
+        let provable_deg = low_deg.map(|low| match high_deg {
+            _ if present_deg >= low => low,
+            Some(high) => (ROOM * low).min(high).max(low),
+            None => ROOM * low,
+        });
         Ok(Self {
             low_deg,
             low_by,
@@ -95,7 +104,7 @@ impl Window {
             limits,
             high_deg,
             present_deg,
-            advised_deg: advised_deg(present_deg, low_deg, high_deg),
+            advised_deg: advised_deg(present_deg, provable_deg, high_deg),
             improvements,
         })
     }
