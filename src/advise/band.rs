@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::settling::{Hunting, Settling};
+use super::settling::{FoundBy, Hunting, Settling};
 use super::verdict::Limits;
 use super::wishes::Wishes;
 use crate::rig::{Rig, Rule};
@@ -32,6 +32,8 @@ pub struct BandAdvice {
     pub left: Option<Hunting>,
     /// The advised band is wide enough and safe.
     pub cures: bool,
+    /// How the needed band and what is left were found.
+    pub found_by: FoundBy,
 }
 
 /// Searches the band for a rig whose arc starts at `start_deg`. `bound_deg` is the swing residual bound.
@@ -51,6 +53,7 @@ pub(super) fn find_band(
         wishes,
         settling,
     };
+    settling.found_by();
     let needed_deg = search.needed()?;
     let down = |b: f64| (b / STEP_DEG).floor() * STEP_DEG;
     let largest_safe_deg = largest_safe_deg.map(down);
@@ -63,6 +66,7 @@ pub(super) fn find_band(
         advised_deg,
         left,
         cures,
+        found_by: settling.found_by(),
     })
 }
 

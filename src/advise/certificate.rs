@@ -4,6 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::list::{RuleOnList, rule_on_list};
+use super::settling::FoundBy;
 use super::verdict::Limits;
 use super::window::tolerance_limits;
 use super::wishes::Wishes;
@@ -97,6 +98,9 @@ pub struct Proof {
     /// Smallest tolerance \[deg\].
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub tolerance_low_deg: Option<f64>,
+    /// How that was found.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub tolerance_low_by: Option<FoundBy>,
     /// Largest tolerance \[deg\].
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub tolerance_high_deg: Option<f64>,
@@ -204,6 +208,7 @@ impl Certificate {
                 settled_in_time_above: proof.worst_in_time.low,
                 swing_residual_deg: plan.bound.residual_deg,
                 tolerance_low_deg: plan.window.low_deg,
+                tolerance_low_by: plan.window.low_deg.map(|_| plan.window.low_by),
                 tolerance_high_deg: plan.window.high_deg,
                 confidence: crate::summary::CONFIDENCE,
             },

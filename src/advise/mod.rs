@@ -38,6 +38,7 @@ use reason::give_reasons;
 pub use rules::{
     RuleComparison, RuleReport, SeamPoint, SeamScan, compare_rules, scan_runs, scan_seam,
 };
+pub use settling::FoundBy;
 pub use verdict::{Limits, TargetReport, Verdict};
 pub use window::{FrameLimits, Improvement, Window, frame_lost, mosaic_left, tolerance_limits};
 pub use wishes::Wishes;

@@ -6,7 +6,7 @@ use super::band::{BandAdvice, find_band};
 use super::bound::SwingBound;
 use super::flats::Flats;
 use super::list::{Miss, RuleOnList, candidates, cheapest, rule_on_list};
-use super::settling::{MonteCarlo, Settling, Uncounted};
+use super::settling::{MonteCarlo, Settling, Solved, Uncounted};
 use super::window::Window;
 use super::{Request, Setting};
 use crate::rig::{Difference, Rig, RigError, Rule};
@@ -89,13 +89,15 @@ pub(super) fn make_plan(
     monitor: &dyn Monitor,
 ) -> Result<Plan, PlanError> {
     let wishes = request.wishes;
-    let settling = MonteCarlo {
+    let runs = MonteCarlo {
         plan: Batch {
             trials: request.batch.trials.min(SEARCH_RUNS),
             ..request.batch
         },
         monitor,
     };
+    let least = request.limits.max_hunting.min(1.0 - wishes.settle_chance);
+    let settling = Solved::new(least, runs);
     let policy = Policy::of(advised);
     let bound = SwingBound::of(advised, policy, wishes.tail);
     let serves = after.all_safe() && choice.keeps_all();

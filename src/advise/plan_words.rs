@@ -80,6 +80,17 @@ impl Advice {
     /// The window of tolerances, and where the present one lies.
     #[must_use]
     pub fn window_sentence(&self) -> String {
+        let sentence = self.window_found();
+        match self.plan.window.low_deg {
+            Some(_) => format!(
+                "{sentence} The lower end was found {}.",
+                self.plan.window.low_by.words()
+            ),
+            None => sentence,
+        }
+    }
+
+    fn window_found(&self) -> String {
         let (window, wishes) = (&self.plan.window, &self.request.wishes);
         let settles = format!(
             "settles within {} with a probability of {}",

@@ -20,6 +20,7 @@ impl Advice {
             advised_deg,
             left,
             cures,
+            found_by: _,
         } = &self.plan.band;
         let room = match largest_safe_deg {
             Some(safe) => format!(

@@ -1,8 +1,11 @@
 //! The two questions that the search for settings asks of a loop, behind one trait: how likely does it settle
 //! within so many solves, and how likely does a swing follow on a swing.
 
-use serde::Serialize;
+use std::cell::Cell;
 
+use serde::{Deserialize, Serialize};
+
+use crate::exact::{Bounded, Precision, Solution, solve};
 use crate::rig::Rig;
 use crate::sample::{Batch, Cancelled, Monitor, batch};
 use crate::scenario::{Policy, Scenario};
@@ -34,6 +37,40 @@ impl Chance {
     }
 }
 
+impl From<Bounded> for Chance {
+    fn from(p: Bounded) -> Self {
+        Self {
+            value: p.value,
+            low: (p.value - p.bound).max(0.0),
+            high: (p.value + p.bound).min(1.0),
+        }
+    }
+}
+
+/// How answers were found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum FoundBy {
+    /// All by solving the loop.
+    Exact,
+    /// All by running it.
+    MonteCarlo,
+    /// Some by each: the loop cannot be solved with every setting that was tried.
+    Both,
+}
+
+impl FoundBy {
+    /// The method for a sentence: "by the exact method".
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Exact => "by the exact method",
+            Self::MonteCarlo => "by running the loop",
+            Self::Both => "partly by the exact method, partly by running the loop",
+        }
+    }
+}
+
 /// How a loop hunts.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Hunting {
@@ -44,7 +81,10 @@ pub struct Hunting {
 }
 
 /// Answers the questions. The settings of the rig hold but for the policy and what a question names.
-pub trait Settling: Sync {
+pub trait Settling {
+    /// How the questions since the last call of this were answered.
+    fn found_by(&self) -> FoundBy;
+
     /// The chance that a run at a target \[deg\] settles within so many good solves.
     ///
     /// # Errors
@@ -103,6 +143,10 @@ impl MonteCarlo<'_> {
 }
 
 impl Settling for MonteCarlo<'_> {
+    fn found_by(&self) -> FoundBy {
+        FoundBy::MonteCarlo
+    }
+
     fn settled_within(
         &self,
         rig: &Rig,
@@ -127,6 +171,116 @@ impl Settling for MonteCarlo<'_> {
             persistence: (swings > 0).then(|| Chance::of(followed, swings)),
         })
     }
+}
+
+/// The answers by solving the loop, or by running it where it cannot be solved.
+#[derive(Debug)]
+pub struct Solved<'a> {
+    precision: Precision,
+    otherwise: MonteCarlo<'a>,
+    /// Answers by solving and by running.
+    answers: Cell<(u64, u64)>,
+}
+
+/// The coarse precision is good to about 1e-5; limits below this need the fine one.
+const FINE_BELOW: f64 = 1e-4;
+
+impl<'a> Solved<'a> {
+    /// `least` is the smallest probability that an answer will be held against.
+    #[must_use]
+    pub fn new(least: f64, otherwise: MonteCarlo<'a>) -> Self {
+        let precision = if least < FINE_BELOW {
+            Precision {
+                most_work: Precision::SEARCH.most_work,
+                ..Precision::FULL
+            }
+        } else {
+            Precision::SEARCH
+        };
+        Self {
+            precision,
+            otherwise,
+            answers: Cell::new((0, 0)),
+        }
+    }
+
+    /// `None` where the loop cannot be solved.
+    fn solution(
+        &self,
+        rig: &Rig,
+        policy: Policy,
+        target_deg: f64,
+        solves: u32,
+    ) -> Result<Option<Solution>, Cancelled> {
+        if self.otherwise.monitor.cancelled() {
+            return Err(Cancelled);
+        }
+        // Fewer solves are always permitted.
+        let rig = rig
+            .with(|s| s.loop_.max_solves = solves.max(1))
+            .map_err(|_| Cancelled)?;
+        let solution = solve(&Scenario::new(&rig, policy, target_deg), self.precision).ok();
+        let (solved, run) = self.answers.get();
+        self.answers.set(match solution {
+            Some(_) => (solved + 1, run),
+            None => (solved, run + 1),
+        });
+        Ok(solution)
+    }
+}
+
+impl Settling for Solved<'_> {
+    fn found_by(&self) -> FoundBy {
+        match self.answers.replace((0, 0)) {
+            (_, 0) => FoundBy::Exact,
+            (0, _) => FoundBy::MonteCarlo,
+            _ => FoundBy::Both,
+        }
+    }
+
+    fn settled_within(
+        &self,
+        rig: &Rig,
+        policy: Policy,
+        target_deg: f64,
+        solves: u32,
+    ) -> Result<Chance, Cancelled> {
+        match self.solution(rig, policy, target_deg, solves)? {
+            Some(solution) => Ok(solution.settled.into()),
+            None => self
+                .otherwise
+                .settled_within(rig, policy, target_deg, solves),
+        }
+    }
+
+    fn hunting(&self, rig: &Rig, policy: Policy, target_deg: f64) -> Result<Hunting, Cancelled> {
+        let solves = rig.settings().loop_.max_solves.min(ENOUGH_SOLVES);
+        let Some(solution) = self.solution(rig, policy, target_deg, solves)? else {
+            return self.otherwise.hunting(rig, policy, target_deg);
+        };
+        Ok(Hunting {
+            ping_pong: solution.ping_pong.into(),
+            persistence: followed(&solution),
+        })
+    }
+}
+
+/// The chance that a swing is followed by another: of all swings, those that are not the first of a run, which
+/// are as many as those that another one followed on. `None` where there are no swings beyond the error.
+fn followed(solution: &Solution) -> Option<Chance> {
+    let swings = solution.long_swings.mean;
+    let first = 1.0 - solution.long_swings_shares.first().copied().unwrap_or(1.0);
+    let least = swings.value - swings.bound;
+    if least <= 0.0 {
+        return None;
+    }
+    // Runs without a swing are known as well as the mean number of swings.
+    let of = |first: f64, swings: f64| (1.0 - first / swings).clamp(0.0, 1.0);
+    Some(Chance {
+        value: of(first, swings.value),
+        low: of(first + swings.bound, least),
+        high: of((first - swings.bound).max(0.0), swings.value + swings.bound),
+    })
 }
 
 /// The runs of a search are not counted as progress, but can be stopped.

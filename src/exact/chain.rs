@@ -2,7 +2,6 @@
 
 use rustc_hash::FxHashMap;
 
-use super::follow::MOST_WORK;
 use super::kernel::Kernel;
 use super::net::Number;
 use super::pieces::Piece;
@@ -145,7 +144,7 @@ impl<'a> Chain<'a> {
             let bias_deg = kernel.scenario.solve.bias_deg;
             let mean_deg = residual_finite(true_deg - bias_deg, kernel.scenario.period_deg);
             // Past the limit nothing is used any more.
-            let row = if self.work > MOST_WORK {
+            let row = if self.work > self.kernel.precision.most_work {
                 Row::default()
             } else {
                 self.row(from, mean_deg, noise)

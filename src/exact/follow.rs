@@ -168,7 +168,7 @@ impl<'a> Follower<'a> {
                 continue;
             }
             let rows = chain.rows_from(place);
-            if chain.work > MOST_WORK {
+            if chain.work > chain.kernel.precision.most_work {
                 return 0.0;
             }
             let room = (place + 1) * cells;
@@ -233,9 +233,6 @@ pub(super) const MOST_SWINGS: usize = 64;
 
 /// Moves that are told apart; more count as so many in the quantiles of times.
 const MOST_MOVES: usize = 64;
-
-/// Most moves that are found and followed in one solution: some seconds.
-pub(super) const MOST_WORK: u64 = 1_500_000_000;
 
 /// Counts what is in a cell before a solve; returns how much of it settles.
 #[inline]

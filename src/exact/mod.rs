@@ -41,7 +41,7 @@ use crate::plant::{Plan, Shaft};
 use crate::scenario::Scenario;
 use chain::{Chain, Place};
 use figures::{Failures, Figures, First};
-use follow::{Follower, MOST_WORK, Start};
+use follow::{Follower, Start};
 use kernel::{Kernel, Node};
 use net::Net;
 use row::turned;
@@ -160,6 +160,7 @@ fn add_up(kernel: &Kernel, start: Start) -> Result<Total, NotHeld> {
     let success = Failures::of(&kernel.scenario.solve).success;
     let mut follower = Follower::new(kernel, success);
     let mut chain = Chain::new(kernel);
+    let precision = &kernel.precision;
     let zero_points = zero_points(kernel, start);
     let nested = !kernel.noiseless()
         && !kernel.seatings_apart()
@@ -169,7 +170,7 @@ fn add_up(kernel: &Kernel, start: Start) -> Result<Total, NotHeld> {
     // The believed zero point stands for all: better to refuse at once than after a minute.
     chain.restart(0.0, start.place);
     follower.follow(&mut chain, start, 1.0, &mut Sums::new(follower.levels()));
-    if chain.work.saturating_mul(zero_points.len() as u64) / 2 > MOST_WORK {
+    if chain.work.saturating_mul(zero_points.len() as u64) / 2 > precision.most_work {
         return Err(NotHeld::TooLarge);
     }
     // The one in the middle belongs to the coarser grid.
@@ -182,7 +183,7 @@ fn add_up(kernel: &Kernel, start: Start) -> Result<Total, NotHeld> {
         chain.restart(node.error_deg, start.place);
         let into = usize::from(nested && i % 2 != parity);
         follower.follow(&mut chain, start, node.weight, &mut sums[into]);
-        if chain.work > MOST_WORK {
+        if chain.work > precision.most_work {
             return Err(NotHeld::TooLarge);
         }
     }

@@ -13,7 +13,12 @@ pub struct Precision {
     pub error_bin: f64,
     /// Share of the mass of a zero point that is no longer followed.
     pub least_mass: f64,
+    /// Most moves that are found and followed before the loop is called too large.
+    pub most_work: u64,
 }
+
+/// Some seconds.
+const MOST_WORK: u64 = 1_500_000_000;
 
 impl Precision {
     /// For all figures, with probabilities right down to 1e-12.
@@ -23,6 +28,7 @@ impl Precision {
         panel_nodes: 10,
         error_bin: 1.0 / 16.0,
         least_mass: 1e-17,
+        most_work: MOST_WORK,
     };
 
     /// For maps: rates to about 1e-5.
@@ -32,6 +38,13 @@ impl Precision {
         panel_nodes: 6,
         error_bin: 1.0 / 4.0,
         least_mass: 3e-7,
+        most_work: MOST_WORK,
+    };
+
+    /// For searches that solve many loops one after another: a loop that takes long is left to runs.
+    pub const SEARCH: Self = Self {
+        most_work: 10_000_000,
+        ..Self::MAP
     };
 
     /// The numbers in words.

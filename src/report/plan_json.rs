@@ -30,6 +30,7 @@ pub(super) fn plan(advice: &Advice) -> Value {
         "bound_sentence": advice.bound_sentence(),
         "window": {
             "low_deg": window.low_deg,
+            "low_by": window.low_by,
             "high_deg": window.high_deg,
             "low_corner_px": window.low_deg.and_then(corner),
             "high_corner_px": window.high_deg.and_then(corner),

@@ -1,7 +1,7 @@
 //! The advice for twelve rigs, and an independent Monte Carlo run that bears it out; just outside the advised
 //! window it does not.
 
-use halfturn::advise::{Limits, Request, Wishes, advise, frame_lost, mosaic_left};
+use halfturn::advise::{FoundBy, Limits, Request, Wishes, advise, frame_lost, mosaic_left};
 use halfturn::rig::Rig;
 use halfturn::sample::{Batch, Unattended, batch};
 use halfturn::scenario::{Policy, Scenario, Target};
@@ -31,9 +31,13 @@ fn request() -> Request {
     }
 }
 
-/// Runs below the window, and a count that one of mean 200 (a rate of 0.01) exceeds with 1e-7.
-const RUNS_BELOW: u64 = 20_000;
-const MOST_LATE_BELOW: u64 = 279;
+/// Runs below the window, and a count that one of mean 2000 (a rate of 0.01) exceeds with 1e-7.
+const RUNS_BELOW: u64 = 200_000;
+const MOST_LATE_BELOW: u64 = 2236;
+
+/// How far below: an exact lower end is sharp to the search's 1.1 %, one found by runs is rather too large.
+const BELOW_EXACT: f64 = 0.95;
+const BELOW_RUNS: f64 = 0.7;
 
 /// Runs that hunt, fail or pass a keep-out, and runs that do not settle in time.
 fn bad_and_late(rig: &Rig, target: &Target, trials: u64) -> (u64, u64) {
@@ -75,14 +79,18 @@ fn twelve_rigs_meet_the_stated_limits_and_not_just_outside() {
             low_deg <= tolerance_deg && tolerance_deg <= high_deg,
             "{name}"
         );
-        let below = advice
-            .advised_rig
-            .with(|s| s.loop_.tolerance_deg = 0.7 * low_deg)
+        let share = match window.low_by {
+            FoundBy::Exact => BELOW_EXACT,
+            _ => BELOW_RUNS,
+        };
+        let below = plan
+            .rig
+            .with(|s| s.loop_.tolerance_deg = share * low_deg)
             .unwrap_or_else(|e| panic!("{name}: {e}"));
         let (_, late) = bad_and_late(&below, &case.targets[window.hardest], RUNS_BELOW);
         assert!(
             late > MOST_LATE_BELOW,
-            "{name}: only {late} late below {low_deg}"
+            "{name}: only {late} late at {share} of {low_deg}"
         );
 
         // Just above it the frame is lost.

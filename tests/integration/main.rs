@@ -32,6 +32,7 @@ mod random_streams;
 mod reference_program;
 mod rigs;
 mod seam_oscillation;
+mod settling;
 mod sky;
 mod sweep;
 mod sweep_merge;

@@ -11,7 +11,7 @@ pub use sensitivity::Improvement;
 
 use serde::Serialize;
 
-use super::settling::Settling;
+use super::settling::{FoundBy, Settling};
 use super::wishes::Wishes;
 use crate::rig::Rig;
 use crate::sample::Cancelled;
@@ -22,11 +22,16 @@ use sensitivity::improvements;
 /// Digits to which an advised tolerance is rounded, into the window.
 const DIGITS: i32 = 2;
 
+/// A tolerance that has to be raised is raised this much farther than the lower end.
+const ROOM: f64 = 1.1;
+
 /// The tolerances that serve a rig and a list.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Window {
     /// The smallest with which every tried target settles as wished \[deg\]; `None` where none was found.
     pub low_deg: Option<f64>,
+    /// How that was found.
+    pub low_by: FoundBy,
     /// The target that needs the most, by its place in the list.
     pub hardest: usize,
     /// Targets that were tried.
@@ -77,20 +82,29 @@ impl Window {
             wishes,
             settling,
         };
+        settling.found_by();
         let Lowest { low_deg, hardest } = search.lowest()?;
+        let low_by = settling.found_by();
         let improvements = match low_deg {
             Some(low_deg) => improvements(&mut search, low_deg)?,
             None => Vec::new(),
         };
         let tried = search.order.len();
+        // At the very end half of all proofs by runs would fail.
+        let provable_deg = low_deg.map(|low| match high_deg {
+            _ if present_deg >= low => low,
+            Some(high) => (ROOM * low).min(high).max(low),
+            None => ROOM * low,
+        });
         Ok(Self {
             low_deg,
+            low_by,
             hardest,
             tried,
             limits,
             high_deg,
             present_deg,
-            advised_deg: advised_deg(present_deg, low_deg, high_deg),
+            advised_deg: advised_deg(present_deg, provable_deg, high_deg),
             improvements,
         })
     }
