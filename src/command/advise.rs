@@ -1,16 +1,25 @@
 //! `halfturn advise`: the main job.
 
-use super::args::{AdviseArgs, Common};
+use rayon::prelude::*;
+
+use super::args::{AdviseArgs, Common, Method};
 use super::certificate::{check, check_new, new_rig_path, write_rig};
 use super::exit::Exit;
 use super::inputs;
 use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
-use crate::advise::{Certificate, Limits, Request, Wishes, advise as find_advice, runs};
+use crate::advise::{
+    Certificate, Exactly, Limits, Request, Wishes, advise as find_advice, exactly, runs,
+};
 use crate::report::page::Made;
-use crate::report::{advice_json, advice_text, plan_text, probe_file, write_report};
+use crate::report::{
+    ExactTarget, advice_json, advice_text, exact_json, exact_text, plan_text, probe_file,
+    write_report,
+};
+use crate::rig::Rig;
 use crate::sample::Batch;
+use crate::scenario::Target;
 
 /// The files of the report, all that there may be.
 const REPORT_FILES: [&str; 16] = [
@@ -58,9 +67,15 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         check_new(path)?;
         probe_file(path)?;
     }
+    // Before the runs: what cannot be solved should be known early.
+    let now = solved(&rig.value, &targets.value, args.method)?;
     watch.expect(runs(targets.value.len(), &request));
     let advice = find_advice(&rig.value, &targets.value, request, watch)?;
+    let then = solved(&advice.advised_rig, &targets.value, args.method)?;
     watch.finish();
+    let names = targets.value.iter().map(|t| t.name.clone());
+    let pairs = now.into_iter().zip(then).map(|(now, then)| [now, then]);
+    let exact: Vec<ExactTarget> = names.zip(pairs).collect();
 
     let made = Made {
         command: command_line(args, common),
@@ -83,6 +98,9 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         plan_text(&advice),
         args.out.join("report.html").display()
     );
+    if !exact.is_empty() {
+        text.push_str(&format!("\n{}", exact_text(&exact)));
+    }
     if let Some(path) = &new_rig {
         let (_, old) = inputs::rig_text(args.rig.as_deref())?;
         write_rig(path, &old, &advice)?;
@@ -100,9 +118,31 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         reply.exit = Exit::BadNews;
     }
     if common.json.is_some() {
-        reply.json(common, &advice_json(&advice))?;
+        let mut json = advice_json(&advice);
+        if !exact.is_empty() {
+            json["exact"] = exact_json(&exact);
+        }
+        reply.json(common, &json)?;
     }
     Ok(reply)
+}
+
+/// Every target solved under a rig, or none where nobody asked.
+fn solved(rig: &Rig, targets: &[Target], method: Method) -> Result<Vec<Option<Exactly>>, Failure> {
+    if method == Method::MonteCarlo {
+        return Ok(Vec::new());
+    }
+    targets
+        .par_iter()
+        .map(|target| match exactly(rig, target) {
+            Ok(found) => Ok(Some(found)),
+            Err(_) if method == Method::Auto => Ok(None),
+            Err(not_held) => Err(Failure::Argument(format!(
+                "--method exact: does not hold, at target {}: {not_held}; --method auto leaves such targets out",
+                target.name
+            ))),
+        })
+        .collect()
 }
 
 /// The command that makes the same report again, for a POSIX shell.
@@ -116,6 +156,14 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
     words.extend(["--trials".to_owned(), args.trials.to_string()]);
     words.extend(["--seed".to_owned(), common.seed.to_string()]);
     words.extend(["--max-ping-pong".to_owned(), args.max_ping_pong.to_string()]);
+    if args.method != Method::MonteCarlo {
+        let name = if args.method == Method::Exact {
+            "exact"
+        } else {
+            "auto"
+        };
+        words.extend(["--method".to_owned(), name.to_owned()]);
+    }
     words.extend(wished(args));
     joined(&words)
 }

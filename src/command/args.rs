@@ -88,6 +88,10 @@ pub(super) struct AdviseArgs {
     /// Largest share of runs that may hunt at a safe target.
     #[arg(long, value_name = "SHARE", default_value_t = 0.001, value_parser = share)]
     pub(super) max_ping_pong: f64,
+    /// Also solve every target, now and with the advised arc, for probabilities that runs are too few to tell: exact
+    /// fails where a rig cannot be solved, auto leaves such targets out. The verdicts are those of the runs.
+    #[arg(long, value_enum, default_value_t = Method::MonteCarlo)]
+    pub(super) method: Method,
     /// Good solves within which every target should settle.
     #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u32).range(1..=10_000))]
     pub(super) max_solves: u32,
@@ -123,7 +127,7 @@ pub(super) struct AdviseArgs {
     #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
     pub(super) write: Option<Option<PathBuf>>,
     /// Prove a certificate again instead, with its own files, or with RIG and TARGETS.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["write", "flips", "max_ping_pong", "max_solves", "trials"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["write", "flips", "max_ping_pong", "max_solves", "trials", "method"])]
     pub(super) check: Option<PathBuf>,
 }
 

@@ -2,6 +2,7 @@
 
 mod advice_text;
 mod certificate;
+mod exactly;
 mod files;
 mod fit;
 mod folder;
@@ -19,6 +20,7 @@ mod table;
 
 pub use advice_text::advice_text;
 pub use certificate::certificate_text;
+pub use exactly::{ExactTarget, exact_json, exact_text};
 pub use files::{
     PictureFormat, ReportError, probe_file, probe_folder, write_file, write_files, write_new_file,
     write_picture,

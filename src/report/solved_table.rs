@@ -67,7 +67,8 @@ pub fn solved_table(policies: &[PolicySummary], plan: Batch) -> String {
     out
 }
 
-fn rate(r: Rate) -> String {
+/// A rate and its bound.
+pub(super) fn rate(r: Rate) -> String {
     figure(Some(r.rate), Some(r.low), Some(r.high))
 }
 
