@@ -28,7 +28,12 @@ pub struct Chance {
 
 impl Chance {
     fn of(count: u64, trials: u64) -> Self {
-        let Rate { rate, low, high } = Rate::of(count, trials);
+        Rate::of(count, trials).into()
+    }
+}
+
+impl From<Rate> for Chance {
+    fn from(Rate { rate, low, high }: Rate) -> Self {
         Self {
             value: rate,
             low,
@@ -39,12 +44,17 @@ impl Chance {
 
 impl From<Bounded> for Chance {
     fn from(p: Bounded) -> Self {
-        Self {
-            value: p.value,
-            low: (p.value - p.bound).max(0.0),
-            high: (p.value + p.bound).min(1.0),
-        }
+        Rate::bounded(p).into()
     }
+}
+
+/// The loop of a question, with so many good solves at most.
+fn limited(rig: &Rig, policy: Policy, target_deg: f64, solves: u32) -> Result<Scenario, Cancelled> {
+    // Fewer solves are always permitted.
+    let rig = rig
+        .with(|s| s.loop_.max_solves = solves.max(1))
+        .map_err(|_| Cancelled)?;
+    Ok(Scenario::new(&rig, policy, target_deg))
 }
 
 /// How answers were found.
@@ -128,11 +138,7 @@ impl MonteCarlo<'_> {
         target_deg: f64,
         solves: u32,
     ) -> Result<Tally, Cancelled> {
-        // Fewer solves are always permitted.
-        let rig = rig
-            .with(|s| s.loop_.max_solves = solves.max(1))
-            .map_err(|_| Cancelled)?;
-        let scenario = Scenario::new(&rig, policy, target_deg);
+        let scenario = limited(rig, policy, target_deg, solves)?;
         let tally = batch(&scenario, self.plan, &Uncounted(self.monitor));
         if tally.trials == self.plan.trials {
             Ok(tally)
@@ -215,11 +221,7 @@ impl<'a> Solved<'a> {
         if self.otherwise.monitor.cancelled() {
             return Err(Cancelled);
         }
-        // Fewer solves are always permitted.
-        let rig = rig
-            .with(|s| s.loop_.max_solves = solves.max(1))
-            .map_err(|_| Cancelled)?;
-        let solution = solve(&Scenario::new(&rig, policy, target_deg), self.precision).ok();
+        let solution = solve(&limited(rig, policy, target_deg, solves)?, self.precision).ok();
         let (solved, run) = self.answers.get();
         self.answers.set(match solution {
             Some(_) => (solved + 1, run),

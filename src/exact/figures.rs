@@ -1,6 +1,7 @@
 //! Sums over all zero points -> the figures of a batch, with failed attempts put in.
 
 use super::bins::quantiles;
+use super::follow::Start;
 use super::gauss::between;
 use super::kernel::{Kernel, Part};
 use super::row::Added;
@@ -101,13 +102,6 @@ impl Failures {
 /// Shares of failures below this are left out of quantiles.
 const NO_MATTER: f64 = 1e-9;
 
-/// The first command, which is the same in every run.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct First {
-    pub(super) added: Added,
-    pub(super) crosses: bool,
-}
-
 impl Figures {
     /// A run whose first command is refused.
     pub(super) fn refused_at_once() -> Self {
@@ -122,12 +116,12 @@ impl Figures {
         }
     }
 
-    pub(super) fn of(kernel: &Kernel, first: First, sums: &Sums) -> Self {
+    pub(super) fn of(kernel: &Kernel, first: &Start, sums: &Sums) -> Self {
         let solve = &kernel.scenario.solve;
         let failures = Failures::of(solve);
         let mut found = Self {
             added: first.added,
-            keep_out: if first.crosses { 1.0 } else { 0.0 },
+            keep_out: if first.crosses() { 1.0 } else { 0.0 },
             ..Self::default()
         };
         let mut settled_badly = 0.0;
@@ -199,7 +193,7 @@ impl Spread {
 }
 
 /// Elapsed time of settled runs \[s\].
-fn settle_time(kernel: &Kernel, first: First, sums: &Sums, failures: Failures) -> Option<Spread> {
+fn settle_time(kernel: &Kernel, first: &Start, sums: &Sums, failures: Failures) -> Option<Spread> {
     let solve = &kernel.scenario.solve;
     let one = failures.before_success();
     let mut failed = vec![1.0];

@@ -4,15 +4,22 @@ use super::chain::{Chain, Place};
 use super::figures::{angle_bin_deg, farthest_pass_deg};
 use super::kernel::Kernel;
 use super::layers::{Layers, Slot};
-use super::row::{CROSSING, Entry, LONG, Row};
+use super::row::{Added, CROSSING, Entry, LONG, Row, crosses};
 use super::sums::{Step, Sums};
 
 /// Where every run stands after the first command, which knows nothing of the zero point.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Start {
     pub(super) place: Place,
+    /// What the first command adds.
+    pub(super) added: Added,
+}
+
+impl Start {
     /// The first command turns through a keep-out.
-    pub(super) crosses: bool,
+    pub(super) fn crosses(&self) -> bool {
+        crosses(self.added.keep_out_deg)
+    }
 }
 
 /// Room for the masses of one chain, to be used again.
@@ -84,7 +91,7 @@ impl<'a> Follower<'a> {
         self.here.clear();
         self.staying.clear();
         self.arriving.clear();
-        let layer = self.layer(0, 0, start.crosses);
+        let layer = self.layer(0, 0, start.crosses());
         self.arriving.fill_up(layer, 1)[0].mass = weight;
         self.settle_down(chain);
         let most = self.kernel.scenario.brief.max_solves as usize;

@@ -113,9 +113,8 @@ impl<'a> Kernel<'a> {
         }
         let answer = controller.answer(scenario.brief.sense);
         let step_deg = plant.step_deg();
-        let least_move_deg = answer.abs() * scenario.brief.tolerance_deg;
         let seating_deg = scenario.repeatability_deg;
-        let may_stay = step_deg > 0.0 && least_move_deg < 0.5 * step_deg;
+        let may_stay = may_stay(scenario);
         let apart = seating_deg > 0.0 && (controller.confirm() > 1 || may_stay);
         let noise = mixture(scenario, if apart { 0.0 } else { seating_deg });
         let still_noise = mixture(scenario, 0.0);
@@ -237,9 +236,7 @@ impl<'a> Kernel<'a> {
 
     /// Solves may follow each other without a move between them.
     pub(super) fn may_repeat(&self) -> bool {
-        let controller = self.scenario.controller();
-        let least_move_deg = self.answer.abs() * self.scenario.brief.tolerance_deg;
-        controller.confirm() > 1 || least_move_deg < 0.5 * self.scenario.plant.step_deg()
+        self.scenario.controller().confirm() > 1 || may_stay(self.scenario)
     }
 
     /// Mass that is no longer followed: less on a finer grid, whose zero points have less each.
@@ -256,6 +253,12 @@ impl<'a> Kernel<'a> {
     pub(super) fn seatings_apart(&self) -> bool {
         self.seatings.len() > 1
     }
+}
+
+/// A correction may round to no step at all.
+fn may_stay(scenario: &Scenario) -> bool {
+    let answer = scenario.controller().answer(scenario.brief.sense).abs();
+    answer * scenario.brief.tolerance_deg < 0.5 * scenario.plant.step_deg()
 }
 
 /// The errors of a measured residual, on top of a seating error.

@@ -40,7 +40,7 @@ pub use solution::{Bounded, BoundedSpread, Solution};
 use crate::plant::{Plan, Shaft};
 use crate::scenario::Scenario;
 use chain::{Chain, Place};
-use figures::{Failures, Figures, First};
+use figures::{Failures, Figures};
 use follow::{Follower, Start};
 use kernel::{Kernel, Node};
 use net::Net;
@@ -67,7 +67,7 @@ use sums::Sums;
 /// ```
 pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, NotHeld> {
     let kernel = Kernel::new(scenario, precision)?;
-    let Some((start, first)) = begin(&kernel) else {
+    let Some(start) = begin(&kernel) else {
         let refused = Figures::refused_at_once();
         return Ok(Solution::of(&kernel, &refused, &refused, true));
     };
@@ -76,12 +76,12 @@ pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, NotH
         second,
         leaves_arc,
     } = add_up(&kernel, start)?;
-    let fine = Figures::of(&kernel, first, &every);
+    let fine = Figures::of(&kernel, &start, &every);
     let coarse = match second {
-        Some(second) => Figures::of(&kernel, first, &second),
+        Some(second) => Figures::of(&kernel, &start, &second),
         None => {
             let kernel = Kernel::new(scenario, precision.doubled())?;
-            Figures::of(&kernel, first, &add_up(&kernel, start)?.every)
+            Figures::of(&kernel, &start, &add_up(&kernel, start)?.every)
         }
     };
     Ok(Solution::of(&kernel, &fine, &coarse, leaves_arc))
@@ -105,14 +105,14 @@ pub fn solve_long_run(
     precision: Precision,
 ) -> Result<Option<LongRun>, NotHeld> {
     let kernel = Kernel::new(scenario, precision)?;
-    Ok(begin(&kernel).and_then(|(start, _)| {
+    Ok(begin(&kernel).and_then(|start| {
         let zero_points = zero_points(&kernel, start);
         long_run::long_run(&kernel, &zero_points, start)
     }))
 }
 
 /// The first command; `None` where it is refused.
-fn begin(kernel: &Kernel) -> Option<(Start, First)> {
+fn begin(kernel: &Kernel) -> Option<Start> {
     let scenario = kernel.scenario;
     let plant = &scenario.plant;
     let parked_deg = scenario.brief.reading_deg;
@@ -134,8 +134,7 @@ fn begin(kernel: &Kernel) -> Option<(Start, First)> {
         output_deg: shaft.output_deg,
         seated,
     };
-    let crosses = row::crosses(added.keep_out_deg);
-    Some((Start { place, crosses }, First { added, crosses }))
+    Some(Start { place, added })
 }
 
 fn zero_points(kernel: &Kernel, start: Start) -> Vec<Node> {
