@@ -1,6 +1,6 @@
 //! The rules side by side where figures are found without sampling, each with its bound.
 
-use super::table::{lines, table};
+use super::table::{FIGURES, Figure, lines, table};
 use crate::sample::Batch;
 use crate::summary::{Distribution, ExactDetails, PolicySummary, Rate};
 use crate::wording::grouped;
@@ -17,30 +17,17 @@ pub fn solved_table(policies: &[PolicySummary], plan: Batch) -> String {
     };
     add("symmetry", &|p| p.symmetry.to_string());
     add("method", &|p| p.method.to_owned());
-    add("settled", &|p| rate(p.settled));
-    add("ping-pong", &|p| rate(p.ping_pong));
-    add("unsettled", &|p| rate(p.unsettled));
-    add("unsolved", &|p| rate(p.unsolved));
-    add("refused", &|p| rate(p.refused));
-    add("settle time, mean [s]", &|p| mean(&p.settle_time_s));
-    add("  half below [s]", &|p| {
-        let d = &p.settle_time_s;
-        figure(d.p50, d.p50_low, d.p50_high)
-    });
-    add("  90 % below [s]", &|p| {
-        let d = &p.settle_time_s;
-        figure(d.p90, d.p90_low, d.p90_high)
-    });
-    add("  99 % below [s]", &|p| {
-        let d = &p.settle_time_s;
-        figure(d.p99, d.p99_low, d.p99_high)
-    });
-    add("solves, mean", &|p| mean(&p.solves));
-    add("long swings, mean", &|p| mean(&p.long_swings));
-    add("travel, mean [deg]", &|p| mean(&p.travel_deg));
-    add("outside the arc, mean [deg]", &|p| mean(&p.outside_arc_deg));
-    add("in keep-outs, mean [deg]", &|p| mean(&p.keep_out_deg));
-    add("true error, mean [deg]", &|p| mean(&p.true_error_deg));
+    for (name, of) in FIGURES {
+        match of {
+            Figure::Rate(of) => add(name, &|p| rate(of(p))),
+            Figure::Mean(of, _) => add(name, &|p| mean(of(p))),
+            Figure::Quantile(of, _) => add(name, &|p| {
+                let [value, low, high] = of(p);
+                figure(value, low, high)
+            }),
+            Figure::OfRuns(..) => {}
+        }
+    }
     let long_run = |p: &PolicySummary, value: &dyn Fn(&crate::exact::LongRun) -> f64| {
         let found = p.exact.as_ref().and_then(|e: &ExactDetails| e.long_run);
         found.map_or_else(

@@ -4,11 +4,11 @@ use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, Table};
 
-use crate::advise::{RuleComparison, RuleReport};
+use crate::advise::RuleComparison;
 use crate::plant::Travel;
 use crate::run::{Figures, TraceRow};
 use crate::scenario::Scenario;
-use crate::summary::{Difference, Distribution, PairSummary, Rate};
+use crate::summary::{Difference, Distribution, PairSummary, PolicySummary, Rate};
 use crate::wording::{degrees, duration, percent};
 
 /// A table with these columns.
@@ -132,6 +132,81 @@ fn counted(n: u32, thing: &str) -> String {
     format!("{n} {thing}{plural}")
 }
 
+/// A figure of a rule, and the decimals that runs give it.
+#[derive(Debug)]
+pub(super) enum Figure {
+    /// A share.
+    Rate(fn(&PolicySummary) -> Rate),
+    /// The mean of a distribution.
+    Mean(fn(&PolicySummary) -> &Distribution, usize),
+    /// A quantile, and the ends of its interval.
+    Quantile(fn(&PolicySummary) -> [Option<f64>; 3], usize),
+    /// A value that only runs know.
+    OfRuns(fn(&PolicySummary) -> Option<f64>, usize),
+}
+
+/// The figures of a rule, in the order of the rows.
+pub(super) const FIGURES: &[(&str, Figure)] = &[
+    ("settled", Figure::Rate(|p| p.settled)),
+    ("ping-pong", Figure::Rate(|p| p.ping_pong)),
+    ("unsettled", Figure::Rate(|p| p.unsettled)),
+    ("unsolved", Figure::Rate(|p| p.unsolved)),
+    ("refused", Figure::Rate(|p| p.refused)),
+    (
+        "settle time, mean [s]",
+        Figure::Mean(|p| &p.settle_time_s, 1),
+    ),
+    (
+        "  half below [s]",
+        Figure::Quantile(
+            |p| {
+                let d = &p.settle_time_s;
+                [d.p50, d.p50_low, d.p50_high]
+            },
+            1,
+        ),
+    ),
+    (
+        "  90 % below [s]",
+        Figure::Quantile(
+            |p| {
+                let d = &p.settle_time_s;
+                [d.p90, d.p90_low, d.p90_high]
+            },
+            1,
+        ),
+    ),
+    (
+        "  99 % below [s]",
+        Figure::Quantile(
+            |p| {
+                let d = &p.settle_time_s;
+                [d.p99, d.p99_low, d.p99_high]
+            },
+            1,
+        ),
+    ),
+    ("solves, mean", Figure::Mean(|p| &p.solves, 2)),
+    ("long swings, mean", Figure::Mean(|p| &p.long_swings, 2)),
+    ("travel, mean [deg]", Figure::Mean(|p| &p.travel_deg, 1)),
+    (
+        "winding, 99 % below [deg]",
+        Figure::OfRuns(|p| p.winding_deg.p99, 1),
+    ),
+    (
+        "outside the arc, mean [deg]",
+        Figure::Mean(|p| &p.outside_arc_deg, 2),
+    ),
+    (
+        "in keep-outs, mean [deg]",
+        Figure::Mean(|p| &p.keep_out_deg, 2),
+    ),
+    (
+        "true error, mean [deg]",
+        Figure::Mean(|p| &p.true_error_deg, 4),
+    ),
+];
+
 /// The rules side by side: one column for each.
 #[must_use]
 pub fn batch_table(compared: &RuleComparison) -> String {
@@ -140,42 +215,19 @@ pub fn batch_table(compared: &RuleComparison) -> String {
     let names: Vec<String> = rules.iter().map(|r| r.summary.rule.to_string()).collect();
     header.extend(names.iter().map(String::as_str));
     let mut table = table(&header);
-    let mut add = |name: &str, value: &dyn Fn(&RuleReport) -> String| {
-        table.add_row(std::iter::once(name.to_owned()).chain(rules.iter().map(value)));
+    let mut add = |name: &str, value: &dyn Fn(&PolicySummary) -> String| {
+        let cells = rules.iter().map(|r| value(&r.summary));
+        table.add_row(std::iter::once(name.to_owned()).chain(cells));
     };
-    add("symmetry", &|r| r.summary.symmetry.to_string());
-    add("settled", &|r| rate(r.summary.settled));
-    add("ping-pong", &|r| rate(r.summary.ping_pong));
-    add("unsettled", &|r| rate(r.summary.unsettled));
-    add("unsolved", &|r| rate(r.summary.unsolved));
-    add("refused", &|r| rate(r.summary.refused));
-    add("settle time, mean [s]", &|r| {
-        mean(&r.summary.settle_time_s, 1)
-    });
-    add("  half below [s]", &|r| {
-        number(r.summary.settle_time_s.p50, 1)
-    });
-    add("  90 % below [s]", &|r| {
-        number(r.summary.settle_time_s.p90, 1)
-    });
-    add("  99 % below [s]", &|r| {
-        number(r.summary.settle_time_s.p99, 1)
-    });
-    add("solves, mean", &|r| mean(&r.summary.solves, 2));
-    add("long swings, mean", &|r| mean(&r.summary.long_swings, 2));
-    add("travel, mean [deg]", &|r| mean(&r.summary.travel_deg, 1));
-    add("winding, 99 % below [deg]", &|r| {
-        number(r.summary.winding_deg.p99, 1)
-    });
-    add("outside the arc, mean [deg]", &|r| {
-        mean(&r.summary.outside_arc_deg, 2)
-    });
-    add("in keep-outs, mean [deg]", &|r| {
-        mean(&r.summary.keep_out_deg, 2)
-    });
-    add("true error, mean [deg]", &|r| {
-        mean(&r.summary.true_error_deg, 4)
-    });
+    add("symmetry", &|p| p.symmetry.to_string());
+    for (name, figure) in FIGURES {
+        add(name, &|p| match figure {
+            Figure::Rate(of) => rate(of(p)),
+            Figure::Mean(of, decimals) => mean(of(p), *decimals),
+            Figure::Quantile(of, decimals) => number(of(p)[0], *decimals),
+            Figure::OfRuns(of, decimals) => number(of(p), *decimals),
+        });
+    }
     let mut out = lines(table, &[0]);
     out.push_str("\nbrackets: 95 % intervals (rates: Wilson score; means: normal theory)\n");
     out.push_str(&difference_table(&compared.differences));
