@@ -1,30 +1,12 @@
 //! The plan, case by case.
 
+use super::tests::advised;
 use super::*;
 use crate::rig::read;
 use crate::sample::Unattended;
 
 fn planned(toml: &str, angles: &[f64], wishes: Wishes) -> Advice {
-    let rig = read(toml, "test", &[]).expect("a valid rig");
-    let targets: Vec<Target> = angles
-        .iter()
-        .map(|a| Target {
-            name: format!("T{a}"),
-            position_angle_deg: *a,
-            ra_deg: None,
-            dec_deg: None,
-            minutes: None,
-        })
-        .collect();
-    let request = Request {
-        batch: Batch {
-            trials: 4000,
-            seed: 1,
-        },
-        limits: Limits::default(),
-        wishes,
-    };
-    advise(&rig, &targets, request, &Unattended).expect("advice")
+    advised(toml, angles, 4000, wishes)
 }
 
 /// Hunts at its seam, where the present arc starts.

@@ -9,6 +9,11 @@ fn advice(toml: &str, angles: &[f64]) -> Advice {
 }
 
 fn with_trials(toml: &str, angles: &[f64], trials: u64) -> Advice {
+    advised(toml, angles, trials, Wishes::default())
+}
+
+/// The advice on a rig for targets at these position angles \[deg\].
+pub(super) fn advised(toml: &str, angles: &[f64], trials: u64, wishes: Wishes) -> Advice {
     let rig = read(toml, "test", &[]).expect("a valid rig");
     let targets: Vec<Target> = angles
         .iter()
@@ -23,7 +28,7 @@ fn with_trials(toml: &str, angles: &[f64], trials: u64) -> Advice {
     let request = Request {
         batch: Batch { trials, seed: 1 },
         limits: Limits::default(),
-        wishes: Wishes::default(),
+        wishes,
     };
     advise(&rig, &targets, request, &Unattended).expect("advice")
 }
