@@ -19,8 +19,11 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use crate::advise::Advice;
 use crate::rig::TravelKind;
 
-/// Palette, type scale and layout.
-const STYLE: &str = include_str!("../../../assets/report.css");
+/// Palette and type scale, then the layout.
+const STYLE: &str = concat!(
+    include_str!("../../../assets/page/palette.css"),
+    include_str!("../../../assets/page/report.css")
+);
 
 /// Nothing is fetched and nothing is run.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
