@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use super::judge::{JudgeArgs, VectorsArgs};
+use super::serve::ServeArgs;
 use super::sky::SkyArgs;
 use crate::advise::Wishes;
 use crate::angle::MOST_ANGLE_DEG;
@@ -45,6 +46,7 @@ pub(super) enum Command {
     Vectors(VectorsArgs),
     Fit(FitArgs),
     Sky(SkyArgs),
+    Serve(ServeArgs),
     Init(InitArgs),
     Completions(CompletionsArgs),
     Man(ManArgs),

@@ -6,7 +6,7 @@ use super::certificate::{CERTIFICATE_FILE, certificate_text};
 use super::files::{ReportError, write_files};
 use super::json::advice_json;
 use super::page::{Made, Pictures, render};
-use super::pictures::advice_pictures;
+use super::pictures::{NamedPicture, advice_pictures};
 use super::plot::Picture;
 use crate::advise::{Advice, Certificate, TargetReport};
 
@@ -26,18 +26,7 @@ pub fn write_report(
     dir: &Path,
 ) -> Result<(), ReportError> {
     let pictures = advice_pictures(advice)?;
-    let svg = |stem: &str| {
-        let found = pictures.iter().find(|(name, _)| *name == stem);
-        found.map(|(_, picture)| picture.svg.clone())
-    };
-    let inline = Pictures {
-        dial: svg("dial"),
-        loop_before: svg("loop-before"),
-        loop_after: svg("loop-after"),
-        settle_time: svg("settle-time"),
-        seam_distance: svg("seam-distance"),
-        before_after: svg("before-after"),
-    };
+    let inline = inline(&pictures);
     let mut json = serde_json::to_vec_pretty(&advice_json(advice)).unwrap_or_default();
     json.push(b'\n');
     let mut files = vec![
@@ -50,7 +39,7 @@ pub fn write_report(
     ];
     let stale = SOMETIMES
         .into_iter()
-        .filter(|stem| svg(stem).is_none())
+        .filter(|stem| !pictures.iter().any(|(name, _)| name == stem))
         .flat_map(|stem| [format!("{stem}.svg"), format!("{stem}.png")])
         .collect::<Vec<_>>();
     files.extend(picture_files(pictures));
@@ -59,6 +48,30 @@ pub fn write_report(
     files.push(("report.html".to_owned(), page.into_bytes()));
     write_files(dir, files)?;
     stale.iter().try_for_each(|name| remove(&dir.join(name)))
+}
+
+/// The page of a report by itself.
+///
+/// # Errors
+/// [`ReportError::Picture`] when a picture cannot be drawn.
+pub fn advice_page(advice: &Advice, made: &Made) -> Result<String, ReportError> {
+    Ok(render(advice, &inline(&advice_pictures(advice)?), made))
+}
+
+/// The pictures as the page takes them.
+fn inline(pictures: &[NamedPicture]) -> Pictures {
+    let svg = |stem: &str| {
+        let found = pictures.iter().find(|(name, _)| *name == stem);
+        found.map(|(_, picture)| picture.svg.clone())
+    };
+    Pictures {
+        dial: svg("dial"),
+        loop_before: svg("loop-before"),
+        loop_after: svg("loop-after"),
+        settle_time: svg("settle-time"),
+        seam_distance: svg("seam-distance"),
+        before_after: svg("before-after"),
+    }
 }
 
 /// Removes a file if it is there.

@@ -29,7 +29,7 @@ pub use fit::{
     fit_json, fit_picture, fit_plan_csv, fit_plan_json, fit_plan_text, fit_table, fitted_rig,
     log_csv,
 };
-pub use folder::{picture_files, write_report};
+pub use folder::{advice_page, picture_files, write_report};
 pub use json::{advice_json, batch_json, solved_json, trace_json};
 pub use pictures::{batch_pictures, trace_picture};
 pub use plan_json::check_json;

@@ -28,6 +28,12 @@ const STYLE: &str = concat!(
 /// Nothing is fetched and nothing is run.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
 
+/// The same for a page that is shown inside the served one.
+#[must_use]
+pub fn policy_when_served() -> String {
+    format!("{POLICY}; base-uri 'none'; form-action 'none'; frame-ancestors 'self'")
+}
+
 /// The pictures of the page as SVG markup; without one its figure is left out.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Pictures {
