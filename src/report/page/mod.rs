@@ -5,6 +5,7 @@ mod change;
 mod credibility;
 mod flats;
 mod oscillation;
+mod player;
 mod proof;
 mod rules;
 mod settings;
@@ -13,6 +14,8 @@ mod targets;
 mod tests;
 mod verdict;
 mod words;
+
+pub use player::{PLAYER_SCRIPT, PLAYER_STYLE};
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
