@@ -3,9 +3,10 @@
 use std::path::Path;
 
 use super::certificate::{CERTIFICATE_FILE, certificate_text};
+use super::exactly::ExactTarget;
 use super::files::{ReportError, write_files};
 use super::json::advice_json;
-use super::page::{Made, Pictures, render};
+use super::page::{Drawn, Made, Pictures, render};
 use super::pictures::advice_pictures;
 use super::plot::Picture;
 use crate::advise::{Advice, Certificate, TargetReport};
@@ -14,7 +15,7 @@ use crate::advise::{Advice, Certificate, TargetReport};
 const SOMETIMES: [&str; 2] = ["loop-after", "before-after"];
 
 /// Writes the report of an advice into a folder: `report.html`, `summary.json`, `targets.csv`, the certificate
-/// `advice.toml` and the pictures as SVG and PNG. Pictures of an older report that this one does not have are removed.
+/// `advice.toml` and the pictures as SVG and PNG. `exact` has the targets that were solved without sampling. Pictures of an older report that this one does not have are removed.
 ///
 /// # Errors
 /// [`ReportError`] when a picture cannot be drawn, in which case nothing is written, or a file cannot
@@ -23,20 +24,25 @@ pub fn write_report(
     advice: &Advice,
     made: &Made,
     certificate: &Certificate,
+    exact: &[ExactTarget],
     dir: &Path,
 ) -> Result<(), ReportError> {
     let pictures = advice_pictures(advice)?;
-    let svg = |stem: &str| {
+    let drawn = |stem: &str| {
         let found = pictures.iter().find(|(name, _)| *name == stem);
-        found.map(|(_, picture)| picture.svg.clone())
+        found.map(|(_, picture)| Drawn {
+            wide: picture.svg.clone(),
+            narrow: picture.narrow.clone(),
+        })
     };
     let inline = Pictures {
-        dial: svg("dial"),
-        loop_before: svg("loop-before"),
-        loop_after: svg("loop-after"),
-        settle_time: svg("settle-time"),
-        seam_distance: svg("seam-distance"),
-        before_after: svg("before-after"),
+        dial: drawn("dial"),
+        loop_before: drawn("loop-before"),
+        loop_after: drawn("loop-after"),
+        settle_time: drawn("settle-time"),
+        seam_distance: drawn("seam-distance"),
+        before_after: drawn("before-after"),
+        tolerance: drawn("tolerance"),
     };
     let mut json = serde_json::to_vec_pretty(&advice_json(advice)).unwrap_or_default();
     json.push(b'\n');
@@ -50,12 +56,12 @@ pub fn write_report(
     ];
     let stale = SOMETIMES
         .into_iter()
-        .filter(|stem| svg(stem).is_none())
+        .filter(|stem| drawn(stem).is_none())
         .flat_map(|stem| [format!("{stem}.svg"), format!("{stem}.png")])
         .collect::<Vec<_>>();
     files.extend(picture_files(pictures));
     // Last, so that a page that is there has all that it speaks of beside it.
-    let page = render(advice, &inline, made);
+    let page = render(advice, &inline, made, exact);
     files.push(("report.html".to_owned(), page.into_bytes()));
     write_files(dir, files)?;
     stale.iter().try_for_each(|name| remove(&dir.join(name)))

@@ -2,9 +2,8 @@
 //! a circle would show sectors and targets where the drive never meets them.
 
 use super::dial::{Dial, DialTarget, MARKS, Mark};
-use super::dial_labels::{GAP, named};
+use super::dial_labels::{GAP, label, named};
 use super::dial_ring::{KeepOut, RING, RING_INNER, letter};
-use super::font::shortened;
 use super::labels::{capacity, spread};
 use super::scale::{Scale, number, padded, plain, range};
 use super::sheet::{Align, Point, Sheet, Type};
@@ -140,7 +139,7 @@ fn targets(sheet: &mut Sheet, x: f64, right: f64, (up, down): Point, scale: &Sca
         } else {
             look.bold()
         };
-        let name = shortened(&target.name, look.em, look.weight, right - start - 12.0);
+        let name = label(target, look, right - start - 12.0);
         sheet.text((start + 4.0, y + look.drop()), &name, look);
     }
     // What matters most is painted last. Marks nearer than half a unit cannot be told apart.
