@@ -92,18 +92,23 @@
         node("path", { class: "hp-stop", d: part(d.stops_deg[1], closed, INNER, RING) }, svg);
       }
     }
+    const number = (angle, text, name) => {
+      const half = 3.2 * text.length;
+      const side = Math.abs(Math.sin(angle * Math.PI / 180));
+      const [x, y] = polar(angle, RING + 13 + side * half + 6 * (1 - side));
+      node("text", { class: name, x, y: y + 4 }, svg, text);
+    };
     const ends = d.seam ? (width < 360 ? [from, from + width] : [from]) : [];
     for (const quarter of [0, 90, 180, 270]) {
-      const [x, y] = polar(quarter, RING + 17);
       if (!ends.some((end) => Math.abs(turn(end - quarter + 180) - 180) < 16)) {
-        node("text", { class: "hp-number", x, y: y + 4 }, svg, quarter + "\u00b0");
+        number(quarter, quarter + "\u00b0", "hp-number");
       }
     }
     for (const end of ends) {
-      const [a, b, c] = [INNER - 3, RING + 5, RING + 19].map((r) => polar(end, r));
+      const [a, b] = [INNER - 3, RING + 5].map((r) => polar(end, r));
       node("line", { class: "hp-seam", x1: a[0], y1: a[1], x2: b[0], y2: b[1] }, svg);
       const label = d.stops_deg ? end : turn(end);
-      node("text", { class: "hp-number hp-strong", x: c[0], y: c[1] + 4 }, svg, String(Number(label.toFixed(1))).replace("-", "\u2212") + "\u00b0");
+      number(end, String(Number(label.toFixed(1))).replace("-", "\u2212") + "\u00b0", "hp-number hp-strong");
     }
     const marks = Math.max(1, Math.round(360 / d.period_deg));
     for (let i = marks - 1; i >= 0; i -= 1) {
@@ -138,7 +143,7 @@
     dials += 1;
     const id = "hp-hatch-" + dials;
     svg.replaceChildren();
-    svg.setAttribute("viewBox", data.dial.stops_deg ? "-155 -145 310 338" : "-155 -145 310 290");
+    svg.setAttribute("viewBox", data.dial.stops_deg ? "-172 -147 344 342" : "-172 -147 344 294");
     const defs = node("defs", {}, svg);
     const hatch = node("pattern", { id, width: 5, height: 5, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" }, defs);
     node("rect", { class: "hp-hatch", width: 2.4, height: 5 }, hatch);

@@ -143,7 +143,10 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
             after: after.expected_time_s.unwrap_or(f64::INFINITY),
         })
         .collect();
-    let start = |setting: &Setting| format!("arc from {}°", degrees(setting.policy.arc_start_deg));
+    let start = |setting: &Setting| {
+        let from = degrees(setting.policy.arc_start_deg).replace('-', "\u{2212}");
+        format!("arc from {from}°")
+    };
     let (before, after) = (start(&advice.before), start(&advice.after));
     let mut pictures = vec![("loop-before", example(&advice.example_before, &before)?)];
     if before == after {

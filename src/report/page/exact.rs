@@ -52,7 +52,7 @@ pub(super) fn section(advice: &Advice, targets: &[ExactTarget]) -> Markup {
                     tbody {
                         @for (name, found) in targets.iter().take(ROWS) {
                             tr {
-                                th.target scope="row" { span.name { (name) } }
+                                th.target scope="row" { span.name dir="auto" { (name) } }
                                 @for found in found.iter().take(times.len()) {
                                     @for (_, of) in COLUMNS {
                                         td { (found.as_ref().map_or_else(|| "not held".to_owned(), |e| rate(of(e)))) }

@@ -77,7 +77,6 @@ pub fn render(advice: &Advice, pictures: &Pictures, made: &Made, exact: &[ExactT
                         (contents())
                         (warnings(advice))
                         (change::section(advice, made))
-                        (cautions::section())
                         (night::section(advice, pictures))
                         (oscillation::section(advice, pictures, made))
                         (targets::section(advice, pictures))

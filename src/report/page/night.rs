@@ -70,7 +70,7 @@ fn margins(advice: &Advice) -> Markup {
                         tr {
                             th.target.numbered scope="row" {
                                 span.place { (number(i + 1)) "." }
-                                span.name { (before.name) }
+                                span.name dir="auto" { (before.name) }
                             }
                             (both(before, after, |t| html! { td { (maybe(t.seam_distance_deg, degrees)) } }))
                             (both(before, after, |t| html! { td.text { (mark(t.verdict)) } }))

@@ -118,7 +118,7 @@ fn row(target: &TargetReport, columns: &Columns) -> Markup {
     html! {
         tbody.target {
         tr {
-            th.target rowspan="2" scope="rowgroup" { span.name { (target.name) } }
+            th.target rowspan="2" scope="rowgroup" { span.name dir="auto" { (target.name) } }
             td.text { (mark(target.verdict)) }
             td { (degrees(target.position_angle_deg)) }
             td { (degrees(target.drive_deg)) }

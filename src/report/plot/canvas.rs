@@ -8,6 +8,7 @@ use super::bearing::left_bearing_em;
 use super::font::{self, HEIGHT_PER_EM, Weight, text_width};
 use super::form::Form;
 use super::sheet::{Align, Item, Point, Sheet, printable};
+use super::strokes::joined;
 use super::style::PAPER;
 use super::{Picture, PlotError};
 
@@ -100,7 +101,7 @@ fn svg(sheet: &Sheet) -> Result<String, PlotError> {
         f64::from(width) / FINE,
         f64::from(height) / FINE,
         1.0 / FINE,
-        inside.trim()
+        joined(inside.trim()).trim_end()
     ))
 }
 

@@ -12,7 +12,7 @@ use super::legend::{Key, legend};
 use super::scale::{number, plain};
 use super::sheet::{Align, MARGIN, Point, Shape, Sheet, Type};
 use super::style::{
-    FAINT_BLUE, GREEN, INK, KEEP_OUT, MUTED, ORANGE, PALE_BLUE, PURPLE, WARNING, size,
+    DARK_ORANGE, FAINT_BLUE, GREEN, INK, KEEP_OUT, MUTED, ORANGE, PALE_BLUE, PURPLE, WARNING, size,
 };
 use super::{Picture, PlotError};
 use crate::angle::TURN_DEG;
@@ -81,6 +81,14 @@ impl Mark {
             Self::AtRisk => ORANGE,
             Self::Hunts => WARNING,
             Self::OutOfReach => PURPLE,
+        }
+    }
+
+    /// The same for words, which have to be darker.
+    pub(super) fn ink(self) -> RGBColor {
+        match self {
+            Self::AtRisk => DARK_ORANGE,
+            other => other.colour(),
         }
     }
 

@@ -40,7 +40,7 @@ pub(super) fn named<'a>(targets: &[&'a DialTarget]) -> Vec<&'a DialTarget> {
 }
 
 fn look(target: &DialTarget) -> Type {
-    let look = Type::of(size::SMALL).colour(target.mark.colour());
+    let look = Type::of(size::SMALL).colour(target.mark.ink());
     if target.mark == Mark::Safe {
         look
     } else {

@@ -133,7 +133,7 @@ fn targets(sheet: &mut Sheet, x: f64, right: f64, (up, down): Point, scale: &Sca
         let start = x + 26.0;
         let leader = [(x, scale.at(target.drive_deg)), (start, y)];
         sheet.line(&leader, RULE, 1.0, SOLID);
-        let look = Type::of(size::SMALL).colour(target.mark.colour());
+        let look = Type::of(size::SMALL).colour(target.mark.ink());
         let look = if target.mark == Mark::Safe {
             look
         } else {

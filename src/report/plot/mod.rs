@@ -27,6 +27,7 @@ mod scale;
 mod seam_distance;
 mod settle_time;
 mod sheet;
+mod strokes;
 mod style;
 mod tolerance;
 mod varied;

@@ -8,8 +8,10 @@ use super::font::shortened;
 use super::form::Form;
 use super::legend::{Key, legend};
 use super::scale::{Scale, plain, range};
-use super::sheet::{Align, MARGIN, Shape, Sheet, Type};
-use super::style::{BLUE, DASHED, INK, MUTED, ORANGE, OUTSIDE, PALE_GREEN, SOLID, size};
+use super::sheet::{Align, MARGIN, Point, Shape, Sheet, Type};
+use super::style::{
+    BLUE, DASHED, INK, MUTED, ORANGE, OUTSIDE, PALE_GREEN, PAPER, RULE, SOLID, size,
+};
 use super::{Picture, PlotError};
 use crate::wording::degrees;
 
@@ -68,40 +70,60 @@ fn layout(window: &ToleranceWindow, form: Form) -> Sheet {
         .filter(|at| drawable(*at));
     let (low, high) = range(values).unwrap_or((0.1, 1.0));
     let scale = Scale::ratio((low / 2.5, high * 2.5), panel.across());
-    zones(&mut sheet, panel, &scale, window);
-    panel.x_axis(
-        &mut sheet,
-        &scale,
-        Some("tolerance of the loop [deg], logarithmic"),
-    );
-    for (i, (name, at)) in limits.iter().enumerate() {
-        let (x, y) = (scale.at(*at), top - 14.0 - LINE * i as f64);
+    let words = zones(&mut sheet, panel, &scale, window);
+    let name = "tolerance of the loop [deg], logarithmic";
+    panel.x_axis(&mut sheet, &scale, Some(name));
+    for (at, word) in words {
+        let look = Type::of(size::SMALL).align(Align::Middle);
+        sheet.text(at, word, look);
+    }
+    limit_lines(&mut sheet, panel, &scale, window, limits);
+    marks(&mut sheet, panel, &scale, window);
+    sheet
+}
+
+/// A line and a name for every limit, those towards the middle lowest, so that no line crosses a name.
+fn limit_lines(
+    sheet: &mut Sheet,
+    panel: Panel,
+    scale: &Scale,
+    window: &ToleranceWindow,
+    mut limits: Vec<&(String, f64)>,
+) {
+    let middle = panel.centre().0;
+    limits.sort_by(|a, b| {
+        let off = |at: f64| (scale.at(at) - middle).abs();
+        off(a.1).total_cmp(&off(b.1))
+    });
+    let place = |i: usize| panel.top - 14.0 - LINE * i as f64;
+    for (i, (_, at)) in limits.iter().enumerate() {
+        let x = scale.at(*at);
         // Only the ends of the window divide the bar.
         let ends = [window.low_deg, window.high_deg].contains(&Some(*at));
         let foot = if ends { panel.bottom } else { panel.top };
-        sheet.line(&[(x, y - 6.0), (x, foot)], INK, 1.4, DASHED);
-        let middle = 0.5 * (panel.left + panel.right);
-        let (align, side) = if x < middle {
-            (Align::Left, 6.0)
-        } else {
-            (Align::Right, -6.0)
-        };
-        let look = Type::of(size::TICK).align(align);
-        let room = if x < middle {
+        sheet.line(&[(x, place(i) - 6.0), (x, foot)], INK, 1.4, DASHED);
+    }
+    for (i, (name, at)) in limits.iter().enumerate() {
+        let (x, y) = (scale.at(*at), place(i));
+        let right = x < middle;
+        let room = if right {
             panel.right - x
         } else {
             x - panel.left
-        } - 6.0;
-        let text = shortened(
-            &format!("{name}: {}°", degrees(*at)),
-            look.em,
-            look.weight,
-            room,
-        );
-        sheet.text((x + side, y), &text, look);
+        };
+        let look = Type::of(size::TICK);
+        let value = format!(": {}°", degrees(*at));
+        let room = room - 6.0 - look.width(&value);
+        let text = format!("{}{value}", shortened(name, look.em, look.weight, room));
+        let start = if right {
+            x + 6.0
+        } else {
+            x - 6.0 - look.width(&text)
+        };
+        let behind = [(start, y - 11.0), (start + look.width(&text), y + 4.0)];
+        sheet.rectangle(behind[0], behind[1], PAPER);
+        sheet.text((start, y), &text, look);
     }
-    marks(&mut sheet, panel, &scale, window);
-    sheet
 }
 
 /// A ratio needs a value above 0.
@@ -117,34 +139,38 @@ fn verdict(window: &ToleranceWindow) -> &'static str {
     }
 }
 
-/// Too small, serving, too large; where the first and the last overlap, nothing serves.
-fn zones(sheet: &mut Sheet, panel: Panel, scale: &Scale, window: &ToleranceWindow) {
+/// Too small, serving, too large; where the first and the last overlap, nothing serves. Returns the words for them.
+fn zones(
+    sheet: &mut Sheet,
+    panel: Panel,
+    scale: &Scale,
+    window: &ToleranceWindow,
+) -> Vec<(Point, &'static str)> {
     let (least, most) = scale.ends();
     let low = window.low_deg.filter(|at| drawable(*at)).unwrap_or(most);
     let high = window.high_deg.filter(|at| drawable(*at)).unwrap_or(most);
-    let mut zone = |from: f64, to: f64, colour: RGBColor, words: &[&str]| {
+    let mut placed = Vec::new();
+    let mut zone = |from: f64, to: f64, colour: RGBColor, words: &[&'static str]| {
         let (left, right) = (scale.at(from), scale.at(to));
         sheet.rectangle((left, panel.top), (right, panel.bottom), colour);
-        let look = Type::of(size::SMALL).align(Align::Middle);
+        let look = Type::of(size::SMALL);
         let fits = words.iter().all(|w| look.width(w) < right - left - 8.0);
         for (i, word) in words.iter().enumerate().filter(|_| fits) {
             let y = panel.top + 16.0 + 14.0 * i as f64;
-            sheet.text((0.5 * (left + right), y), word, look);
+            placed.push(((0.5 * (left + right), y), *word));
         }
     };
-    zone(
-        least,
-        low.min(high),
-        OUTSIDE,
-        &["too small:", "does not settle"],
-    );
+    let small = ["too small:", "does not settle"];
+    let large = ["too large:", "loses the frame"];
+    zone(least, low.min(high), OUTSIDE, &small);
     if low <= high {
         zone(low, high, PALE_GREEN, &["serves"]);
-        zone(high, most, OUTSIDE, &["too large:", "loses the frame"]);
+        zone(high, most, OUTSIDE, &large);
     } else {
-        zone(high, low, ORANGE, &["too small and too large"]);
-        zone(low, most, OUTSIDE, &["too large:", "loses the frame"]);
+        zone(high, low, RULE, &["both at once"]);
+        zone(low, most, OUTSIDE, &large);
     }
+    placed
 }
 
 /// The present and the advised tolerance.
@@ -222,7 +248,7 @@ mod tests {
         }
         let none = check(&tolerance_window(&window(Some(2.0), Some(0.5)))?);
         assert!(none.iter().any(|t| t == "none serves both loop and frame"));
-        assert!(none.iter().any(|t| t == "too small and too large"));
+        assert!(none.iter().any(|t| t == "both at once"));
         assert!(!none.iter().any(|t| t == "serves"), "{none:?}");
         let never = check(&tolerance_window(&window(None, None))?);
         assert!(
