@@ -22,7 +22,7 @@ use crate::sample::Batch;
 use crate::scenario::Target;
 
 /// The files of the report, all that there may be.
-const REPORT_FILES: [&str; 16] = [
+const REPORT_FILES: [&str; 18] = [
     "report.html",
     "summary.json",
     "targets.csv",
@@ -39,6 +39,8 @@ const REPORT_FILES: [&str; 16] = [
     "seam-distance.png",
     "before-after.svg",
     "before-after.png",
+    "tolerance.svg",
+    "tolerance.png",
 ];
 
 pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Result<Reply, Failure> {
@@ -91,7 +93,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         &made.version,
         args.flips,
     );
-    write_report(&advice, &made, &certificate, &args.out)?;
+    write_report(&advice, &made, &certificate, &exact, &args.out)?;
     let mut text = format!(
         "{}\n{}\nreport: {}\n",
         advice_text(&advice),

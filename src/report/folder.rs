@@ -3,9 +3,10 @@
 use std::path::Path;
 
 use super::certificate::{CERTIFICATE_FILE, certificate_text};
+use super::exactly::ExactTarget;
 use super::files::{ReportError, write_files};
 use super::json::advice_json;
-use super::page::{Made, Pictures, render};
+use super::page::{Drawn, Made, Pictures, render};
 use super::pictures::{NamedPicture, advice_pictures};
 use super::plot::Picture;
 use crate::advise::{Advice, Certificate, TargetReport};
@@ -14,7 +15,7 @@ use crate::advise::{Advice, Certificate, TargetReport};
 const SOMETIMES: [&str; 2] = ["loop-after", "before-after"];
 
 /// Writes the report of an advice into a folder: `report.html`, `summary.json`, `targets.csv`, the certificate
-/// `advice.toml` and the pictures as SVG and PNG. Pictures of an older report that this one does not have are removed.
+/// `advice.toml` and the pictures as SVG and PNG. `exact` has the targets that were solved without sampling. Pictures of an older report that this one does not have are removed.
 ///
 /// # Errors
 /// [`ReportError`] when a picture cannot be drawn, in which case nothing is written, or a file cannot
@@ -23,6 +24,7 @@ pub fn write_report(
     advice: &Advice,
     made: &Made,
     certificate: &Certificate,
+    exact: &[ExactTarget],
     dir: &Path,
 ) -> Result<(), ReportError> {
     let pictures = advice_pictures(advice)?;
@@ -44,7 +46,7 @@ pub fn write_report(
         .collect::<Vec<_>>();
     files.extend(picture_files(pictures));
     // Last, so that a page that is there has all that it speaks of beside it.
-    let page = render(advice, &inline, made);
+    let page = render(advice, &inline, made, exact);
     files.push(("report.html".to_owned(), page.into_bytes()));
     write_files(dir, files)?;
     stale.iter().try_for_each(|name| remove(&dir.join(name)))
@@ -55,22 +57,27 @@ pub fn write_report(
 /// # Errors
 /// [`ReportError::Picture`] when a picture cannot be drawn.
 pub fn advice_page(advice: &Advice, made: &Made) -> Result<String, ReportError> {
-    Ok(render(advice, &inline(&advice_pictures(advice)?), made))
+    let pictures = advice_pictures(advice)?;
+    Ok(render(advice, &inline(&pictures), made, &[]))
 }
 
 /// The pictures as the page takes them.
 fn inline(pictures: &[NamedPicture]) -> Pictures {
-    let svg = |stem: &str| {
+    let drawn = |stem: &str| {
         let found = pictures.iter().find(|(name, _)| *name == stem);
-        found.map(|(_, picture)| picture.svg.clone())
+        found.map(|(_, picture)| Drawn {
+            wide: picture.svg.clone(),
+            narrow: picture.narrow.clone(),
+        })
     };
     Pictures {
-        dial: svg("dial"),
-        loop_before: svg("loop-before"),
-        loop_after: svg("loop-after"),
-        settle_time: svg("settle-time"),
-        seam_distance: svg("seam-distance"),
-        before_after: svg("before-after"),
+        dial: drawn("dial"),
+        loop_before: drawn("loop-before"),
+        loop_after: drawn("loop-after"),
+        settle_time: drawn("settle-time"),
+        seam_distance: drawn("seam-distance"),
+        before_after: drawn("before-after"),
+        tolerance: drawn("tolerance"),
     }
 }
 

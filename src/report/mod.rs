@@ -17,6 +17,7 @@ mod sky;
 mod solved_table;
 pub mod sweep;
 mod table;
+mod trace_json;
 
 pub use advice_text::advice_text;
 pub use certificate::certificate_text;
@@ -30,7 +31,7 @@ pub use fit::{
     log_csv,
 };
 pub use folder::{advice_page, picture_files, write_report};
-pub use json::{advice_json, batch_json, solved_json, trace_json};
+pub use json::{advice_json, batch_json, solved_json};
 pub use pictures::{batch_pictures, trace_picture};
 pub use plan_json::check_json;
 pub use plan_text::{check_text, plan_text};
@@ -40,3 +41,4 @@ pub use sky::{
 };
 pub use solved_table::solved_table;
 pub use table::{batch_table, trace_table};
+pub use trace_json::trace_json;
