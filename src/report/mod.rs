@@ -17,6 +17,7 @@ mod sky;
 mod solved_table;
 pub mod sweep;
 mod table;
+mod uncertain;
 
 pub use advice_text::advice_text;
 pub use certificate::certificate_text;
@@ -29,7 +30,7 @@ pub use fit::{
     fit_json, fit_picture, fit_plan_csv, fit_plan_json, fit_plan_text, fit_table, fitted_rig,
     log_csv,
 };
-pub use folder::{picture_files, write_report};
+pub use folder::{FITTED_RIG_FILE, picture_files, write_report};
 pub use json::{advice_json, batch_json, solved_json, trace_json};
 pub use pictures::{batch_pictures, trace_picture};
 pub use plan_json::check_json;
@@ -40,3 +41,4 @@ pub use sky::{
 };
 pub use solved_table::solved_table;
 pub use table::{batch_table, trace_table};
+pub use uncertain::uncertain_text;

@@ -38,6 +38,7 @@ mod sweep;
 mod sweep_merge;
 mod sweep_refusals;
 mod twelve;
+mod uncertain;
 mod vectors;
 mod wrap;
 mod wrong_use;

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::{MOST_TRIALS, Method, flat_angle, positive, share};
-use crate::advise::Wishes;
+use crate::advise::{Doubt, Wishes};
 
 /// Judge every target of the night, recommend arc, tolerance, rule and band with a proof, and write the
 /// report.
@@ -62,12 +62,30 @@ pub(in crate::command) struct AdviseArgs {
     /// that is there.
     #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
     pub(in crate::command) write: Option<Option<PathBuf>>,
+    /// Fit this log first, take the fitted rig, and try the advice on rigs drawn from what the log leaves open; RIG
+    /// gives the settings and what is believed so far.
+    #[arg(long, value_name = "LOG")]
+    pub(in crate::command) uncertain: Option<PathBuf>,
+    /// Rigs to draw.
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u32).range(1..=10_000), requires = "uncertain")]
+    pub(in crate::command) draws: u32,
+    /// Share of the drawn rigs for which every target should be safe.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.95, value_parser = share, requires = "uncertain")]
+    pub(in crate::command) hold: f64,
     /// Prove a certificate again instead, with its own files, or with RIG and TARGETS.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["write", "flips", "max_ping_pong", "max_solves", "trials", "method"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["write", "flips", "max_ping_pong", "max_solves", "trials", "method", "uncertain"])]
     pub(in crate::command) check: Option<PathBuf>,
 }
 
 impl AdviseArgs {
+    /// What the user asks of the drawn rigs.
+    pub(in crate::command) fn doubt(&self) -> Doubt {
+        Doubt {
+            draws: self.draws,
+            hold: self.hold,
+        }
+    }
+
     /// What the user asks of the settings.
     pub(in crate::command) fn wishes(&self) -> Wishes {
         Wishes {

@@ -11,6 +11,7 @@ mod settings;
 mod targets;
 #[cfg(test)]
 mod tests;
+mod uncertain;
 mod verdict;
 mod words;
 
@@ -90,11 +91,12 @@ pub fn render(advice: &Advice, pictures: &Pictures, made: &Made) -> String {
                         (settings::section(advice))
                         (oscillation::section(advice, pictures, made))
                         (targets::section(advice, pictures))
+                        (uncertain::section(advice))
                         (flats::section(advice))
                         (rules::section(advice, pictures))
                         (proof::computed(advice, made))
                         (credibility::section(advice))
-                        (proof::neglected())
+                        (proof::neglected(advice))
                     }
                     footer {
                         p { "Made by halfturn " (made.version) " from " (made.rig_file) " and " (made.targets_file) "." }
