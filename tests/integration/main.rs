@@ -15,6 +15,8 @@ mod exact_program;
 mod exact_rare;
 mod exact_rigs;
 mod exact_runs;
+mod faults;
+mod faults_disk;
 mod fit;
 mod fit_plan;
 mod fit_program;
