@@ -184,7 +184,7 @@ impl Gathered {
 
 /// Runs that settled within so many solves, or a few less: a run that ended otherwise, early, is not told
 /// apart from one that ended otherwise, late.
-fn settled_within(tally: &Tally, max_solves: u32, within: u32) -> u64 {
+pub(super) fn settled_within(tally: &Tally, max_solves: u32, within: u32) -> u64 {
     let ended: u64 = (0..=within).map(|k| tally.solves.times(k)).sum();
     let unsettled = if max_solves <= within {
         tally.unsettled

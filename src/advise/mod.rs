@@ -20,6 +20,7 @@ pub mod settling;
 mod source;
 #[cfg(test)]
 mod tests;
+mod uncertain;
 mod verdict;
 mod window;
 mod wishes;
@@ -41,6 +42,7 @@ pub use rules::{
     RuleComparison, RuleReport, SeamPoint, SeamScan, compare_rules, scan_runs, scan_seam,
 };
 pub use settling::FoundBy;
+pub use uncertain::{Doubt, Driver, Firmer, TargetShare, Uncertain, uncertain, uncertain_runs};
 pub use verdict::{Limits, TargetReport, Verdict};
 pub use window::{FrameLimits, Improvement, Window, frame_lost, mosaic_left, tolerance_limits};
 pub use wishes::Wishes;
@@ -159,6 +161,8 @@ pub struct Advice {
     pub seam_scan: Vec<SeamScan>,
     /// The settings that meet the limits: arc, tolerance, rule and band.
     pub plan: Plan,
+    /// How the advice fares on rigs that fit a log as well as the rig does, where that was asked for.
+    pub uncertain: Option<Box<Uncertain>>,
 }
 
 /// Most runs for a point of the scan around the seam, which is only drawn.
@@ -274,6 +278,7 @@ pub fn advise(
         rules,
         seam_scan,
         plan,
+        uncertain: None,
     })
 }
 

@@ -191,20 +191,24 @@ pub struct Solved<'a> {
 /// The coarse precision is good to about 1e-5; limits below this need the fine one.
 const FINE_BELOW: f64 = 1e-4;
 
+/// The precision of a search whose answers are held against probabilities from `least` on.
+pub(super) fn precision_for(least: f64) -> Precision {
+    if least < FINE_BELOW {
+        Precision {
+            most_work: Precision::SEARCH.most_work,
+            ..Precision::FULL
+        }
+    } else {
+        Precision::SEARCH
+    }
+}
+
 impl<'a> Solved<'a> {
     /// `least` is the smallest probability that an answer will be held against.
     #[must_use]
     pub fn new(least: f64, otherwise: MonteCarlo<'a>) -> Self {
-        let precision = if least < FINE_BELOW {
-            Precision {
-                most_work: Precision::SEARCH.most_work,
-                ..Precision::FULL
-            }
-        } else {
-            Precision::SEARCH
-        };
         Self {
-            precision,
+            precision: precision_for(least),
             otherwise,
             answers: Cell::new((0, 0)),
         }

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::exact::Solution;
 use crate::plant::Travel;
 use crate::scenario::{Scenario, Target};
 use crate::summary::{PolicySummary, Rate};
@@ -52,20 +53,53 @@ impl std::fmt::Display for Verdict {
 
 impl Verdict {
     pub(super) fn of(tally: &Tally, limits: &Limits) -> Self {
-        let rate = |count| Rate::of(count, tally.trials);
-        let (hunting, limit) = (rate(tally.hunting), limits.max_hunting);
-        if rate(tally.refused).low > limit {
+        Self::of_rates(&VerdictRates::of(tally), limits)
+    }
+
+    pub(super) fn of_rates(rates: &VerdictRates, limits: &Limits) -> Self {
+        let (hunting, limit) = (rates.hunting, limits.max_hunting);
+        if rates.refused.low > limit {
             Self::OutOfReach
         } else if hunting.low > (HUNTS_FACTOR * limit).min(0.5) {
             Self::WillHunt
         } else if hunting.high > limit
-            || rate(tally.unsolved).low > limit
-            || rate(tally.refused).high > limit
-            || rate(tally.keep_out).high > limit
+            || rates.unsolved.low > limit
+            || rates.refused.high > limit
+            || rates.keep_out.high > limit
         {
             Self::AtRisk
         } else {
             Self::Safe
+        }
+    }
+}
+
+/// What a verdict goes by, from runs or from an exact solution.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct VerdictRates {
+    pub(super) hunting: Rate,
+    pub(super) unsolved: Rate,
+    pub(super) refused: Rate,
+    pub(super) keep_out: Rate,
+}
+
+impl VerdictRates {
+    pub(super) fn of(tally: &Tally) -> Self {
+        let rate = |count| Rate::of(count, tally.trials);
+        Self {
+            hunting: rate(tally.hunting),
+            unsolved: rate(tally.unsolved),
+            refused: rate(tally.refused),
+            keep_out: rate(tally.keep_out),
+        }
+    }
+
+    pub(super) fn solved(solution: &Solution) -> Self {
+        Self {
+            hunting: Rate::bounded(solution.hunting),
+            unsolved: Rate::bounded(solution.unsolved),
+            refused: Rate::bounded(solution.refused),
+            keep_out: Rate::bounded(solution.keep_out),
         }
     }
 }

@@ -5,25 +5,28 @@ use rayon::prelude::*;
 use super::args::{AdviseArgs, Common, Method};
 use super::certificate::{check, check_new, new_rig_path, write_rig};
 use super::exit::Exit;
+use super::fitted::{self, Subject, subject};
 use super::inputs;
 use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::advise::{
-    Certificate, Exactly, Limits, Request, Wishes, advise as find_advice, exactly, runs,
+    Certificate, Exactly, Limits, Request, Wishes, advise as find_advice, exactly, runs, uncertain,
+    uncertain_runs,
 };
 use crate::report::page::Made;
 use crate::report::{
-    ExactTarget, advice_json, advice_text, exact_json, exact_text, plan_text, probe_file,
-    write_report,
+    ExactTarget, FITTED_RIG_FILE, advice_json, advice_text, exact_json, exact_text, plan_text,
+    probe_file, uncertain_text, write_report,
 };
 use crate::rig::Rig;
 use crate::sample::Batch;
 use crate::scenario::Target;
 
 /// The files of the report, all that there may be.
-const REPORT_FILES: [&str; 18] = [
+const REPORT_FILES: [&str; 19] = [
     "report.html",
+    FITTED_RIG_FILE,
     "summary.json",
     "targets.csv",
     "advice.toml",
@@ -47,7 +50,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     if let Some(certificate) = &args.check {
         return check(certificate, common, args, watch);
     }
-    let rig = inputs::rig(args.rig.as_deref(), common)?;
+    let rig = subject(args, common)?;
     let targets = inputs::targets(args.targets.as_deref(), args.flips)?;
     let new_rig = new_rig_path(args);
     let request = Request {
@@ -64,15 +67,25 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         folder: Some(("--out", &args.out, &REPORT_FILES)),
         ..Outputs::default()
     };
-    outputs.check(common, &[args.rig.as_deref(), args.targets.as_deref()])?;
+    let read = [&args.rig, &args.targets, &args.uncertain];
+    outputs.check(common, &read.map(Option::as_deref))?;
     if let Some(path) = &new_rig {
         check_new(path)?;
         probe_file(path)?;
     }
     // Before the runs: what cannot be solved should be known early.
-    let now = solved(&rig.value, &targets.value, args.method)?;
-    watch.expect(runs(targets.value.len(), &request));
-    let advice = find_advice(&rig.value, &targets.value, request, watch)?;
+    let now = solved(&rig.rig, &targets.value, args.method)?;
+    let count = targets.value.len();
+    let doubts = rig
+        .fitted
+        .as_ref()
+        .map_or(0, |_| uncertain_runs(count, &request, args.doubt()));
+    watch.expect(runs(count, &request).saturating_add(doubts));
+    let mut advice = find_advice(&rig.rig, &targets.value, request, watch)?;
+    if let Some((fit, log)) = &rig.fitted {
+        let found = uncertain(&advice, (fit, log), &targets.value, args.doubt(), watch)?;
+        advice.uncertain = Some(Box::new(found));
+    }
     let then = solved(&advice.advised_rig, &targets.value, args.method)?;
     watch.finish();
     let names = targets.value.iter().map(|t| t.name.clone());
@@ -81,9 +94,9 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
 
     let made = Made {
         command: command_line(args, common),
-        trace_command: trace_command(args, common),
+        trace_command: trace_command(&rig, common),
         version: env!("CARGO_PKG_VERSION").to_owned(),
-        rig_file: rig.name,
+        rig_file: rig.name.clone(),
         targets_file: targets.name.clone(),
     };
     let certificate = Certificate::of(
@@ -100,23 +113,31 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         plan_text(&advice),
         args.out.join("report.html").display()
     );
+    if let Some(found) = &advice.uncertain {
+        text.push_str(&format!("\n{}", uncertain_text(found)));
+    }
     if !exact.is_empty() {
         text.push_str(&format!("\n{}", exact_text(&exact)));
     }
     if let Some(path) = &new_rig {
-        let (_, old) = inputs::rig_text(args.rig.as_deref())?;
-        write_rig(path, &old, &advice)?;
+        write_rig(path, &rig.text, &advice)?;
         text.push_str(&format!("rig file with all changes: {}\n", path.display()));
     }
     let mut reply = Reply::done(text);
-    reply.warnings = inputs::warnings(&rig.value, common);
+    reply.warnings = inputs::warnings(&rig.rig, common);
+    if !common.quiet {
+        reply
+            .warnings
+            .extend(fitted::warnings(&rig, args.rig.as_deref()));
+    }
     if args.rig.is_some() && args.targets.is_none() && !common.quiet {
         reply.warnings.push(format!(
             "no targets file was given: these are the targets of {}",
             targets.name
         ));
     }
-    if !advice.after.all_safe() {
+    let holds = advice.uncertain.as_ref().is_none_or(|u| u.holds());
+    if !advice.after.all_safe() || !holds {
         reply.exit = Exit::BadNews;
     }
     if common.json.is_some() {
@@ -154,6 +175,11 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
     words.extend(files.into_iter().flatten().map(|p| p.display().to_string()));
     for given in &common.set {
         words.extend(["--set".to_owned(), given.clone()]);
+    }
+    if let Some(log) = &args.uncertain {
+        words.extend(["--uncertain".to_owned(), log.display().to_string()]);
+        words.extend(["--draws".to_owned(), args.draws.to_string()]);
+        words.extend(["--hold".to_owned(), args.hold.to_string()]);
     }
     words.extend(["--trials".to_owned(), args.trials.to_string()]);
     words.extend(["--seed".to_owned(), common.seed.to_string()]);
@@ -229,10 +255,12 @@ fn wished(args: &AdviseArgs) -> Vec<String> {
 }
 
 /// The start of the command that shows one of the runs, for a POSIX shell.
-fn trace_command(args: &AdviseArgs, common: &Common) -> String {
+fn trace_command(rig: &Subject, common: &Common) -> String {
     let mut words = vec!["halfturn".to_owned(), "trace".to_owned()];
-    words.extend(args.rig.iter().map(|p| p.display().to_string()));
-    for given in &common.set {
+    words.extend(rig.file.iter().map(|p| p.display().to_string()));
+    // A fitted rig has them in its file.
+    let given = common.set.iter().filter(|_| rig.fitted.is_none());
+    for given in given {
         words.extend(["--set".to_owned(), given.clone()]);
     }
     words.extend(["--seed".to_owned(), common.seed.to_string()]);

@@ -10,6 +10,7 @@ mod batch;
 mod certificate;
 mod exit;
 mod fit;
+mod fitted;
 mod init;
 mod inputs;
 mod judge;

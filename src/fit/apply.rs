@@ -49,13 +49,14 @@ impl Fit {
         let mut rig = self.with_mechanics(believed, &self.joint.draw(rng));
         let p = &self.parameters;
         if p.noise_deg.identifiable {
-            rig.drive.repeatability_deg = drawn(&p.repeatability_deg, rng);
-            rig.solve.noise_deg = drawn(&p.noise_deg, rng);
+            rig.drive.repeatability_deg = drawn(&p.repeatability_deg, rng).min(MOST_DEG);
+            rig.solve.noise_deg = drawn(&p.noise_deg, rng).min(MOST_DEG);
         } else {
             // Only the sum of the squares is told: any part of it may be seating.
             let share: f64 = rng.random();
-            rig.drive.repeatability_deg = self.total_error_deg * share.sqrt();
-            rig.solve.noise_deg = self.total_error_deg * (1.0 - share).sqrt();
+            let total_deg = self.total_error_deg.min(MOST_DEG);
+            rig.drive.repeatability_deg = total_deg * share.sqrt();
+            rig.solve.noise_deg = total_deg * (1.0 - share).sqrt();
         }
         if p.outlier_rate.value > 0.0 {
             rig.solve.outlier_rate = drawn(&p.outlier_rate, rng).min(1.0);

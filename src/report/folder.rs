@@ -5,6 +5,7 @@ use std::path::Path;
 use super::certificate::{CERTIFICATE_FILE, certificate_text};
 use super::exactly::ExactTarget;
 use super::files::{ReportError, write_files};
+use super::fit::fitted_rig;
 use super::json::advice_json;
 use super::page::{Drawn, Made, Pictures, render};
 use super::pictures::{NamedPicture, advice_pictures};
@@ -14,8 +15,12 @@ use crate::advise::{Advice, Certificate, TargetReport};
 /// Pictures that a report has only where another start of the arc is shown.
 const SOMETIMES: [&str; 2] = ["loop-after", "before-after"];
 
+/// The rig that a log made, where the advice is for one.
+pub const FITTED_RIG_FILE: &str = "fitted-rig.toml";
+
 /// Writes the report of an advice into a folder: `report.html`, `summary.json`, `targets.csv`, the certificate
-/// `advice.toml` and the pictures as SVG and PNG. `exact` has the targets that were solved without sampling. Pictures of an older report that this one does not have are removed.
+/// `advice.toml`, the pictures as SVG and PNG, and the rig file of a fitted rig. `exact` has the targets that were solved without
+/// sampling. Pictures and rig of an older report that this one does not have are removed.
 ///
 /// # Errors
 /// [`ReportError`] when a picture cannot be drawn, in which case nothing is written, or a file cannot
@@ -39,11 +44,18 @@ pub fn write_report(
             certificate_text(certificate)?.into_bytes(),
         ),
     ];
-    let stale = SOMETIMES
+    let mut stale = SOMETIMES
         .into_iter()
         .filter(|stem| !pictures.iter().any(|(name, _)| name == stem))
         .flat_map(|stem| [format!("{stem}.svg"), format!("{stem}.png")])
         .collect::<Vec<_>>();
+    match &advice.uncertain {
+        Some(u) => {
+            let rig = fitted_rig(&advice.rig, &u.fit, &u.log);
+            files.push((FITTED_RIG_FILE.to_owned(), rig.into_bytes()));
+        }
+        None => stale.push(FITTED_RIG_FILE.to_owned()),
+    }
     files.extend(picture_files(pictures));
     // Last, so that a page that is there has all that it speaks of beside it.
     let page = render(advice, &inline, made, exact);

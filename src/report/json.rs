@@ -113,7 +113,7 @@ impl<'a> TargetJson<'a> {
 pub fn advice_json(advice: &Advice) -> Value {
     let choice = &advice.choice;
     let rules: Vec<&PolicySummary> = advice.rules.iter().map(|r| &r.summary).collect();
-    json!({
+    let mut json = json!({
         "format": FORMAT,
         "version": VERSION,
         "rig_digest": advice.rig.digest(),
@@ -139,7 +139,11 @@ pub fn advice_json(advice: &Advice) -> Value {
         "rules_at": advice.before.targets.get(advice.shown).map(|t| &t.name),
         "rules": rules,
         "plan": super::plan_json::plan(advice),
-    })
+    });
+    if let Some(u) = &advice.uncertain {
+        json["uncertain"] = super::uncertain::uncertain_json(u);
+    }
+    json
 }
 
 fn setting(setting: &Setting) -> Value {

@@ -18,6 +18,7 @@ mod solved_table;
 pub mod sweep;
 mod table;
 mod trace_json;
+mod uncertain;
 
 pub use advice_text::advice_text;
 pub use certificate::certificate_text;
@@ -30,7 +31,7 @@ pub use fit::{
     fit_json, fit_picture, fit_plan_csv, fit_plan_json, fit_plan_text, fit_table, fitted_rig,
     log_csv,
 };
-pub use folder::{advice_page, picture_files, write_report};
+pub use folder::{FITTED_RIG_FILE, advice_page, picture_files, write_report};
 pub use json::{advice_json, batch_json, solved_json};
 pub use pictures::{batch_pictures, trace_picture};
 pub use plan_json::check_json;
@@ -42,3 +43,4 @@ pub use sky::{
 pub use solved_table::solved_table;
 pub use table::{batch_table, trace_table};
 pub use trace_json::trace_json;
+pub use uncertain::uncertain_text;

@@ -149,8 +149,10 @@ fn intervals_hold_the_truth_and_sound_logs_have_no_finding() {
     );
 }
 
-/// Ten rigs of different kinds: at most 4 of 80 intervals miss (P(more) = 0.4 % for independent ones).
+/// Ten rigs of different kinds: at most 4 of 80 intervals miss (P(more) = 0.4 % for independent ones). The table that it prints
+/// is that of docs/fit.md.
 #[test]
+#[expect(clippy::print_stdout, reason = "the table of the recovery")]
 fn ten_rigs_are_recovered() {
     let kinds: [&[&str]; 10] = [
         &[],
@@ -193,6 +195,11 @@ fn ten_rigs_are_recovered() {
                 s.drive.periodic[1].amplitude_deg,
             ),
         ];
+        let cells = pairs.map(|(_, e, truth)| {
+            let miss = if holds(&e, truth) { "" } else { " *" };
+            format!("{truth:.4} {:.4} {:.4}{miss}", e.value, e.half_width())
+        });
+        println!("| {} | {} |", changes.join(", "), cells.join(" | "));
         for (name, estimate, truth) in pairs {
             assert!(estimate.identifiable, "{changes:?}: {name}");
             if !holds(&estimate, truth) {
@@ -208,11 +215,15 @@ fn ten_rigs_are_recovered() {
     assert!(missed.len() <= 4, "{}", missed.join("\n"));
 }
 
+#[expect(clippy::print_stdout, reason = "the table of the findings")]
 fn kinds(found: &Fit) -> Vec<Kind> {
+    for d in &found.diagnoses {
+        println!("{:?} {:?}: {}", d.kind, d.row, d.evidence);
+    }
     found.diagnoses.iter().map(|d| d.kind).collect()
 }
 
-/// One log, spoiled in different ways; each spoiling is found and nothing else.
+/// One log, spoiled in different ways; each spoiling is found and nothing else. The evidence that it prints is that of docs/fit.md.
 #[test]
 fn spoiled_logs_are_told_apart() {
     let sound = rig(&[]);

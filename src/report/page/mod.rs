@@ -18,6 +18,7 @@ mod settings;
 mod targets;
 #[cfg(test)]
 mod tests;
+mod uncertain;
 mod verdict;
 mod words;
 
@@ -86,12 +87,13 @@ pub fn render(advice: &Advice, pictures: &Pictures, made: &Made, exact: &[ExactT
                         (night::section(advice, pictures))
                         (oscillation::section(advice, pictures, made))
                         (targets::section(advice, pictures))
+                        (uncertain::section(advice))
                         (rules::section(advice, pictures))
                         (settings::section(advice, pictures))
                         (flats::section(advice))
                         (proof::computed(advice, made, exact))
                         (credibility::section(advice))
-                        (proof::neglected())
+                        (proof::neglected(advice))
                     }
                     footer {
                         p { "Made by halfturn " (made.version) " from " (made.rig_file) " and " (made.targets_file) "." }

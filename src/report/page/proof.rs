@@ -64,13 +64,17 @@ pub(super) fn computed(advice: &Advice, made: &Made, solved: &[ExactTarget]) -> 
     }
 }
 
-pub(super) fn neglected() -> Markup {
+pub(super) fn neglected(advice: &Advice) -> Markup {
     html! {
         section id="neglected" {
             h2 { "What is neglected" }
             ul {
                 li {
-                    "The rotator's errors are those of the rig file. Nobody has measured them here; if they are wrong, so is the advice."
+                    @if let Some(u) = &advice.uncertain {
+                        "The rotator's errors are those of " (u.log) ". What they do outside it, on another night or with another load, it does not say."
+                    } @else {
+                        "The rotator's errors are those of the rig file. Nobody has measured them here; if they are wrong, so is the advice."
+                    }
                 }
                 li {
                     "Every run is a first target after set-up: it starts at the parking angle and draws the error of the zero point once. "

@@ -1,0 +1,187 @@
+//! An advice tried on rigs that fit a log as well as the fitted one does: does it hold for what is not known?
+//!
+//! `docs/advice.md`, section 8.
+//!
+//! | file | subject |
+//! |---|---|
+//! | `draws` | a rig drawn from the estimate's distribution |
+//! | `judged` | it, judged at every target |
+//! | `driver` | which error tells failing rigs from the others |
+//! | `firmer` | settings that hold for more rigs |
+//! | `words` | it in sentences |
+
+mod draws;
+mod driver;
+mod firmer;
+mod judged;
+mod words;
+
+use serde::Serialize;
+
+pub use driver::Driver;
+pub use firmer::Firmer;
+
+use super::settling::{FoundBy, Uncounted};
+use super::{Advice, AdviseError, Request};
+use crate::fit::{Diagnosis, Fit, Kind};
+use crate::sample::Monitor;
+use crate::scenario::Target;
+use crate::summary::Rate;
+use judged::{Court, Judged};
+
+/// What the user asks of the drawn rigs.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Doubt {
+    /// How many rigs are drawn.
+    pub draws: u32,
+    /// Share of them for which every target should be safe.
+    pub hold: f64,
+}
+
+/// One target over all drawn rigs.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TargetShare {
+    /// Its name.
+    pub name: String,
+    /// Share of the rigs for which it is safe.
+    pub safe: Rate,
+    /// Share of the rigs for which it settles within the wished number of solves as often as wished.
+    pub in_time: Rate,
+    /// Share of the runs that hunt, over all rigs.
+    pub hunting_mean: f64,
+    /// Share of the runs that hunt under the rig where most do.
+    pub hunting_most: f64,
+}
+
+/// How an advice fares on drawn rigs.
+#[derive(Debug, Clone)]
+pub struct Uncertain {
+    /// The estimates.
+    pub fit: Fit,
+    /// Name of the log.
+    pub log: String,
+    /// What was asked for.
+    pub doubt: Doubt,
+    /// Share of the rigs for which every target is safe.
+    pub all_safe: Rate,
+    /// Share of the rigs for which every target is safe and settles in time.
+    pub in_time: Rate,
+    /// Every target, in the order of the list.
+    pub targets: Vec<TargetShare>,
+    /// Place of the target that is safe for the fewest rigs.
+    pub worst: usize,
+    /// Errors that differ where the advice fails, the one that tells most first.
+    pub drivers: Vec<Driver>,
+    /// Settings that hold for more rigs, where the advised ones hold for too few.
+    pub firmer: Option<Firmer>,
+    /// How targets were judged.
+    pub found_by: FoundBy,
+}
+
+impl Uncertain {
+    /// The advice holds for as many rigs as wanted.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.all_safe.rate >= self.doubt.hold
+    }
+
+    /// What the log does not tell.
+    pub fn untold(&self) -> impl Iterator<Item = &Diagnosis> {
+        let all = self.fit.diagnoses.iter();
+        all.filter(|d| d.kind == Kind::NotIdentifiable)
+    }
+}
+
+/// Runs that count as progress.
+#[must_use]
+pub fn uncertain_runs(targets: usize, request: &Request, doubt: Doubt) -> u64 {
+    (targets as u64)
+        .saturating_mul(u64::from(doubt.draws))
+        .saturating_mul(request.batch.trials)
+}
+
+/// Tries the advised settings, all of the plan, on rigs drawn from what a log leaves open. `advice` is that for the fitted rig and
+/// these targets, `log` the name of the log.
+///
+/// # Errors
+/// [`AdviseError`] when cancelled, or if settings make no rig.
+pub fn uncertain(
+    advice: &Advice,
+    (fit, log): (&Fit, &str),
+    targets: &[Target],
+    doubt: Doubt,
+    monitor: &dyn Monitor,
+) -> Result<Uncertain, AdviseError> {
+    let seed = advice.request.batch.seed;
+    let draws = u64::from(doubt.draws);
+    let draw = |index| draws::draw(fit, &advice.rig, seed, index);
+    let drawn: Vec<_> = (0..draws).map(draw).collect();
+    let court = Court {
+        targets,
+        request: advice.request,
+        monitor,
+    };
+    let lists = court.judge(&drawn, &advice.plan.rig)?;
+    let all = |good: fn(&Judged) -> bool| {
+        let count = lists.iter().filter(|list| list.iter().all(good)).count();
+        Rate::of(count as u64, draws)
+    };
+    let all_safe = all(|j| j.safe);
+    let failed: Vec<bool> = lists
+        .iter()
+        .map(|list| !list.iter().all(|j| j.safe))
+        .collect();
+    let shares: Vec<TargetShare> = targets
+        .iter()
+        .enumerate()
+        .map(|(i, target)| {
+            let count = |good: fn(&Judged) -> bool| {
+                let count = lists.iter().filter(|list| good(&list[i])).count();
+                Rate::of(count as u64, draws)
+            };
+            let hunting = lists.iter().map(|list| list[i].hunting);
+            TargetShare {
+                name: target.name.clone(),
+                safe: count(|j| j.safe),
+                in_time: count(|j| j.in_time),
+                hunting_mean: hunting.clone().sum::<f64>() / draws as f64,
+                hunting_most: hunting.fold(0.0, f64::max),
+            }
+        })
+        .collect();
+    let fares = |i: &usize| (shares[*i].safe.rate, -shares[*i].hunting_mean);
+    let worst = (0..shares.len()).min_by(|a, b| {
+        let (a, b) = (fares(a), fares(b));
+        a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+    });
+    let judged = lists.iter().flatten();
+    let solved = judged.clone().filter(|j| j.solved).count();
+    let found_by = match solved {
+        0 => FoundBy::MonteCarlo,
+        all if all == judged.count() => FoundBy::Exact,
+        _ => FoundBy::Both,
+    };
+    let fitted = draws::errors(advice.rig.settings(), 0.0);
+    let firmer = if all_safe.rate < doubt.hold {
+        let fresh: Vec<_> = (draws..2 * draws).map(draw).collect();
+        let uncounted = Court {
+            monitor: &Uncounted(monitor),
+            ..court
+        };
+        firmer::find(advice, (&drawn, &failed), &fresh, doubt.hold, &uncounted)?
+    } else {
+        None
+    };
+    Ok(Uncertain {
+        fit: fit.clone(),
+        log: log.to_owned(),
+        doubt,
+        all_safe,
+        in_time: all(|j| j.safe && j.in_time),
+        worst: worst.ok_or(AdviseError::NoTargets)?,
+        targets: shares,
+        drivers: driver::drivers(&drawn, &failed, &fitted),
+        firmer,
+        found_by,
+    })
+}

@@ -1,0 +1,103 @@
+//! The arguments of `advise`.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::{MOST_TRIALS, Method, flat_angle, positive, share};
+use crate::advise::{Doubt, Wishes};
+
+/// Judge every target of the night, recommend arc, tolerance, rule and band with a proof, and write the
+/// report.
+#[derive(Debug, Args)]
+pub(in crate::command) struct AdviseArgs {
+    /// Rig file; the built-in demo rig without it.
+    pub(in crate::command) rig: Option<PathBuf>,
+    /// Targets file; the built-in demo targets without it.
+    pub(in crate::command) targets: Option<PathBuf>,
+    /// Folder for the report; made if it is not there.
+    #[arg(long, value_name = "DIR", default_value = "halfturn-report")]
+    pub(in crate::command) out: PathBuf,
+    /// Runs for every target and setting.
+    #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = clap::value_parser!(u64).range(1..=MOST_TRIALS))]
+    pub(in crate::command) trials: u64,
+    /// Largest share of runs that may hunt at a safe target.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.001, value_parser = share)]
+    pub(in crate::command) max_ping_pong: f64,
+    /// Also solve every target, now and with the advised arc, for probabilities that runs are too few to tell: exact
+    /// fails where a rig cannot be solved, auto leaves such targets out. The verdicts are those of the runs.
+    #[arg(long, value_enum, default_value_t = Method::MonteCarlo)]
+    pub(in crate::command) method: Method,
+    /// Good solves within which every target should settle.
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub(in crate::command) max_solves: u32,
+    /// Probability with which it should.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.99, value_parser = share)]
+    pub(in crate::command) settle_chance: f64,
+    /// Take only settings whose arc, band included, is clear of every keep-out.
+    #[arg(long)]
+    pub(in crate::command) clear_of_keep_outs: bool,
+    /// Judge every target also after a meridian flip, which turns the field by 180 degrees.
+    #[arg(long)]
+    pub(in crate::command) flips: bool,
+    /// Probability with which the bound on the residual after a swing may be exceeded.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.001, value_parser = share)]
+    pub(in crate::command) tail: f64,
+    /// Largest share of the frame that may be lost between nights framed at either end of the tolerance.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.02, value_parser = share)]
+    pub(in crate::command) max_lost_area: f64,
+    /// Share of a mosaic's overlap that must be left at the corners of its panels.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.5, value_parser = share)]
+    pub(in crate::command) mosaic_keep: f64,
+    /// Largest displacement of the frame's corner, in pixels [default: no limit].
+    #[arg(long, value_name = "PX", value_parser = positive)]
+    pub(in crate::command) max_corner_px: Option<f64>,
+    /// Chance that a swing is followed by another, below which a hysteresis band is wide enough.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.05, value_parser = share)]
+    pub(in crate::command) max_persistence: f64,
+    /// How far the drive angle of a flat may be from that of a light frame.
+    #[arg(long, value_name = "DEG", default_value_t = 1.0, value_parser = flat_angle)]
+    pub(in crate::command) flats_within: f64,
+    /// Also write a new rig file with the advised settings, RIG.advised.toml or another name; never over a file
+    /// that is there.
+    #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
+    pub(in crate::command) write: Option<Option<PathBuf>>,
+    /// Fit this log first, take the fitted rig, and try the advice on rigs drawn from what the log leaves open; RIG
+    /// gives the settings and what is believed so far.
+    #[arg(long, value_name = "LOG")]
+    pub(in crate::command) uncertain: Option<PathBuf>,
+    /// Rigs to draw.
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u32).range(1..=10_000), requires = "uncertain")]
+    pub(in crate::command) draws: u32,
+    /// Share of the drawn rigs for which every target should be safe.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.95, value_parser = share, requires = "uncertain")]
+    pub(in crate::command) hold: f64,
+    /// Prove a certificate again instead, with its own files, or with RIG and TARGETS.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["write", "flips", "max_ping_pong", "max_solves", "trials", "method", "uncertain"])]
+    pub(in crate::command) check: Option<PathBuf>,
+}
+
+impl AdviseArgs {
+    /// What the user asks of the drawn rigs.
+    pub(in crate::command) fn doubt(&self) -> Doubt {
+        Doubt {
+            draws: self.draws,
+            hold: self.hold,
+        }
+    }
+
+    /// What the user asks of the settings.
+    pub(in crate::command) fn wishes(&self) -> Wishes {
+        Wishes {
+            tail: self.tail,
+            max_solves: self.max_solves,
+            settle_chance: self.settle_chance,
+            max_lost_area: self.max_lost_area,
+            mosaic_keep: self.mosaic_keep,
+            max_corner_px: self.max_corner_px,
+            max_persistence: self.max_persistence,
+            clear_of_keep_outs: self.clear_of_keep_outs,
+            flats_within_deg: self.flats_within,
+        }
+    }
+}

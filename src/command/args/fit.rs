@@ -1,0 +1,50 @@
+//! The arguments of `fit`.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::angle;
+
+/// Estimate the rig's errors from a log of readings and solved position angles, or plan such a log.
+#[derive(Debug, Args)]
+pub(in crate::command) struct FitArgs {
+    /// The log: a CSV table with the columns reading_deg,position_angle_deg and, if you like, time,
+    /// commanded_deg, solved_ok, run.
+    #[arg(required_unless_present = "plan")]
+    pub(in crate::command) log: Option<PathBuf>,
+    /// Rig file with what is believed so far; the defaults of a rig file without it.
+    #[arg(long, value_name = "RIG")]
+    pub(in crate::command) rig: Option<PathBuf>,
+    /// Write a rig file with the estimates; with --plan, write the plan (- for standard output).
+    #[arg(long, value_name = "FILE")]
+    pub(in crate::command) out: Option<PathBuf>,
+    /// Replace a file that is there.
+    #[arg(long)]
+    pub(in crate::command) force: bool,
+    /// Also draw the residuals, as .svg or .png.
+    #[arg(long, value_name = "FILE", conflicts_with = "plan")]
+    pub(in crate::command) plot: Option<PathBuf>,
+    /// Plan the shortest list of moves and solves that tells everything, instead of reading a log.
+    #[arg(long, conflicts_with = "log")]
+    pub(in crate::command) plan: bool,
+    /// Half the width that the 95 % intervals of a plan may have [default: a tenth of the tolerance].
+    #[arg(long, value_name = "DEG", value_parser = accuracy, requires = "plan")]
+    pub(in crate::command) accuracy: Option<f64>,
+    /// Lowest reading of a plan [default: the widest arc between stops and keep-outs].
+    #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true, requires = "plan")]
+    pub(in crate::command) from: Option<f64>,
+    /// Highest reading of a plan.
+    #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true, requires = "plan")]
+    pub(in crate::command) to: Option<f64>,
+    /// Carry out the plan on the simulated rig, and write the log that it gives.
+    #[arg(long, value_name = "FILE", requires = "plan")]
+    pub(in crate::command) rehearse: Option<PathBuf>,
+}
+
+fn accuracy(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|a| (1e-4..=10.0).contains(a))
+        .ok_or_else(|| "must be a number of degrees from 0.0001 to 10".to_owned())
+}

@@ -1,0 +1,122 @@
+//! The arguments of every command, a file for those of a kind.
+
+mod advise;
+mod fit;
+mod loops;
+mod method;
+mod small;
+mod sweep;
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+use super::judge::{JudgeArgs, VectorsArgs};
+use super::serve::ServeArgs;
+use super::sky::SkyArgs;
+use crate::angle::MOST_ANGLE_DEG;
+use crate::rig::{Named, Rule};
+
+pub(super) use advise::AdviseArgs;
+pub(super) use fit::FitArgs;
+pub(super) use loops::{BatchArgs, TraceArgs};
+pub(super) use method::{Fineness, Method};
+pub(super) use small::{CompletionsArgs, InitArgs, ManArgs};
+pub(super) use sweep::{MergeArgs, SweepArgs};
+
+/// Greatest number of runs: a thousand billion.
+const MOST_TRIALS: u64 = 1_000_000_000_000;
+
+/// Tells which targets of the night will make your plate-solve-driven camera rotator hunt, and which
+/// arc is safe. It advises and simulates; it commands no hardware.
+#[derive(Debug, Parser)]
+#[command(name = "halfturn", version, max_term_width = 100, after_help = AFTER_HELP)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub(super) command: Command,
+    /// Options of every command.
+    #[command(flatten)]
+    pub(super) common: Common,
+}
+
+const AFTER_HELP: &str = "\
+Exit codes: 0 done; 1 the answer is bad news (an unsafe target, a controller that failed); 2 the input is wrong; 130 stopped.
+
+A rotator moves by itself and can wind cables, pinch fingers or hit the pier. Check keep-out sectors by
+hand, watch the first runs, and let the maker's instructions come first.";
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    Advise(AdviseArgs),
+    Trace(TraceArgs),
+    Batch(BatchArgs),
+    Sweep(SweepArgs),
+    Merge(MergeArgs),
+    Judge(JudgeArgs),
+    Vectors(VectorsArgs),
+    Fit(FitArgs),
+    Sky(SkyArgs),
+    Serve(ServeArgs),
+    Init(InitArgs),
+    Completions(CompletionsArgs),
+    Man(ManArgs),
+}
+
+/// Options of every command.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Common options")]
+pub(super) struct Common {
+    /// Override one key of the rig file, such as loop.tolerance_deg=0.3 (may be repeated).
+    #[arg(long = "set", value_name = "KEY=VALUE", global = true)]
+    pub(super) set: Vec<String>,
+    /// Write the result as JSON to a file, or to standard output with -.
+    #[arg(long, value_name = "FILE", global = true)]
+    pub(super) json: Option<PathBuf>,
+    /// Seed of the random numbers: same seed, same result.
+    #[arg(long, value_name = "S", default_value_t = 1, global = true)]
+    pub(super) seed: u64,
+    /// Threads to use; the result does not depend on it [default: all cores].
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024), global = true)]
+    pub(super) threads: Option<u16>,
+    /// No progress and no warnings.
+    #[arg(long, global = true)]
+    pub(super) quiet: bool,
+}
+
+fn rule(text: &str) -> Result<Rule, String> {
+    Rule::from_name(text).ok_or_else(|| {
+        let names: Vec<_> = Rule::NAMES.iter().map(|(_, name)| *name).collect();
+        format!("must be one of {}", names.join(", "))
+    })
+}
+
+fn angle(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|a| a.abs() <= MOST_ANGLE_DEG)
+        .ok_or_else(|| {
+            format!("must be a number of degrees from -{MOST_ANGLE_DEG} to {MOST_ANGLE_DEG}")
+        })
+}
+
+fn share(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|s| *s > 0.0 && *s < 1.0)
+        .ok_or_else(|| "must be above 0 and below 1".to_owned())
+}
+
+fn positive(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|x| *x > 0.0 && x.is_finite())
+        .ok_or_else(|| "must be a number above 0".to_owned())
+}
+
+fn flat_angle(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|a| (0.0..=90.0).contains(a))
+        .ok_or_else(|| "must be a number of degrees from 0 to 90".to_owned())
+}

@@ -1,0 +1,76 @@
+//! `halfturn advise --uncertain`: the rig from a log, in the place of the rig file.
+
+use std::path::{Path, PathBuf};
+
+use super::args::{AdviseArgs, Common};
+use super::inputs;
+use super::reply::Failure;
+use crate::fit::{Fit, fit};
+use crate::report::{FITTED_RIG_FILE, fitted_rig};
+use crate::rig::{Rig, read};
+
+/// The rig to advise on.
+pub(super) struct Subject {
+    pub(super) rig: Rig,
+    /// The name of its file.
+    pub(super) name: String,
+    /// That file, if it is not built in.
+    pub(super) file: Option<PathBuf>,
+    /// Its text.
+    pub(super) text: String,
+    /// The estimates that it was made of, and the name of the log.
+    pub(super) fitted: Option<(Fit, String)>,
+}
+
+/// The rig that the user gave, or the one that a log makes of it.
+pub(super) fn subject(args: &AdviseArgs, common: &Common) -> Result<Subject, Failure> {
+    let given = inputs::rig(args.rig.as_deref(), common)?;
+    let Some(path) = &args.uncertain else {
+        let (name, text) = inputs::rig_text(args.rig.as_deref())?;
+        return Ok(Subject {
+            rig: given.value,
+            name,
+            file: args.rig.clone(),
+            text,
+            fitted: None,
+        });
+    };
+    let log = inputs::log(path)?;
+    let found = fit(&log.value, given.value.settings())
+        .map_err(|e| Failure::Argument(format!("{}: {e}", log.name)))?;
+    let made = Rig::new(found.apply(given.value.settings()))
+        .map_err(|e| Failure::Argument(format!("the estimates make no rig: {e}")))?;
+    // What the file says is what is advised on, to the last digit: it is kept in the report.
+    let text = fitted_rig(&made, &found, &log.name);
+    let file = args.out.join(FITTED_RIG_FILE);
+    let name = file.display().to_string();
+    Ok(Subject {
+        rig: read(&text, &name, &[])?,
+        name,
+        file: Some(file),
+        text,
+        fitted: Some((found, log.name)),
+    })
+}
+
+/// What a user should know of a log as a source.
+pub(super) fn warnings(subject: &Subject, rig: Option<&Path>) -> Vec<String> {
+    let Some((fit, log)) = &subject.fitted else {
+        return Vec::new();
+    };
+    let mut found: Vec<String> = Vec::new();
+    for d in &fit.diagnoses {
+        let row = d.row.map_or_else(String::new, |r| format!(" row {r}:"));
+        let warning = format!("{log}:{row} {}", d.evidence);
+        if !found.contains(&warning) {
+            found.push(warning);
+        }
+    }
+    if rig.is_none() {
+        found.push(
+            "no rig file was given: all that the log does not tell is that of the demo rig"
+                .to_owned(),
+        );
+    }
+    found
+}

@@ -1,0 +1,338 @@
+//! `advise --uncertain`: an advice tried on rigs that fit a log as well.
+
+use halfturn::advise::{Doubt, Limits, Request, Wishes, advise, uncertain};
+use halfturn::angle::residual;
+use halfturn::fit::{Fit, fit, read_log};
+use halfturn::rig::{DEMO_RIG, Rig, read};
+use halfturn::run::{Trace, run};
+use halfturn::sample::{Batch, Unattended, batch, stream};
+use halfturn::scenario::{Policy, Scenario, Target};
+use serde_json::Value;
+
+use crate::binary::{complaint, folder, halfturn, json, names, write};
+
+/// The first rows of the demo log: they do not tell the play.
+fn short_log() -> String {
+    let rows: Vec<&str> = include_str!("../../assets/demo-log.csv")
+        .lines()
+        .take(26)
+        .collect();
+    rows.join("\n") + "\n"
+}
+
+/// Targets so close to each other that every seam is near one.
+fn close_targets() -> String {
+    let rows = (0..90).map(|i| format!("T{i},{}.5\n", 2 * i));
+    "name,position_angle_deg\n".to_owned() + &rows.collect::<String>()
+}
+
+/// Believed of a rig whose seam is near a target.
+const CLOSE: [&str; 4] = [
+    "--set",
+    "loop.tolerance_deg=0.2",
+    "--set",
+    "drive.zero_point_sigma_deg=0.05",
+];
+
+fn on_close_targets(dir: &std::path::Path, more: &[&str]) -> std::process::Output {
+    write(dir, "log.csv", &short_log());
+    write(dir, "targets.csv", &close_targets());
+    assert_eq!(halfturn(dir, &["init", "rig"]).status.code(), Some(0));
+    let args = [
+        "advise",
+        "rig/rig.toml",
+        "targets.csv",
+        "--uncertain",
+        "log.csv",
+        "--trials",
+        "4000",
+    ];
+    halfturn(dir, &[&args[..], &CLOSE, more].concat())
+}
+
+fn rate(value: &Value) -> f64 {
+    value["rate"].as_f64().unwrap_or(f64::NAN)
+}
+
+/// A whole log of the demo rig: the advice holds, the fitted rig is kept, and the certificate goes by it.
+#[test]
+fn a_good_log_leaves_nothing_to_doubt() {
+    let dir = folder();
+    write(
+        dir.path(),
+        "log.csv",
+        include_str!("../../assets/demo-log.csv"),
+    );
+    let args = [
+        "advise",
+        "--uncertain",
+        "log.csv",
+        "--trials",
+        "4000",
+        "--draws",
+        "80",
+        "--json",
+        "-",
+    ];
+    let out = halfturn(dir.path(), &args);
+    assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
+    assert!(complaint(&out).contains("no rig file was given"));
+    let found = &json(&out)["uncertain"];
+    assert_eq!(
+        (&found["draws"], &found["holds"]),
+        (&80.into(), &true.into())
+    );
+    assert_eq!(found["found_by"], "exact");
+    assert_eq!(rate(&found["all_safe"]), 1.0);
+    // Wilson (1927): 80 of 80.
+    let low = found["all_safe"]["low"].as_f64().expect("a number");
+    assert!((low - 80.0 / (80.0 + 1.959_964_f64.powi(2))).abs() < 1e-6);
+    assert_eq!(found["not_told"], serde_json::json!([]));
+    assert!(found["firmer"].is_null());
+    let report = dir.path().join("halfturn-report");
+    let text = std::fs::read_to_string(report.join("fitted-rig.toml")).expect("the rig");
+    let rig = read(&text, "fitted-rig.toml", &[]).expect("it is a rig");
+    assert!((rig.settings().drive.gain_error - 0.0008).abs() < 0.001);
+    let page = std::fs::read_to_string(report.join("report.html")).expect("the page");
+    assert!(page.contains("id=\"uncertain\"") && page.contains("80 rigs"));
+    let check = halfturn(
+        dir.path(),
+        &[
+            "advise",
+            "--check",
+            "halfturn-report/advice.toml",
+            "--json",
+            "-",
+        ],
+    );
+    assert_eq!(check.status.code(), Some(0), "{}", complaint(&check));
+    assert_eq!(json(&check)["rig"], "as-it-was");
+    // A later report that is not about a log does not keep its rig.
+    halfturn(dir.path(), &["advise", "--trials", "4000"]);
+    assert!(!report.join("fitted-rig.toml").exists());
+}
+
+/// A log that does not tell the play, and a target near every seam: play decides, and a band is firmer.
+#[test]
+fn what_the_log_does_not_tell_can_spoil_the_advice() {
+    let dir = folder();
+    let out = on_close_targets(dir.path(), &["--json", "-"]);
+    assert_eq!(out.status.code(), Some(1), "{}", complaint(&out));
+    let advice = json(&out);
+    assert_eq!(advice["after"]["safe"], 90, "the fitted rig itself is safe");
+    let found = &advice["uncertain"];
+    assert_eq!(found["holds"], false);
+    let share = rate(&found["all_safe"]);
+    assert!((0.7..0.95).contains(&share), "{share}");
+    assert_eq!(
+        found["drivers"][0]["what"], "play",
+        "{:#}",
+        found["drivers"]
+    );
+    let driver = &found["drivers"][0];
+    assert!(driver["failing"].as_f64() > driver["holding"].as_f64());
+    assert!(
+        found["not_told"]
+            .as_array()
+            .is_some_and(|all| all.contains(&"backlash_deg".into()))
+    );
+    let firmer = &found["firmer"];
+    assert_eq!(firmer["enough"], true, "{firmer:#}");
+    assert!(rate(&firmer["all_safe"]) >= 0.95);
+
+    // With the firmer settings from the start, by other rigs: the seed is another one.
+    let mut sets = Vec::new();
+    for change in firmer["changes"].as_array().expect("a list") {
+        sets.push("--set".to_owned());
+        let value = &change["to"];
+        let value = value
+            .as_str()
+            .map_or_else(|| value.to_string(), str::to_owned);
+        sets.push(format!(
+            "{}={value}",
+            change["key"].as_str().expect("a key")
+        ));
+    }
+    let mut more: Vec<&str> = sets.iter().map(String::as_str).collect();
+    more.extend(["--seed", "99", "--json", "-"]);
+    let again = folder();
+    let out = on_close_targets(again.path(), &more);
+    let again = json(&out);
+    assert_eq!(
+        out.status.code(),
+        Some(0),
+        "{:#}",
+        again["uncertain"]["sentences"]
+    );
+    // Fewer are wanted: the same share is enough.
+    let content = on_close_targets(folder().path(), &["--hold", "0.7", "--json", "-"]);
+    assert_eq!(content.status.code(), Some(0), "{}", complaint(&content));
+    assert_eq!(rate(&json(&content)["uncertain"]["all_safe"]), share);
+}
+
+/// The share against a plain count of runs, with other rigs: a difference beyond 4.5 deviations of both samples together has a
+/// probability of 7e-6; the seeds are fixed. Borderline rigs, which few runs judge otherwise, are within it.
+#[test]
+fn the_share_is_that_of_plain_runs() {
+    let overrides = ["loop.tolerance_deg=0.2", "drive.zero_point_sigma_deg=0.05"];
+    let believed = read(DEMO_RIG, "demo", &overrides.map(str::to_owned)).expect("a rig");
+    let log = read_log(&short_log(), "log").expect("a log");
+    let found = fit(&log, believed.settings()).expect("a fit");
+    let rig = Rig::new(found.apply(believed.settings())).expect("a rig");
+    // The one that lies beside the seam wherever it is.
+    let targets: Vec<Target> = (0..90)
+        .map(|i| Target {
+            name: format!("T{i}"),
+            position_angle_deg: 2.0 * f64::from(i) + 0.5,
+            ra_deg: None,
+            dec_deg: None,
+            minutes: None,
+        })
+        .collect();
+    let request = Request {
+        batch: Batch {
+            trials: 4000,
+            seed: 5,
+        },
+        limits: Limits::default(),
+        wishes: Wishes::default(),
+    };
+    let advice = advise(&rig, &targets, request, &Unattended).expect("an advice");
+    let doubt = Doubt {
+        draws: 150,
+        hold: 0.5,
+    };
+    let trial = uncertain(&advice, (&found, "log"), &targets, doubt, &Unattended).expect("a trial");
+
+    let worst = &targets[trial.worst];
+    let mut safe = 0;
+    let rigs = 150;
+    for i in 0..rigs {
+        let drawn = other_rig(&found, &advice.plan.rig, i);
+        let scenario = Scenario::new(&drawn, Policy::of(&drawn), worst.position_angle_deg);
+        let plan = Batch {
+            trials: 20_000,
+            seed: 1234,
+        };
+        let tally = batch(&scenario, plan, &Unattended);
+        safe += u64::from(tally.hunting <= 20 && tally.unsolved <= 20);
+    }
+    let (a, b) = (
+        trial.targets[trial.worst].safe.rate,
+        safe as f64 / rigs as f64,
+    );
+    assert!((0.5..0.98).contains(&a), "{a}");
+    let deviation = (2.0 * a * (1.0 - a) / rigs as f64).sqrt();
+    assert!((a - b).abs() < 4.5 * deviation, "{a} and {b}");
+}
+
+/// A rig that fits, from a stream of its own.
+fn other_rig(found: &Fit, advised: &Rig, index: u64) -> Rig {
+    let s = advised.settings();
+    let mut drawn = found.draw(s, &mut stream(4711, index));
+    let off_deg = residual(drawn.drive.zero_point_deg - s.drive.zero_point_deg, 360.0);
+    drawn.solve.bias_deg += off_deg.expect("finite");
+    drawn.drive.zero_point_deg = s.drive.zero_point_deg;
+    Rig::new(drawn).expect("a rig")
+}
+
+/// A true zero point beside the believed one is a constant error of the solver to the loop: the same readings and the same
+/// measured angles, as docs/model.md has it (sections 2 to 4), in a case worked by hand. Without other errors the drive goes to 40, the
+/// camera stands at 40.5, which is measured, and one correction of -0.5 ends it.
+#[test]
+fn a_zero_point_that_is_off_is_seen_as_a_bias() {
+    let overrides = [
+        "drive.backlash_deg=0",
+        "drive.repeatability_deg=0",
+        "drive.step_deg=0",
+        "drive.zero_point_sigma_deg=0",
+        "drive.zero_point_deg=10",
+        "solve.noise_deg=0",
+        "solve.bias_deg=0.5",
+        "loop.tolerance_deg=0.1",
+    ];
+    let rig = read("", "plain", &overrides.map(str::to_owned)).expect("a rig");
+    let scenario = Scenario::new(&rig, Policy::of(&rig), 50.0);
+    let mut trace = Trace::default();
+    let figures = run(
+        &scenario,
+        &mut scenario.controller(),
+        &mut stream(1, 1),
+        &mut trace,
+    );
+    assert_eq!(figures.solves, 2);
+    let rows = trace.rows();
+    let readings: Vec<f64> = rows.iter().map(|r| r.reading_deg).collect();
+    assert!(
+        readings.iter().any(|r| (r - 40.0).abs() < 1e-9)
+            && readings.iter().any(|r| (r - 39.5).abs() < 1e-9),
+        "{readings:?}"
+    );
+}
+
+#[test]
+fn same_seed_same_rigs_whatever_the_threads() {
+    let run = |threads: &str, seed: &str| {
+        let dir = folder();
+        let more = [
+            "--threads",
+            threads,
+            "--seed",
+            seed,
+            "--draws",
+            "40",
+            "--json",
+            "-",
+        ];
+        let mut found = json(&on_close_targets(dir.path(), &more));
+        found["uncertain"].take()
+    };
+    let one = run("1", "3");
+    assert_eq!(one, run("3", "3"));
+    assert_ne!(one["targets"], run("3", "4")["targets"]);
+}
+
+#[test]
+fn wrong_use_is_refused_before_any_work() {
+    let dir = folder();
+    write(dir.path(), "log.csv", &short_log());
+    write(
+        dir.path(),
+        "thin.csv",
+        "reading_deg,position_angle_deg\n1,2\n2,3\n",
+    );
+    let trials = "1000000000000";
+    let cases: [(&[&str], &str); 8] = [
+        (&["--draws", "10"], "--uncertain"),
+        (&["--hold", "0.9"], "--uncertain"),
+        (
+            &["--uncertain", "log.csv", "--hold", "1"],
+            "above 0 and below 1",
+        ),
+        (&["--uncertain", "log.csv", "--draws", "0"], "1..=10000"),
+        (&["--uncertain", "none.csv"], "none.csv: cannot be read"),
+        (
+            &["--uncertain", "thin.csv"],
+            "thin.csv: 2 solved rows are too few",
+        ),
+        (
+            &["--uncertain", "log.csv", "--json", "log.csv"],
+            "log.csv: is an input of this command",
+        ),
+        (
+            &["--uncertain", "log.csv", "--check", "advice.toml"],
+            "cannot be used with",
+        ),
+    ];
+    for (options, message) in cases {
+        let work: &[&str] = if options.contains(&"--check") {
+            &[]
+        } else {
+            &["--trials", trials]
+        };
+        let out = halfturn(dir.path(), &[&["advise"], options, work].concat());
+        assert_eq!(out.status.code(), Some(2), "{options:?}");
+        assert!(complaint(&out).contains(message), "{}", complaint(&out));
+    }
+    assert_eq!(names(dir.path()), ["log.csv", "thin.csv"]);
+}
