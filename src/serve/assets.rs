@@ -4,6 +4,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 
 use super::api::ApiError;
+use crate::report::page::{PLAYER_SCRIPT, PLAYER_STYLE};
 
 const HTML: &str = "text/html; charset=utf-8";
 const CSS: &str = "text/css; charset=utf-8";
@@ -45,6 +46,16 @@ pub(super) async fn page() -> Response {
     file(HTML, PAGE)
 }
 
+/// `/page/player.js` and `/page/player.css`, which the report has too.
+pub(super) async fn player_script() -> Response {
+    file(SCRIPT, PLAYER_SCRIPT)
+}
+
+/// See [`player_script`].
+pub(super) async fn player_style() -> Response {
+    file(CSS, PLAYER_STYLE)
+}
+
 /// `/icon.svg`
 pub(super) async fn icon() -> Response {
     file("image/svg+xml", ICON)
@@ -64,6 +75,16 @@ fn file(kind: &'static str, text: &'static str) -> Response {
 
 /// What the whole page weighs \[bytes\].
 #[cfg(test)]
-pub(super) fn weight() -> usize {
-    PAGE.len() + ICON.len() + FILES.iter().map(|(_, _, text)| text.len()).sum::<usize>()
+fn weight() -> usize {
+    let player = PLAYER_SCRIPT.len() + PLAYER_STYLE.len();
+    PAGE.len() + ICON.len() + player + FILES.iter().map(|(_, _, text)| text.len()).sum::<usize>()
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn the_page_is_light() {
+        let most = 500_000;
+        assert!(super::weight() < most, "{} bytes", super::weight());
+    }
 }

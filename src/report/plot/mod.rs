@@ -33,6 +33,7 @@ mod tolerance;
 mod varied;
 
 pub use before_after::{BeforeAfter, before_after};
+pub use colour_scale::rate_colours;
 pub use dial::{Dial, DialTarget, Mark, dial};
 pub use heat_map::{HeatAxis, HeatMap, heat_maps};
 pub use loop_trace::{TraceSetting, loop_trace};

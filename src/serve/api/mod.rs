@@ -42,6 +42,8 @@ pub(super) fn router(shared: Arc<Shared>) -> Router {
     Router::new()
         .route("/", get(assets::page))
         .route("/icon.svg", get(assets::icon))
+        .route("/page/player.js", get(assets::player_script))
+        .route("/page/player.css", get(assets::player_style))
         .route("/page/{*name}", get(assets::asset))
         .route("/api/start", get(start::start))
         .route("/api/rig/read", post(files::read_rig_file))

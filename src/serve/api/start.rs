@@ -9,6 +9,7 @@ use super::Json;
 use super::jobs::{MOST_CELLS, MOST_JOB_RUNS, MOST_JOB_TARGETS};
 use super::live::MOST_LIVE_TRIALS;
 use crate::angle::MOST_ANGLE_DEG;
+use crate::report::plot::rate_colours;
 use crate::rig::{Bound, KEYS, Key, Kind, Named as _, Rule};
 use crate::serve::Shared;
 use crate::serve::wire::{WireTarget, rig_json};
@@ -18,10 +19,13 @@ pub(super) async fn start(State(shared): State<Arc<Shared>>) -> Json {
     let start = &shared.start;
     let targets: Vec<WireTarget> = start.targets.iter().map(WireTarget::from).collect();
     let rules: Vec<&str> = Rule::ALL.iter().map(|r| r.name()).collect();
+    let (colours, none) = rate_colours();
     Json(json!({
         "version": env!("CARGO_PKG_VERSION"),
         "keys": KEYS.iter().map(key).collect::<Vec<_>>(),
         "rules": rules,
+        "rate_colours": colours,
+        "rate_none": none,
         "rig": rig_json(&start.rig),
         "rig_text": start.rig_text,
         "targets": targets,
