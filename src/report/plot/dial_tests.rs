@@ -158,7 +158,7 @@ fn the_margin_stands_behind_the_name_however_long_that_is() -> Result<(), PlotEr
         of(&"long name ".repeat(12), 100.0),
         of(arabic, 140.0),
     ]);
-    let texts = check(&dial(&[one.clone()])?);
+    let texts = check(&dial(std::slice::from_ref(&one))?);
     assert!(texts.contains(&"M 31 · 12.3°".to_owned()), "{texts:?}");
     assert!(texts.iter().any(|t| t.ends_with("… · 12.3°")), "{texts:?}");
     // Isolated: the digits of the margin would else move to the left of the name.
