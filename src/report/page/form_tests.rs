@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use super::picture::{Drawn, Pictures};
 use super::script::hash;
-use super::tests::{HUNTING, advice, named, without_scripts};
+use super::tests::{HUNTING, advice, named, page as plain_page, without_scripts};
 use super::{Made, render};
 use crate::advise::{Advice, Exactly};
 use crate::report::ExactTarget;
@@ -228,4 +228,33 @@ fn two_hundred_targets_weigh_less_than_a_megabyte() {
             .count(),
         4
     );
+}
+
+#[test]
+fn ten_thousand_targets_stay_a_page() {
+    let mut a = advice(HUNTING, &LIST);
+    for setting in [&mut a.before, &mut a.after] {
+        let few = std::mem::take(&mut setting.targets);
+        setting.targets = (0..10_000)
+            .map(|number| {
+                let mut target = few[number % few.len()].clone();
+                target.number = number;
+                target.name = format!("{number:0>100}");
+                target
+            })
+            .collect();
+    }
+    let page = plain_page(&a);
+    assert!(page.len() < 1_000_000, "{}", page.len());
+    // A row in the table of margins, and one before and after.
+    let name = "<span class=\"name\" dir=\"auto\">";
+    assert_eq!(page.matches(name).count(), 600);
+    assert!(page.contains("9\u{a0}800 more stand in targets.csv, which has all 10\u{a0}000"));
+}
+
+#[test]
+fn a_picture_that_is_missing_leaves_no_empty_figure() {
+    let a = advice(HUNTING, &[0.0]);
+    let page = render(&a, &Pictures::default(), &Made::default(), &[]);
+    assert!(!page.contains("<figure"));
 }

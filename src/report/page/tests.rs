@@ -44,7 +44,7 @@ pub(super) fn named(toml: &str, targets: impl Iterator<Item = (String, f64)>) ->
     advise(&rig, &targets, request, &Unattended).expect("advice")
 }
 
-fn page(advice: &Advice) -> String {
+pub(super) fn page(advice: &Advice) -> String {
     let pictures = empty_pictures();
     let made = Made {
         command: "halfturn advise rig.toml <targets>.csv".to_owned(),
@@ -374,33 +374,4 @@ fn too_few_runs_are_owned_up_to() {
     a.after = a.before.clone();
     a.rules.clear();
     assert!(page(&a).contains("With so few runs no rule can be called safe."));
-}
-
-#[test]
-fn ten_thousand_targets_stay_a_page() {
-    let mut a = advice(HUNTING, &LIST);
-    for setting in [&mut a.before, &mut a.after] {
-        let few = std::mem::take(&mut setting.targets);
-        setting.targets = (0..10_000)
-            .map(|number| {
-                let mut target = few[number % few.len()].clone();
-                target.number = number;
-                target.name = format!("{number:0>100}");
-                target
-            })
-            .collect();
-    }
-    let page = page(&a);
-    assert!(page.len() < 1_000_000, "{}", page.len());
-    // A row in the table of margins, and one before and after.
-    let name = "<span class=\"name\" dir=\"auto\">";
-    assert_eq!(page.matches(name).count(), 600);
-    assert!(page.contains("9\u{a0}800 more stand in targets.csv, which has all 10\u{a0}000"));
-}
-
-#[test]
-fn a_picture_that_is_missing_leaves_no_empty_figure() {
-    let a = advice(HUNTING, &[0.0]);
-    let page = render(&a, &Pictures::default(), &Made::default(), &[]);
-    assert!(!page.contains("<figure"));
 }
