@@ -3,7 +3,7 @@
 use std::io::{BufRead as _, BufReader, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
 
 use fantoccini::wd::WebDriverCompatibleCommand;
@@ -46,6 +46,11 @@ fn there_is(name: &str) -> bool {
     std::env::split_paths(&path).any(|dir| dir.join(name).is_file())
 }
 
+/// Tells a measured figure past the harness that swallows what tests print.
+pub(crate) fn tell(line: &str) {
+    let _ = writeln!(std::io::stderr(), "measured: {line}");
+}
+
 /// Says aloud that a test is left out, past the harness that swallows what tests print.
 fn say_left_out(test: &str, missing: &str) {
     assert!(
@@ -65,7 +70,6 @@ pub(crate) struct Browser {
     driver: Child,
     // Removed after the browser has ended.
     _profile: tempfile::TempDir,
-    _turn: MutexGuard<'static, ()>,
 }
 
 /// Runs a test in a browser, if there is one.
@@ -79,14 +83,14 @@ where
     if !there_is(DRIVER) {
         return say_left_out(test, DRIVER);
     }
-    let turn = TURN.lock().unwrap_or_else(PoisonError::into_inner);
+    let _turn = TURN.lock().unwrap_or_else(PoisonError::into_inner);
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(1)
         .enable_all()
         .build()
         .expect("a runtime");
     runtime.block_on(async {
-        let browser = Browser::start(browser, look, turn).await;
+        let browser = Browser::start(browser, look).await;
         let mut browser = run(browser).await;
         let _ = browser.client.clone().close().await;
         let _ = browser.driver.kill();
@@ -95,7 +99,7 @@ where
 }
 
 impl Browser {
-    async fn start(browser: &str, look: Look, turn: MutexGuard<'static, ()>) -> Self {
+    async fn start(browser: &str, look: Look) -> Self {
         let profile = tempfile::tempdir().expect("a folder");
         let folder = profile.path().join("saved");
         std::fs::create_dir(&folder).expect("a folder");
@@ -158,7 +162,6 @@ impl Browser {
             folder,
             driver,
             _profile: profile,
-            _turn: turn,
         }
     }
 

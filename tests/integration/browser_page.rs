@@ -4,7 +4,7 @@ use fantoccini::actions::{InputSource as _, MOUSE_BUTTON_LEFT, MouseActions, Poi
 use serde_json::{Value, json};
 
 use crate::binary::{folder, halfturn, json as answer, write};
-use crate::browser_driver::{Browser, Look, in_browser};
+use crate::browser_driver::{Browser, Look, in_browser, tell};
 use crate::page_server::Server;
 
 /// A page with its server, when its first figures are there.
@@ -486,10 +486,10 @@ fn frames_are_measured() {
             ));
         }
         frames.sort_by(|a, b| a.0.total_cmp(&b.0));
-        println!(
+        tell(&format!(
             "frames from the move to the new figures [ms]: median {}, 95 % {}, longest {}; solving in the median one {}",
             frames[20].0, frames[37].0, frames[39].0, frames[20].1
-        );
+        ));
         browser
     });
 }

@@ -9,6 +9,7 @@ use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use serde_json::{Value, json};
 
 use crate::binary::folder;
+use crate::browser_driver::tell;
 use crate::page_server::Server;
 
 /// Clients at once.
@@ -129,12 +130,12 @@ fn a_flood_of_broken_requests_leaves_it_serving() {
         "{:?}",
         asked.elapsed()
     );
-    println!(
+    tell(&format!(
         "{} broken requests in {:?}, 200 idle sockets, then an answer in {:?}",
         AT_ONCE * ROUNDS * list.len(),
         begun.elapsed(),
         asked.elapsed()
-    );
+    ));
     drop((silent, slow));
     // Every broken request that is read to its end gets an error or a closed connection, never a good answer.
     for bytes in &list {
