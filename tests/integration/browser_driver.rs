@@ -113,7 +113,7 @@ impl Browser {
             .lines()
             .map_while(Result::ok)
             .find_map(|line| {
-                let rest = line.split("on port ").nth(1)?;
+                let rest = line.split("successfully on port ").nth(1)?;
                 rest.trim_end_matches('.').parse::<u16>().ok()
             })
             .expect("the port of chromedriver");

@@ -7,7 +7,7 @@ use crate::browser_driver::{Browser, Look, in_browser};
 
 /// The report of the demo, as an address.
 fn report(dir: &std::path::Path) -> String {
-    let out = halfturn(dir, &["advise", "--trials", "3000", "--out", "r"]);
+    let out = halfturn(dir, &["advise", "--trials", "10000", "--out", "r"]);
     assert_eq!(out.status.code(), Some(0));
     format!("file://{}", dir.join("r/report.html").display())
 }
