@@ -6,6 +6,8 @@
 pub mod fits;
 mod panels;
 mod plane;
+pub mod pointing;
+pub mod time;
 
 pub use panels::{Mosaic, MosaicError, Panel, lay_out};
 pub use plane::{Place, Plane};

@@ -285,7 +285,8 @@ fn long_lists_are_refused_at_once() {
         KeepOut {
             from_deg: 1.0,
             to_deg: 2.0,
-            why: String::new()
+            why: String::new(),
+            when: halfturn::rig::When::default(),
         };
         1001
     ];

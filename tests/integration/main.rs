@@ -34,6 +34,7 @@ mod rigs;
 mod seam_oscillation;
 mod settling;
 mod sky;
+mod sky_pointing;
 mod sweep;
 mod sweep_merge;
 mod sweep_refusals;
