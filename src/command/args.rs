@@ -351,7 +351,7 @@ pub(super) struct ManArgs {
     pub(super) out: Option<PathBuf>,
 }
 
-fn rule(text: &str) -> Result<Rule, String> {
+pub(super) fn rule(text: &str) -> Result<Rule, String> {
     Rule::from_name(text).ok_or_else(|| {
         let names: Vec<_> = Rule::NAMES.iter().map(|(_, name)| *name).collect();
         format!("must be one of {}", names.join(", "))

@@ -3,6 +3,7 @@
 //! the Astronomical Almanac, 3rd ed., chapter 12, from memory).
 
 use super::{Site, sun_altitude_deg};
+use crate::angle::{TURN_DEG, residual_finite};
 use crate::sky::time::{DAY_S, Moment};
 
 /// A kind of dusk and dawn.
@@ -57,63 +58,100 @@ const STEP_S: f64 = 300.0;
 /// How well a crossing is found \[s\].
 const ACCURACY_S: f64 = 0.1;
 
-/// When the Sun goes below this altitude, and when it comes up again, in the night after a local noon: the noon by the site's
-/// longitude on the date that `midnight` begins in universal time. `None` where it does not.
+/// When the Sun goes below an altitude and comes up again; `None` where it does not.
+pub type Crossings = (Option<Moment>, Option<Moment>);
+
+/// The dark hours of the night after a local noon: the noon by the site's longitude on a date.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DarkHours {
+    noon: Moment,
+    crossings: [Crossings; 4],
+}
+
+impl DarkHours {
+    /// Of the date that `midnight` begins in universal time.
+    #[must_use]
+    pub fn of(site: &Site, midnight: Moment) -> Self {
+        let course = SunCourse::of(site, midnight);
+        Self {
+            noon: course.noon,
+            crossings: Twilight::ALL.map(|kind| course.crossings(kind.sun_deg())),
+        }
+    }
+
+    /// The local noon before.
+    #[must_use]
+    pub fn noon(&self) -> Moment {
+        self.noon
+    }
+
+    /// Every kind of twilight with its dusk and its dawn.
+    pub fn all(&self) -> impl Iterator<Item = (Twilight, Crossings)> {
+        Twilight::ALL.into_iter().zip(self.crossings)
+    }
+
+    /// When astronomical dusk ends.
+    #[must_use]
+    pub fn astronomical_dusk(&self) -> Option<Moment> {
+        self.crossings[3].0
+    }
+}
+
+/// When the Sun goes below this altitude \[deg\], and when it comes up again, in the night after a local noon.
 #[must_use]
-pub fn sun_crossings(
-    site: &Site,
-    midnight: Moment,
-    sun_deg: f64,
-) -> (Option<Moment>, Option<Moment>) {
-    let noon = local_noon(site, midnight);
-    let height = |after_s: f64| sun_altitude_deg(site, noon.plus_s(after_s)) - sun_deg;
-    let steps = (DAY_S / STEP_S) as u32;
-    let (mut dusk, mut dawn) = (None, None);
-    let mut before = height(0.0);
-    for step in 1..=steps {
-        let to_s = f64::from(step) * STEP_S;
-        let now = height(to_s);
-        if (before > 0.0) != (now > 0.0) {
-            let at = noon.plus_s(crossing(&height, to_s - STEP_S, to_s));
-            if now <= 0.0 && dusk.is_none() {
+pub fn sun_crossings(site: &Site, midnight: Moment, sun_deg: f64) -> Crossings {
+    SunCourse::of(site, midnight).crossings(sun_deg)
+}
+
+/// The altitude of the Sun at every step from one noon to the next.
+struct SunCourse<'a> {
+    site: &'a Site,
+    noon: Moment,
+    heights_deg: Vec<f64>,
+}
+
+impl<'a> SunCourse<'a> {
+    fn of(site: &'a Site, midnight: Moment) -> Self {
+        let east_deg = residual_finite(site.longitude_deg(), TURN_DEG);
+        let noon = midnight.plus_s(DAY_S * (0.5 - east_deg / TURN_DEG));
+        let steps = (DAY_S / STEP_S) as u32;
+        let height = |step: u32| sun_altitude_deg(site, noon.plus_s(f64::from(step) * STEP_S));
+        Self {
+            site,
+            noon,
+            heights_deg: (0..=steps).map(height).collect(),
+        }
+    }
+
+    fn crossings(&self, sun_deg: f64) -> Crossings {
+        let (mut dusk, mut dawn) = (None, None);
+        for (step, pair) in (0_u32..).zip(self.heights_deg.windows(2)) {
+            let below = pair[1] <= sun_deg;
+            if (pair[0] <= sun_deg) == below {
+                continue;
+            }
+            let at = self.crossing(f64::from(step) * STEP_S, sun_deg, below);
+            if below && dusk.is_none() {
                 dusk = Some(at);
-            } else if now > 0.0 {
+            } else if !below {
                 dawn = Some(at);
             }
         }
-        before = now;
+        (dusk, dawn)
     }
-    (dusk, dawn)
-}
 
-/// Where a function changes its sign between two times \[s\], by halving.
-fn crossing(height: &impl Fn(f64) -> f64, mut from_s: f64, mut to_s: f64) -> f64 {
-    let above = height(from_s) > 0.0;
-    while to_s - from_s > ACCURACY_S {
-        let middle = 0.5 * (from_s + to_s);
-        if (height(middle) > 0.0) == above {
-            from_s = middle;
-        } else {
-            to_s = middle;
+    /// The crossing in the step that begins here, by halving.
+    fn crossing(&self, from_s: f64, sun_deg: f64, goes_below: bool) -> Moment {
+        let (mut low, mut high) = (from_s, from_s + STEP_S);
+        while high - low > ACCURACY_S {
+            let middle = 0.5 * (low + high);
+            let below = sun_altitude_deg(self.site, self.noon.plus_s(middle)) <= sun_deg;
+            if below == goes_below {
+                high = middle;
+            } else {
+                low = middle;
+            }
         }
+        self.noon.plus_s(0.5 * (low + high))
     }
-    0.5 * (from_s + to_s)
-}
-
-/// Noon by the longitude of the site.
-fn local_noon(site: &Site, midnight: Moment) -> Moment {
-    let east_deg = crate::angle::residual_finite(site.longitude_deg(), 360.0);
-    midnight.plus_s(DAY_S * (0.5 - east_deg / 360.0))
-}
-
-/// Every kind of twilight of a night: its dusk and its dawn.
-#[must_use]
-pub fn dark_hours(
-    site: &Site,
-    midnight: Moment,
-) -> [(Twilight, Option<Moment>, Option<Moment>); 4] {
-    Twilight::ALL.map(|kind| {
-        let (dusk, dawn) = sun_crossings(site, midnight, kind.sun_deg());
-        (kind, dusk, dawn)
-    })
 }

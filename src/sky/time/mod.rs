@@ -86,6 +86,12 @@ impl Moment {
         rounded.parts().1[..5].to_owned()
     }
 
+    /// Hours since the start of its day in universal time.
+    #[must_use]
+    pub fn hour_of_day(self) -> f64 {
+        self.seconds.rem_euclid(DAY_S) / 3600.0
+    }
+
     /// `2031-03-01`.
     #[must_use]
     pub fn date(self) -> String {
