@@ -37,6 +37,7 @@ mod sky;
 mod sky_field;
 mod sky_headers;
 mod sky_night;
+mod sky_night_input;
 mod sky_pointing;
 mod sweep;
 mod sweep_merge;

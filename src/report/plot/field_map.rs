@@ -138,7 +138,7 @@ fn track(sheet: &mut Sheet, centre: Point, map: &FieldMap) {
     let every = points.len().div_ceil(LABELS).max(1);
     let labelled = |i: &usize| {
         let last = i + 1 == points.len();
-        i % every == 0 || last && i % every > every / 2
+        i.is_multiple_of(every) || last && i % every > every / 2
     };
     let marks: Vec<usize> = (0..points.len()).filter(labelled).collect();
     let look = Type::of(size::TICK).bold();

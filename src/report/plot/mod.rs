@@ -19,6 +19,7 @@ mod heat_map;
 mod labels;
 mod legend;
 mod loop_trace;
+mod night_readings;
 mod night_timeline;
 mod panel_map;
 mod rate_lines;

@@ -6,11 +6,11 @@ use super::axes::Panel;
 use super::canvas::picture;
 use super::font::shortened;
 use super::legend::{Key, legend};
-use super::scale::{Scale, padded, range};
+use super::night_readings::readings_of;
+use super::scale::{Scale, range};
 use super::sheet::{Align, MARGIN, Shape, Sheet, Type};
 use super::style::{
-    BLUE, DASHED, DOTTED, FAINT_BLUE, GRID, INK, KEEP_OUT, MUTED, ORANGE, PALE_BLUE, PAPER, RULE,
-    SOLID, WARNING, size,
+    BLUE, DASHED, FAINT_BLUE, GRID, INK, KEEP_OUT, MUTED, ORANGE, RULE, SOLID, WARNING, size,
 };
 use super::{Picture, PlotError};
 
@@ -73,7 +73,7 @@ pub struct NightSheet {
 }
 
 /// Share of loops with ping-pong from which a rotation is marked.
-const MARKED_FROM: f64 = 0.01;
+pub(super) const MARKED_FROM: f64 = 0.01;
 
 /// The shade of one kind of twilight.
 const TWILIGHT: RGBColor = RGBColor(248, 236, 219);
@@ -111,7 +111,7 @@ pub fn night_timeline(night: &NightSheet) -> Result<Picture, PlotError> {
         twilight(&mut sheet, panel, &time, night, length_h);
     }
     altitudes(&mut sheet, &heights, &time, night);
-    course(&mut sheet, &readings, &time, night);
+    readings_of(&mut sheet, &readings, &time, night);
     for (panel, labels) in [(&heights, false), (&readings, true)] {
         clock(&mut sheet, panel, &time, night, labels);
     }
@@ -210,116 +210,11 @@ fn altitudes(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet)
     }
 }
 
-fn flip_line(sheet: &mut Sheet, panel: &Panel, time: &Scale, bar: &NightBar) {
+pub(super) fn flip_line(sheet: &mut Sheet, panel: &Panel, time: &Scale, bar: &NightBar) {
     if bar.after_flip {
         let x = time.at(bar.from_h);
         sheet.line(&[(x, panel.top), (x, panel.bottom)], INK, 1.4, DASHED);
     }
-}
-
-fn course(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet) {
-    let course = &night.course;
-    let all = night
-        .bars
-        .iter()
-        .map(|b| b.reading_deg)
-        .chain([course.park_deg]);
-    let (low, high) = range(all).unwrap_or((0.0, 180.0));
-    let (low, high) = padded((low.min(high - 30.0), high.max(low + 30.0)), 0.14);
-    let up = Scale::angle((low, high), panel.up());
-    // The arc comes again every turn.
-    let inside = |(from, to): (f64, f64)| -> Vec<(f64, f64)> {
-        let turns = ((low - to) / 360.0).ceil() as i64..=((high - from) / 360.0).floor() as i64;
-        turns
-            .map(|k| (from + 360.0 * k as f64, to + 360.0 * k as f64))
-            .map(|(from, to)| (from.max(low), to.min(high)))
-            .filter(|(from, to)| to > from)
-            .collect()
-    };
-    for (from, to) in inside(course.arc_deg) {
-        sheet.rectangle(
-            (panel.left, up.at(to)),
-            (panel.right, up.at(from)),
-            FAINT_BLUE,
-        );
-        for end in [from, to] {
-            if end > low && end < high {
-                let y = up.at(end);
-                sheet.line(&[(panel.left, y), (panel.right, y)], PALE_BLUE, 2.0, SOLID);
-            }
-        }
-    }
-    for end in [
-        course.park_deg - course.limit_deg,
-        course.park_deg + course.limit_deg,
-    ] {
-        if course.limit_deg > 0.0 && end > low && end < high {
-            let y = up.at(end);
-            sheet.line(&[(panel.left, y), (panel.right, y)], WARNING, 2.0, DOTTED);
-        }
-    }
-    panel.y_axis(sheet, &up, 7, "reading [deg]");
-    for bar in &night.bars {
-        let (x0, x1) = (time.at(bar.from_h), time.at(bar.to_h));
-        for sector in &bar.keep_outs {
-            let (from, mut to) = *sector;
-            if to < from {
-                to += 360.0;
-            }
-            for (from, to) in inside((from, to)) {
-                hatch(sheet, (x0, x1), (up.at(to), up.at(from)));
-            }
-        }
-    }
-    let mut points = vec![(panel.left, up.at(course.park_deg))];
-    for bar in &night.bars {
-        let y = up.at(bar.reading_deg);
-        points.push((time.at(bar.from_h), points[points.len() - 1].1));
-        points.push((time.at(bar.from_h), y));
-        points.push((time.at(bar.to_h), y));
-    }
-    for bar in &night.bars {
-        flip_line(sheet, panel, time, bar);
-        let y = up.at(bar.reading_deg);
-        let x = time.at(bar.from_h);
-        let width = (time.at(bar.from_h + bar.settle_h) - x).max(2.0);
-        sheet.rectangle((x, y - 7.0), (x + width, y + 7.0), ORANGE);
-    }
-    sheet.line(&points, BLUE, 2.4, SOLID);
-    for (i, bar) in night.bars.iter().enumerate() {
-        let y = up.at(bar.reading_deg);
-        let middle = 0.5 * (time.at(bar.from_h) + time.at(bar.to_h));
-        let look = Type::of(size::TICK).bold().align(Align::Middle);
-        let label = (i + 1).to_string();
-        let half = 0.5 * look.width(&label) + 2.0;
-        sheet.rectangle((middle - half, y - 6.0), (middle + half, y + 6.0), PAPER);
-        sheet.text((middle, y + look.drop()), &label, look);
-        if bar.ping_pong >= MARKED_FROM || bar.struck {
-            sheet.mark(Shape::Cross, (time.at(bar.from_h), y), 7.0, WARNING, true);
-        }
-    }
-}
-
-fn hatch(sheet: &mut Sheet, (left, right): (f64, f64), (top, bottom): (f64, f64)) {
-    let mut x = left;
-    while x < right {
-        let reach = (bottom - top).min(right - x);
-        sheet.line(
-            &[(x, bottom), (x + reach, bottom - reach)],
-            KEEP_OUT,
-            1.0,
-            SOLID,
-        );
-        x += 7.0;
-    }
-    let outline = [
-        (left, top),
-        (right, top),
-        (right, bottom),
-        (left, bottom),
-        (left, top),
-    ];
-    sheet.line(&outline, KEEP_OUT, 1.0, SOLID);
 }
 
 /// Whole hours of universal time under a panel.

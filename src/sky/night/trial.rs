@@ -128,7 +128,7 @@ impl<'a> Sequence<'a> {
                 &mut scenario.controller(),
                 &mut stream(self.seeds[number + 2], index),
                 &mut watcher,
-                &cloudy.from_s(begin_s),
+                &cloudy.since(begin_s),
                 &mut standing,
             );
             if self.knowledge.learn

@@ -70,8 +70,8 @@ impl Cloudy {
     }
 
     /// The weather of a loop that begins at this time of the night \[s\].
-    pub(super) fn from_s(&self, begin_s: f64) -> From<'_> {
-        From {
+    pub(super) fn since(&self, begin_s: f64) -> Since<'_> {
+        Since {
             cloudy: self,
             begin_s,
         }
@@ -80,12 +80,12 @@ impl Cloudy {
 
 /// The weather from some time on.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct From<'a> {
+pub(super) struct Since<'a> {
     cloudy: &'a Cloudy,
     begin_s: f64,
 }
 
-impl Weather for From<'_> {
+impl Weather for Since<'_> {
     fn failure_rate(&self, rate: f64, at_s: f64) -> f64 {
         if self.cloudy.at(self.begin_s + at_s) {
             // The rig's own failures do not stop in clouds.
@@ -148,6 +148,6 @@ mod tests {
                 failure_rate: 1.0
             }
         );
-        assert_eq!(none.from_s(5.0).failure_rate(0.02, 7.0), 0.02);
+        assert_eq!(none.since(5.0).failure_rate(0.02, 7.0), 0.02);
     }
 }

@@ -37,9 +37,7 @@ pub fn night_text(head: &NightHead<'_>, plan: &NightPlan) -> String {
         twilight.collect::<Vec<_>>().join(", ")
     );
     let mount = match head.request.night.mount {
-        Mount::German { flip_h } if flip_h == 0.0 => {
-            "german mount, flips at the meridian".to_owned()
-        }
+        Mount::German { flip_h: 0.0 } => "german mount, flips at the meridian".to_owned(),
         Mount::German { flip_h } => {
             format!(
                 "german mount, flips {} min after the meridian",
