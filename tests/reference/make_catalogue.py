@@ -4,7 +4,7 @@
     venv/bin/python tests/reference/make_catalogue.py
 
 OpenNGC (Mattia Verga, CC-BY-SA-4.0) comes with the package PyOngc as a table of SQLite. Kept are objects with a place, that are no single or
-multiple stars and no doubtful or doubled entries, and are of Messier's list, of Caldwell's (identifier C), have a common name, are nebulae, or
+multiple stars and no doubtful or doubled entries (but for Messier's), and are of Messier's list, of Caldwell's (identifier C), have a common name, are nebulae, or
 appear at least 8 arcminutes long (galaxies 5). M 40 and M 102 are kept as well. Changed against the source: rows and columns left out, radians
 made degrees with five decimals (0.04 arcseconds), names written without padding zeros.
 """
@@ -40,7 +40,8 @@ def main():
         caldwell = any(i.strip().startswith("C ") for i in others)
         great = (size or 0) >= (5 if kind == "G" else 8)
         special = name in ("M040", "M102")
-        if not special and (kind in STARS or not (messier or caldwell or common or kind in NEBULAE or great)):
+        of_messier = messier and kind != "Dup"
+        if not special and not of_messier and (kind in STARS or not (messier or caldwell or common or kind in NEBULAE or great)):
             continue
         names = [plain(name)]
         if messier and not special:

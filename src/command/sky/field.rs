@@ -9,14 +9,13 @@ use super::super::inputs;
 use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
 use super::super::reply::{Failure, Reply};
-use super::values::{begin, date, pair, site, start, within};
+use super::values::{begin, date, pair, place, site, start, within};
 use crate::report::{
     FieldReport, PictureFormat, field_json, field_picture, field_text, write_picture,
 };
 use crate::rig::Rule;
 use crate::sample::Batch;
-use crate::scenario::{Policy, find_object};
-use crate::sky::Place;
+use crate::scenario::Policy;
 use crate::sky::field::{FieldMount, PoleError, Session, follow, session, settle_while_turning};
 use crate::sky::pointing::{DarkHours, Site};
 use crate::sky::time::Moment;
@@ -95,7 +94,7 @@ pub(super) fn field(common: &Common, args: &FieldArgs, watch: &Watch) -> Result<
         ..Outputs::default()
     };
     outputs.check(common, &[args.rig.as_deref()])?;
-    let (name, place) = target(args)?;
+    let (name, place) = place(args.object.as_deref(), args.center)?;
     let site = args.site.with_dut1_s(args.dut1);
     let asked = Session {
         site,
@@ -159,26 +158,6 @@ fn fine(asked: &Session) -> Session {
         step_s: asked.step_s.min(30.0),
         ..*asked
     }
-}
-
-/// The name of the target, and where it is.
-fn target(args: &FieldArgs) -> Result<(String, Place), Failure> {
-    if let Some(name) = &args.object {
-        let found =
-            find_object(name).map_err(|e| Failure::Argument(format!("--object {name}: {e}")))?;
-        let place = Place {
-            ra_deg: found.ra_deg,
-            dec_deg: found.dec_deg,
-        };
-        return Ok((name.trim().to_owned(), place));
-    }
-    let (ra_deg, dec_deg) = args.center.unwrap_or_default();
-    if !(0.0..=360.0).contains(&ra_deg) || dec_deg.abs() > 90.0 {
-        return Err(Failure::Argument(
-            "--center: must be a right ascension from 0 to 360 and a declination from -90 to 90 degrees".to_owned(),
-        ));
-    }
-    Ok((format!("{ra_deg},{dec_deg}"), Place { ra_deg, dec_deg }))
 }
 
 fn mount(args: &FieldArgs) -> Result<FieldMount, Failure> {

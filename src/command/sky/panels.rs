@@ -10,11 +10,11 @@ use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
 use super::super::reply::{Failure, Reply};
 use super::output::{check_outputs, write_or_show};
-use super::values::pair;
+use super::values::{pair, place};
 use crate::report::{
     Overlaps, PictureFormat, panels_csv, panels_json, panels_picture, panels_table, write_picture,
 };
-use crate::sky::{Mosaic, Place, lay_out, panel_risks};
+use crate::sky::{Mosaic, lay_out, panel_risks};
 
 /// Lay out the panels of a mosaic: where each points, and the position angle that lines up their edges.
 #[derive(Debug, Args)]
@@ -22,8 +22,11 @@ pub(super) struct PanelsArgs {
     /// Rig file: its [framing] gives the frame and the overlap, its tolerance the error that is tried.
     rig: Option<PathBuf>,
     /// Middle of the mosaic, in degrees.
-    #[arg(long, value_name = "RA_DEG,DEC_DEG", value_parser = pair(','), allow_hyphen_values = true)]
-    center: (f64, f64),
+    #[arg(long, value_name = "RA_DEG,DEC_DEG", value_parser = pair(','), allow_hyphen_values = true, required_unless_present = "object")]
+    center: Option<(f64, f64)>,
+    /// Middle of the mosaic by a name of the built-in catalogue, such as "M 31".
+    #[arg(long, value_name = "NAME", conflicts_with = "center")]
+    object: Option<String>,
     /// Panels beside and above each other, such as 3x2.
     #[arg(long, value_name = "COLUMNSxROWS", value_parser = grid)]
     grid: (u32, u32),
@@ -87,10 +90,7 @@ pub(super) fn panels(common: &Common, args: &PanelsArgs, watch: &Watch) -> Resul
     let overlap = args.overlap.or(framing.map(|f| f.mosaic_overlap));
     let mosaic = Mosaic {
         name: args.name.trim().to_owned(),
-        centre: Place {
-            ra_deg: args.center.0,
-            dec_deg: args.center.1,
-        },
+        centre: place(args.object.as_deref(), args.center)?.1,
         columns: args.grid.0,
         rows: args.grid.1,
         width_deg,

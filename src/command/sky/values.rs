@@ -1,6 +1,8 @@
 //! Values of the options of the sky.
 
 use super::super::reply::Failure;
+use crate::scenario::find_object;
+use crate::sky::Place;
 use crate::sky::pointing::{DarkHours, Site};
 use crate::sky::time::{DAY_S, Moment};
 
@@ -112,4 +114,28 @@ pub(super) fn begin(
             noon.iso()
         ))
     })
+}
+
+/// The name of a target and where it is, by `--object` or `--center`; one of them is there.
+pub(super) fn place(
+    object: Option<&str>,
+    center: Option<(f64, f64)>,
+) -> Result<(String, Place), Failure> {
+    if let Some(name) = object {
+        let found =
+            find_object(name).map_err(|e| Failure::Argument(format!("--object {name}: {e}")))?;
+        let place = Place {
+            ra_deg: found.ra_deg,
+            dec_deg: found.dec_deg,
+        };
+        return Ok((name.trim().to_owned(), place));
+    }
+    let (ra_deg, dec_deg) = center.unwrap_or_default();
+    if !(-360_000.0..=360_000.0).contains(&ra_deg) || dec_deg.abs() > 90.0 {
+        return Err(Failure::Argument(
+            "--center: must be a right ascension and a declination from -90 to 90 degrees"
+                .to_owned(),
+        ));
+    }
+    Ok((format!("{ra_deg},{dec_deg}"), Place { ra_deg, dec_deg }))
 }

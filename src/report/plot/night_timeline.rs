@@ -110,11 +110,11 @@ pub fn night_timeline(night: &NightSheet) -> Result<Picture, PlotError> {
     for panel in [&heights, &readings] {
         twilight(&mut sheet, panel, &time, night, length_h);
     }
-    altitudes(&mut sheet, &heights, &time, night);
-    readings_of(&mut sheet, &readings, &time, night);
     for (panel, labels) in [(&heights, false), (&readings, true)] {
         clock(&mut sheet, panel, &time, night, labels);
     }
+    altitudes(&mut sheet, &heights, &time, night);
+    readings_of(&mut sheet, &readings, &time, night);
     names(&mut sheet, night, named, list);
     picture(&sheet)
 }

@@ -217,7 +217,7 @@ mod tests {
             panels: vec![panel("r1 c1", 0.0, false), panel("r1 c2", -1.0, true)],
             lines: vec![(
                 "+70°".to_owned(),
-                vec![(-1.1, 0.5), (0.0, 0.52), (1.1, 0.5)],
+                vec![(-1.19, 0.5), (0.0, 0.52), (1.19, 0.5)],
             )],
         };
         let texts = check(&panel_map(&map)?);

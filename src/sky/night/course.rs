@@ -114,7 +114,8 @@ pub fn course(
             }
         };
         winding_deg = winding_deg.max((to_deg - park_deg).abs());
-        let zero_sigma_deg = uncertainty(rig, &plant, knowledge, (stretch, to_deg), before);
+        let hours = stretch.begin.since_s(stretches[0].begin) / 3600.0;
+        let zero_sigma_deg = uncertainty(rig, &plant, knowledge, (stretch, to_deg, hours), before);
         rotations.push(Rotation {
             from_deg: at_deg,
             drive_deg,
@@ -163,15 +164,18 @@ fn uncertainty(
     rig: &Rig,
     plant: &Plant,
     knowledge: &Knowledge,
-    (stretch, to_deg): (&Stretch, f64),
+    (stretch, to_deg, hours): (&Stretch, f64, f64),
     before: Option<(&Stretch, f64)>,
 ) -> f64 {
     let s = rig.settings();
     let slips = |hours: f64| (knowledge.slips_per_h * hours).sqrt() * knowledge.slip_deg;
     let parts: Vec<f64> = match before.filter(|_| knowledge.learn) {
-        None => {
-            vec![s.drive.zero_point_sigma_deg, stretch.pole_deg()]
-        }
+        // What has slipped since the start of the night is nowhere learned.
+        None => vec![
+            s.drive.zero_point_sigma_deg,
+            stretch.pole_deg(),
+            slips(hours),
+        ],
         Some((earlier, from_deg)) => {
             let shown = |reading_deg: f64| {
                 plant.position_angle_deg(&Shaft::at(reading_deg), 0.0, 0.0)
