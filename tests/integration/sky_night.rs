@@ -118,6 +118,17 @@ fn eight_objects_from_targets_file_to_report() {
             }
         }
     }
+    // The full circle turns on and on, and winds its cable beyond the 200 degrees of the rig.
+    for (name, wound) in [("full-circle", true), ("half-circle", false)] {
+        let found = rule(&found, name);
+        let planned = number(found, "planned_winding_deg");
+        let readings = list(&found["rotations"]).iter();
+        let farthest = readings.map(|r| (number(r, "to_deg") - 90.0).abs());
+        assert!((planned - farthest.fold(0.0, f64::max)).abs() < 1e-9);
+        assert_eq!(planned > 200.0, wound, "{planned}");
+        let rate = number(&found["night"]["overwound"], "rate");
+        assert_eq!(rate, f64::from(u8::from(wound)));
+    }
     // The first target lies on the seam of this rig, and the night under the half circle shows it.
     let lost = |name: &str| number(&rule(&found, name)["night"]["clear_lost_s"], "mean");
     assert!(lost("half-circle") > 1.5 * lost("hysteresis-band"));
