@@ -25,8 +25,9 @@ pub struct FieldMap {
 /// Radius of the horizon.
 const RADIUS: f64 = 250.0;
 
-/// Rates above so many times the middle one are drawn like that: at the zenith there is no bound.
-const MOST: f64 = 8.0;
+/// Rates beyond these, in units of the middle one, are drawn like these: at the zenith there is no bound, and on a line across the sky the field
+/// stands still.
+const ENDS: (f64, f64) = (1.0 / 40.0, 8.0);
 
 /// Labels along the track, at most.
 const LABELS: usize = 7;
@@ -36,8 +37,9 @@ pub fn field_map(map: &FieldMap) -> Result<Picture, PlotError> {
     let mut sheet = Sheet::new(780.0, 640.0, map.title.clone());
     sheet.heading(&map.title, &map.remark);
     let centre = (MARGIN + RADIUS + 30.0, 84.0 + RADIUS);
-    let most = MOST * middle(&map.rates);
-    let capped = |rate: f64| plain(rate).map_or(most, |r| r.clamp(0.0, most));
+    let middle = middle(&map.rates);
+    let (least, most) = (ENDS.0 * middle, ENDS.1 * middle);
+    let capped = |rate: f64| plain(rate).map_or(most, |r| r.clamp(least, most));
     let colours = ColourScale::of(map.rates.iter().map(|r| capped(*r)));
     let (rings, around) = map.cells;
     if let Some(colours) = &colours {
@@ -142,12 +144,14 @@ fn track(sheet: &mut Sheet, centre: Point, map: &FieldMap) {
     };
     let marks: Vec<usize> = (0..points.len()).filter(labelled).collect();
     let look = Type::of(size::TICK).bold();
-    // Under the track where it stands in the north, above it in the south; the track itself lies on top.
+    // Away from the zenith; the track itself lies on top.
     for i in &marks {
         let (x, y) = points[*i];
         let text = &seen[*i].2;
         let half = 0.5 * look.width(text) + 3.0;
-        let y = if y < centre.1 { y - 20.0 } else { y + 20.0 };
+        let (dx, dy) = (x - centre.0, y - centre.1);
+        let away = dx.hypot(dy).max(1.0);
+        let (x, y) = (x + (half + 10.0) * dx / away, y + 22.0 * dy / away);
         sheet.rectangle((x - half, y - 8.0), (x + half, y + 8.0), PAPER);
         sheet.text((x, y + look.drop()), text, look.align(Align::Middle));
     }
