@@ -205,7 +205,7 @@ mod tests {
             ],
         };
         let texts = check(&field_map(&map)?);
-        for wanted in ["N", "E", "20:00", "23:00", "rate [deg/h]", "30"] {
+        for wanted in ["N", "E", "20:00", "23:00", "rate [deg/h]", "20"] {
             assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
         }
         map.rates = vec![f64::INFINITY; 24];
