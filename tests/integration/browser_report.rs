@@ -78,7 +78,7 @@ fn without_script_all_is_there_but_the_player() {
                 .value("document.querySelectorAll('main section').length")
                 .await;
             assert!(sections.as_u64() >= Some(8), "{sections}");
-            let empty = "[...document.querySelectorAll('figure svg')].filter((s) => getComputedStyle(s).display !== 'none' && s.getBoundingClientRect().width < 100).length";
+            let empty = "[...document.querySelectorAll('figure svg')].filter((s) => s.checkVisibility() && s.getBoundingClientRect().width < 100).length";
             assert_eq!(browser.value(empty).await, json!(0));
             let pictures = browser
                 .value("document.querySelectorAll('figure').length")

@@ -91,10 +91,10 @@ async function main() {
   let view = null;
   let traced = "";
 
-  function moved(what, deg) {
+  function moved(what, deg, by = false) {
     store.change("handle " + what, (s) => {
-      if (what === "arc") s.rig.wrap.arc_start_deg = Number(deg.toFixed(4));
-      else s.targetDeg = Number((view.zero_point_deg + view.sense * deg).toFixed(4));
+      if (what === "arc") s.rig.wrap.arc_start_deg = Number((by ? s.rig.wrap.arc_start_deg + deg : deg).toFixed(4));
+      else s.targetDeg = Number(((by ? s.targetDeg : view.zero_point_deg) + view.sense * deg).toFixed(4));
     });
   }
 

@@ -51,7 +51,8 @@ export function dialKey(place) {
   }
 }
 
-// `moved(what, deg)` is told of a handle: "target" with the wanted drive angle, "arc" with the start of the arc.
+// `moved(what, deg, by)` is told of a handle: "target" with the wanted drive angle, "arc" with the start of the arc; `by` where
+// it is a step from where the handle is, which may be ahead of what is shown.
 export function dial(place, moved, chosen) {
   const svg = draw("svg", { viewBox: "-160 -160 320 320", class: "dial", role: "group", "aria-label": "Dial of drive angles" }, place);
   const back = draw("g", {}, svg);
@@ -91,8 +92,7 @@ export function dial(place, moved, chosen) {
       const step = stepOf(event);
       if (step === undefined || !view) return;
       event.preventDefault();
-      const now = what === "arc" ? view.arc_start_deg : view.target.wanted_deg;
-      moved(what, Math.round((now + step) / STEP_DEG) * STEP_DEG);
+      moved(what, step, true);
     });
   }
   draggable(arc, "arc");
