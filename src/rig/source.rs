@@ -37,7 +37,10 @@ impl<'a> Source<'a> {
     pub(super) fn syntax(&self, error: &toml::de::Error) -> InputError {
         InputError {
             line: error.span().and_then(|s| self.line(s.start)),
-            ..InputError::of_file(self.file, format!("not valid TOML: {}", error.message()))
+            ..InputError::of_file(
+                self.file,
+                format!("not valid TOML: {}", made_plain(error.message())),
+            )
         }
     }
 
