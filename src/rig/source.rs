@@ -101,7 +101,15 @@ pub(super) fn with_zero(text: &str) -> Option<String> {
 fn shown(value: &DeValue<'_>) -> String {
     let text = match value {
         DeValue::String(s) => made_plain(&toml::Value::String(s.to_string()).to_string()),
-        DeValue::Integer(i) => i.as_str().to_owned(),
+        DeValue::Integer(i) => {
+            let prefix = match i.radix() {
+                2 => "0b",
+                8 => "0o",
+                16 => "0x",
+                _ => "",
+            };
+            format!("{prefix}{}", i.as_str())
+        }
         DeValue::Float(x) => x.as_str().to_owned(),
         DeValue::Boolean(b) => b.to_string(),
         DeValue::Datetime(d) => d.to_string(),

@@ -10,6 +10,7 @@ mod big_input;
 mod binary;
 mod certificate;
 mod closed_forms;
+mod edges;
 mod exact_bound;
 mod exact_closed_forms;
 mod exact_program;
