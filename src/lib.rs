@@ -17,6 +17,7 @@
 //! | fit | [`fit`] | a log of readings and solved angles -> estimates of a rig's errors |
 //! | sky | [`sky`] | a mosaic -> its panels; a FITS header -> its position angle |
 //! | report | [`report`] | advice, batch, sweep or trace -> tables, pictures, files |
+//! | page | [`serve`] | a local web page: the other thin face over the calls above |
 //! | command | [`command`] | the command line: a thin face over the calls above |
 //!
 //! Everything up to [`sweep`], and [`judge`] and [`sky`], knows no file, screen or clock, and no thread pool but in [`sample`] and [`sweep`].
@@ -36,6 +37,7 @@ pub mod rig;
 pub mod run;
 pub mod sample;
 pub mod scenario;
+pub mod serve;
 pub mod sky;
 pub mod summary;
 pub mod sweep;

@@ -1,5 +1,7 @@
 //! Scenario -> summary in one step: by running the loop many times, or by solving it.
 
+use rayon::prelude::*;
+
 use crate::exact::{LongRun, NotHeld, Precision, Solution, solve, solve_long_run};
 use crate::rig::{Rig, Rule};
 use crate::sample::{Batch, Monitor, batch};
@@ -36,6 +38,26 @@ pub enum Extent {
     Figures,
     /// Also the loop without a limit of solves.
     LongRun,
+}
+
+/// The figures of several rules at one target \[deg\], each found by itself on the thread pool of the caller, in
+/// their order; those that the monitor stopped are left out.
+///
+/// # Errors
+/// The first rule that an exact method cannot hold.
+pub fn find_each(
+    rig: &Rig,
+    rules: &[Rule],
+    target_deg: f64,
+    plan: Batch,
+    how: (Method, Extent),
+    monitor: &dyn Monitor,
+) -> Result<Vec<PolicySummary>, (Rule, NotHeld)> {
+    let found: Vec<Option<Vec<PolicySummary>>> = rules
+        .par_iter()
+        .map(|rule| find_all(rig, &[*rule], target_deg, plan, how, monitor))
+        .collect::<Result<_, _>>()?;
+    Ok(found.into_iter().flatten().flatten().collect())
 }
 
 /// The figures of several rules at one target \[deg\], in their order. `None` when the monitor stopped it.

@@ -24,7 +24,7 @@ use crate::sample::Batch;
 use crate::scenario::Target;
 
 /// The files of the report, all that there may be.
-const REPORT_FILES: [&str; 17] = [
+const REPORT_FILES: [&str; 19] = [
     "report.html",
     FITTED_RIG_FILE,
     "summary.json",
@@ -42,6 +42,8 @@ const REPORT_FILES: [&str; 17] = [
     "seam-distance.png",
     "before-after.svg",
     "before-after.png",
+    "tolerance.svg",
+    "tolerance.png",
 ];
 
 pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Result<Reply, Failure> {
@@ -104,7 +106,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         &made.version,
         args.flips,
     );
-    write_report(&advice, &made, &certificate, &args.out)?;
+    write_report(&advice, &made, &certificate, &exact, &args.out)?;
     let mut text = format!(
         "{}\n{}\nreport: {}\n",
         advice_text(&advice),

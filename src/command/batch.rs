@@ -1,7 +1,5 @@
 //! `halfturn batch`: the rules side by side at one target.
 
-use rayon::prelude::*;
-
 use super::args::{BatchArgs, Common, Method};
 use super::exit::Exit;
 use super::inputs;
@@ -9,13 +7,13 @@ use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::advise::{compare_rules, scan_runs, scan_seam};
-use crate::method::{Extent, find_all};
+use crate::method::{Extent, find_each};
 use crate::report::{
     batch_json, batch_pictures, batch_table, picture_files, solved_json, solved_table, write_files,
 };
 use crate::rig::{Rig, Rule};
 use crate::sample::{Batch, Monitor as _, Until};
-use crate::summary::{Interval, PolicySummary};
+use crate::summary::Interval;
 use crate::wording::{degrees, grouped};
 
 /// Runs of every rule where the user says nothing.
@@ -150,20 +148,13 @@ fn solved(
     Outputs::default().check(common, &[args.rig.as_deref()])?;
     watch.expect(plan.trials.saturating_mul(rules.len() as u64));
     let how = (args.method.with(args.precision), Extent::LongRun);
-    let one = |rule: &Rule| find_all(rig, &[*rule], args.target, plan, how, watch);
-    let found: Vec<Option<Vec<PolicySummary>>> = rules
-        .par_iter()
-        .map(|rule| {
-            one(rule).map_err(|(rule, not_held)| {
-                Failure::Argument(format!(
-                    "--method exact: does not hold, under {rule}: {not_held}; --method auto runs the loop instead"
-                ))
-            })
-        })
-        .collect::<Result<_, _>>()?;
+    let found = find_each(rig, rules, args.target, plan, how, watch).map_err(|(rule, not_held)| {
+        Failure::Argument(format!(
+            "--method exact: does not hold, under {rule}: {not_held}; --method auto runs the loop instead"
+        ))
+    })?;
     watch.finish();
-    let complete = found.iter().all(Option::is_some);
-    let found: Vec<PolicySummary> = found.into_iter().flatten().flatten().collect();
+    let complete = found.len() == rules.len();
     let mut reply = Reply::done(format!(
         "{}, target {} deg\n\n{}",
         rig.settings().name,

@@ -2,7 +2,7 @@
 //!
 //! Every command reads its input, calls the library, and returns a [`Reply`] or a [`Failure`]; only
 //! [`main`] writes to the screen and turns them into an exit code. But `sweep --out -` writes its rows to
-//! standard output as they are done.
+//! standard output as they are done, and `serve` writes its address before it has ended.
 
 mod advise;
 mod args;
@@ -18,6 +18,7 @@ mod merge;
 mod monitor;
 mod outputs;
 mod reply;
+mod serve;
 mod shell;
 mod sky;
 mod sweep;
@@ -71,6 +72,7 @@ fn answer(cli: &Cli) -> Result<Reply, Failure> {
         Command::Vectors(args) => judge::vectors(common, args),
         Command::Fit(args) => fit::fit(common, args),
         Command::Sky(args) => sky::sky(common, args),
+        Command::Serve(args) => serve::serve(common, args),
         Command::Init(args) => init::init(common, args),
         Command::Completions(args) => shell::completions(args),
         Command::Man(args) => shell::man(args),

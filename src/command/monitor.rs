@@ -72,11 +72,18 @@ fn bar(quiet: bool) -> ProgressBar {
 fn stop_on_ctrl_c() -> Arc<AtomicBool> {
     let stop = Arc::new(AtomicBool::new(false));
     let seen = Arc::clone(&stop);
+    on_ctrl_c(move || seen.store(true, Ordering::Relaxed));
+    stop
+}
+
+/// Tells of the first Ctrl-C; a second one ends the program at once.
+pub(super) fn on_ctrl_c(told: impl Fn() + Send + 'static) {
+    let seen = AtomicBool::new(false);
     // Without a handler Ctrl-C ends the program at once, which is safe too: files are renamed whole.
     let _ = ctrlc::set_handler(move || {
         if seen.swap(true, Ordering::Relaxed) {
             std::process::exit(KILLED);
         }
+        told();
     });
-    stop
 }

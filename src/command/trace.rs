@@ -5,16 +5,10 @@ use super::inputs;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::report::{PictureFormat, trace_json, trace_picture, trace_table, write_picture};
-use crate::run::{Trace, Unobserved, run};
+use crate::run::{MOST_ATTEMPTS, MOST_RUNS, Trace, first_hunting, run};
 use crate::sample::stream;
 use crate::scenario::{Policy, Scenario};
 use crate::wording::{degrees, grouped};
-
-/// Most runs that are searched for one that ping-pongs.
-const MOST_RUNS: u64 = 1_000_000;
-
-/// Most attempts to solve, in all these runs: they are what takes the time, a few seconds at most.
-const MOST_ATTEMPTS: u64 = 20_000_000;
 
 pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure> {
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
@@ -31,7 +25,7 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
     let policy = Policy::with_rule(&rig, rule);
     let scenario = Scenario::new(&rig, policy, args.target);
     let trial = if args.hunting {
-        first_hunting(&scenario, common.seed).map_err(|searched| {
+        first_hunting(&scenario, common.seed, || false).map_err(|searched| {
             Failure::Argument(format!(
                 "none of the first {} runs ping-pongs at this target; the search ends at {} runs or {} solves",
                 grouped(searched),
@@ -73,25 +67,4 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
         reply.json(common, &json)?;
     }
     Ok(reply)
-}
-
-/// Number of the first run that ping-pongs, or how many runs were searched in vain.
-fn first_hunting(scenario: &Scenario, seed: u64) -> Result<u64, u64> {
-    let mut attempts = 0;
-    for trial in 0..MOST_RUNS {
-        if attempts >= MOST_ATTEMPTS {
-            return Err(trial);
-        }
-        let figures = run(
-            scenario,
-            &mut scenario.controller(),
-            &mut stream(seed, trial),
-            &mut Unobserved,
-        );
-        if figures.ping_pong() {
-            return Ok(trial);
-        }
-        attempts += u64::from(figures.solves) + u64::from(figures.failed_attempts);
-    }
-    Err(MOST_RUNS)
 }

@@ -3,11 +3,12 @@
 use std::path::Path;
 
 use super::certificate::{CERTIFICATE_FILE, certificate_text};
+use super::exactly::ExactTarget;
 use super::files::{ReportError, write_files};
 use super::fit::fitted_rig;
 use super::json::advice_json;
-use super::page::{Made, Pictures, render};
-use super::pictures::advice_pictures;
+use super::page::{Drawn, Made, Pictures, render};
+use super::pictures::{NamedPicture, advice_pictures};
 use super::plot::Picture;
 use crate::advise::{Advice, Certificate, TargetReport};
 
@@ -18,7 +19,8 @@ const SOMETIMES: [&str; 2] = ["loop-after", "before-after"];
 pub const FITTED_RIG_FILE: &str = "fitted-rig.toml";
 
 /// Writes the report of an advice into a folder: `report.html`, `summary.json`, `targets.csv`, the certificate
-/// `advice.toml`, the pictures as SVG and PNG, and the rig file of a fitted rig. Pictures and rig of an older report that this one does not have are removed.
+/// `advice.toml`, the pictures as SVG and PNG, and the rig file of a fitted rig. `exact` has the targets that were solved without
+/// sampling. Pictures and rig of an older report that this one does not have are removed.
 ///
 /// # Errors
 /// [`ReportError`] when a picture cannot be drawn, in which case nothing is written, or a file cannot
@@ -27,21 +29,11 @@ pub fn write_report(
     advice: &Advice,
     made: &Made,
     certificate: &Certificate,
+    exact: &[ExactTarget],
     dir: &Path,
 ) -> Result<(), ReportError> {
     let pictures = advice_pictures(advice)?;
-    let svg = |stem: &str| {
-        let found = pictures.iter().find(|(name, _)| *name == stem);
-        found.map(|(_, picture)| picture.svg.clone())
-    };
-    let inline = Pictures {
-        dial: svg("dial"),
-        loop_before: svg("loop-before"),
-        loop_after: svg("loop-after"),
-        settle_time: svg("settle-time"),
-        seam_distance: svg("seam-distance"),
-        before_after: svg("before-after"),
-    };
+    let inline = inline(&pictures);
     let mut json = serde_json::to_vec_pretty(&advice_json(advice)).unwrap_or_default();
     json.push(b'\n');
     let mut files = vec![
@@ -54,7 +46,7 @@ pub fn write_report(
     ];
     let mut stale = SOMETIMES
         .into_iter()
-        .filter(|stem| svg(stem).is_none())
+        .filter(|stem| !pictures.iter().any(|(name, _)| name == stem))
         .flat_map(|stem| [format!("{stem}.svg"), format!("{stem}.png")])
         .collect::<Vec<_>>();
     match &advice.uncertain {
@@ -66,10 +58,39 @@ pub fn write_report(
     }
     files.extend(picture_files(pictures));
     // Last, so that a page that is there has all that it speaks of beside it.
-    let page = render(advice, &inline, made);
+    let page = render(advice, &inline, made, exact);
     files.push(("report.html".to_owned(), page.into_bytes()));
     write_files(dir, files)?;
     stale.iter().try_for_each(|name| remove(&dir.join(name)))
+}
+
+/// The page of a report by itself.
+///
+/// # Errors
+/// [`ReportError::Picture`] when a picture cannot be drawn.
+pub fn advice_page(advice: &Advice, made: &Made) -> Result<String, ReportError> {
+    let pictures = advice_pictures(advice)?;
+    Ok(render(advice, &inline(&pictures), made, &[]))
+}
+
+/// The pictures as the page takes them.
+fn inline(pictures: &[NamedPicture]) -> Pictures {
+    let drawn = |stem: &str| {
+        let found = pictures.iter().find(|(name, _)| *name == stem);
+        found.map(|(_, picture)| Drawn {
+            wide: picture.svg.clone(),
+            narrow: picture.narrow.clone(),
+        })
+    };
+    Pictures {
+        dial: drawn("dial"),
+        loop_before: drawn("loop-before"),
+        loop_after: drawn("loop-after"),
+        settle_time: drawn("settle-time"),
+        seam_distance: drawn("seam-distance"),
+        before_after: drawn("before-after"),
+        tolerance: drawn("tolerance"),
+    }
 }
 
 /// Removes a file if it is there.

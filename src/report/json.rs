@@ -5,9 +5,7 @@ use serde_json::{Value, json};
 
 use crate::advise::{Advice, RuleComparison, Setting, TargetReport, Verdict};
 use crate::rig::Rig;
-use crate::run::{Figures, TraceRow};
 use crate::sample::Batch;
-use crate::scenario::Policy;
 use crate::summary::{PolicySummary, Rate};
 
 /// Version of the JSON formats.
@@ -52,30 +50,6 @@ fn policies_json(rig: &Rig, plan: Batch, target_deg: f64, policies: &[&PolicySum
         "trials": policies.iter().map(|p| p.trials).max(),
         "target_deg": target_deg,
         "policies": policies,
-    })
-}
-
-/// The result of `trace`.
-#[must_use]
-pub fn trace_json(
-    rig: &Rig,
-    policy: Policy,
-    target_deg: f64,
-    (seed, trial): (u64, u64),
-    figures: &Figures,
-    rows: &[TraceRow],
-) -> Value {
-    json!({
-        "format": FORMAT,
-        "version": VERSION,
-        "rig_digest": rig.digest(),
-        "seed": seed,
-        "trial": trial,
-        "target_deg": target_deg,
-        "rule": policy.rule,
-        "symmetry": policy.symmetry,
-        "figures": figures,
-        "rows": rows,
     })
 }
 

@@ -17,6 +17,7 @@ mod sky;
 mod solved_table;
 pub mod sweep;
 mod table;
+mod trace_json;
 mod uncertain;
 
 pub use advice_text::advice_text;
@@ -30,8 +31,8 @@ pub use fit::{
     fit_json, fit_picture, fit_plan_csv, fit_plan_json, fit_plan_text, fit_table, fitted_rig,
     log_csv,
 };
-pub use folder::{FITTED_RIG_FILE, picture_files, write_report};
-pub use json::{advice_json, batch_json, solved_json, trace_json};
+pub use folder::{FITTED_RIG_FILE, advice_page, picture_files, write_report};
+pub use json::{advice_json, batch_json, solved_json};
 pub use pictures::{batch_pictures, trace_picture};
 pub use plan_json::check_json;
 pub use plan_text::{check_text, plan_text};
@@ -41,4 +42,5 @@ pub use sky::{
 };
 pub use solved_table::solved_table;
 pub use table::{batch_table, trace_table};
+pub use trace_json::trace_json;
 pub use uncertain::uncertain_text;

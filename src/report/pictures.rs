@@ -2,8 +2,9 @@
 
 use super::files::ReportError;
 use super::plot::{
-    BeforeAfter, Dial, DialTarget, Mark, Picture, PlotError, RateLine, SettleCurve, TraceSetting,
-    before_after, dial, loop_trace, seam_distance, settle_time,
+    BeforeAfter, Dial, DialTarget, Mark, Picture, PlotError, RateLine, SettleCurve,
+    ToleranceWindow, TraceSetting, before_after, dial, loop_trace, seam_distance, settle_time,
+    tolerance_window,
 };
 use crate::advise::{Advice, Example, RuleReport, SeamScan, Setting, Verdict};
 use crate::angle::TURN_DEG;
@@ -11,7 +12,7 @@ use crate::plant::{Plant, Travel};
 use crate::rig::Rig;
 use crate::run::{Figures, Outcome, TraceRow};
 use crate::scenario::Scenario;
-use crate::wording::degrees;
+use crate::wording::{degrees, limit, pixels};
 
 impl From<PlotError> for ReportError {
     fn from(error: PlotError) -> Self {
@@ -142,7 +143,10 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
             after: after.expected_time_s.unwrap_or(f64::INFINITY),
         })
         .collect();
-    let start = |setting: &Setting| format!("arc from {}°", degrees(setting.policy.arc_start_deg));
+    let start = |setting: &Setting| {
+        let from = degrees(setting.policy.arc_start_deg).replace('-', "\u{2212}");
+        format!("arc from {from}°")
+    };
     let (before, after) = (start(&advice.before), start(&advice.after));
     let mut pictures = vec![("loop-before", example(&advice.example_before, &before)?)];
     if before == after {
@@ -161,7 +165,46 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
     }
     pictures.push(("settle-time", settle_picture(&advice.rules)?));
     pictures.push(("seam-distance", seam_picture(&advice.seam_scan)?));
+    pictures.push(("tolerance", tolerance_window(&tolerances(advice))?));
     Ok(pictures)
+}
+
+/// The window, with each of its limits by name.
+fn tolerances(advice: &Advice) -> ToleranceWindow {
+    let (window, wishes) = (&advice.plan.window, &advice.request.wishes);
+    let mut limits = Vec::new();
+    if let Some(low_deg) = window.low_deg {
+        let chance = limit(wishes.settle_chance);
+        limits.push((
+            format!("least, {chance} settle within {} solves", wishes.max_solves),
+            low_deg,
+        ));
+    }
+    if let Some(found) = &window.limits {
+        limits.push((
+            format!("most, {} of the frame lost", limit(wishes.max_lost_area)),
+            found.area_deg,
+        ));
+        if let Some(at_deg) = found.mosaic_deg {
+            limits.push((
+                format!(
+                    "most, {} of a mosaic's overlap left",
+                    limit(wishes.mosaic_keep)
+                ),
+                at_deg,
+            ));
+        }
+        if let (Some(at_deg), Some(px)) = (found.corner_deg, wishes.max_corner_px) {
+            limits.push((format!("most, the corner moves {} px", pixels(px)), at_deg));
+        }
+    }
+    ToleranceWindow {
+        low_deg: window.low_deg,
+        high_deg: window.high_deg,
+        present_deg: window.present_deg,
+        advised_deg: window.advised_deg,
+        limits,
+    }
 }
 
 fn dial_of(rig: &Rig, setting: &Setting, title: &str) -> Dial {
@@ -189,6 +232,7 @@ fn dial_of(rig: &Rig, setting: &Setting, title: &str) -> Dial {
             .map(|t| DialTarget {
                 name: t.name.clone(),
                 drive_deg: t.drive_deg,
+                margin_deg: t.seam_distance_deg,
                 mark: match t.verdict {
                     Verdict::Safe => Mark::Safe,
                     Verdict::AtRisk => Mark::AtRisk,

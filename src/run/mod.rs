@@ -5,6 +5,7 @@
 
 mod draws;
 mod figures;
+mod hunting;
 mod lanes;
 mod normal;
 mod observer;
@@ -12,6 +13,7 @@ mod stream;
 mod trace;
 
 pub use figures::{Figures, Outcome};
+pub use hunting::{MOST_ATTEMPTS, MOST_RUNS, first_hunting};
 pub use lanes::run_block;
 pub(crate) use normal::normal_pair;
 pub use observer::{MoveEvent, Observer, SolveEvent, Unobserved};

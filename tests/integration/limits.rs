@@ -135,6 +135,8 @@ fn may_be_null(path: &str, holder: &Value) -> bool {
     match name {
         "first_ping_pong_trial" | "wanted_deg" | "command_deg" | "via_deg" | "solved" => true,
         "seam_distance_deg" => true,
+        // Endless travel, no [framing].
+        "stops_deg" | "frame_mm" => above == "dial",
         // Where one of the widths is zero there is no ratio.
         "tighter" => true,
         // No swing seen, no band or tolerance that serves, no [framing], nothing to repair, no rule that meets the

@@ -12,6 +12,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 
 use super::judge::{JudgeArgs, VectorsArgs};
+use super::serve::ServeArgs;
 use super::sky::SkyArgs;
 use crate::angle::MOST_ANGLE_DEG;
 use crate::rig::{Named, Rule};
@@ -56,6 +57,7 @@ pub(super) enum Command {
     Vectors(VectorsArgs),
     Fit(FitArgs),
     Sky(SkyArgs),
+    Serve(ServeArgs),
     Init(InitArgs),
     Completions(CompletionsArgs),
     Man(ManArgs),

@@ -2,9 +2,9 @@
 
 use maud::{Markup, html};
 
-use super::Made;
 use super::verdict::{arc, too_few};
 use super::words::{angle, mark, maybe, number, rule, whole_units};
+use super::{Made, cautions};
 use crate::advise::{Advice, Decision, Setting, TargetReport, Verdict};
 use crate::rig::{Named, TravelKind};
 
@@ -38,6 +38,7 @@ pub(super) fn section(advice: &Advice, made: &Made) -> Markup {
             @if !advice.rig.settings().keep_out.is_empty() || advice.rig.settings().drive.travel == TravelKind::Stops {
                 (limits(advice))
             }
+            (cautions::section())
             (further(advice))
             @if !advice.after.all_safe() {
                 (unsafe_targets(advice))
@@ -147,7 +148,7 @@ fn unsafe_targets(advice: &Advice) -> Markup {
         }
         ul {
             @for target in bad.iter().take(NAMED) {
-                li { strong { (target.name) } ", " (mark(target.verdict)) ". " (whole_units(&target.reason)) }
+                li { strong { bdi { (target.name) } } ", " (mark(target.verdict)) ". " (whole_units(&target.reason)) }
             }
             @if more > 0 {
                 li { "and " (number(more)) " more, see the table of " a href="#targets" { "targets" } "." }

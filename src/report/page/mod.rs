@@ -1,12 +1,19 @@
-//! The report page of `advise`: one HTML file that needs nothing else, neither network nor script.
+//! The report page of `advise`: one HTML file that needs no network and no other file. All text, tables and pictures
+//! are there without script; a script adds the player.
 
 mod cautions;
 mod change;
 mod credibility;
+mod exact;
 mod flats;
+mod list_rules;
+mod night;
 mod oscillation;
+mod picture;
+mod player;
 mod proof;
 mod rules;
+mod script;
 mod settings;
 mod targets;
 #[cfg(test)]
@@ -15,35 +22,26 @@ mod uncertain;
 mod verdict;
 mod words;
 
+pub use picture::{Drawn, Pictures};
+pub use player::{PLAYER_SCRIPT, PLAYER_STYLE};
+
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::advise::Advice;
-use crate::rig::TravelKind;
+use crate::report::ExactTarget;
 
-/// Palette and type scale, then the layout.
-const STYLE: &str = concat!(
+/// Palette and type scale, the layout, the colours of the pictures in the dark, the player.
+const STYLE: [&str; 4] = [
     include_str!("../../../assets/page/palette.css"),
-    include_str!("../../../assets/page/report.css")
-);
+    include_str!("../../../assets/page/report.css"),
+    include_str!("../../../assets/page/picture.css"),
+    PLAYER_STYLE,
+];
 
-/// Nothing is fetched and nothing is run.
-const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
-
-/// The pictures of the page as SVG markup; without one its figure is left out.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Pictures {
-    /// Targets, arc, seam and keep-outs on the circle of drive angles.
-    pub dial: Option<String>,
-    /// The example loop under the present settings.
-    pub loop_before: Option<String>,
-    /// The same run under the advised arc.
-    pub loop_after: Option<String>,
-    /// Settle time of the rules.
-    pub settle_time: Option<String>,
-    /// Hunting against the distance from the seam.
-    pub seam_distance: Option<String>,
-    /// Every target before and after.
-    pub before_after: Option<String>,
+/// What the page may do where it is shown inside the served one.
+#[must_use]
+pub fn policy_when_served() -> String {
+    format!("{}; frame-ancestors 'self'", script::policy())
 }
 
 /// How and from what the report was made.
@@ -61,9 +59,9 @@ pub struct Made {
     pub targets_file: String,
 }
 
-/// The whole page.
+/// The whole page; `exact` has the targets that were solved without sampling, none where nobody asked for it.
 #[must_use]
-pub fn render(advice: &Advice, pictures: &Pictures, made: &Made) -> String {
+pub fn render(advice: &Advice, pictures: &Pictures, made: &Made, exact: &[ExactTarget]) -> String {
     let name = &advice.rig.settings().name;
     html! {
         (DOCTYPE)
@@ -71,9 +69,9 @@ pub fn render(advice: &Advice, pictures: &Pictures, made: &Made) -> String {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                meta http-equiv="Content-Security-Policy" content=(POLICY);
+                meta http-equiv="Content-Security-Policy" content=(script::policy());
                 title { "Rotator advice: " (name) }
-                style { (PreEscaped(STYLE)) }
+                style { (PreEscaped(STYLE.concat())) }
             }
             body {
                 div.page {
@@ -86,15 +84,14 @@ pub fn render(advice: &Advice, pictures: &Pictures, made: &Made) -> String {
                         (contents())
                         (warnings(advice))
                         (change::section(advice, made))
-                        (cautions::section())
-                        (dial(advice, pictures))
-                        (settings::section(advice))
+                        (night::section(advice, pictures))
                         (oscillation::section(advice, pictures, made))
                         (targets::section(advice, pictures))
                         (uncertain::section(advice))
-                        (flats::section(advice))
                         (rules::section(advice, pictures))
-                        (proof::computed(advice, made))
+                        (settings::section(advice, pictures))
+                        (flats::section(advice))
+                        (proof::computed(advice, made, exact))
                         (credibility::section(advice))
                         (proof::neglected(advice))
                     }
@@ -102,6 +99,7 @@ pub fn render(advice: &Advice, pictures: &Pictures, made: &Made) -> String {
                         p { "Made by halfturn " (made.version) " from " (made.rig_file) " and " (made.targets_file) "." }
                     }
                 }
+                (script::element())
             }
         }
     }
@@ -112,12 +110,13 @@ fn contents() -> Markup {
     let parts = [
         ("change", "What to change"),
         ("cautions", "Cautions"),
-        ("settings", "Tolerance, band and rule"),
-        ("loop", "The oscillation"),
+        ("dial", "The night on the dial"),
+        ("loop", "The oscillation, before and after"),
         ("targets", "Targets"),
+        ("rules", "Rule by rule"),
+        ("settings", "Tolerance window"),
         ("flats", "Flats"),
-        ("rules", "Rules side by side"),
-        ("computed", "How it was computed"),
+        ("computed", "The proof"),
         ("credibility", "What the numbers are good for"),
         ("neglected", "What is neglected"),
     ];
@@ -147,52 +146,4 @@ fn warnings(advice: &Advice) -> Markup {
             }
         }
     }
-}
-
-fn dial(advice: &Advice, pictures: &Pictures) -> Markup {
-    let has_keep_out = !advice.rig.settings().keep_out.is_empty();
-    let between_stops = advice.rig.settings().drive.travel == TravelKind::Stops;
-    html! {
-        @if pictures.dial.is_some() {
-            section {
-                h2 { @if between_stops { "The drive angles between the stops" } @else { "The circle of drive angles" } }
-                (figure(pictures.dial.as_deref(), &html! {
-                    "Each mark is the drive angle that one target is sent to first. The allowed arc ends at the seam: "
-                    "a target beside it is the one that can be thrown to the other end."
-                    @if has_keep_out {
-                        " Keep-outs are the sectors that the rig file says not to turn through."
-                    }
-                }))
-            }
-        }
-    }
-}
-
-/// Width of a picture that does not say how wide it is \[px\].
-const WIDE_PX: f64 = 960.0;
-
-/// A picture with its caption.
-fn figure(svg: Option<&str>, caption: &Markup) -> Markup {
-    html! {
-        @if let Some(svg) = svg {
-            figure {
-                div.picture style={ "--wide: " (wide_px(svg)) "px" } { (PreEscaped(embedded(svg))) }
-                figcaption { (caption) }
-            }
-        }
-    }
-}
-
-/// The SVG element without what may stand before it in a file of its own.
-fn embedded(svg: &str) -> &str {
-    svg.find("<svg").map_or(svg, |start| &svg[start..])
-}
-
-/// The natural width of a picture: the third number of its `viewBox`.
-fn wide_px(svg: &str) -> f64 {
-    svg.split_once("viewBox=\"")
-        .and_then(|(_, rest)| rest.split_once('"'))
-        .and_then(|(numbers, _)| numbers.split_whitespace().nth(2)?.parse().ok())
-        .filter(|wide: &f64| wide.is_finite() && *wide > 0.0)
-        .unwrap_or(WIDE_PX)
 }

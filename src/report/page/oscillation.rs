@@ -2,8 +2,9 @@
 
 use maud::{Markup, html};
 
+use super::picture::{Pictures, figure};
 use super::words::{angle, maybe, number, share, time, turned, whole_units};
-use super::{Made, Pictures, figure};
+use super::{Made, script};
 use crate::advise::{Advice, Example};
 use crate::run::{Outcome, TraceRow};
 
@@ -18,15 +19,17 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures, made: &Made) -> Mark
         section id="loop" {
             h2 {
                 @if before.figures.ping_pong() { "The oscillation" } @else { "One run, move by move" }
+                @if changed { ", before and after" }
             }
             p {
                 "The target that fares worst under the present settings is " strong { (shown.name) }
                 ". " (whole_units(&shown.reason))
             }
-            (figure(pictures.loop_before.as_deref(), &html! { (seen(advice)) " " (replay(before, made, "")) }))
+            (script::player(advice))
+            (figure(pictures.loop_before.as_ref(), &html! { (seen(advice)) " " (replay(before, made, "")) }))
             (table(before))
             @if changed {
-                (figure(pictures.loop_after.as_deref(), &html! {
+                (figure(pictures.loop_after.as_ref(), &html! {
                     (afterwards(advice)) " "
                     (replay(&advice.example_after, made, &format!(" --set wrap.arc_start_deg={}", advice.choice.start_deg)))
                 }))
@@ -98,6 +101,17 @@ fn signed(angle_deg: f64) -> String {
     format!("{sign}{}", angle(angle_deg)).replace('-', "\u{2212}")
 }
 
+/// A number with a minus of its own, and a zero without one.
+fn signed_number(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    let zero = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
+    if zero {
+        text.replace('-', "")
+    } else {
+        text.replace('-', "\u{2212}")
+    }
+}
+
 /// How the run ends, as a sentence.
 fn ending(example: &Example) -> String {
     let figures = &example.figures;
@@ -163,7 +177,7 @@ fn table(example: &Example) -> Markup {
         t if t >= 0.01 => 3,
         _ => 4,
     };
-    let column = |v: f64| format!("{v:.decimals$}").replace('-', "\u{2212}");
+    let column = |v: f64| signed_number(v, decimals);
     let number_cell = |value: Option<f64>| html! { td { (maybe(value, column)) } };
     html! {
         div.scroll role="region" aria-label="Moves and solves" tabindex="0" {

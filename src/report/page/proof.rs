@@ -2,13 +2,14 @@
 
 use maud::{Markup, html};
 
-use super::Made;
 use super::words::{self, number, share, whole};
+use super::{Made, exact};
 use crate::advise::Advice;
+use crate::report::ExactTarget;
 use crate::summary::Rate;
 use crate::wording::grouped;
 
-pub(super) fn computed(advice: &Advice, made: &Made) -> Markup {
+pub(super) fn computed(advice: &Advice, made: &Made, solved: &[ExactTarget]) -> Markup {
     let batch = advice.request.batch;
     let limit = advice.request.limits.max_hunting;
     let trials = whole(&grouped(batch.trials));
@@ -19,7 +20,7 @@ pub(super) fn computed(advice: &Advice, made: &Made) -> Markup {
     };
     html! {
         section id="computed" {
-            h2 { "How it was computed" }
+            h2 { "The proof: how it was computed" }
             p {
                 "Every target was simulated " (trials) " times under each setting" (settings)
                 ", and every rule as often at the target shown. Each run draws its own zero point, seating errors and solve noise, "
@@ -58,6 +59,7 @@ pub(super) fn computed(advice: &Advice, made: &Made) -> Markup {
                 "None seen is not never: if none of " (trials) " runs hunts, the rate is still only known to be below "
                 (share(Rate::of(0, batch.trials).high)) ", the upper end of its interval."
             }
+            (exact::section(advice, solved))
         }
     }
 }

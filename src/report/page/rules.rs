@@ -2,8 +2,9 @@
 
 use maud::{Markup, html};
 
+use super::list_rules;
+use super::picture::{Pictures, figure};
 use super::words::{angle, maybe, range, rate, rule, time, turned};
-use super::{Pictures, figure};
 use crate::advise::{Advice, RuleReport, Verdict};
 use crate::angle::TURN_DEG;
 use crate::rig::Rule;
@@ -13,20 +14,21 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
     let shown = &advice.before.targets[advice.shown];
     html! {
         section id="rules" {
-            h2 { "Rules side by side" }
+            h2 { "Settle time and ping-pong by rule" }
             p {
                 "All rules at " strong { (shown.name) } " (position angle " (angle(shown.position_angle_deg))
                 "), with the present start of the arc and the same luck for each."
             }
-            (table(advice))
-            (note(advice))
-            (figure(pictures.settle_time.as_deref(), &html! {
+            (figure(pictures.settle_time.as_ref(), &html! {
                 "The share of all runs at " (shown.name) " that have settled by a given time, under each rule. "
                 "The later a line rises, the more time its swings cost; a line that stays below 100\u{a0}% has runs that never settle."
             }))
-            (figure(pictures.seam_distance.as_deref(), &html! {
+            (figure(pictures.seam_distance.as_ref(), &html! {
                 "The share of the runs that ping-pong, against the distance of a target from the seam. Where a line has fallen to nothing, the seam is far enough away."
             }))
+            (table(advice))
+            (note(advice))
+            (list_rules::part(advice))
         }
     }
 }

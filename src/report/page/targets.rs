@@ -2,11 +2,11 @@
 
 use maud::{Markup, html};
 
+use super::picture::{Pictures, figure};
 use super::verdict::arc;
 use super::words::{
     angle, limit, mark, maybe, number, pixels, rate, rule, share, time, whole_units,
 };
-use super::{Pictures, figure};
 use crate::advise::{Advice, Setting, TargetReport};
 use crate::rig::{Framing, Rule};
 use crate::scenario::Scenario;
@@ -24,8 +24,8 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
     };
     html! {
         section id="targets" {
-            h2 { @if changed { "Targets before and after" } @else { "Targets" } }
-            (figure(pictures.before_after.as_deref(), &html! {
+            h2 { @if changed { "Every target before and after" } @else { "Every target" } }
+            (figure(pictures.before_after.as_ref(), &html! {
                 "Expected time to frame each target under the present start of the arc"
                 @if changed { " and under the other one, those that gain most at the top" }
                 "."
@@ -118,7 +118,7 @@ fn row(target: &TargetReport, columns: &Columns) -> Markup {
     html! {
         tbody.target {
         tr {
-            th.target rowspan="2" scope="rowgroup" { span.name { (target.name) } }
+            th.target rowspan="2" scope="rowgroup" { span.name dir="auto" { (target.name) } }
             td.text { (mark(target.verdict)) }
             td { (degrees(target.position_angle_deg)) }
             td { (degrees(target.drive_deg)) }

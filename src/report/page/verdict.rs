@@ -16,7 +16,7 @@ pub(super) fn section(advice: &Advice) -> Markup {
                 p.lead { (present(advice)) }
                 p.lead { (whole_units(&advice.sentence())) }
                 @if !advice.plan_headline().is_empty() {
-                    p { (whole_units(&advice.plan_headline())) " See " a href="#settings" { "tolerance, band and rule" } "." }
+                    p { (whole_units(&advice.plan_headline())) " See the " a href="#rules" { "rules" } " and the " a href="#settings" { "tolerance window" } "." }
                 }
                 p.soft { (meaning(advice)) }
                 @if let Some(text) = too_few(advice) {

@@ -61,7 +61,15 @@ impl Panel {
         );
         if let Some(name) = name {
             let look = Type::of(size::LABEL).align(Align::Middle);
-            sheet.text((self.centre().0, self.bottom + 42.0), name, look);
+            let fits = look.width(name) <= sheet.width - 16.0;
+            // A long name goes on below, from its second part on.
+            let (first, second) = name
+                .split_once("; ")
+                .filter(|_| !fits)
+                .unwrap_or((name, ""));
+            let x = self.centre().0;
+            sheet.text((x, self.bottom + 42.0), first, look);
+            sheet.text((x, self.bottom + 59.0), second, look);
         }
     }
 

@@ -1,8 +1,9 @@
 //! What the recommendation saves: expected time per framing of every target, before and after.
 
 use super::axes::Panel;
-use super::canvas::picture;
+use super::canvas::in_both_forms;
 use super::font::shortened;
+use super::form::Form;
 use super::legend::{Key, legend};
 use super::scale::{Scale, number, plain};
 use super::sheet::{Align, MARGIN, Shape, Sheet, Type};
@@ -12,8 +13,9 @@ use super::{Picture, PlotError};
 /// Rows that are drawn.
 const MOST_ROWS: usize = 40;
 
-/// Height of a row.
+/// Height of a row, and of one with its words above the line.
 const ROW: f64 = 23.0;
+const NARROW_ROW: f64 = 40.0;
 
 /// Expected times of one target; a time that is not finite stands for "never".
 #[derive(Debug, Clone, PartialEq)]
@@ -40,34 +42,52 @@ impl BeforeAfter {
 
 /// Draws the targets, those that save most at the top. Of many targets those that change most are shown.
 pub fn before_after(rows: &[BeforeAfter]) -> Result<Picture, PlotError> {
+    in_both_forms(|form| layout(rows, form))
+}
+
+fn layout(rows: &[BeforeAfter], form: Form) -> Sheet {
     let mut shown: Vec<&BeforeAfter> = rows.iter().collect();
     shown.sort_by(|a, b| b.saved_s().abs().total_cmp(&a.saved_s().abs()));
     shown.truncate(MOST_ROWS);
     shown.sort_by(|a, b| b.saved_s().total_cmp(&a.saved_s()));
 
     let title = "Expected time per framing";
-    let top = 92.0;
-    let bottom = top + ROW * shown.len().max(2) as f64 + 6.0;
-    let mut sheet = Sheet::new(960.0, bottom + 62.0, title);
+    let mut sheet = Sheet::new(form.width(960.0), 0.0, title);
     let remark = match rows.len() - shown.len() {
         0 => String::new(),
         more => format!("and {more} more that change less"),
     };
-    sheet.heading(title, &remark);
-    entries(&mut sheet, &shown);
+    let next = sheet.heading(title, &remark);
+    let top = entries(&mut sheet, &shown, next) + 11.0;
+    let row_height = form.of(ROW, NARROW_ROW);
+    let bottom = top + row_height * shown.len().max(2) as f64 + 6.0;
+    sheet.height = bottom + 62.0;
 
     let look = Type::of(size::TICK);
     let widest = |texts: &mut dyn Iterator<Item = f64>| texts.fold(40.0_f64, f64::max);
+    let changes: Vec<String> = shown.iter().map(|r| change(r)).collect();
+    let beside = widest(&mut changes.iter().map(|c| look.width(c)));
+    let room = match form {
+        Form::Wide => 230.0,
+        Form::Narrow => sheet.width - 2.0 * MARGIN - beside - 12.0,
+    };
     let names: Vec<String> = shown
         .iter()
-        .map(|r| shortened(&r.name, look.em, look.weight, 230.0))
+        .map(|r| shortened(&r.name, look.em, look.weight, room))
         .collect();
-    let changes: Vec<String> = shown.iter().map(|r| change(r)).collect();
-    let panel = Panel {
-        left: MARGIN + 16.0 + widest(&mut names.iter().map(|n| look.width(n))),
-        top,
-        right: sheet.width - MARGIN - 18.0 - widest(&mut changes.iter().map(|c| look.width(c))),
-        bottom,
+    let panel = match form {
+        Form::Wide => Panel {
+            left: MARGIN + 16.0 + widest(&mut names.iter().map(|n| look.width(n))),
+            top,
+            right: sheet.width - MARGIN - 18.0 - beside,
+            bottom,
+        },
+        Form::Narrow => Panel {
+            left: MARGIN + 6.0,
+            top,
+            right: sheet.width - MARGIN - 6.0,
+            bottom,
+        },
     };
     let longest = shown
         .iter()
@@ -77,24 +97,31 @@ pub fn before_after(rows: &[BeforeAfter]) -> Result<Picture, PlotError> {
     let scale = Scale::even((0.0, 1.04 * longest.max(0.1)), panel.across());
     panel.x_axis(&mut sheet, &scale, Some("expected time per framing [s]"));
     for (i, row) in shown.iter().enumerate() {
-        let y = top + ROW * (i as f64 + 0.5) + 3.0;
-        let base = y + look.drop();
-        sheet.text(
-            (panel.left - 12.0, base),
-            &names[i],
-            look.align(Align::Right),
-        );
-        let side = look.align(Align::Right).colour(MUTED);
-        sheet.text((sheet.width - MARGIN, base), &changes[i], side);
+        let place = top + row_height * i as f64;
+        // On a narrow sheet the words stand above their line.
+        let (y, base) = match form {
+            Form::Wide => {
+                let y = place + 0.5 * ROW + 3.0;
+                (y, y + look.drop())
+            }
+            Form::Narrow => (place + 30.0, place + 17.0),
+        };
+        let side = look.align(Align::Right);
+        match form {
+            Form::Wide => sheet.text((panel.left - 12.0, base), &names[i], side),
+            Form::Narrow => sheet.text((MARGIN, base), &names[i], look),
+        }
+        let end = (sheet.width - MARGIN, base);
+        sheet.text(end, &changes[i], side.colour(MUTED));
         dumbbell(&mut sheet, &scale, y, row);
     }
     if shown.is_empty() {
         sheet.note(panel.centre(), "no targets");
     }
-    picture(&sheet)
+    sheet
 }
 
-fn entries(sheet: &mut Sheet, shown: &[&BeforeAfter]) {
+fn entries(sheet: &mut Sheet, shown: &[&BeforeAfter], y: f64) -> f64 {
     let mark = |shape, colour, filled| Key::Mark {
         shape,
         colour,
@@ -120,7 +147,8 @@ fn entries(sheet: &mut Sheet, shown: &[&BeforeAfter]) {
         list.push((mark(Shape::Cross, WARNING, true), "never settles"));
     }
     let list: Vec<_> = list.into_iter().map(|(k, t)| (k, t.to_owned())).collect();
-    legend(sheet, &list, (MARGIN + 4.0, sheet.width - MARGIN), 61.0);
+    let ends = (MARGIN + 4.0, sheet.width - MARGIN);
+    legend(sheet, &list, ends, y)
 }
 
 fn seconds(time_s: f64) -> String {

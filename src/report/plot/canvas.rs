@@ -6,7 +6,9 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use super::bearing::left_bearing_em;
 use super::font::{self, HEIGHT_PER_EM, Weight, text_width};
+use super::form::Form;
 use super::sheet::{Align, Item, Point, Sheet, printable};
+use super::strokes::joined;
 use super::style::PAPER;
 use super::{Picture, PlotError};
 
@@ -51,8 +53,16 @@ pub(super) fn picture(sheet: &Sheet) -> Result<Picture, PlotError> {
     font::ready()?;
     Ok(Picture {
         svg: svg(sheet)?,
+        narrow: None,
         png: png(sheet)?,
     })
+}
+
+/// The same of a picture that has a narrow form too.
+pub(super) fn in_both_forms(layout: impl Fn(Form) -> Sheet) -> Result<Picture, PlotError> {
+    let wide = picture(&layout(Form::Wide))?;
+    let narrow = Some(svg(&layout(Form::Narrow))?);
+    Ok(Picture { narrow, ..wide })
 }
 
 fn fine_size(sheet: &Sheet) -> (u32, u32) {
@@ -91,7 +101,7 @@ fn svg(sheet: &Sheet) -> Result<String, PlotError> {
         f64::from(width) / FINE,
         f64::from(height) / FINE,
         1.0 / FINE,
-        inside.trim()
+        joined(inside.trim()).trim_end()
     ))
 }
 
@@ -288,6 +298,10 @@ pub(super) mod tests {
         for (i, at) in [(2, 16), (3, 20)] {
             let bytes = [0, 1, 2, 3].map(|k| picture.png[at + k]);
             assert_eq!(f64::from(u32::from_be_bytes(bytes)), 2.0 * view_box[i]);
+        }
+        if let Some(narrow) = &picture.narrow {
+            assert!(roxmltree::Document::parse(narrow).is_ok(), "{narrow}");
+            assert!(!narrow.contains("NaN") && !narrow.contains("inf"));
         }
         let text_of = |name: &'static str| {
             document

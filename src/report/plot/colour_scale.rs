@@ -50,6 +50,16 @@ fn colour(share: f64) -> RGBColor {
     RGBColor(r, g, b)
 }
 
+/// The colours of rates for a page that draws them itself, from the least to the greatest, and that of none, as
+/// `#rrggbb`.
+#[must_use]
+pub fn rate_colours() -> (Vec<String>, String) {
+    let text = |RGBColor(r, g, b): RGBColor| format!("#{r:02x}{g:02x}{b:02x}");
+    let steps = 64;
+    let colours = (0..steps).map(|i| text(colour(f64::from(i) / f64::from(steps - 1))));
+    (colours.collect(), text(NONE))
+}
+
 /// Which rate has which colour.
 #[derive(Debug, Clone)]
 pub(super) struct ColourScale {

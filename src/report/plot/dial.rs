@@ -2,16 +2,17 @@
 
 use plotters::style::RGBColor;
 
-use super::canvas::picture;
+use super::canvas::in_both_forms;
 use super::dial_labels::{MOST_NAMED, MOST_TROUBLED, START, labels, wanted_room};
 use super::dial_ring::{KeepOut, RING, letter, ring};
 use super::dial_strip::strip;
 use super::font::shortened;
+use super::form::Form;
 use super::legend::{Key, legend};
 use super::scale::{number, plain};
 use super::sheet::{Align, MARGIN, Point, Shape, Sheet, Type};
 use super::style::{
-    FAINT_BLUE, GREEN, INK, KEEP_OUT, MUTED, ORANGE, PALE_BLUE, PURPLE, WARNING, size,
+    DARK_ORANGE, FAINT_BLUE, GREEN, INK, KEEP_OUT, MUTED, ORANGE, PALE_BLUE, PURPLE, WARNING, size,
 };
 use super::{Picture, PlotError};
 use crate::angle::TURN_DEG;
@@ -43,6 +44,8 @@ pub struct DialTarget {
     pub name: String,
     /// Its drive angle \[deg\].
     pub drive_deg: f64,
+    /// Its distance from the seam, shown behind the name \[deg\]; `None` without a seam.
+    pub margin_deg: Option<f64>,
     /// How it fares.
     pub mark: Mark,
 }
@@ -81,6 +84,14 @@ impl Mark {
         }
     }
 
+    /// The same for words, which have to be darker.
+    pub(super) fn ink(self) -> RGBColor {
+        match self {
+            Self::AtRisk => DARK_ORANGE,
+            other => other.colour(),
+        }
+    }
+
     pub(super) fn shape(self) -> Shape {
         match self {
             Self::Safe => Shape::Disc,
@@ -109,12 +120,34 @@ pub(super) fn polar((x, y): Point, angle_deg: f64, radius: f64) -> Point {
     (x + radius * sin, y - radius * cos)
 }
 
-/// Draws dials side by side, two to a row.
+/// Draws dials side by side, two to a row. On a narrow sheet they stand below each other, and their targets are numbered
+/// by their place in the list.
 pub fn dial(dials: &[Dial]) -> Result<Picture, PlotError> {
-    let rows = dials.len().div_ceil(2).max(1);
-    let cells = cells(dials);
+    let numbered: Vec<Dial> = dials.iter().map(Dial::numbered).collect();
+    in_both_forms(|form| match form {
+        Form::Wide => layout(dials, form),
+        Form::Narrow => layout(&numbered, form),
+    })
+}
+
+impl Dial {
+    /// The same with numbers in the place of names.
+    fn numbered(&self) -> Self {
+        let mut dial = self.clone();
+        for (i, target) in dial.targets.iter_mut().enumerate() {
+            target.name = (i + 1).to_string();
+            target.margin_deg = None;
+        }
+        dial
+    }
+}
+
+fn layout(dials: &[Dial], form: Form) -> Sheet {
+    let columns = form.of(2, 1);
+    let rows = dials.len().div_ceil(columns).max(1);
+    let cells = cells(dials, form);
     let width = cells.iter().map(|c| c.wide).fold(0.0, |all, w| all + w);
-    let width = width.max(1.3 * CELL);
+    let width = width.max(form.width(1.3 * CELL));
     let titles: Vec<&str> = dials.iter().map(|d| d.title.as_str()).collect();
     let title = format!("Drive angles of the targets: {}", titles.join("; "));
     let mut sheet = Sheet::new(width, rows as f64 * CELL_HEIGHT, title);
@@ -133,7 +166,7 @@ pub fn dial(dials: &[Dial]) -> Result<Picture, PlotError> {
         let all: f64 = cells.iter().map(|c| c.wide).sum();
         let before: f64 = cells[..column].iter().map(|c| c.wide).sum();
         let left = 0.5 * (width - all) + before;
-        let top = (i / 2) as f64 * CELL_HEIGHT;
+        let top = (i / columns) as f64 * CELL_HEIGHT;
         if let Some(stops_deg) = dial.stops_deg {
             let middle = left + 0.5 * cell.wide;
             headline(&mut sheet, (middle, top + 32.0), cell.wide, dial);
@@ -164,7 +197,7 @@ pub fn dial(dials: &[Dial]) -> Result<Picture, PlotError> {
         rows as f64 * CELL_HEIGHT + 12.0,
     );
     sheet.height = next + 6.0;
-    picture(&sheet)
+    sheet
 }
 
 /// A column of dials.
@@ -175,8 +208,9 @@ struct Cell {
 }
 
 /// The columns: names get the room that they want, as long as the picture does not get too wide.
-fn cells(dials: &[Dial]) -> Vec<Cell> {
-    let columns = dials.len().clamp(1, 2);
+fn cells(dials: &[Dial], form: Form) -> Vec<Cell> {
+    let columns = dials.len().clamp(1, form.of(2, 1));
+    let cell = form.width(CELL);
     let mut rooms = vec![(0.0_f64, 0.0_f64); columns];
     for (i, dial) in dials.iter().enumerate() {
         let (left, right) = wanted_room(&dial.targets);
@@ -185,15 +219,15 @@ fn cells(dials: &[Dial]) -> Vec<Cell> {
     }
     let rings = columns as f64 * 2.0 * (START + BLANK);
     let wanted: f64 = rooms.iter().map(|(l, r)| l + r).sum();
-    let share = ((WIDEST - rings) / wanted.max(1.0)).min(1.0);
+    let share = ((form.width(WIDEST) - rings) / wanted.max(1.0)).min(1.0);
     rooms
         .into_iter()
         .map(|(left, right)| {
             let room = (share * left, share * right);
             let least = room.0 + room.1 + 2.0 * (START + BLANK);
-            let spare = 0.5 * (CELL - least).max(0.0);
+            let spare = 0.5 * (cell - least).max(0.0);
             Cell {
-                wide: least.max(CELL),
+                wide: least.max(cell),
                 room: (room.0 + spare, room.1 + spare),
             }
         })

@@ -2,9 +2,8 @@
 //! a circle would show sectors and targets where the drive never meets them.
 
 use super::dial::{Dial, DialTarget, MARKS, Mark};
-use super::dial_labels::{GAP, named};
+use super::dial_labels::{GAP, label, named};
 use super::dial_ring::{KeepOut, RING, RING_INNER, letter};
-use super::font::shortened;
 use super::labels::{capacity, spread};
 use super::scale::{Scale, number, padded, plain, range};
 use super::sheet::{Align, Point, Sheet, Type};
@@ -134,13 +133,13 @@ fn targets(sheet: &mut Sheet, x: f64, right: f64, (up, down): Point, scale: &Sca
         let start = x + 26.0;
         let leader = [(x, scale.at(target.drive_deg)), (start, y)];
         sheet.line(&leader, RULE, 1.0, SOLID);
-        let look = Type::of(size::SMALL).colour(target.mark.colour());
+        let look = Type::of(size::SMALL).colour(target.mark.ink());
         let look = if target.mark == Mark::Safe {
             look
         } else {
             look.bold()
         };
-        let name = shortened(&target.name, look.em, look.weight, right - start - 12.0);
+        let name = label(target, look, right - start - 12.0);
         sheet.text((start + 4.0, y + look.drop()), &name, look);
     }
     // What matters most is painted last. Marks nearer than half a unit cannot be told apart.

@@ -19,6 +19,7 @@ fn target(i: usize, mark: Mark) -> DialTarget {
     DialTarget {
         name: format!("target {i}"),
         drive_deg: 0.01 * i as f64,
+        margin_deg: None,
         mark,
     }
 }
@@ -79,11 +80,13 @@ fn extremes_are_drawn() -> Result<(), PlotError> {
             DialTarget {
                 name: "long name ".repeat(50),
                 drive_deg: -1e9,
+                margin_deg: Some(f64::NAN),
                 mark: Mark::OutOfReach,
             },
             DialTarget {
                 name: String::new(),
                 drive_deg: f64::NAN,
+                margin_deg: Some(1e300),
                 mark: Mark::Hunts,
             },
         ],
@@ -125,6 +128,7 @@ fn names_take_the_room_that_is_free() -> Result<(), PlotError> {
     let long = |drive_deg| DialTarget {
         name: name.to_owned(),
         drive_deg,
+        margin_deg: None,
         mark: Mark::Safe,
     };
     for dials in [

@@ -67,9 +67,10 @@ pub(super) fn text_width(text: &str, em: f64, weight: Weight) -> f64 {
                 .map(|(_, (right, _))| f64::from(right) / MEASURED_EM)
         })
         .unwrap_or_else(|| 0.7 * count(|_| true));
-    // Ideographs and pictures are not in the font; in an SVG they take a whole em and not the 0.6 of
-    // the empty box.
-    em * (measured + 0.45 * count(|c| *c > '\u{2e7f}'))
+    // What is not in the font is measured as an empty box of 0.6 em. In an SVG ideographs and pictures take a
+    // whole em, and bold letters of other scripts up to 0.85.
+    let foreign = 0.25 * count(|c| matches!(c, '\u{370}'..'\u{2000}'));
+    em * (measured + foreign + 0.45 * count(|c| *c > '\u{2e7f}'))
 }
 
 /// The text, or as much of its beginning as fits with an ellipsis; empty where not even that fits.

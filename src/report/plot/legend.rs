@@ -68,8 +68,14 @@ impl Key {
 /// Distance between rows.
 pub(super) const ROW: f64 = 20.0;
 
+/// Distance between the lines of one entry.
+const LINE: f64 = 15.0;
+
+/// Lines that an entry may take.
+const MOST_LINES: usize = 3;
+
 /// Draws the entries in rows from `left` to `right`, the first on the middle line `y`, and returns the
-/// middle line of the row after the last.
+/// middle line of the row after the last. An entry longer than a row goes on below.
 pub(super) fn legend(
     sheet: &mut Sheet,
     entries: &[(Key, String)],
@@ -80,14 +86,66 @@ pub(super) fn legend(
     let (mut x, mut y) = (left, y);
     for (key, text) in entries {
         let room = right - left - key.width() - 7.0;
-        let text = shortened(text, look.em, look.weight, room);
-        let width = key.width() + 7.0 + look.width(&text);
+        let lines = broken(text, look, room);
+        let widest = lines
+            .iter()
+            .fold(0.0, |w: f64, line| w.max(look.width(line)));
+        let width = key.width() + 7.0 + widest;
         if x > left && x + width > right {
             (x, y) = (left, y + ROW);
         }
         key.draw(sheet, (x, y));
-        sheet.text((x + key.width() + 7.0, y + look.drop()), &text, look);
+        for (i, line) in lines.iter().enumerate() {
+            let base = y + LINE * i as f64 + look.drop();
+            sheet.text((x + key.width() + 7.0, base), line, look);
+        }
+        y += LINE * lines.len().saturating_sub(1) as f64;
         x += width + 22.0;
     }
     if entries.is_empty() { y } else { y + ROW }
+}
+
+/// A text in lines no wider than the room, broken at blanks; what is too long even so ends in an ellipsis.
+fn broken(text: &str, look: Type, room: f64) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    // More letters than this fit nowhere.
+    let start: String = text.chars().take(400).collect();
+    let mut words = start.split_whitespace().peekable();
+    while words.peek().is_some() && lines.len() + 1 < MOST_LINES {
+        let mut line = String::new();
+        while let Some(word) = words.peek() {
+            let longer = format!("{line}{}{word}", if line.is_empty() { "" } else { " " });
+            if !line.is_empty() && look.width(&longer) > room {
+                break;
+            }
+            line = longer;
+            words.next();
+        }
+        lines.push(shortened(&line, look.em, look.weight, room));
+    }
+    let rest: Vec<&str> = words.collect();
+    if !rest.is_empty() {
+        lines.push(shortened(&rest.join(" "), look.em, look.weight, room));
+    }
+    lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_entries_go_on_below_and_stay_in_their_room() {
+        let look = Type::of(size::TICK);
+        let text = "A: keep out of 200° to 250°, filter drawer meets the pier";
+        assert_eq!(broken(text, look, 900.0), [text]);
+        let lines = broken(text, look, 200.0);
+        assert_eq!(lines.join(" "), text);
+        assert!(lines.len() == 2 || lines.len() == 3, "{lines:?}");
+        for text in ["", "x", &"word ".repeat(500), &"letters".repeat(200)] {
+            let lines = broken(text, look, 120.0);
+            assert!(lines.len() <= MOST_LINES);
+            assert!(lines.iter().all(|line| look.width(line) <= 120.0));
+        }
+    }
 }

@@ -1,14 +1,17 @@
 //! One loop over time: the reading of the drive above, the measured residual below.
 
 use super::axes::Panel;
-use super::canvas::picture;
+use super::canvas::in_both_forms;
+use super::form::Form;
 use super::labels::{capacity, spread};
 use super::legend::{Key, legend};
+use super::loop_path::{moves, solves};
 use super::residual_panel::residual_panel;
 use super::scale::{Scale, number, padded, plain, range};
-use super::sheet::{Align, MARGIN, Point, Shape, Sheet, Type};
+use super::sheet::{Align, MARGIN, Shape, Sheet, Type};
 use super::style::{
-    BLUE, DASHED, DOTTED, GREEN, INK, KEEP_OUT, MUTED, OUTSIDE, PAPER, PURPLE, SOLID, WARNING, size,
+    BLUE, DASHED, DOTTED, GREEN, INK, KEEP_OUT, MUTED, OUTSIDE, PALE_GREEN, PAPER, PURPLE, SOLID,
+    WARNING, size,
 };
 use super::{Picture, PlotError};
 use crate::angle::TURN_DEG;
@@ -74,27 +77,33 @@ fn whole(range: std::ops::RangeInclusive<f64>) -> impl Iterator<Item = f64> {
 
 /// Draws a trace: the path of the drive with its long swings, the solves, and what the loop measured.
 pub fn loop_trace(rows: &[TraceRow], setting: &TraceSetting) -> Result<Picture, PlotError> {
+    in_both_forms(|form| layout(rows, setting, form))
+}
+
+fn layout(rows: &[TraceRow], setting: &TraceSetting, form: Form) -> Sheet {
     let title = format!("{}: {}", setting.title, setting.outcome);
-    let mut sheet = Sheet::new(1000.0, 640.0, title);
-    sheet.heading(&setting.title, &setting.outcome);
+    let mut sheet = Sheet::new(form.width(1000.0), 0.0, title);
+    let next = sheet.heading(&setting.title, &setting.outcome);
+    let shown = &rows[..rows.len().min(MOST_ROWS)];
+    let top = entries(&mut sheet, shown, setting, form, next) + 31.0;
     let upper = Panel {
-        left: 74.0,
-        top: 112.0,
-        right: 846.0,
-        bottom: 372.0,
+        left: form.of(74.0, 50.0),
+        top,
+        right: form.of(846.0, 384.0),
+        bottom: top + 260.0,
     };
     let lower = Panel {
-        top: 424.0,
-        bottom: 578.0,
+        top: upper.bottom + 52.0,
+        bottom: upper.bottom + 206.0,
         ..upper
     };
-    let shown = &rows[..rows.len().min(MOST_ROWS)];
+    sheet.height = lower.bottom + 62.0;
     let end_s = range(shown.iter().map(|r| r.end_s)).map_or(0.0, |(_, end)| end);
     let times = Scale::even((0.0, 1.02 * end_s.max(1.0)), upper.across());
 
-    readings(&mut sheet, upper, &times, shown, setting);
-    residual_panel(&mut sheet, lower, &times, shown, setting.tolerance_deg);
-    entries(&mut sheet, shown, setting);
+    readings(&mut sheet, upper, &times, shown, setting, form);
+    let tolerance_deg = setting.tolerance_deg;
+    residual_panel(&mut sheet, lower, &times, shown, tolerance_deg, form);
     if shown.is_empty() {
         sheet.note(upper.centre(), "the loop made no move");
     } else if shown.len() < rows.len() {
@@ -102,10 +111,16 @@ pub fn loop_trace(rows: &[TraceRow], setting: &TraceSetting) -> Result<Picture, 
         let look = Type::of(size::SMALL).align(Align::Right).colour(MUTED);
         sheet.text((upper.right, lower.bottom + 42.0), &text, look);
     }
-    picture(&sheet)
+    sheet
 }
 
-fn entries(sheet: &mut Sheet, rows: &[TraceRow], setting: &TraceSetting) {
+fn entries(
+    sheet: &mut Sheet,
+    rows: &[TraceRow],
+    setting: &TraceSetting,
+    form: Form,
+    y: f64,
+) -> f64 {
     let line = |colour, width| Key::Line {
         colour,
         width,
@@ -142,24 +157,37 @@ fn entries(sheet: &mut Sheet, rows: &[TraceRow], setting: &TraceSetting) {
             list.push((key, "edge of the band"));
         }
     }
-    let list: Vec<_> = list.into_iter().map(|(k, t)| (k, t.to_owned())).collect();
-    legend(sheet, &list, (MARGIN + 4.0, sheet.width - MARGIN), 61.0);
+    let mut list: Vec<_> = list.into_iter().map(|(k, t)| (k, t.to_owned())).collect();
+    if form == Form::Narrow {
+        list.extend(levels(setting));
+    }
+    let ends = (MARGIN + 4.0, sheet.width - form.of(MARGIN, 12.0));
+    legend(sheet, &list, ends, y)
 }
 
-/// The path of a row: time and reading at its corners.
-fn path(row: &TraceRow) -> Vec<Point> {
-    let mut corners = vec![(row.start_s, row.from_deg)];
-    if let Some(via) = row.via_deg {
-        let (first, second) = ((via - row.from_deg).abs(), (row.reading_deg - via).abs());
-        let share = if first + second > 0.0 {
-            first / (first + second)
-        } else {
-            0.5
-        };
-        corners.push((row.start_s + share * (row.moved_s - row.start_s), via));
+/// What stands beside the diagram where there is room.
+fn levels(setting: &TraceSetting) -> Vec<(Key, String)> {
+    let line = |colour, width, dash| Key::Line {
+        colour,
+        width,
+        dash,
+        shape: None,
+    };
+    let mut list = Vec::new();
+    if setting.has_seam() {
+        let ends = [setting.arc_from_deg, setting.arc_to_deg].map(|end| number(end, 2));
+        let text = format!("seam {}° and {}°", ends[0], ends[1]);
+        list.push((line(INK, 1.6, SOLID), text));
     }
-    corners.push((row.moved_s, row.reading_deg));
-    corners
+    if let Some((lo, hi)) = setting.stops_deg {
+        let text = format!("stops {}° and {}°", number(lo, 2), number(hi, 2));
+        list.push((line(KEEP_OUT, 2.4, SOLID), text));
+    }
+    let text = format!("target {}°, equivalents", number(setting.drive_deg, 2));
+    list.push((line(PURPLE, 1.2, DOTTED), text));
+    let text = format!("tolerance ±{}°", number(setting.tolerance_deg, 4));
+    list.push((Key::Patch(PALE_GREEN), text));
+    list
 }
 
 fn readings(
@@ -168,6 +196,7 @@ fn readings(
     times: &Scale,
     rows: &[TraceRow],
     setting: &TraceSetting,
+    form: Form,
 ) {
     let band = setting.band_deg.max(0.0);
     let seen = rows
@@ -226,7 +255,7 @@ fn readings(
             named.push((at, format!("target {}°", number(at, 2)), PURPLE));
         }
     }
-    named.retain(|(at, ..)| *at >= low && *at <= high);
+    named.retain(|(at, ..)| form == Form::Wide && *at >= low && *at <= high);
     named.truncate(capacity(15.0, panel.top, panel.bottom));
     named.sort_by(|a, b| b.0.total_cmp(&a.0));
     let wanted: Vec<f64> = named.iter().map(|n| scale.at(n.0)).collect();
@@ -241,160 +270,6 @@ fn readings(
     solves(sheet, times, &scale, rows, setting.tolerance_deg);
 }
 
-fn moves(sheet: &mut Sheet, times: &Scale, scale: &Scale, rows: &[TraceRow]) {
-    let place = |(t, reading): Point| (times.at(t), scale.at(reading));
-    for row in rows {
-        let rest = [(row.moved_s, row.reading_deg), (row.end_s, row.reading_deg)];
-        sheet.line(&rest.map(place), BLUE, 1.2, SOLID);
-    }
-    for row in rows.iter().filter(|r| !r.long_swing) {
-        let corners: Vec<Point> = path(row).into_iter().map(place).collect();
-        sheet.line(&corners, BLUE, 2.0, SOLID);
-    }
-    let mut numbers: Vec<Point> = Vec::new();
-    for (i, row) in rows.iter().filter(|r| r.long_swing).enumerate() {
-        let corners: Vec<Point> = path(row).into_iter().map(place).collect();
-        sheet.line(&corners, WARNING, 3.5, SOLID);
-        let longest = corners
-            .windows(2)
-            .max_by(|a, b| (a[1].1 - a[0].1).abs().total_cmp(&(b[1].1 - b[0].1).abs()));
-        let Some([a, b]) = longest else { continue };
-        let middle = (0.5 * (a.0 + b.0), 0.5 * (a.1 + b.1));
-        let text = (i + 1).to_string();
-        let look = Type::of(size::SMALL)
-            .bold()
-            .align(Align::Middle)
-            .colour(WARNING);
-        let radius = (0.5 * look.width(&text) + 3.5).max(9.0);
-        let free = numbers
-            .last()
-            .is_none_or(|(x, y)| (middle.0 - x).hypot(middle.1 - y) > 2.0 * radius + 3.0);
-        if free {
-            sheet.disc(middle, radius, WARNING);
-            sheet.disc(middle, radius - 1.5, PAPER);
-            sheet.text((middle.0, middle.1 + look.drop()), &text, look);
-            numbers.push(middle);
-        }
-    }
-}
-
-fn solves(sheet: &mut Sheet, times: &Scale, scale: &Scale, rows: &[TraceRow], tolerance_deg: f64) {
-    let radius = dot_radius(rows.len());
-    for row in rows {
-        let y = scale.at(row.reading_deg);
-        if row.failed_attempts > 0 {
-            let at = (0.5 * (times.at(row.moved_s) + times.at(row.end_s)), y);
-            sheet.mark(Shape::Cross, at, radius, MUTED, true);
-        }
-        if row.refused {
-            let at = (times.at(row.start_s), y);
-            sheet.mark(Shape::Square, at, radius + 1.0, WARNING, false);
-        }
-        if let Some(solved) = row.solved {
-            let passed = solved.residual_deg.abs() <= tolerance_deg;
-            let colour = if passed { GREEN } else { INK };
-            sheet.mark(
-                Shape::Disc,
-                (times.at(row.end_s), y),
-                radius,
-                colour,
-                passed,
-            );
-        }
-    }
-}
-
-/// Dots that shrink as they get many.
-pub(super) fn dot_radius(count: usize) -> f64 {
-    match count {
-        0..=60 => 5.0,
-        61..=200 => 3.6,
-        _ => 2.6,
-    }
-}
-
 #[cfg(test)]
-mod tests {
-    use super::super::canvas::tests::check;
-    use super::*;
-    use crate::rig::{DEMO_RIG, read};
-    use crate::run::{Trace, run};
-    use crate::sample::stream;
-    use crate::scenario::{Policy, Scenario};
-
-    fn setting() -> TraceSetting {
-        TraceSetting {
-            title: "demo rig, target 0°".to_owned(),
-            arc_from_deg: 0.0,
-            arc_to_deg: 180.0,
-            band_deg: 0.0,
-            endless: true,
-            stops_deg: None,
-            period_deg: 180.0,
-            drive_deg: 0.0,
-            tolerance_deg: 0.3,
-            outcome: "settled".to_owned(),
-        }
-    }
-
-    #[test]
-    fn a_simulated_run_shows_seam_target_and_swings() -> Result<(), Box<dyn std::error::Error>> {
-        let set = ["loop.tolerance_deg=0.1", "drive.backlash_deg=0.0"].map(String::from);
-        let rig = read(DEMO_RIG, "demo", &set)?;
-        let scenario = Scenario::new(&rig, Policy::of(&rig), 0.0);
-        let simulated = |index| {
-            let mut trace = Trace::default();
-            let mut controller = scenario.controller();
-            let figures = run(
-                &scenario,
-                &mut controller,
-                &mut stream(1, index),
-                &mut trace,
-            );
-            figures.ping_pong().then_some(trace)
-        };
-        let trace = (0..100).find_map(simulated).ok_or("no ping-pong")?;
-        let texts = check(&loop_trace(trace.rows(), &setting())?);
-        for wanted in [
-            "seam 0°",
-            "seam 180°",
-            "target 0°",
-            "target 180°",
-            "1",
-            "time [s]",
-        ] {
-            assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
-        }
-        Ok(())
-    }
-
-    #[test]
-    fn extremes_are_drawn() -> Result<(), PlotError> {
-        let texts = check(&loop_trace(&[], &setting())?);
-        assert!(texts.contains(&"the loop made no move".to_owned()));
-        let bad = TraceSetting {
-            title: "&<".repeat(300),
-            arc_from_deg: f64::NAN,
-            arc_to_deg: f64::INFINITY,
-            band_deg: f64::NAN,
-            period_deg: 1e-300,
-            drive_deg: 1e300,
-            tolerance_deg: 0.0,
-            outcome: String::new(),
-            stops_deg: Some((f64::NAN, 1e300)),
-            endless: true,
-        };
-        let row = TraceRow {
-            end_s: f64::NAN,
-            via_deg: Some(f64::INFINITY),
-            long_swing: true,
-            refused: true,
-            failed_attempts: 3,
-            ..TraceRow::default()
-        };
-        check(&loop_trace(std::slice::from_ref(&row), &bad)?);
-        check(&loop_trace(&vec![row; 2000], &setting())?);
-        check(&loop_trace(&vec![TraceRow::default(); 2000], &bad)?);
-        Ok(())
-    }
-}
+#[path = "loop_trace_tests.rs"]
+mod tests;

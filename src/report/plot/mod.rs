@@ -14,9 +14,11 @@ mod dial_labels;
 mod dial_ring;
 mod dial_strip;
 mod font;
+mod form;
 mod heat_map;
 mod labels;
 mod legend;
+mod loop_path;
 mod loop_trace;
 mod rate_lines;
 mod residual_panel;
@@ -25,10 +27,13 @@ mod scale;
 mod seam_distance;
 mod settle_time;
 mod sheet;
+mod strokes;
 mod style;
+mod tolerance;
 mod varied;
 
 pub use before_after::{BeforeAfter, before_after};
+pub use colour_scale::rate_colours;
 pub use dial::{Dial, DialTarget, Mark, dial};
 pub use heat_map::{HeatAxis, HeatMap, heat_maps};
 pub use loop_trace::{TraceSetting, loop_trace};
@@ -36,13 +41,16 @@ pub use rate_lines::{RateLine, RatePoint};
 pub use residuals::{Leftover, Side, residuals};
 pub use seam_distance::seam_distance;
 pub use settle_time::{SettleCurve, settle_time};
+pub use tolerance::{ToleranceWindow, tolerance_window};
 pub use varied::{AxisName, rates_over};
 
-/// One drawing in two forms.
+/// One drawing in several forms.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Picture {
     /// An `<svg>` element with a `viewBox`, a `<title>` and no fixed size; stands alone or inside HTML.
     pub svg: String,
+    /// The same laid out for a narrow screen; `None` where there is no such form.
+    pub narrow: Option<String>,
     /// A PNG file, two pixels to a unit of the SVG.
     pub png: Vec<u8>,
 }

@@ -1,12 +1,11 @@
 //! Rates with their intervals as lines over one axis.
 
 use super::axes::Panel;
-use super::canvas::picture;
+use super::form::Form;
 use super::legend::{Key, ROW, legend};
 use super::scale::{Scale, padded, plain, range};
 use super::sheet::{MARGIN, Point, Sheet};
 use super::style::series;
-use super::{Picture, PlotError};
 
 /// Lines that are drawn.
 const MOST_LINES: usize = 8;
@@ -76,14 +75,15 @@ impl RateSheet {
         lines: &[RateLine],
         kind: AxisKind,
         axis_name: &str,
+        form: Form,
     ) -> Self {
-        let mut sheet = Sheet::new(960.0, 540.0, title);
+        let mut sheet = Sheet::new(form.width(960.0), 540.0, title);
         let shown = &lines[..lines.len().min(MOST_LINES)];
         let remark = match lines.len() - shown.len() {
             0 => remark.to_owned(),
             more => format!("and {more} more policies"),
         };
-        sheet.heading(title, &remark);
+        let next = sheet.heading(title, &remark);
 
         let mut entries = Vec::new();
         for (i, line) in shown.iter().enumerate() {
@@ -101,13 +101,15 @@ impl RateSheet {
             entries.push((key, "95 % interval".to_owned()));
         }
         let width = sheet.width;
-        let next = legend(&mut sheet, &entries, (MARGIN + 4.0, width - MARGIN), 61.0);
+        let next = legend(&mut sheet, &entries, (MARGIN, width - MARGIN), next);
+        let top = next + 1.6 * ROW;
         let panel = Panel {
-            left: 74.0,
-            top: next + 1.6 * ROW,
-            right: 930.0,
-            bottom: 478.0,
+            left: form.of(74.0, 50.0),
+            top,
+            right: form.of(930.0, 384.0),
+            bottom: form.of(478.0, top + 260.0),
         };
+        sheet.height = panel.bottom + form.of(62.0, 78.0);
 
         let lines: Vec<Vec<RatePoint>> = shown
             .iter()
@@ -162,8 +164,8 @@ impl RateSheet {
         (self.scale.at(p.at), self.rates.at(100.0 * rate))
     }
 
-    /// Draws the lines and paints the sheet. `none` says that no run ping-pongs anywhere.
-    pub(super) fn finish(mut self, none: &str) -> Result<Picture, PlotError> {
+    /// Draws the lines. `none` says that no run ping-pongs anywhere.
+    pub(super) fn finish(mut self, none: &str) -> Sheet {
         for i in 0..self.lines.len() {
             let look = series(i);
             let points = self.lines[i].iter();
@@ -182,6 +184,6 @@ impl RateSheet {
             let at = (self.panel.centre().0, self.panel.bottom - 24.0);
             self.sheet.note(at, none);
         }
-        picture(&self.sheet)
+        self.sheet
     }
 }

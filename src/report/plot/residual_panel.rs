@@ -1,7 +1,8 @@
 //! The measured residual over time, with the tolerance zone kept in sight.
 
 use super::axes::Panel;
-use super::loop_trace::dot_radius;
+use super::form::Form;
+use super::loop_path::dot_radius;
 use super::scale::{Scale, number, plain};
 use super::sheet::{Point, Shape, Sheet, Type};
 use super::style::{DASHED, GREEN, INK, MUTED, PALE_GREEN, RULE, SOLID, size};
@@ -17,6 +18,7 @@ pub(super) fn residual_panel(
     times: &Scale,
     rows: &[TraceRow],
     tolerance_deg: f64,
+    form: Form,
 ) {
     let measured: Vec<Point> = rows
         .iter()
@@ -46,12 +48,14 @@ pub(super) fn residual_panel(
     for y in [top, bottom] {
         sheet.line(&[(panel.left, y), (panel.right, y)], GREEN, 1.0, DASHED);
     }
-    let look = Type::of(size::TICK).colour(GREEN);
-    let x = panel.right + 16.0;
-    sheet.line(&[(panel.right, zero), (x - 4.0, zero)], GREEN, 1.0, SOLID);
-    sheet.text((x, zero - 4.0), "within tolerance", look);
-    let width = format!("±{}°", number(tolerance, 4));
-    sheet.text((x, zero + 12.0), &width, look);
+    if form == Form::Wide {
+        let look = Type::of(size::TICK).colour(GREEN);
+        let x = panel.right + 16.0;
+        sheet.line(&[(panel.right, zero), (x - 4.0, zero)], GREEN, 1.0, SOLID);
+        sheet.text((x, zero - 4.0), "within tolerance", look);
+        let width = format!("±{}°", number(tolerance, 4));
+        sheet.text((x, zero + 12.0), &width, look);
+    }
 
     let placed: Vec<Point> = measured
         .iter()

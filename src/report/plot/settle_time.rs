@@ -1,11 +1,13 @@
 //! How soon runs settle: the cumulative distribution of the settle time, one line for each policy.
 
 use super::axes::Panel;
-use super::canvas::picture;
+use super::canvas::in_both_forms;
 use super::font::shortened;
+use super::form::Form;
 use super::labels::spread;
+use super::legend::{Key, legend};
 use super::scale::{Scale, plain, range};
-use super::sheet::{Align, Point, Sheet, Type};
+use super::sheet::{Align, MARGIN, Point, Sheet, Type};
 use super::style::{DASHED, MUTED, RULE, SOLID, Series, series, size};
 use super::{Picture, PlotError};
 use crate::tally::Tally;
@@ -56,21 +58,30 @@ impl SettleCurve {
 
 /// Draws the share of settled runs against time, with the policies named at the ends of their lines.
 pub fn settle_time(policies: &[SettleCurve]) -> Result<Picture, PlotError> {
+    in_both_forms(|form| layout(policies, form))
+}
+
+fn layout(policies: &[SettleCurve], form: Form) -> Sheet {
     let title = "How soon the runs settle";
-    let mut sheet = Sheet::new(960.0, 520.0, title);
+    let mut sheet = Sheet::new(form.width(960.0), 520.0, title);
     let shown = &policies[..policies.len().min(MOST_CURVES)];
     let remark = match policies.len() - shown.len() {
         0 => String::new(),
         more => format!("and {more} more policies"),
     };
-    sheet.heading(title, &remark);
-    let panel = Panel {
-        left: 74.0,
-        top: 86.0,
-        right: 696.0,
-        bottom: 456.0,
-    };
+    let next = sheet.heading(title, &remark);
     let curves: Vec<Curve> = shown.iter().enumerate().map(Curve::of).collect();
+    let top = match form {
+        Form::Wide => 86.0,
+        Form::Narrow => entries(&mut sheet, &curves, next) + 26.0,
+    };
+    let panel = Panel {
+        left: form.of(74.0, 50.0),
+        top,
+        right: form.of(696.0, 384.0),
+        bottom: top + form.of(370.0, 260.0),
+    };
+    sheet.height = panel.bottom + 64.0;
     let seen = range(curves.iter().flat_map(|c| c.points.iter().map(|p| p.0)));
     let (low, high) = seen.unwrap_or((0.0, 1.0));
     let by_ratio = low > 0.0 && high / low > RATIO_FROM;
@@ -102,7 +113,9 @@ pub fn settle_time(policies: &[SettleCurve]) -> Result<Picture, PlotError> {
             curve.look.dash,
         );
     }
-    end_labels(&mut sheet, panel, &shares, &curves);
+    if form == Form::Wide {
+        end_labels(&mut sheet, panel, &shares, &curves);
+    }
     if seen.is_none() {
         let text = if policies.is_empty() {
             "no policy was run"
@@ -111,7 +124,34 @@ pub fn settle_time(policies: &[SettleCurve]) -> Result<Picture, PlotError> {
         };
         sheet.note(panel.centre(), text);
     }
-    picture(&sheet)
+    sheet
+}
+
+/// The policies above the diagram, where there is no room beside it.
+fn entries(sheet: &mut Sheet, curves: &[Curve], y: f64) -> f64 {
+    let entries: Vec<(Key, String)> = curves
+        .iter()
+        .map(|curve| {
+            let key = Key::Line {
+                colour: curve.look.colour,
+                width: curve.look.width(),
+                dash: curve.look.dash,
+                shape: None,
+            };
+            (key, format!("{} {}", settled(curve), curve.label))
+        })
+        .collect();
+    let ends = (MARGIN, sheet.width - 12.0);
+    legend(sheet, &entries, ends, y)
+}
+
+/// The share of the runs that settle, in words.
+fn settled(curve: &Curve) -> String {
+    if curve.end > 0.0 {
+        percent(curve.end)
+    } else {
+        "never".to_owned()
+    }
 }
 
 /// A line with what can be drawn of it.
@@ -173,11 +213,7 @@ fn end_labels(sheet: &mut Sheet, panel: Panel, shares: &Scale, curves: &[Curve])
             curve.look.dash,
         );
         let value = Type::of(size::TICK).align(Align::Right).colour(MUTED);
-        let share = if curve.end > 0.0 {
-            percent(curve.end)
-        } else {
-            "never".to_owned()
-        };
+        let share = settled(curve);
         sheet.text((right, y + value.drop()), &share, value);
         let look = Type::of(size::LABEL);
         let x = sample + 37.0;

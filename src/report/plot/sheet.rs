@@ -104,6 +104,9 @@ impl Type {
 /// Left and right end of titles.
 pub(super) const MARGIN: f64 = 24.0;
 
+/// Sheets narrower than this have the remark below the title.
+const TWO_LINES: f64 = 600.0;
+
 /// Shapes in the order of painting.
 #[derive(Debug, Clone)]
 pub(super) struct Sheet {
@@ -231,16 +234,30 @@ impl Sheet {
         }
     }
 
-    /// The title at the left, and a remark on the same line at the right.
-    pub(super) fn heading(&mut self, title: &str, remark: &str) {
+    /// The title at the left, and a remark on the same line at the right, or below it on a narrow sheet. Returns the
+    /// middle line of a legend below.
+    pub(super) fn heading(&mut self, title: &str, remark: &str) -> f64 {
         let look = Type::of(size::TITLE).bold();
-        let side = Type::of(size::LABEL).align(Align::Right).colour(MUTED);
+        let side = Type::of(size::LABEL).colour(MUTED);
         let room = self.width - 2.0 * MARGIN;
+        if self.width < TWO_LINES {
+            let look = Type {
+                em: size::SUBTITLE,
+                ..look
+            };
+            let title = shortened(title, look.em, look.weight, room);
+            self.text((MARGIN, 34.0), &title, look);
+            let remark = shortened(remark, side.em, side.weight, room);
+            self.text((MARGIN, 55.0), &remark, side);
+            return if remark.is_empty() { 61.0 } else { 80.0 };
+        }
         let remark = shortened(remark, side.em, side.weight, 0.5 * room);
         let taken = side.width(&remark) + if remark.is_empty() { 0.0 } else { 24.0 };
         let title = shortened(title, look.em, look.weight, room - taken);
         self.text((MARGIN, 34.0), &title, look);
-        self.text((self.width - MARGIN, 34.0), &remark, side);
+        let end = (self.width - MARGIN, 34.0);
+        self.text(end, &remark, side.align(Align::Right));
+        61.0
     }
 
     /// Words in the place of missing data.

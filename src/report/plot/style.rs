@@ -32,6 +32,8 @@ pub(super) const GREEN: RGBColor = RGBColor(47, 133, 90);
 pub(super) const PALE_GREEN: RGBColor = RGBColor(214, 233, 219);
 /// At risk; the state before.
 pub(super) const ORANGE: RGBColor = RGBColor(221, 134, 28);
+/// Words at risk: darker, so that they can be read.
+pub(super) const DARK_ORANGE: RGBColor = RGBColor(158, 88, 6);
 /// Long swings, hunting.
 pub(super) const WARNING: RGBColor = RGBColor(190, 48, 28);
 /// Out of reach; targets.

@@ -1,5 +1,7 @@
 //! Ping-pong over one varied value.
 
+use super::canvas::picture;
+use super::form::Form;
 use super::rate_lines::{AxisKind, RateLine, RateSheet};
 use super::{Picture, PlotError};
 
@@ -33,8 +35,9 @@ pub fn rates_over(axis: &AxisName, lines: &[RateLine], remark: &str) -> Result<P
         AxisKind::Even
     };
     let title = format!("Ping-pong over {}", axis.name);
-    let made = RateSheet::new(&title, remark, lines, kind, &axis.shown());
-    made.finish("no ping-pong at any value")
+    let shown = axis.shown();
+    let made = RateSheet::new(&title, remark, lines, kind, &shown, Form::Wide);
+    picture(&made.finish("no ping-pong at any value"))
 }
 
 #[cfg(test)]

@@ -12,7 +12,7 @@ use crate::report::json::{FORMAT, VERSION};
 pub fn sweep_json(head: &Head, cells_done: u64, gathered: &Gathered) -> Value {
     let number = |name: &str| head.asked(name).and_then(|v| v.parse::<u64>().ok());
     let vary: Vec<Value> = head.asked_all("vary").map(axis).collect();
-    let rows: Vec<Value> = gathered.rows().iter().map(|r| row(head, r)).collect();
+    let rows = sweep_rows_json(head, gathered.rows());
     json!({
         "format": FORMAT,
         "version": VERSION,
@@ -28,6 +28,12 @@ pub fn sweep_json(head: &Head, cells_done: u64, gathered: &Gathered) -> Value {
         "cells_done": cells_done,
         "rows": rows,
     })
+}
+
+/// Rows of a sweep, from their lines.
+#[must_use]
+pub fn sweep_rows_json(head: &Head, lines: &[impl AsRef<str>]) -> Vec<Value> {
+    lines.iter().map(|line| row(head, line.as_ref())).collect()
 }
 
 /// The result of `merge`.

@@ -1,0 +1,217 @@
+// The page: what is asked stands on top, the dial in the middle, what follows below.
+
+import { advice } from "./advice.js";
+import { get, post } from "./api.js";
+import { dial, dialKey } from "./dial.js";
+import { fields } from "./fields.js";
+import { files } from "./files.js";
+import { degrees, make, percent, plain } from "./make.js";
+import { map } from "./map.js";
+import { rules } from "./rules.js";
+import { Store, packed, unpacked } from "./state.js";
+import { targets } from "./targets.js";
+
+const TRIALS = 20000;
+const by = (id) => document.getElementById(id);
+
+function said(text, bad = false) {
+  by("done").textContent = text;
+  by("done").classList.toggle("fault", bad);
+}
+
+async function begun(start) {
+  const fresh = {
+    rig: start.rig, rigText: start.rig_text, rigName: "rig.toml", targets: start.targets, targetsName: "targets.csv",
+    targetDeg: start.targets[0].position_angle_deg, seed: start.seed, trial: 0,
+  };
+  const match = /^#state=([\w-]+)$/.exec(location.hash);
+  if (!match) return fresh;
+  try {
+    return { ...fresh, ...(await unpacked(match[1])) };
+  } catch {
+    said("The link does not hold a state of this page; this is a fresh one.", true);
+    return fresh;
+  }
+}
+
+// Asks for the live figures of the newest state; never twice at once.
+function watcher(store, shown, refused) {
+  let asking = false;
+  let wanted = false;
+  async function ask() {
+    if (asking) {
+      wanted = true;
+      return;
+    }
+    asking = true;
+    do {
+      wanted = false;
+      const s = store.state;
+      const begun = performance.now();
+      try {
+        const live = await post("live", { rig: s.rig, target_deg: s.targetDeg, targets: s.targets, seed: s.seed, trials: TRIALS, trial: s.trial });
+        shown(s, live, begun);
+      } catch (error) {
+        refused(error);
+      }
+    } while (wanted);
+    asking = false;
+  }
+  return ask;
+}
+
+function answer(s, live) {
+  const mine = live.compared.policies.find((p) => p.rule === s.rig.wrap.rule);
+  if (!mine) return ["This takes too long to find out as the handle moves. Lower loop.max_solves or loop.confirm, or draw a map.", false];
+  const rate = mine.ping_pong.rate;
+  const hunts = rate > 0.001;
+  const seam = live.view.target.seam_distance_deg;
+  const where = seam === null ? "this rule has no seam" : `the target is sent to ${degrees(live.view.target.drive_deg)}, ${degrees(seam)} from the seam`;
+  const px = live.view.tolerance_corner_px;
+  const corner = px === null ? "" : ` The tolerance of ${degrees(live.view.tolerance_deg)} moves the corner of the frame by ${plain(px, 3)} px.`;
+  const settles = mine.settled.rate > 0.999 ? "" : ` It settles in ${percent(mine.settled.rate)}.`;
+  const word = hunts ? "Yes: it ping-pongs in " + percent(rate) + " of the loops" : rate > 0 ? "Hardly: it ping-pongs in " + percent(rate) + " of the loops" : "No: it never ping-pongs";
+  return [`${word} under ${mine.rule}; ${where}.${settles}${corner}`, hunts];
+}
+
+async function main() {
+  const start = await get("start");
+  by("version").textContent = `halfturn ${start.version}. Everything is computed on this machine.`;
+  const store = new Store(await begun(start));
+  const choose = (i) => store.change(null, (s) => { s.targetDeg = s.targets[i].position_angle_deg; });
+  const wheel = dial(by("dial"), moved, choose);
+  dialKey(by("dial"));
+  const form = fields(by("fields"), start.keys, store);
+  const table = rules(by("rules"), (rule) => store.change(null, (s) => { s.rig.wrap.rule = rule; }));
+  const list = targets(by("targets"), store, choose);
+  const sweep = map(by("map"), start, store);
+  advice(by("advice"), store);
+  files(store, said);
+  let player = null;
+  let view = null;
+  let traced = "";
+
+  function moved(what, deg) {
+    store.change("handle " + what, (s) => {
+      if (what === "arc") s.rig.wrap.arc_start_deg = Number(deg.toFixed(4));
+      else s.targetDeg = Number((view.zero_point_deg + view.sense * deg).toFixed(4));
+    });
+  }
+
+  const ask = watcher(store, shown, (error) => {
+    by("fault").hidden = false;
+    by("fault").textContent = "Not shown: " + error.message;
+    document.body.classList.add("stale");
+    form.blame(error.key, error.allowed);
+  });
+
+  function shown(s, live, begun) {
+    view = live.view;
+    by("fault").hidden = true;
+    document.body.classList.remove("stale");
+    form.blame(null, "");
+    const [words, hunts] = answer(s, live);
+    by("answer").textContent = words;
+    by("answer").dataset.digest = live.digest;
+    by("answer").dataset.target = s.targetDeg;
+    document.body.classList.toggle("hunts", hunts);
+    by("warnings").hidden = live.warnings.length === 0;
+    by("warnings").replaceChildren(...live.warnings.map((w) => make("li", {}, null, `${w.key}: ${w.text}`)));
+    wheel.show(view, hunts);
+    by("dial-words").textContent = `Wanted ${degrees(view.target.wanted_deg)}, sent to ${degrees(view.target.drive_deg)}; arc from ${degrees(view.arc_start_deg)}, ${degrees(view.arc_width_deg)} wide.`;
+    table.show(live.compared, s.rig.wrap.rule);
+    list.show(s, view);
+    const now = JSON.stringify(live.trace);
+    if (now !== traced) {
+      traced = now;
+      if (player) player.load(live.trace);
+      else player = window.HalfturnPlayer.mount(by("player"), live.trace);
+    }
+    document.documentElement.dataset.frameMs = (performance.now() - begun).toFixed(1);
+    document.documentElement.dataset.solveMs = live.compared_ms.toFixed(1);
+  }
+
+  let keep = 0;
+  store.listen((s) => {
+    fromState(s);
+    ask();
+    clearTimeout(keep);
+    keep = setTimeout(async () => history.replaceState(null, "", "#state=" + (await packed(s))), 400);
+  });
+
+  function fromState(s) {
+    const names = s.targets.map((t) => t.name);
+    const select = by("target-choice");
+    const here = s.targets.findIndex((t) => t.position_angle_deg === s.targetDeg);
+    select.replaceChildren();
+    if (here < 0) make("option", { value: "" }, select, "this angle");
+    names.forEach((name, i) => make("option", { value: i }, select, name));
+    select.value = here < 0 ? "" : String(here);
+    const angle = by("target-angle");
+    if (document.activeElement !== angle || angle.valueAsNumber !== s.targetDeg) angle.value = plain(s.targetDeg, 12);
+    if (document.activeElement !== by("seed")) by("seed").value = s.seed;
+    if (document.activeElement !== by("trial")) by("trial").value = s.trial;
+    by("undo").disabled = store.past.length === 0;
+    by("redo").disabled = store.future.length === 0;
+    form.show(s.rig);
+    list.show(s, view && view.targets.length === s.targets.length ? view : null);
+    sweep.show();
+  }
+
+  by("target-choice").addEventListener("change", (event) => { if (event.target.value !== "") choose(Number(event.target.value)); });
+  by("target-angle").addEventListener("input", (event) => {
+    const value = event.target.valueAsNumber;
+    if (Number.isFinite(value)) store.change("angle", (s) => { s.targetDeg = value; });
+  });
+  for (const name of ["seed", "trial"]) {
+    by(name).addEventListener("input", (event) => {
+      const value = event.target.valueAsNumber;
+      if (Number.isSafeInteger(value) && value >= 0) store.change(name, (s) => { s[name] = value; });
+    });
+  }
+  by("hunt").addEventListener("click", async () => {
+    const s = store.state;
+    by("hunt-words").textContent = "searching …";
+    try {
+      const { trial } = await post("hunting", { rig: s.rig, target_deg: s.targetDeg, seed: s.seed });
+      by("hunt-words").textContent = `run ${trial} ping-pongs`;
+      store.change(null, (next) => { next.trial = trial; });
+    } catch (error) {
+      by("hunt-words").textContent = error.message;
+    }
+  });
+  by("undo").addEventListener("click", () => store.undo());
+  by("redo").addEventListener("click", () => store.redo());
+  by("link").addEventListener("click", async () => {
+    history.replaceState(null, "", "#state=" + (await packed(store.state)));
+    try {
+      await navigator.clipboard.writeText(location.href);
+      said("The link is copied. It opens this state on a machine where the program serves the page.");
+    } catch {
+      said("The address of this page is the link.");
+    }
+  });
+  document.addEventListener("keydown", (event) => {
+    const undo = (event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z";
+    if (!undo || event.target.matches("input[type=text]")) return;
+    event.preventDefault();
+    if (event.shiftKey) store.redo();
+    else store.undo();
+  });
+  window.addEventListener("hashchange", async () => {
+    const match = /^#state=([\w-]+)$/.exec(location.hash);
+    if (!match) return;
+    try {
+      const next = await unpacked(match[1]);
+      store.change(null, (s) => Object.assign(s, next));
+    } catch {
+      said("The link does not hold a state of this page.", true);
+    }
+  });
+  fromState(store.state);
+  ask();
+}
+
+main().catch((error) => {
+  by("answer").textContent = "The page cannot start: " + error.message;
+});

@@ -1,0 +1,187 @@
+// A field for every key of the rig, made from the table of keys that the program has.
+
+import { button, make, plain } from "./make.js";
+import { read, write } from "./state.js";
+
+const SECTIONS = [
+  ["wrap", "Arc and wrap rule", true],
+  ["loop", "The loop", true],
+  ["drive", "The drive", true],
+  ["drive.periodic", "Periodic error of the drive", false],
+  ["solve", "Exposures and solves", false],
+  ["keep_out", "Keep-out sectors", false],
+  ["framing", "Camera and framing", false],
+  ["", "Name of the rig", false],
+];
+
+// Where a slider ends. Its field takes all that is allowed; a slider without an entry ends at twice what stands there.
+const SPANS = {
+  "drive.step_deg": [0, 1], "drive.speed_deg_per_s": [0.1, 20], "drive.acceleration_deg_per_s2": [0, 20], "drive.overhead_s": [0, 20],
+  "drive.backlash_deg": [0, 2], "drive.repeatability_deg": [0, 0.5], "drive.gain_error": [-0.02, 0.02],
+  "drive.periodic.*.cycles": [1, 20], "drive.periodic.*.amplitude_deg": [0, 1], "drive.periodic.*.phase_deg": [0, 360],
+  "drive.zero_point_deg": [-180, 180], "drive.zero_point_sigma_deg": [0, 5], "drive.park_deg": [-180, 360], "drive.winding_limit_deg": [0, 720],
+  "drive.stop_from_deg": [-360, 360], "drive.stop_to_deg": [-360, 720],
+  "solve.noise_deg": [0, 0.5], "solve.bias_deg": [-2, 2], "solve.outlier_rate": [0, 0.2], "solve.outlier_deg": [0, 20], "solve.failure_rate": [0, 1],
+  "solve.exposure_s": [0, 60], "solve.solve_s": [0, 60], "solve.failure_s": [0, 120], "solve.max_failures": [1, 20],
+  "loop.tolerance_deg": [0.02, 2], "loop.max_solves": [1, 50], "loop.confirm": [1, 5], "loop.correction": [0.1, 2], "loop.overrun_deg": [0, 5],
+  "loop.field_rotation_deg_per_s": [-0.01, 0.01],
+  "wrap.arc_start_deg": [0, 360], "wrap.band_deg": [0, 10],
+  "keep_out.*.from_deg": [0, 360], "keep_out.*.to_deg": [0, 360],
+  "framing.sensor_width_mm": [1, 60], "framing.sensor_height_mm": [1, 60], "framing.focal_length_mm": [50, 3000], "framing.pixel_um": [1, 10], "framing.mosaic_overlap": [0, 0.5],
+};
+
+const BLANK = {
+  "drive.periodic": { cycles: 1, amplitude_deg: 0.1, phase_deg: 0 },
+  "keep_out": { from_deg: 200, to_deg: 220, why: "" },
+  "framing": { sensor_width_mm: 23.5, sensor_height_mm: 15.7, focal_length_mm: 480, pixel_um: 3.76, mosaic_overlap: 0.15 },
+};
+
+// The steps of a slider: about 400, of a round size.
+function stepOf(low, high) {
+  const raw = (high - low) / 400;
+  const size = 10 ** Math.floor(Math.log10(raw));
+  return [1, 2, 5, 10].map((m) => m * size).find((step) => step >= raw * 0.999);
+}
+
+function label(path) {
+  return path.split(".").pop().replace(/_(deg_per_s2|deg_per_s|deg|mm|um|s)$/, "").replaceAll("_", " ");
+}
+
+export function fields(place, keys, store) {
+  const entries = []; // { path, update(rig) }
+  let number = 0;
+
+  // The key of a path with an index.
+  const sectionOf = (key) => {
+    if (key.path.includes(".*.")) return key.path.split(".*.")[0];
+    return key.path.includes(".") ? key.path.split(".")[0] : "";
+  };
+
+  function set(path, value) {
+    store.change("rig " + path, (s) => {
+      write(s.rig, path, value);
+      // Stops belong to one kind of travel.
+      if (path === "drive.travel" && value === "stops") {
+        s.rig.drive.stop_from_deg ??= -10;
+        s.rig.drive.stop_to_deg ??= 370;
+      } else if (path === "drive.travel") {
+        delete s.rig.drive.stop_from_deg;
+        delete s.rig.drive.stop_to_deg;
+      }
+    });
+  }
+
+  function field(parent, key, path) {
+    const id = "field-" + number++;
+    const box = make("div", { class: "field", "data-key": path }, parent);
+    const unit = key.unit === "" ? "" : ` [${key.unit}]`;
+    make("label", { for: id }, box, label(key.path) + unit);
+    const describe = { id, "aria-describedby": id + "-help" };
+    const update = (input) => input(box, key, path, describe);
+    const show = update({ number: numeric, count: numeric, choice, text }[key.kind.type]);
+    make("small", { id: id + "-help", class: "help" }, box, key.help);
+    const fault = make("small", { class: "fault", role: "alert", hidden: true }, box);
+    entries.push({ path, box, fault, update: (rig) => show(read(rig, path)) });
+  }
+
+  function numeric(box, key, path, describe) {
+    const whole = key.kind.type === "count";
+    const pair = make("span", { class: "pair" }, box);
+    const slider = make("input", { type: "range", "aria-label": label(key.path) + ", slider", tabindex: 0 }, pair);
+    const input = make("input", { ...describe, type: "number", step: whole ? 1 : "any", min: key.kind.or_zero ? 0 : key.kind.low, max: key.kind.high, title: key.allowed }, pair);
+    const span = SPANS[key.path];
+    const take = (value) => { if (Number.isFinite(value)) set(path, whole ? Math.round(value) : value); };
+    slider.addEventListener("input", () => take(slider.valueAsNumber));
+    input.addEventListener("input", () => {
+      if (input.value === "" && key.kind.unset) set(path, undefined);
+      else take(input.valueAsNumber);
+    });
+    return (value) => {
+      const known = value !== undefined;
+      const [low, high] = span || [0, 2 * Math.max(1e-3, Math.abs(value || 1))];
+      slider.min = Math.min(low, known ? value : low);
+      slider.max = Math.max(high, known ? value : high);
+      slider.step = whole ? 1 : stepOf(low, high);
+      slider.value = known ? value : low;
+      slider.disabled = !known;
+      if (document.activeElement !== input || input.valueAsNumber !== value) input.value = known ? plain(value, 12) : "";
+    };
+  }
+
+  function choice(box, key, path, describe) {
+    const select = make("select", describe, box);
+    if (key.kind.unset) make("option", { value: "" }, select, "by the rule");
+    for (const name of key.kind.names) make("option", { value: name }, select, String(name));
+    select.addEventListener("change", () => {
+      const value = key.kind.names.find((name) => String(name) === select.value);
+      set(path, value);
+    });
+    return (value) => { select.value = value === undefined ? "" : String(value); };
+  }
+
+  function text(box, key, path, describe) {
+    const input = make("input", { ...describe, type: "text", maxlength: 200 }, box);
+    input.addEventListener("input", () => set(path, input.value));
+    return (value) => { if (document.activeElement !== input) input.value = value ?? ""; };
+  }
+
+  // The shape of what can come and go: it is built anew when that changes.
+  const shapeOf = (rig) => JSON.stringify([(rig.drive.periodic || []).length, (rig.keep_out || []).length, Boolean(rig.framing)]);
+  let shape = "";
+
+  function build(rig) {
+    const open = new Map([...place.querySelectorAll("details")].map((d) => [d.dataset.section, d.open]));
+    const focused = place.contains(document.activeElement) ? document.activeElement.closest("[data-key]")?.dataset.key : null;
+    entries.length = 0;
+    place.replaceChildren();
+    for (const [section, title, first] of SECTIONS) {
+      const details = make("details", { "data-section": section, open: open.get(section) ?? first }, place);
+      make("summary", {}, details, title);
+      const own = keys.filter((key) => sectionOf(key) === section && key.path !== "format");
+      if (section === "drive.periodic" || section === "keep_out") list(details, section, own, rig);
+      else if (section === "framing") optional(details, section, own, rig);
+      else for (const key of own) field(details, key, key.path);
+    }
+    if (focused) place.querySelector(`[data-key="${focused}"] input, [data-key="${focused}"] select`)?.focus();
+  }
+
+  function list(details, section, own, rig) {
+    (read(rig, section) || []).forEach((_, i) => {
+      const group = make("fieldset", {}, details);
+      make("legend", {}, group, "Entry " + (i + 1));
+      for (const key of own) field(group, key, key.path.replace("*", String(i)));
+      button(group, "Remove", () => store.change(null, (s) => { read(s.rig, section).splice(i, 1); }), { "aria-label": `Remove entry ${i + 1} of ${section}` });
+    });
+    button(details, "Add one", () => store.change(null, (s) => write(s.rig, section, [...(read(s.rig, section) || []), structuredClone(BLANK[section])])), { "aria-label": "Add an entry to " + section });
+  }
+
+  function optional(details, section, own, rig) {
+    if (!rig[section]) {
+      button(details, "Add the camera", () => store.change(null, (s) => write(s.rig, section, structuredClone(BLANK[section]))));
+      return;
+    }
+    for (const key of own) field(details, key, key.path);
+    button(details, "Leave the camera out", () => store.change(null, (s) => write(s.rig, section, undefined)));
+  }
+
+  return {
+    show(rig) {
+      const now = shapeOf(rig);
+      if (now !== shape) {
+        shape = now;
+        build(rig);
+      }
+      for (const entry of entries) entry.update(rig);
+    },
+    // Marks the field of a key as not allowed, or none.
+    blame(key, allowed) {
+      for (const { path, box, fault } of entries) {
+        const here = path === key;
+        box.classList.toggle("wrong", here);
+        fault.hidden = !here;
+        fault.textContent = here ? allowed : "";
+        if (here) box.closest("details").open = true;
+      }
+    },
+  };
+}

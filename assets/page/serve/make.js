@@ -1,0 +1,58 @@
+// Making elements, and numbers in words.
+
+const SVG = "http://www.w3.org/2000/svg";
+
+// An element with attributes, inside a parent, with a text. An attribute of null or false is left out.
+export function make(name, attributes = {}, parent = null, text) {
+  return fill(document.createElement(name), attributes, parent, text);
+}
+
+// The same for SVG.
+export function draw(name, attributes = {}, parent = null, text) {
+  return fill(document.createElementNS(SVG, name), attributes, parent, text);
+}
+
+function fill(made, attributes, parent, text) {
+  for (const [key, value] of Object.entries(attributes)) {
+    if (value !== null && value !== false) made.setAttribute(key, value === true ? "" : String(value));
+  }
+  if (text !== undefined) made.textContent = text;
+  if (parent) parent.append(made);
+  return made;
+}
+
+export function button(parent, text, act, attributes = {}) {
+  const made = make("button", { type: "button", ...attributes }, parent, text);
+  made.addEventListener("click", act);
+  return made;
+}
+
+// A number without noise of the last bits.
+export function plain(value, digits = 6) {
+  return String(Number(value.toPrecision(digits)));
+}
+
+// An angle as one reads it.
+export function degrees(value) {
+  return plain(Math.round(value * 1000) / 1000, 9) + "\u00b0";
+}
+
+// A share in percent, with the digits that say something.
+export function percent(share) {
+  if (share === 0) return "0 %";
+  if (share < 1e-9) return "below 1e-7 %";
+  const value = 100 * share;
+  if (value < 0.001) return value.toExponential(1) + " %";
+  if (value < 1) return plain(value, 2) + " %";
+  return value > 99.95 && value < 100 ? plain(value, 6) + " %" : plain(value, 3) + " %";
+}
+
+export function seconds(value) {
+  if (value === null || value === undefined) return "\u2013";
+  return value < 100 ? plain(value, 3) + " s" : Math.round(value) + " s";
+}
+
+export function fold(value, start, period) {
+  const part = (value - start) % period;
+  return start + (part < 0 ? part + period : part);
+}

@@ -1,0 +1,64 @@
+// The rules side by side at the chosen target.
+
+import { make, percent, plain, seconds } from "./make.js";
+
+const COLUMNS = [
+  ["Ping-pongs", "two or more long swings", (p) => percent(p.ping_pong.rate)],
+  ["Settles", "within tolerance", (p) => percent(p.settled.rate)],
+  ["Settle time", "mean", (p) => seconds(p.settle_time_s.mean)],
+  ["Median", "settle time", (p) => seconds(p.settle_time_s.p50)],
+  ["90 %", "settle time", (p) => seconds(p.settle_time_s.p90)],
+  ["Solves", "mean", (p) => (p.solves.mean === null ? "\u2013" : plain(p.solves.mean, 3))],
+  ["Long swings", "mean", (p) => (p.long_swings.mean === null ? "\u2013" : plain(p.long_swings.mean, 2))],
+  ["True error", "mean [deg]", (p) => (p.true_error_deg.mean === null ? "\u2013" : plain(p.true_error_deg.mean, 2))],
+];
+
+// `choose(rule)` sets the rule of the rig.
+export function rules(place, choose) {
+  const scroll = make("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "Table of the rules" }, place);
+  const table = make("table", {}, scroll);
+  const head = make("tr", {}, make("thead", {}, table));
+  make("th", { scope: "col", class: "text" }, head, "Rule");
+  for (const [title, more] of COLUMNS) {
+    const cell = make("th", { scope: "col" }, head, title);
+    make("small", {}, cell, more);
+  }
+  make("th", { scope: "col", class: "text" }, head, "Found by");
+  const body = make("tbody", {}, table);
+  const rows = new Map();
+
+  function row(name) {
+    const line = make("tr", { "data-rule": name }, body);
+    const label = make("label", {}, make("th", { scope: "row", class: "text" }, line));
+    const radio = make("input", { type: "radio", name: "rule", value: name }, label);
+    radio.addEventListener("change", () => choose(name));
+    label.append(" " + name);
+    const cells = COLUMNS.map((_, i) => {
+      const cell = make("td", {}, line);
+      if (i > 0) return { text: cell };
+      const text = make("span", {}, cell);
+      const bar = make("meter", { min: 0, max: 1, value: 0, "aria-hidden": "true" }, cell);
+      return { text, bar };
+    });
+    return { line, radio, cells, found: make("td", { class: "text" }, line) };
+  }
+
+  return {
+    show(compared, present) {
+      for (const policy of compared.policies) {
+        if (!rows.has(policy.rule)) rows.set(policy.rule, row(policy.rule));
+        const { line, radio, cells, found } = rows.get(policy.rule);
+        line.classList.toggle("present", policy.rule === present);
+        line.dataset.pingPong = policy.ping_pong.rate;
+        radio.checked = policy.rule === present;
+        COLUMNS.forEach(([, , words], i) => {
+          cells[i].text.textContent = words(policy);
+          if (cells[i].bar) cells[i].bar.value = policy.ping_pong.rate;
+        });
+        found.textContent = policy.method === "exact" ? "solving" : policy.trials + " runs";
+      }
+      const shown = new Set(compared.policies.map((p) => p.rule));
+      for (const [name, { line }] of rows) line.hidden = !shown.has(name);
+    },
+  };
+}

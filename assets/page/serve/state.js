@@ -1,0 +1,96 @@
+// The state of the page, its history, and the link that restores it.
+// A state: { rig, rigText, rigName, targets, targetsName, targetDeg, seed, trial }. States are never changed, only replaced.
+
+const MOST_STEPS = 200;
+// Changes of the same thing within this time are one step of the history.
+const SAME_MS = 1200;
+
+export class Store {
+  constructor(state) {
+    this.state = state;
+    this.past = [];
+    this.future = [];
+    this.last = { what: null, at: 0 };
+    this.listeners = [];
+  }
+
+  listen(told) {
+    this.listeners.push(told);
+  }
+
+  // Replaces the state by what `change` makes of a copy. `what` names what is changed: a drag is one step.
+  change(what, change) {
+    const next = structuredClone(this.state);
+    change(next);
+    if (JSON.stringify(next) === JSON.stringify(this.state)) return;
+    const now = performance.now();
+    const same = what !== null && what === this.last.what && now - this.last.at < SAME_MS;
+    if (!same) {
+      this.past.push(this.state);
+      if (this.past.length > MOST_STEPS) this.past.shift();
+    }
+    this.future = [];
+    this.last = { what, at: now };
+    this.state = next;
+    this.tell(what);
+  }
+
+  undo() {
+    this.travel(this.past, this.future);
+  }
+
+  redo() {
+    this.travel(this.future, this.past);
+  }
+
+  travel(from, to) {
+    if (from.length === 0) return;
+    to.push(this.state);
+    this.state = from.pop();
+    this.last = { what: null, at: 0 };
+    this.tell(null);
+  }
+
+  tell(what) {
+    for (const told of this.listeners) told(this.state, what);
+  }
+}
+
+// Reads and writes of a path such as "drive.periodic.0.phase_deg".
+export function read(rig, path) {
+  return path.split(".").reduce((at, part) => (at === undefined ? undefined : at[part]), rig);
+}
+
+export function write(rig, path, value) {
+  const parts = path.split(".");
+  const last = parts.pop();
+  let at = rig;
+  for (const part of parts) {
+    if (at[part] === undefined) at[part] = {};
+    at = at[part];
+  }
+  if (value === undefined) delete at[last];
+  else at[last] = value;
+}
+
+// The state as text for an address, and back. The part behind # is never sent to the server.
+export async function packed(state) {
+  const bytes = new TextEncoder().encode(JSON.stringify(state));
+  const stream = new Blob([bytes]).stream().pipeThrough(new CompressionStream("deflate-raw"));
+  const short = new Uint8Array(await new Response(stream).arrayBuffer());
+  let text = "";
+  for (const byte of short) text += String.fromCharCode(byte);
+  return btoa(text).replaceAll("+", "-").replaceAll("/", "_").replaceAll("=", "");
+}
+
+export async function unpacked(text) {
+  const bytes = Uint8Array.from(atob(text.replaceAll("-", "+").replaceAll("_", "/")), (c) => c.charCodeAt(0));
+  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate-raw"));
+  const state = JSON.parse(await new Response(stream).text());
+  const right =
+    typeof state.rig === "object" && state.rig !== null && typeof state.rigText === "string" && typeof state.rigName === "string" &&
+    Array.isArray(state.targets) && state.targets.every((t) => typeof t.name === "string" && Number.isFinite(t.position_angle_deg)) &&
+    Number.isFinite(state.targetDeg) && Number.isSafeInteger(state.seed) && Number.isSafeInteger(state.trial);
+  if (!right) throw new Error("not a state");
+  return state;
+}

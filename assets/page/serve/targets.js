@@ -1,0 +1,60 @@
+// The list of targets: choose one, change its angle, add and remove.
+
+import { button, degrees, make } from "./make.js";
+
+export function targets(place, store, choose) {
+  const scroll = make("div", { class: "scroll tall", tabindex: 0, role: "region", "aria-label": "Table of targets" }, place);
+  const table = make("table", {}, scroll);
+  const head = make("tr", {}, make("thead", {}, table));
+  make("th", { scope: "col", class: "text" }, head, "Target");
+  for (const [title, more] of [["Angle", "position [deg]"], ["Seam", "distance [deg]"]]) {
+    make("small", {}, make("th", { scope: "col" }, head, title), more);
+  }
+  make("span", { class: "unseen" }, make("th", { scope: "col" }, head), "Remove");
+  const body = make("tbody", {}, table);
+  const add = make("p", { class: "row" }, place);
+  button(add, "Add the present angle", () => {
+    store.change(null, (s) => {
+      const names = new Set(s.targets.map((t) => t.name));
+      let i = s.targets.length + 1;
+      while (names.has("target " + i)) i += 1;
+      s.targets.push({ name: "target " + i, position_angle_deg: s.targetDeg });
+    });
+  }, { id: "add-target" });
+  let names = "";
+
+  function rows(state) {
+    body.replaceChildren();
+    state.targets.forEach((t, i) => {
+      const line = make("tr", {}, body);
+      const first = make("th", { scope: "row", class: "text" }, line);
+      button(first, t.name, () => choose(i), { class: "pick" });
+      const angle = make("input", { type: "number", step: "any", value: t.position_angle_deg, "aria-label": "Position angle of " + t.name + " in degrees" }, make("td", {}, line));
+      angle.addEventListener("change", () => {
+        const value = angle.valueAsNumber;
+        if (Number.isFinite(value)) store.change(null, (s) => { s.targets[i].position_angle_deg = value; });
+      });
+      make("td", { class: "distance" }, line);
+      const last = make("td", {}, line);
+      button(last, "\u00d7", () => store.change(null, (s) => { s.targets.splice(i, 1); }), { class: "small", "aria-label": "Remove " + t.name });
+    });
+  }
+
+  return {
+    show(state, view) {
+      const now = JSON.stringify(state.targets);
+      if (now !== names) {
+        names = now;
+        rows(state);
+      }
+      [...body.children].forEach((line, i) => {
+        const t = view && view.targets[i];
+        const distance = t ? t.seam_distance_deg : null;
+        line.querySelector(".distance").textContent = distance === null ? "no seam" : degrees(distance);
+        line.classList.toggle("present", state.targets[i].position_angle_deg === state.targetDeg);
+        // Twice the tolerance is where a correction may still cross the seam.
+        line.classList.toggle("near", Boolean(view) && distance !== null && distance < 2 * view.tolerance_deg);
+      });
+    },
+  };
+}

@@ -1,0 +1,114 @@
+//! `halfturn serve`: the same calls behind a local web page.
+
+use std::io::Write as _;
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
+use std::path::PathBuf;
+
+use clap::Args;
+use tokio::sync::watch;
+
+use super::args::Common;
+use super::inputs;
+use super::monitor::on_ctrl_c;
+use super::reply::{Failure, Reply};
+use crate::serve::{ServeError, Settings, Start, serve as serve_page};
+
+/// The port where the user says nothing: links to the page then outlast the program.
+const PORT: u16 = 7180;
+
+/// Show a local page with the rig, the dial, the rules side by side, maps and the advice.
+#[derive(Debug, Args)]
+pub(super) struct ServeArgs {
+    /// Rig file to begin with; the built-in demo rig without it.
+    rig: Option<PathBuf>,
+    /// Targets file to begin with; the built-in demo targets without it.
+    targets: Option<PathBuf>,
+    /// Port to listen on; 0 takes a free one.
+    #[arg(long, value_name = "N", default_value_t = PORT)]
+    port: u16,
+    /// Open the page in the browser.
+    #[arg(long)]
+    open: bool,
+    /// Address to listen on. Any but a loopback address lets others in the network use the page.
+    #[arg(long, value_name = "ADDRESS", default_value_t = IpAddr::V4(Ipv4Addr::LOCALHOST))]
+    listen: IpAddr,
+    /// A host name under which the page may be asked for, besides localhost and addresses (may be repeated).
+    #[arg(long = "host-name", value_name = "NAME", value_parser = host_name)]
+    host_names: Vec<String>,
+}
+
+/// A name without port, as in an address.
+fn host_name(given: &str) -> Result<String, String> {
+    let plain = |c: char| c.is_ascii_alphanumeric() || "-.".contains(c);
+    if given.is_empty() || given.len() > 253 || !given.chars().all(plain) {
+        return Err("must be a host name without port, of letters, digits, - and .".to_owned());
+    }
+    Ok(given.to_owned())
+}
+
+/// Serves until Ctrl-C. The address goes to standard output at once, unlike the answers of other commands.
+pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure> {
+    if common.json.is_some() {
+        return Err(Failure::Argument(
+            "--json: a page has no result; advise, batch, trace and sweep have".to_owned(),
+        ));
+    }
+    let (_, rig_text) = inputs::rig_text(args.rig.as_deref())?;
+    let rig = inputs::rig(args.rig.as_deref(), common)?.value;
+    let targets = inputs::targets(args.targets.as_deref(), false)?.value;
+    let (stopping, stop) = watch::channel(false);
+    on_ctrl_c(move || {
+        let _ = stopping.send(true);
+    });
+    let settings = Settings {
+        listen: SocketAddr::new(args.listen, args.port),
+        names: args.host_names.clone(),
+        threads: common.threads.map_or(0, usize::from),
+        start: Start {
+            rig_text,
+            rig,
+            targets,
+            seed: common.seed,
+        },
+    };
+    let ready = |address: SocketAddr| {
+        if !args.listen.is_loopback() && !common.quiet {
+            super::complain(&format!(
+                "warning: --listen {}: everybody who reaches this machine can use the page and load its processor; \
+                 nothing is encrypted and nobody is asked for a password",
+                args.listen
+            ));
+        }
+        let url = format!("http://{}/", shown(address));
+        let mut out = std::io::stdout().lock();
+        // Nobody may be listening; the page is there all the same.
+        let _ = writeln!(out, "page: {url} (Ctrl-C ends it)").and_then(|()| out.flush());
+        if args.open
+            && let Err(error) = opener::open(&url)
+        {
+            super::complain(&format!(
+                "warning: --open: the browser cannot be started: {error}"
+            ));
+        }
+    };
+    serve_page(settings, stop, ready)?;
+    Ok(Reply::done(String::new()))
+}
+
+/// The address to go to: one that means every address of the machine leads nowhere.
+fn shown(address: SocketAddr) -> SocketAddr {
+    if address.ip().is_unspecified() {
+        SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), address.port())
+    } else {
+        address
+    }
+}
+
+impl From<ServeError> for Failure {
+    fn from(error: ServeError) -> Self {
+        Self::Argument(match &error {
+            ServeError::Listen { .. } => format!("{error}; --port 0 takes a free port"),
+            ServeError::Threads(_) => error.to_string(),
+        })
+    }
+}

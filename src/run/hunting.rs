@@ -1,0 +1,41 @@
+//! The search for a run that ping-pongs, to be shown.
+
+use super::{Unobserved, run, stream};
+use crate::scenario::Scenario;
+
+/// Most runs that are searched.
+pub const MOST_RUNS: u64 = 1_000_000;
+
+/// Most attempts to solve, in all these runs: they are what takes the time, a few seconds at most.
+pub const MOST_ATTEMPTS: u64 = 20_000_000;
+
+/// Runs between two looks at whether to stop.
+const BETWEEN_LOOKS: u64 = 256;
+
+/// Number of the first run of a seed that ping-pongs under the model's own controller.
+///
+/// # Errors
+/// How many runs were searched in vain, up to [`MOST_RUNS`], [`MOST_ATTEMPTS`] or until `stopped`.
+pub fn first_hunting(
+    scenario: &Scenario,
+    seed: u64,
+    stopped: impl Fn() -> bool,
+) -> Result<u64, u64> {
+    let mut attempts = 0;
+    for trial in 0..MOST_RUNS {
+        if attempts >= MOST_ATTEMPTS || (trial % BETWEEN_LOOKS == 0 && stopped()) {
+            return Err(trial);
+        }
+        let figures = run(
+            scenario,
+            &mut scenario.controller(),
+            &mut stream(seed, trial),
+            &mut Unobserved,
+        );
+        if figures.ping_pong() {
+            return Ok(trial);
+        }
+        attempts += u64::from(figures.solves) + u64::from(figures.failed_attempts);
+    }
+    Err(MOST_RUNS)
+}

@@ -1,0 +1,221 @@
+//! Long work: begin it, ask after it, stop it, read its report.
+
+use std::sync::Arc;
+
+use axum::body::Bytes;
+use axum::extract::{Path, Query, State};
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::{IntoResponse as _, Response};
+use serde::Deserialize;
+use serde_json::{Value, json};
+
+use super::{Answer, ApiError, Json, body};
+use crate::advise::{Limits, Request as AdviceRequest, Wishes};
+use crate::exact::Precision;
+use crate::method::Method;
+use crate::report::page::Made;
+use crate::rig::{Named as _, Rule};
+use crate::sample::Batch;
+use crate::serve::Shared;
+use crate::serve::guard::page;
+use crate::serve::jobs::{Advise, Work};
+use crate::serve::wire::{WireTarget, check_targets, read_rig};
+use crate::sweep::{Axis, Grid, Request as SweepRequest};
+
+/// Most cells of a map.
+pub(super) const MOST_CELLS: u64 = 10_000;
+
+/// Most runs of a job in all.
+pub(super) const MOST_JOB_RUNS: u64 = 4_000_000_000;
+
+/// Most targets of an advice.
+pub(super) const MOST_JOB_TARGETS: usize = 1000;
+
+#[derive(Deserialize)]
+#[serde(tag = "kind", rename_all = "kebab-case", deny_unknown_fields)]
+enum Asked {
+    Sweep {
+        rig: Value,
+        /// As `--vary` takes them.
+        vary: Vec<String>,
+        target_deg: Option<f64>,
+        rules: Vec<String>,
+        method: String,
+        trials: u64,
+        seed: u64,
+    },
+    Advise {
+        rig: Value,
+        targets: Vec<WireTarget>,
+        trials: u64,
+        seed: u64,
+        #[serde(default)]
+        flips: bool,
+    },
+}
+
+/// `POST /api/jobs`
+pub(super) async fn submit(
+    State(shared): State<Arc<Shared>>,
+    headers: HeaderMap,
+    bytes: Bytes,
+) -> Answer {
+    let asked: Asked = body(&headers, &bytes)?;
+    let page = page(&headers).unwrap_or_default().to_owned();
+    // The check of every cell of a grid takes its time.
+    let work = shared.live.run(move |_| work(asked)).await??;
+    if work.runs() > MOST_JOB_RUNS {
+        return Err(ApiError::too_much(format!(
+            "{} runs are asked for; at most {MOST_JOB_RUNS} are allowed here: lower the runs, or use the command line",
+            work.runs()
+        )));
+    }
+    let id = shared.jobs.submit(&page, work)?;
+    Ok(Json(json!({ "id": id })))
+}
+
+fn work(asked: Asked) -> Result<Work, ApiError> {
+    match asked {
+        Asked::Sweep {
+            rig,
+            vary,
+            target_deg,
+            rules,
+            method,
+            trials,
+            seed,
+        } => {
+            let rig = read_rig(&rig)?;
+            let rules = rules
+                .iter()
+                .map(|name| Rule::from_name(name))
+                .collect::<Option<Vec<Rule>>>()
+                .filter(|rules| !rules.is_empty() && rules.len() <= Rule::ALL.len())
+                .ok_or_else(|| {
+                    ApiError::too_much("rules: must be one to four of the wrap rules")
+                })?;
+            let method = match method.as_str() {
+                "auto" => Method::Auto(Precision::MAP),
+                "exact" => Method::Exact(Precision::MAP),
+                "monte-carlo" => Method::MonteCarlo,
+                _ => {
+                    return Err(ApiError::too_much(
+                        "method: must be auto, exact or monte-carlo",
+                    ));
+                }
+            };
+            let axes = vary.iter().take(3).map(|given| Axis::read(given, &rig));
+            let grid = Grid::new(axes.collect::<Result<_, _>>()?)?;
+            if grid.cells() > MOST_CELLS {
+                return Err(ApiError::too_much(format!(
+                    "the map would have {} cells; at most {MOST_CELLS} are drawn here",
+                    grid.cells()
+                )));
+            }
+            let plan = batch(trials, seed)?;
+            let request = SweepRequest::new(rig, grid, rules, (plan, method), target_deg)?;
+            Ok(Work::Sweep(Box::new(request)))
+        }
+        Asked::Advise {
+            rig,
+            targets,
+            trials,
+            seed,
+            flips,
+        } => {
+            let rig = read_rig(&rig)?;
+            if targets.len() > MOST_JOB_TARGETS {
+                return Err(ApiError::too_much(format!(
+                    "{} targets are given; at most {MOST_JOB_TARGETS} are judged here",
+                    targets.len()
+                )));
+            }
+            let mut targets = check_targets(&targets)?;
+            if flips {
+                targets = targets
+                    .into_iter()
+                    .flat_map(|t| [t.clone(), t.flipped()])
+                    .collect();
+            }
+            let request = AdviceRequest {
+                batch: batch(trials, seed)?,
+                limits: Limits::default(),
+                wishes: Wishes::default(),
+            };
+            Ok(Work::Advise(Box::new(Advise {
+                made: made(trials, seed, flips),
+                rig,
+                targets,
+                request,
+            })))
+        }
+    }
+}
+
+fn batch(trials: u64, seed: u64) -> Result<Batch, ApiError> {
+    if trials == 0 {
+        return Err(ApiError::too_much("trials: must be at least 1"));
+    }
+    Ok(Batch { trials, seed })
+}
+
+/// The same from the command line, with the files that the page saves.
+fn made(trials: u64, seed: u64, flips: bool) -> Made {
+    let flips = if flips { " --flips" } else { "" };
+    Made {
+        command: format!(
+            "halfturn advise rig.toml targets.csv --trials {trials} --seed {seed}{flips}"
+        ),
+        trace_command: format!("halfturn trace rig.toml --seed {seed}"),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        rig_file: "rig.toml".to_owned(),
+        targets_file: "targets.csv".to_owned(),
+    }
+}
+
+#[derive(Deserialize)]
+pub(super) struct From {
+    #[serde(default)]
+    from: usize,
+}
+
+/// `GET /api/jobs/ID?from=N`
+pub(super) async fn told(
+    State(shared): State<Arc<Shared>>,
+    Path(id): Path<String>,
+    Query(From { from }): Query<From>,
+) -> Answer {
+    shared.jobs.told(&id, from).map(Json).ok_or_else(unknown)
+}
+
+/// `DELETE /api/jobs/ID`
+pub(super) async fn stop(State(shared): State<Arc<Shared>>, Path(id): Path<String>) -> Answer {
+    if shared.jobs.stop(&id) {
+        Ok(Json(json!({ "id": id })))
+    } else {
+        Err(unknown())
+    }
+}
+
+/// `GET /api/jobs/ID/report`
+pub(super) async fn report(
+    State(shared): State<Arc<Shared>>,
+    Path(id): Path<String>,
+) -> Result<Response, ApiError> {
+    let report = shared.jobs.report(&id).ok_or_else(unknown)?;
+    let headers = [
+        (header::CONTENT_TYPE, "text/html; charset=utf-8".to_owned()),
+        (
+            header::CONTENT_SECURITY_POLICY,
+            crate::report::page::policy_when_served(),
+        ),
+    ];
+    Ok((headers, report).into_response())
+}
+
+fn unknown() -> ApiError {
+    ApiError::new(
+        StatusCode::NOT_FOUND,
+        "there is no such job, or it was too long ago",
+    )
+}

@@ -1,0 +1,145 @@
+//! What a moved handle asks for: the dial, the rules side by side, and one loop.
+
+use std::sync::Arc;
+use std::time::Instant;
+
+use axum::body::Bytes;
+use axum::extract::State;
+use axum::http::{HeaderMap, StatusCode};
+use serde::Deserialize;
+use serde_json::{Value, json};
+
+use super::{Answer, ApiError, Json, body};
+use crate::exact::Precision;
+use crate::method::{Extent, Method, find_each};
+use crate::report::{solved_json, trace_json};
+use crate::rig::{Rig, Rule};
+use crate::run::{Trace, first_hunting, run};
+use crate::sample::{Batch, Monitor as _, stream};
+use crate::scenario::{Policy, Scenario};
+use crate::serve::Shared;
+use crate::serve::view::view;
+use crate::serve::wire::{WireTarget, check_target_deg, read_rig};
+
+/// Most runs of each rule where the rules cannot be solved.
+pub(super) const MOST_LIVE_TRIALS: u64 = 100_000;
+
+/// Most targets on the dial.
+const MOST_SHOWN: usize = 1000;
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Look {
+    rig: Value,
+    target_deg: f64,
+    #[serde(default)]
+    targets: Vec<WireTarget>,
+    seed: u64,
+    /// Runs of each rule where it cannot be solved.
+    trials: u64,
+    /// The run that is traced; under the rig's own rule.
+    trial: u64,
+}
+
+/// `POST /api/live`
+pub(super) async fn live(
+    State(shared): State<Arc<Shared>>,
+    headers: HeaderMap,
+    bytes: Bytes,
+) -> Answer {
+    let look: Look = body(&headers, &bytes)?;
+    let rig = read_rig(&look.rig)?;
+    let target_deg = check_target_deg(look.target_deg)?;
+    if !(1..=MOST_LIVE_TRIALS).contains(&look.trials) {
+        return Err(ApiError::too_much(format!(
+            "trials: must be from 1 to {MOST_LIVE_TRIALS}"
+        )));
+    }
+    if look.targets.len() > MOST_SHOWN {
+        return Err(ApiError::too_much(format!(
+            "targets: at most {MOST_SHOWN} are shown"
+        )));
+    }
+    for target in &look.targets {
+        check_target_deg(target.position_angle_deg)?;
+    }
+    let found = shared.live.run(move |deadline| {
+        let plan = Batch {
+            trials: look.trials,
+            seed: look.seed,
+        };
+        let begun = Instant::now();
+        let how = (Method::Auto(Precision::MAP), Extent::LongRun);
+        // Auto never refuses.
+        let found =
+            find_each(&rig, &Rule::ALL, target_deg, plan, how, deadline).unwrap_or_default();
+        let compared_ms = 1e3 * begun.elapsed().as_secs_f64();
+        let mut compared = solved_json(&rig, plan, target_deg, &found);
+        compared["complete"] = (found.len() == Rule::ALL.len()).into();
+        let warnings: Vec<Value> = rig
+            .warnings()
+            .iter()
+            .map(|w| json!({ "key": w.key, "text": w.text }))
+            .collect();
+        json!({
+            "digest": rig.digest(),
+            "warnings": warnings,
+            "view": view(&rig, target_deg, &look.targets),
+            "compared": compared,
+            "trace": traced(&rig, target_deg, (look.seed, look.trial)),
+            "compared_ms": compared_ms,
+        })
+    });
+    Ok(Json(found.await?))
+}
+
+/// One loop under the rig's own rule.
+fn traced(rig: &Rig, target_deg: f64, (seed, trial): (u64, u64)) -> Value {
+    let policy = Policy::of(rig);
+    let scenario = Scenario::new(rig, policy, target_deg);
+    let mut trace = Trace::default();
+    let figures = run(
+        &scenario,
+        &mut scenario.controller(),
+        &mut stream(seed, trial),
+        &mut trace,
+    );
+    trace_json(
+        rig,
+        policy,
+        target_deg,
+        (seed, trial),
+        &figures,
+        trace.rows(),
+    )
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Hunt {
+    rig: Value,
+    target_deg: f64,
+    seed: u64,
+}
+
+/// `POST /api/hunting`: the number of the first run that ping-pongs.
+pub(super) async fn hunting(
+    State(shared): State<Arc<Shared>>,
+    headers: HeaderMap,
+    bytes: Bytes,
+) -> Answer {
+    let hunt: Hunt = body(&headers, &bytes)?;
+    let rig = read_rig(&hunt.rig)?;
+    let target_deg = check_target_deg(hunt.target_deg)?;
+    let found = shared.live.run(move |deadline| {
+        let scenario = Scenario::new(&rig, Policy::of(&rig), target_deg);
+        first_hunting(&scenario, hunt.seed, || deadline.cancelled())
+    });
+    match found.await? {
+        Ok(trial) => Ok(Json(json!({ "trial": trial }))),
+        Err(searched) => Err(ApiError::new(
+            StatusCode::NOT_FOUND,
+            format!("none of the first {searched} runs ping-pongs here"),
+        )),
+    }
+}

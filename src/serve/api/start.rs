@@ -1,0 +1,69 @@
+//! What the page begins with: the rig, the targets, and the table of every key.
+
+use std::sync::Arc;
+
+use axum::extract::State;
+use serde_json::{Value, json};
+
+use super::Json;
+use super::jobs::{MOST_CELLS, MOST_JOB_RUNS, MOST_JOB_TARGETS};
+use super::live::MOST_LIVE_TRIALS;
+use crate::angle::MOST_ANGLE_DEG;
+use crate::report::plot::rate_colours;
+use crate::rig::{Bound, KEYS, Key, Kind, Named as _, Rule};
+use crate::serve::Shared;
+use crate::serve::wire::{WireTarget, rig_json};
+
+/// `GET /api/start`
+pub(super) async fn start(State(shared): State<Arc<Shared>>) -> Json {
+    let start = &shared.start;
+    let targets: Vec<WireTarget> = start.targets.iter().map(WireTarget::from).collect();
+    let rules: Vec<&str> = Rule::ALL.iter().map(|r| r.name()).collect();
+    let (colours, none) = rate_colours();
+    Json(json!({
+        "version": env!("CARGO_PKG_VERSION"),
+        "keys": KEYS.iter().map(key).collect::<Vec<_>>(),
+        "rules": rules,
+        "rate_colours": colours,
+        "rate_none": none,
+        "rig": rig_json(&start.rig),
+        "rig_text": start.rig_text,
+        "targets": targets,
+        "seed": start.seed,
+        "limits": {
+            "live_trials": MOST_LIVE_TRIALS,
+            "cells": MOST_CELLS,
+            "job_runs": MOST_JOB_RUNS,
+            "targets": MOST_JOB_TARGETS,
+            "angle_deg": MOST_ANGLE_DEG,
+        },
+    }))
+}
+
+/// One key for its field.
+fn key(key: &Key) -> Value {
+    let kind = match key.kind {
+        Kind::Number { low, high, .. } => {
+            let (least, or_zero) = match low {
+                Bound::From(low) => (low, false),
+                Bound::ZeroOr(low) => (low, true),
+            };
+            json!({ "type": "number", "low": least, "or_zero": or_zero, "high": high })
+        }
+        Kind::Count { low, high, .. } => json!({ "type": "count", "low": low, "high": high }),
+        Kind::Sign(_) => json!({ "type": "choice", "names": [1, -1] }),
+        Kind::Choice { names, .. } => json!({ "type": "choice", "names": names() }),
+        Kind::Symmetry => json!({ "type": "choice", "names": [1, 2, 4], "unset": true }),
+        Kind::Stop(_) => json!({
+            "type": "number", "low": -MOST_ANGLE_DEG, "or_zero": false, "high": MOST_ANGLE_DEG, "unset": true,
+        }),
+        Kind::Text(_) => json!({ "type": "text" }),
+    };
+    json!({
+        "path": key.path,
+        "unit": key.unit,
+        "help": key.help,
+        "allowed": key.kind.allowed(key.unit),
+        "kind": kind,
+    })
+}

@@ -1,0 +1,90 @@
+//! The files of the page, which are inside the program.
+
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse as _, Response};
+
+use super::api::ApiError;
+use crate::report::page::{PLAYER_SCRIPT, PLAYER_STYLE};
+
+const HTML: &str = "text/html; charset=utf-8";
+const CSS: &str = "text/css; charset=utf-8";
+const SCRIPT: &str = "text/javascript; charset=utf-8";
+
+/// A file by its name in the address: its type and its text.
+macro_rules! page_files {
+    ($($name:literal => $kind:ident),+ $(,)?) => {
+        &[$(($name, $kind, include_str!(concat!("../../assets/page/", $name)))),+]
+    };
+}
+
+/// Every file.
+const FILES: &[(&str, &str, &str)] = page_files! {
+    "palette.css" => CSS,
+    "serve/serve.css" => CSS,
+    "serve/app.js" => SCRIPT,
+    "serve/advice.js" => SCRIPT,
+    "serve/api.js" => SCRIPT,
+    "serve/dial.js" => SCRIPT,
+    "serve/fields.js" => SCRIPT,
+    "serve/files.js" => SCRIPT,
+    "serve/jobs.js" => SCRIPT,
+    "serve/make.js" => SCRIPT,
+    "serve/map.js" => SCRIPT,
+    "serve/rules.js" => SCRIPT,
+    "serve/state.js" => SCRIPT,
+    "serve/targets.js" => SCRIPT,
+};
+
+/// The page itself.
+const PAGE: &str = include_str!("../../assets/page/serve/index.html");
+
+/// The picture in the tab: a camera frame on its ring.
+const ICON: &str = include_str!("../../assets/page/serve/icon.svg");
+
+/// `/`
+pub(super) async fn page() -> Response {
+    file(HTML, PAGE)
+}
+
+/// `/page/player.js` and `/page/player.css`, which the report has too.
+pub(super) async fn player_script() -> Response {
+    file(SCRIPT, PLAYER_SCRIPT)
+}
+
+/// See [`player_script`].
+pub(super) async fn player_style() -> Response {
+    file(CSS, PLAYER_STYLE)
+}
+
+/// `/icon.svg`
+pub(super) async fn icon() -> Response {
+    file("image/svg+xml", ICON)
+}
+
+/// `/page/NAME`
+pub(super) async fn asset(axum::extract::Path(name): axum::extract::Path<String>) -> Response {
+    match FILES.iter().find(|(known, ..)| *known == name) {
+        Some((_, kind, text)) => file(kind, text),
+        None => ApiError::new(StatusCode::NOT_FOUND, "there is no such file").into_response(),
+    }
+}
+
+fn file(kind: &'static str, text: &'static str) -> Response {
+    ([(header::CONTENT_TYPE, kind)], text).into_response()
+}
+
+/// What the whole page weighs \[bytes\].
+#[cfg(test)]
+fn weight() -> usize {
+    let player = PLAYER_SCRIPT.len() + PLAYER_STYLE.len();
+    PAGE.len() + ICON.len() + player + FILES.iter().map(|(_, _, text)| text.len()).sum::<usize>()
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn the_page_is_light() {
+        let most = 500_000;
+        assert!(super::weight() < most, "{} bytes", super::weight());
+    }
+}

@@ -1,0 +1,239 @@
+//! Who may ask: checks of `Host` and `Origin`, and the headers that every answer has.
+//!
+//! Another site in the same browser can send requests to this server, and with a name of its own that leads to
+//! the loopback address (DNS rebinding) read the answers too. So the host must be one of ours, and whatever
+//! changes something must come from our own page: by `Origin` (RFC 6454), by `Sec-Fetch-Site` (W3C Fetch
+//! Metadata Request Headers), and by a header that no form and no simple cross-site request can set.
+
+use std::net::{IpAddr, SocketAddr};
+use std::sync::Arc;
+
+use axum::extract::{Request, State};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse as _, Response};
+
+use super::Shared;
+use super::api::ApiError;
+
+/// The page names itself in this header.
+pub(super) const PAGE_HEADER: &str = "x-halfturn-page";
+
+/// Longest name of a page.
+const PAGE_LENGTH: usize = 64;
+
+/// What the page may load and do. A report has a policy of its own.
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; \
+connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+
+/// Host names under which this server may be asked.
+#[derive(Debug)]
+pub(super) struct Origins {
+    port: u16,
+    names: Vec<String>,
+    /// Not only this machine is served: an address in `Host` cannot be a rebound name, so any will do.
+    any_address: bool,
+}
+
+impl Origins {
+    /// For a server at an address, with more names that the user gave.
+    pub(super) fn new(address: SocketAddr, names: &[String]) -> Self {
+        let mut names: Vec<String> = names.iter().map(|n| n.to_ascii_lowercase()).collect();
+        names.push("localhost".to_owned());
+        Self {
+            port: address.port(),
+            names,
+            any_address: !address.ip().is_loopback(),
+        }
+    }
+
+    /// The value of a `Host` header is one of ours.
+    pub(super) fn permits_host(&self, host: &str) -> bool {
+        let (name, port) = match host.rsplit_once(':') {
+            Some((name, port)) if !port.ends_with(']') => (name, port.parse().ok()),
+            _ => (host, Some(80)),
+        };
+        if port != Some(self.port) {
+            return false;
+        }
+        let bare = name.strip_prefix('[').and_then(|n| n.strip_suffix(']'));
+        if let Ok(ip) = bare.unwrap_or(name).parse::<IpAddr>() {
+            return (bare.is_some() == ip.is_ipv6()) && (self.any_address || ip.is_loopback());
+        }
+        self.names.iter().any(|n| n.eq_ignore_ascii_case(name))
+    }
+
+    /// The value of an `Origin` header is a page of ours.
+    fn permits_origin(&self, origin: &str) -> bool {
+        origin
+            .strip_prefix("http://")
+            .is_some_and(|host| self.permits_host(host))
+    }
+
+    /// What is wrong with a request, if anything.
+    pub(super) fn fault(&self, method: &Method, headers: &HeaderMap) -> Option<&'static str> {
+        let text = |name: &HeaderName| headers.get(name).map(|v| v.to_str().unwrap_or("?"));
+        let hosts = headers.get_all(header::HOST).iter().count();
+        if hosts != 1 || !text(&header::HOST).is_some_and(|h| self.permits_host(h)) {
+            return Some("the Host header is not the address of this page");
+        }
+        let changes = !matches!(*method, Method::GET | Method::HEAD);
+        if !changes {
+            return None;
+        }
+        if text(&header::ORIGIN).is_some_and(|o| !self.permits_origin(o)) {
+            return Some("the request comes from another site");
+        }
+        let site = text(&HeaderName::from_static("sec-fetch-site"));
+        if site.is_some_and(|s| s != "same-origin" && s != "none") {
+            return Some("the request comes from another site");
+        }
+        if page(headers).is_none() {
+            return Some(
+                "the header X-Halfturn-Page is missing, or is not 1 to 64 letters, digits or -",
+            );
+        }
+        None
+    }
+}
+
+/// The name of the page that asks.
+pub(super) fn page(headers: &HeaderMap) -> Option<&str> {
+    let name = headers.get(PAGE_HEADER)?.to_str().ok()?;
+    let plain = |c: char| c.is_ascii_alphanumeric() || c == '-';
+    ((1..=PAGE_LENGTH).contains(&name.len()) && name.chars().all(plain)).then_some(name)
+}
+
+/// Lets a request through, or refuses it; sets the headers of the answer.
+pub(super) async fn guard(
+    State(shared): State<Arc<Shared>>,
+    request: Request,
+    next: Next,
+) -> Response {
+    let fault = shared.origins.fault(request.method(), request.headers());
+    let mut response = match fault {
+        Some(why) => ApiError::new(StatusCode::FORBIDDEN, why).into_response(),
+        None => next.run(request).await,
+    };
+    let headers = response.headers_mut();
+    for (name, value) in [
+        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+        (header::REFERRER_POLICY, "no-referrer"),
+        (header::CACHE_CONTROL, "no-store"),
+        (
+            HeaderName::from_static("cross-origin-resource-policy"),
+            "same-origin",
+        ),
+        (
+            HeaderName::from_static("cross-origin-opener-policy"),
+            "same-origin",
+        ),
+        (
+            HeaderName::from_static("permissions-policy"),
+            "camera=(), geolocation=(), microphone=(), serial=(), usb=()",
+        ),
+    ] {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
+    headers
+        .entry(header::CONTENT_SECURITY_POLICY)
+        .or_insert(HeaderValue::from_static(POLICY));
+    response
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn local() -> Origins {
+        Origins::new(SocketAddr::from(([127, 0, 0, 1], 7180)), &[])
+    }
+
+    #[test]
+    fn only_names_of_this_machine_are_hosts() {
+        let origins = local();
+        for good in [
+            "127.0.0.1:7180",
+            "localhost:7180",
+            "LocalHost:7180",
+            "[::1]:7180",
+        ] {
+            assert!(origins.permits_host(good), "{good}");
+        }
+        for bad in [
+            "rebound.example:7180",
+            "127.0.0.1",
+            "127.0.0.1:80",
+            "127.0.0.1.example:7180",
+            "localhost.example:7180",
+            "192.0.2.7:7180",
+            "[::1]",
+            "::1:7180",
+            "[127.0.0.1]:7180",
+            "localhost:",
+            "",
+            "localhost:7180:7180",
+            "user@localhost:7180",
+        ] {
+            assert!(!origins.permits_host(bad), "{bad}");
+        }
+        assert!(
+            Origins::new(SocketAddr::from(([127, 0, 0, 1], 80)), &[]).permits_host("localhost")
+        );
+    }
+
+    #[test]
+    fn a_page_for_the_network_takes_addresses_and_given_names_alone() {
+        let names = ["observatory.example".to_owned()];
+        let origins = Origins::new(SocketAddr::from(([0, 0, 0, 0], 7180)), &names);
+        assert!(origins.permits_host("192.0.2.7:7180"));
+        assert!(origins.permits_host("observatory.example:7180"));
+        assert!(!origins.permits_host("rebound.example:7180"));
+    }
+
+    fn headers(pairs: &[(&str, &str)]) -> HeaderMap {
+        let pair = |(n, v): &(&str, &str)| {
+            (
+                HeaderName::from_bytes(n.as_bytes()).expect("a name"),
+                HeaderValue::from_str(v).expect("a value"),
+            )
+        };
+        pairs.iter().map(pair).collect()
+    }
+
+    #[test]
+    fn what_changes_something_must_come_from_the_page() {
+        let host = ("host", "127.0.0.1:7180");
+        let page = ("x-halfturn-page", "a1-B2");
+        let post = |more: &[(&str, &str)]| {
+            let mut all = vec![host];
+            all.extend(more);
+            local().fault(&Method::POST, &headers(&all)).is_none()
+        };
+        assert!(post(&[page]));
+        assert!(post(&[page, ("origin", "http://127.0.0.1:7180")]));
+        assert!(post(&[page, ("sec-fetch-site", "same-origin")]));
+        assert!(!post(&[]));
+        assert!(!post(&[("x-halfturn-page", "a b")]));
+        assert!(!post(&[("x-halfturn-page", "")]));
+        for origin in [
+            "http://rebound.example:7180",
+            "https://127.0.0.1:7180",
+            "http://127.0.0.1:7181",
+            "null",
+            "",
+        ] {
+            assert!(!post(&[page, ("origin", origin)]), "{origin}");
+        }
+        assert!(!post(&[page, ("sec-fetch-site", "cross-site")]));
+        assert!(!post(&[page, ("sec-fetch-site", "same-site")]));
+        // Two hosts, or none, are nobody's.
+        let twice = headers(&[host, host]);
+        let mut two = HeaderMap::new();
+        two.append("host", HeaderValue::from_static("127.0.0.1:7180"));
+        two.append("host", HeaderValue::from_static("127.0.0.1:7180"));
+        assert!(local().fault(&Method::GET, &twice).is_none());
+        assert!(local().fault(&Method::GET, &two).is_some());
+        assert!(local().fault(&Method::GET, &HeaderMap::new()).is_some());
+    }
+}

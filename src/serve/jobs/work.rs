@@ -1,0 +1,98 @@
+//! What long work there is: a sweep, or an advice.
+
+use std::sync::Mutex;
+
+use serde_json::json;
+
+use super::job::Outcome;
+use super::lock;
+use crate::advise::{Request as AdviceRequest, advise, runs};
+use crate::report::page::Made;
+use crate::report::sweep::{Head, lines, sweep_rows_json};
+use crate::report::{advice_json, advice_page};
+use crate::rig::{InputError, Rig};
+use crate::sample::Monitor;
+use crate::scenario::Target;
+use crate::serve::wire::rig_json;
+use crate::sweep::{Request as SweepRequest, run_cells};
+
+/// Work that was checked.
+#[derive(Debug)]
+pub(in crate::serve) enum Work {
+    /// The rules over a grid.
+    Sweep(Box<SweepRequest>),
+    /// The main job.
+    Advise(Box<Advise>),
+}
+
+/// What an advice is made of.
+#[derive(Debug)]
+pub(in crate::serve) struct Advise {
+    /// The rig.
+    pub(in crate::serve) rig: Rig,
+    /// The targets.
+    pub(in crate::serve) targets: Vec<Target>,
+    /// How.
+    pub(in crate::serve) request: AdviceRequest,
+    /// What the report says of where it comes from.
+    pub(in crate::serve) made: Made,
+}
+
+impl Work {
+    pub(super) fn kind(&self) -> &'static str {
+        match self {
+            Self::Sweep(_) => "sweep",
+            Self::Advise(_) => "advise",
+        }
+    }
+
+    /// Runs in all.
+    pub(in crate::serve) fn runs(&self) -> u64 {
+        match self {
+            Self::Sweep(request) => request
+                .batch()
+                .trials
+                .saturating_mul(request.rules().len() as u64)
+                .saturating_mul(request.grid().cells()),
+            Self::Advise(asked) => runs(asked.targets.len(), &asked.request),
+        }
+    }
+
+    /// Does it; false if it was stopped.
+    pub(super) fn run(
+        &self,
+        monitor: &dyn Monitor,
+        outcome: &Mutex<Outcome>,
+    ) -> Result<bool, String> {
+        match self {
+            Self::Sweep(request) => {
+                let head = Head::of(request, None);
+                let cells = 0..request.grid().cells();
+                run_cells(request, cells, monitor, |rows| {
+                    let text = lines(rows);
+                    let rows = sweep_rows_json(&head, &text.lines().collect::<Vec<_>>());
+                    lock(outcome).rows.extend(rows);
+                    Ok::<(), InputError>(())
+                })
+                .map_err(|e| e.to_string())
+            }
+            Self::Advise(asked) => {
+                let found = advise(&asked.rig, &asked.targets, asked.request, monitor);
+                let advice = match found {
+                    Ok(advice) => advice,
+                    Err(_) if monitor.cancelled() => return Ok(false),
+                    Err(error) => return Err(error.to_string()),
+                };
+                let html = advice_page(&advice, &asked.made).map_err(|e| e.to_string())?;
+                let mut outcome = lock(outcome);
+                outcome.result = json!({
+                    "summary": advice_json(&advice),
+                    "advised_rig": rig_json(&advice.plan.rig),
+                    "all_safe": advice.after.all_safe(),
+                });
+                outcome.report = Some(html);
+                Ok(true)
+            }
+        }
+    }
+}
