@@ -15,12 +15,12 @@
 //! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
 //! | judgement | [`judge`] | a controller and scenarios -> what held and what did not |
 //! | fit | [`fit`] | a log of readings and solved angles -> estimates of a rig's errors |
-//! | sky | [`sky`] | a mosaic -> its panels; a FITS header -> its position angle |
+//! | sky | [`sky`] | a mosaic -> its panels; a night or a turning field -> its course; a FITS header -> its position angle |
 //! | report | [`report`] | advice, batch, sweep or trace -> tables, pictures, files |
 //! | page | [`serve`] | a local web page: the other thin face over the calls above |
 //! | command | [`command`] | the command line: a thin face over the calls above |
 //!
-//! Everything up to [`sweep`], and [`judge`] and [`sky`], knows no file, screen or clock, and no thread pool but in [`sample`] and [`sweep`].
+//! Everything up to [`sweep`], and [`judge`] and [`sky`], knows no file, screen or clock, and no thread pool but in [`sample`], [`sweep`] and the nights of [`sky`].
 //! The model that is computed stands in `docs/model.md`.
 
 pub mod advise;

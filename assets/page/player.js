@@ -3,6 +3,7 @@
 // `data` is the JSON of `halfturn trace`. No style is set by markup, so a strict content-security policy holds.
 (function (H) {
   "use strict";
+  let players = 0;
   const SPEEDS = [0.5, 1, 2, 4];
   // A step is never shorter than this, so nothing flashes three times a second.
   const SHORTEST_MS = 400;
@@ -58,12 +59,13 @@
     this.part = 1;
     this.speed = 1;
     this.playing = false;
+    this.flashed = -SHORTEST_MS;
     this.build(element);
   }
 
   Player.prototype.build = function (element) {
     element.replaceChildren();
-    const root = make("div", { class: "hp", role: "group", tabindex: "0", "aria-label": "Replay of one loop", "aria-description": HELP }, element);
+    const root = make("div", { class: "hp", role: "group", tabindex: "0", "aria-label": "Replay of one loop" }, element);
     this.root = root;
     const stage = make("div", { class: "hp-stage" }, root);
     this.svg = H.dial.node("svg", { class: "hp-dial", role: "img" }, stage);
@@ -88,7 +90,10 @@
     for (const [name, text] of [["arc", "allowed arc, its ends the seam"], ["keep", "keep-out"], ["target", "target and its equivalents"], ["hand", "drive"], ["camera", "camera"], ["wanted", "wanted frame"]]) {
       make("li", { class: "hp-key-" + name }, key, text);
     }
-    make("p", { class: "hp-note" }, root, "Drive angles and position angles run clockwise from the top; the sky has north up and east to the right. " + HELP);
+    players += 1;
+    const note = "hp-note-" + players;
+    root.setAttribute("aria-describedby", note);
+    make("p", { class: "hp-note", id: note }, root, "Drive angles and position angles run clockwise from the top; the sky has north up and east to the right. " + HELP);
     root.addEventListener("keydown", (event) => this.key(event));
   };
 
@@ -205,14 +210,27 @@
     const whole = still() || turned === 0 ? 0 : Math.max(SHORTEST_MS, (500 + 5 * Math.min(turned, 360)) / this.speed);
     this.part = whole === 0 ? 1 : 0;
     this.told();
+    if (whole === 0) {
+      this.arrive();
+      return;
+    }
+    // The timer ends the move: a page that is not seen gets no frames.
+    this.timer = setTimeout(() => this.arrive(), whole);
     const start = performance.now();
     const tick = () => {
-      this.part = whole === 0 ? 1 : Math.min(1, (performance.now() - start) / whole);
+      this.part = Math.min(0.999, (performance.now() - start) / whole);
       this.paint();
-      if (this.part < 1) this.frame = requestAnimationFrame(tick);
-      else if (this.playing) this.wait();
+      this.frame = requestAnimationFrame(tick);
     };
     tick();
+  };
+
+  // The end of a move: its solve is shown.
+  Player.prototype.arrive = function () {
+    this.stop();
+    this.part = 1;
+    this.paint();
+    if (this.playing) this.wait();
   };
 
   Player.prototype.wait = function () {
@@ -231,7 +249,10 @@
     if (row && row.long_swing) flags.push("long swing");
     this.flag.textContent = flags.join(" \u00b7 ");
     this.flag.classList.remove("hp-flash");
-    if (row && row.folded && !still()) {
+    const now = performance.now();
+    // Keys that are held down step faster than anything may flash.
+    if (row && row.folded && !still() && now - this.flashed > SHORTEST_MS) {
+      this.flashed = now;
       // Read so that the flash starts anew.
       void this.flag.offsetWidth;
       this.flag.classList.add("hp-flash");

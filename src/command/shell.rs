@@ -18,15 +18,8 @@ pub(super) fn man(args: &ManArgs) -> Result<Reply, Failure> {
     let Some(dir) = &args.out else {
         return Ok(Reply::done(page(cli)));
     };
-    let mut files: Vec<(String, Vec<u8>)> = cli
-        .get_subcommands()
-        .filter(|sub| sub.get_name() != "help")
-        .map(|sub| {
-            let name = format!("halfturn-{}", sub.get_name());
-            let file = format!("{name}.1");
-            (file, page(sub.clone().name(name)).into_bytes())
-        })
-        .collect();
+    let mut files = Vec::new();
+    pages("halfturn", &cli, &mut files);
     files.push(("halfturn.1".to_owned(), page(cli).into_bytes()));
     let written = files.len();
     let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
@@ -36,6 +29,19 @@ pub(super) fn man(args: &ManArgs) -> Result<Reply, Failure> {
         "wrote {written} pages to {}\n",
         dir.display()
     )))
+}
+
+/// The pages of the subcommands of a command, and of theirs.
+fn pages(parent: &str, command: &clap::Command, files: &mut Vec<(String, Vec<u8>)>) {
+    let subs = command.get_subcommands();
+    for sub in subs.filter(|sub| sub.get_name() != "help") {
+        let name = format!("{parent}-{}", sub.get_name());
+        files.push((
+            format!("{name}.1"),
+            page(sub.clone().name(name.clone())).into_bytes(),
+        ));
+        pages(&name, sub, files);
+    }
 }
 
 fn page(command: clap::Command) -> String {

@@ -37,8 +37,9 @@ pub use pictures::{batch_pictures, trace_picture};
 pub use plan_json::check_json;
 pub use plan_text::{check_text, plan_text};
 pub use sky::{
-    Frames, NamedImage, Overlaps, Refusal, fits_json, fits_log, fits_table, panels_csv,
-    panels_json, panels_table,
+    FieldReport, Frames, NamedImage, NightHead, Overlaps, Refusal, field_json, field_picture,
+    field_text, fits_json, fits_log, fits_table, night_json, night_picture, night_text,
+    night_warnings, panels_csv, panels_json, panels_picture, panels_table,
 };
 pub use solved_table::solved_table;
 pub use table::{batch_table, trace_table};

@@ -103,11 +103,11 @@ mod tests {
         trace_json(&rig, policy, 200.0, (1, 0), &figures, trace.rows())
     }
 
-    /// Half circle from 10 deg, sense against the belief: 200 deg is wanted at -200 + 30 = -170 deg, which is 10 deg.
+    /// Half circle from 10 deg, believed to turn backwards: 200 deg is wanted at -200 + 30 = -170 deg, which is 10 deg.
     #[test]
     fn the_dial_is_that_of_the_rig() {
         let json = traced(
-            "[drive]\nsense = -1\nzero_point_deg = 30.0\nstop_from_deg = -20.0\nstop_to_deg = 300.0\ntravel = \"stops\"\n\
+            "[drive]\nzero_point_deg = 30.0\nstop_from_deg = -20.0\nstop_to_deg = 300.0\ntravel = \"stops\"\n\
              [loop]\nbelieved_sense = -1\n[wrap]\nrule = \"hysteresis-band\"\narc_start_deg = 10.0\nband_deg = 4.0\n\
              [[keep_out]]\nfrom_deg = 200.0\nto_deg = 210.0\nwhy = \"pier\"\n",
         );
@@ -125,7 +125,7 @@ mod tests {
         assert_eq!(dial["target_drive_deg"], 10.0);
         assert_eq!(
             (&dial["sense"], &dial["believed_sense"]),
-            (&json!(-1.0), &json!(-1.0))
+            (&json!(1.0), &json!(-1.0))
         );
         assert_eq!(
             dial["keep_outs"],

@@ -220,6 +220,11 @@ fn fit_together(s: &RigSettings) -> Result<(), RigError> {
         between_stops(s)?;
     }
     for (i, sector) in s.keep_out.iter().enumerate() {
+        if let Some([from, to]) = sector.when.altitude_deg.filter(|[from, to]| to < from) {
+            let key = format!("keep_out.{i}.when.altitude_deg");
+            let problem = "the second must not be below the first";
+            return Err(refuse(&key, format!("[{from}, {to}]"), problem, &[]));
+        }
         let (from, to) = (sector.from_deg, sector.to_deg);
         let problem = match s.drive.travel {
             TravelKind::Stops if to <= from => {

@@ -157,6 +157,18 @@ fn keep_out(k: &super::KeepOut) -> Table {
     table.insert("from_deg", toml_edit::value(k.from_deg));
     table.insert("to_deg", toml_edit::value(k.to_deg));
     table.insert("why", toml_edit::value(k.why.as_str()));
+    let mut when = InlineTable::new();
+    for (key, ends) in [
+        ("hour_angle_h", k.when.hour_angle_h),
+        ("altitude_deg", k.when.altitude_deg),
+    ] {
+        if let Some(ends) = ends {
+            when.insert(key, Array::from_iter(ends).into());
+        }
+    }
+    if !when.is_empty() {
+        table.insert("when", toml_edit::value(when));
+    }
     table
 }
 
@@ -187,6 +199,7 @@ mod tests {
         for change in [
             "drive.periodic=[{cycles=2,amplitude_deg=0.1},{cycles=1,amplitude_deg=0.3}]",
             "keep_out.0.to_deg=260",
+            "keep_out.0.when={hour_angle_h=[-1,1.5]}",
             "wrap.rule=fold-once",
             "wrap.symmetry=4",
             "name=another",

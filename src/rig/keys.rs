@@ -5,7 +5,7 @@
 
 use super::input::is_plain_line;
 use super::settings::{
-    Approach, Framing, KeepOut, Named, Periodic, RigSettings, Rule, Sense, TravelKind,
+    Approach, Framing, KeepOut, Named, Periodic, RigSettings, Rule, Sense, TravelKind, When,
 };
 use crate::angle::MOST_ANGLE_DEG;
 
@@ -61,6 +61,15 @@ pub enum Kind {
     Stop(fn(&mut RigSettings) -> &mut Option<f64>),
     /// Free text of one line.
     Text(fn(&mut RigSettings, usize) -> &mut String),
+    /// Two numbers, or not set.
+    Span {
+        /// Least of both.
+        low: f64,
+        /// Greatest of both.
+        high: f64,
+        /// Their place.
+        slot: fn(&mut RigSettings, usize) -> &mut Option<[f64; 2]>,
+    },
 }
 
 /// The lower end of a range.
@@ -110,6 +119,9 @@ impl Kind {
             Self::Text(_) => format!(
                 "a text of one line, at most {TEXT_LENGTH} characters, without control characters"
             ),
+            Self::Span { low, high, .. } => {
+                format!("a list of two numbers from {low} to {high}{unit}")
+            }
         }
     }
 
@@ -132,6 +144,8 @@ impl Kind {
                 let text = slot(settings, index);
                 text.chars().count() <= TEXT_LENGTH && is_plain_line(text)
             }
+            Self::Span { low, high, slot } => slot(settings, index)
+                .is_none_or(|ends| ends.iter().all(|v| (*low..=*high).contains(v))),
         }
     }
 
@@ -148,6 +162,10 @@ impl Kind {
             Self::Symmetry => toml::Value::Integer(settings.wrap.symmetry?.into()),
             Self::Stop(slot) => toml::Value::Float((*slot(settings))?),
             Self::Text(slot) => toml::Value::String(slot(settings, index).clone()),
+            Self::Span { slot, .. } => {
+                let ends = (*slot(settings, index))?;
+                toml::Value::Array(ends.iter().map(|v| toml::Value::Float(*v)).collect())
+            }
         })
     }
 }
@@ -186,6 +204,7 @@ pub(super) fn blank_keep_out() -> KeepOut {
         from_deg: 0.0,
         to_deg: 0.0,
         why: String::new(),
+        when: When::default(),
     }
 }
 
@@ -311,6 +330,8 @@ pub static KEYS: &[Key] = &[
     number!("keep_out.*.from_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, i| s.keep_out[i].from_deg, "reading where the sector starts"),
     number!("keep_out.*.to_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, i| s.keep_out[i].to_deg, "reading where it ends, going upwards"),
     key!("keep_out.*.why", "", "what is in the way", Kind::Text(|s, i| &mut s.keep_out[i].why)),
+    key!("keep_out.*.when.hour_angle_h", "h", "hour angles, from and to, at which it counts; unset: all", Kind::Span { low: -12.0, high: 12.0, slot: |s, i| &mut s.keep_out[i].when.hour_angle_h }),
+    key!("keep_out.*.when.altitude_deg", "deg", "altitudes, from and to, at which it counts; unset: all", Kind::Span { low: -90.0, high: 90.0, slot: |s, i| &mut s.keep_out[i].when.altitude_deg }),
 
     number!("framing.sensor_width_mm", "mm", From(0.1), 1000.0, |s, _| framing(s).sensor_width_mm, "width of the sensor"),
     number!("framing.sensor_height_mm", "mm", From(0.1), 1000.0, |s, _| framing(s).sensor_height_mm, "height of the sensor"),

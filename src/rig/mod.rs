@@ -24,7 +24,7 @@ pub use numeric::NumericKey;
 pub use read::read;
 pub use settings::{
     Approach, DriveSettings, Framing, KeepOut, LoopSettings, Named, Periodic, RigSettings, Rule,
-    Sense, SolveSettings, TravelKind, WrapSettings,
+    Sense, SolveSettings, TravelKind, When, WrapSettings,
 };
 pub use starter::commented;
 

@@ -29,9 +29,9 @@ impl NumericKey {
         };
         let (key, index) = find(path).ok_or_else(|| refuse(unknown(path)))?;
         match key.kind {
-            Kind::Choice { .. } | Kind::Text(_) => {
+            Kind::Choice { .. } | Kind::Text(_) | Kind::Span { .. } => {
                 return Err(refuse(
-                    "its values are words; only a number can be varied".to_owned(),
+                    "its values are words or lists; only a number can be varied".to_owned(),
                 ));
             }
             Kind::Number { .. }
@@ -103,7 +103,7 @@ impl NumericKey {
                     *slot(settings) = Some(value);
                     true
                 }
-                Kind::Choice { .. } | Kind::Text(_) => false,
+                Kind::Choice { .. } | Kind::Text(_) | Kind::Span { .. } => false,
             };
         if stored && self.key.kind.accepts(settings, index) {
             return Ok(());
@@ -148,7 +148,10 @@ mod tests {
         settings.keep_out = vec![blank_keep_out(); 3];
         for key in KEYS {
             let path = indexed(key.path, 2);
-            let words = matches!(key.kind, Kind::Choice { .. } | Kind::Text(_));
+            let words = matches!(
+                key.kind,
+                Kind::Choice { .. } | Kind::Text(_) | Kind::Span { .. }
+            );
             match NumericKey::find(&path, &settings) {
                 Ok(found) => {
                     assert!(!words, "{path}");

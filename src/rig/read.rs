@@ -8,10 +8,11 @@ use toml::de::{DeTable, DeValue};
 use super::check::{Rig, RigError, indexed};
 use super::input::{InputError, made_plain};
 use super::keys::{
-    KEYS, Key, Kind, REQUIRED_IN_SECTION, blank_keep_out, blank_periodic, find, framing, too_many,
+    KEYS, Key, Kind, REQUIRED_IN_SECTION, blank_keep_out, blank_periodic, find, framing, pattern,
+    too_many,
 };
 use super::settings::{RigSettings, Sense};
-use super::source::{Source, number, whole, with_zero};
+use super::source::{Source, number, pair, whole, with_zero};
 use super::suggest::unknown;
 
 /// Reads the text of a rig file and applies `key=value` overrides in their order.
@@ -106,6 +107,9 @@ impl Reader {
                 self.table(&path, table, source)?;
             }
         } else if is_section(path) {
+            if let Some((_, Some(index))) = pattern(path) {
+                self.index_exists(path, index, value, source)?;
+            }
             let DeValue::Table(table) = value.get_ref() else {
                 return Err(source.fault(path, value, "must be a table of keys".to_owned()));
             };
@@ -157,6 +161,7 @@ impl Reader {
                 *slot(settings, index) = text.to_string();
                 Some(())
             }
+            (Kind::Span { slot, .. }, v) => pair(v).map(|ends| *slot(settings, index) = Some(ends)),
             _ => None,
         };
         let permitted = fits.is_some() && key.kind.accepts(settings, index);
@@ -312,11 +317,14 @@ fn origin<'a>(places: &'a BTreeMap<String, Place>, error: &RigError) -> Option<&
 }
 
 fn is_section(path: &str) -> bool {
+    let Some((path, _)) = pattern(path) else {
+        return false;
+    };
     let inside = |key: &str| {
-        key.strip_prefix(path)
+        key.strip_prefix(path.as_str())
             .is_some_and(|rest| rest.starts_with('.'))
     };
-    !path.contains('*') && KEYS.iter().any(|k| inside(k.path))
+    !path.ends_with('*') && KEYS.iter().any(|k| inside(k.path))
 }
 
 /// What is said of an entry that a list does not have.

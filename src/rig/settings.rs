@@ -153,6 +153,46 @@ pub struct KeepOut {
     pub to_deg: f64,
     /// What is in the way.
     pub why: String,
+    /// Where the telescope must point for the sector to count; everywhere without it.
+    #[serde(default, skip_serializing_if = "When::is_everywhere")]
+    pub when: When,
+}
+
+/// `when` of a keep-out: the pointings at which its sector counts. Both conditions must hold; one that is not
+/// given always holds.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct When {
+    /// Hour angle from the first upwards to the second, over 12 where that is below \[h\].
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hour_angle_h: Option<[f64; 2]>,
+    /// Altitude \[deg\].
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub altitude_deg: Option<[f64; 2]>,
+}
+
+impl When {
+    /// No condition is given.
+    #[must_use]
+    pub fn is_everywhere(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// The sector counts at this pointing; ends included.
+    #[must_use]
+    pub fn holds(&self, hour_angle_h: f64, altitude_deg: f64) -> bool {
+        let hour = self.hour_angle_h.is_none_or(|[from, to]| {
+            if from <= to {
+                (from..=to).contains(&hour_angle_h)
+            } else {
+                hour_angle_h >= from || hour_angle_h <= to
+            }
+        });
+        let altitude = self
+            .altitude_deg
+            .is_none_or(|[from, to]| (from..=to).contains(&altitude_deg));
+        hour && altitude
+    }
 }
 
 /// `[framing]`: what the tolerance must protect.

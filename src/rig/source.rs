@@ -72,6 +72,17 @@ pub(super) fn number(value: &DeValue<'_>) -> Option<f64> {
     number.is_finite().then_some(number + 0.0)
 }
 
+/// A list of two numbers.
+pub(super) fn pair(value: &DeValue<'_>) -> Option<[f64; 2]> {
+    let DeValue::Array(entries) = value else {
+        return None;
+    };
+    match entries.iter().collect::<Vec<_>>()[..] {
+        [one, two] => Some([number(one.get_ref())?, number(two.get_ref())?]),
+        _ => None,
+    }
+}
+
 pub(super) fn whole(value: &DeValue<'_>) -> Option<i64> {
     match value {
         DeValue::Integer(i) => i64::from_str_radix(i.as_str(), i.radix()).ok(),

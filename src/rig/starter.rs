@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use super::check::Rig;
 use super::keys::{KEYS, Key, Kind};
+use super::settings::KeepOut;
 
 /// Writes a rig as a commented file that reads back as the same rig.
 #[must_use]
@@ -78,16 +79,36 @@ fn keep_outs(rig: &Rig) -> String {
     );
     if rig.settings().keep_out.is_empty() {
         out.push_str(
-            "# [[keep_out]]\n# from_deg = 200.0\n# to_deg = 250.0\n# why = \"what is in the way\"\n",
+            "# [[keep_out]]\n# from_deg = 200.0\n# to_deg = 250.0\n# why = \"what is in the way\"\n\
+             # when = { hour_angle_h = [-1.0, 1.0], altitude_deg = [60.0, 90.0] }  # counts only at these pointings\n",
         );
     }
     for sector in &rig.settings().keep_out {
         let why = toml::Value::String(sector.why.clone());
         let _ = writeln!(
             out,
-            "[[keep_out]]\nfrom_deg = {:?}\nto_deg = {:?}\nwhy = {why}\n",
-            sector.from_deg, sector.to_deg
+            "[[keep_out]]\nfrom_deg = {:?}\nto_deg = {:?}\nwhy = {why}\n{}\n",
+            sector.from_deg,
+            sector.to_deg,
+            when(sector)
         );
     }
     out
+}
+
+/// The condition of a sector, or how one would be written.
+fn when(sector: &KeepOut) -> String {
+    let span = |key: &str, ends: Option<[f64; 2]>| {
+        ends.map(|[from, to]| format!("{key} = [{from:?}, {to:?}]"))
+    };
+    let spans = [
+        span("hour_angle_h", sector.when.hour_angle_h),
+        span("altitude_deg", sector.when.altitude_deg),
+    ];
+    let given: Vec<String> = spans.into_iter().flatten().collect();
+    if given.is_empty() {
+        "# when = { hour_angle_h = [-1.0, 1.0], altitude_deg = [60.0, 90.0] }  # counts only at these pointings\n".to_owned()
+    } else {
+        format!("when = {{ {} }}\n", given.join(", "))
+    }
 }

@@ -9,14 +9,16 @@ mod hunting;
 mod lanes;
 mod normal;
 mod observer;
+mod standing;
 mod stream;
 mod trace;
 
 pub use figures::{Figures, Outcome};
 pub use hunting::{MOST_ATTEMPTS, MOST_RUNS, first_hunting};
 pub use lanes::run_block;
-pub(crate) use normal::normal_pair;
+pub(crate) use normal::{normal_pair, uniform};
 pub use observer::{MoveEvent, Observer, SolveEvent, Unobserved};
+pub use standing::{Standing, Steady, Weather};
 pub use stream::{Stream, stream};
 pub use trace::{Solved, Trace, TraceRow};
 
@@ -49,15 +51,65 @@ where
     O: Observer,
 {
     let mut draws = Draws::new(rng, scenario.has_normals());
-    let true_zero_deg =
-        scenario.brief.zero_point_deg + draws.zero_point_deg(scenario.zero_point_sigma_deg);
+    let mut standing = Standing {
+        true_zero_deg: scenario.brief.zero_point_deg
+            + draws.zero_point_deg(scenario.zero_point_sigma_deg),
+        shaft: Shaft::at(scenario.brief.reading_deg),
+    };
+    go(
+        scenario,
+        controller,
+        draws,
+        observer,
+        &Steady,
+        &mut standing,
+    )
+}
+
+/// Runs one loop from where an earlier one has ended, with the true zero point that stands there: none is drawn. The reading of
+/// the scenario's brief should be that of the shaft.
+///
+/// The numbers of the stream are used as in [`run`], without the first pair.
+pub fn run_on<C, R, O, W>(
+    scenario: &Scenario,
+    controller: &mut C,
+    rng: &mut R,
+    observer: &mut O,
+    weather: &W,
+    standing: &mut Standing,
+) -> Figures
+where
+    C: Controller,
+    R: Rng,
+    O: Observer,
+    W: Weather,
+{
+    let draws = Draws::new(rng, scenario.has_normals());
+    go(scenario, controller, draws, observer, weather, standing)
+}
+
+fn go<C, R, O, W>(
+    scenario: &Scenario,
+    controller: &mut C,
+    draws: Draws<'_, R>,
+    observer: &mut O,
+    weather: &W,
+    standing: &mut Standing,
+) -> Figures
+where
+    C: Controller,
+    R: Rng,
+    O: Observer,
+    W: Weather,
+{
     let mut action = controller.begin(&scenario.brief);
     let mut loop_ = Loop {
         scenario,
         draws,
         observer,
-        true_zero_deg,
-        shaft: Shaft::at(scenario.brief.reading_deg),
+        weather,
+        true_zero_deg: standing.true_zero_deg,
+        shaft: standing.shaft,
         true_angle_deg: f64::NAN,
         first_command: true,
         idle_commands: 0,
@@ -72,16 +124,20 @@ where
         };
         match step {
             Ok(next) => action = next,
-            Err(outcome) => return loop_.finish(outcome),
+            Err(outcome) => {
+                standing.shaft = loop_.shaft;
+                return loop_.finish(outcome);
+            }
         }
     }
 }
 
 /// The state of a run between two events.
-struct Loop<'a, R, O> {
+struct Loop<'a, R, O, W> {
     scenario: &'a Scenario,
     draws: Draws<'a, R>,
     observer: &'a mut O,
+    weather: &'a W,
     true_zero_deg: f64,
     shaft: Shaft,
     /// True position angle at the end of the last exposure \[deg\].
@@ -91,7 +147,7 @@ struct Loop<'a, R, O> {
     figures: Figures,
 }
 
-impl<R: Rng, O: Observer> Loop<'_, R, O> {
+impl<R: Rng, O: Observer, W: Weather> Loop<'_, R, O, W> {
     /// Carries out a command; the outcome where it ends the run.
     #[inline]
     fn command<C: Controller>(
@@ -164,7 +220,10 @@ impl<R: Rng, O: Observer> Loop<'_, R, O> {
         let solve = &scenario.solve;
         let noise = self.draws.noise();
         let mut failures = 0;
-        while self.draws.happens(solve.failure_rate) {
+        while self.draws.happens(
+            self.weather
+                .failure_rate(solve.failure_rate, self.figures.elapsed_s),
+        ) {
             failures += 1;
             self.figures.failed_attempts += 1;
             self.figures.elapsed_s += solve.exposure_s + solve.failure_s;

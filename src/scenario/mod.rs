@@ -1,5 +1,6 @@
 //! Validated rig -> scenario: one rig, one wrap policy and one target, prepared for running.
 
+mod catalogue;
 mod ground;
 mod line;
 mod policy;
@@ -7,6 +8,7 @@ mod sexagesimal;
 pub(crate) mod table;
 mod targets;
 
+pub use catalogue::{NoObject, Object, find_object};
 pub use ground::Ground;
 pub(crate) use ground::{keep_out_sectors, outside_deg};
 pub use policy::Policy;

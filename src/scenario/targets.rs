@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use sha2::{Digest as _, Sha256};
 
+use super::catalogue::find_object;
 use super::sexagesimal::{Unit, parse};
 use super::table::{Row, Table};
 use crate::angle::MOST_ANGLE_DEG;
@@ -59,13 +60,14 @@ pub fn targets_digest(targets: &[Target]) -> String {
 const NAME_LENGTH: usize = 100;
 
 /// Columns that a targets file may have.
-const COLUMNS: [&str; 7] = [
+const COLUMNS: [&str; 8] = [
     "name",
     "position_angle_deg",
     "ra_deg",
     "dec_deg",
     "ra",
     "dec",
+    "object",
     "minutes",
 ];
 
@@ -112,6 +114,7 @@ struct Columns {
     dec_deg: Option<usize>,
     ra: Option<usize>,
     dec: Option<usize>,
+    object: Option<usize>,
     minutes: Option<usize>,
 }
 
@@ -124,6 +127,7 @@ impl Columns {
             dec_deg: table.place("dec_deg"),
             ra: table.place("ra"),
             dec: table.place("dec"),
+            object: table.place("object"),
             minutes: table.place("minutes"),
         })
     }
@@ -155,6 +159,7 @@ impl Columns {
             Some(dec) => Some(dec),
             None => sexagesimal(row, self.dec, "dec", Unit::Degrees, -90.0, 90.0)?,
         };
+        let (ra_deg, dec_deg) = self.of_object(row, ra_deg, dec_deg)?;
         Ok(Target {
             name: name.to_owned(),
             position_angle_deg,
@@ -162,6 +167,26 @@ impl Columns {
             dec_deg,
             minutes: row.number(self.minutes, "minutes", 0.0, 100_000.0)?,
         })
+    }
+}
+
+impl Columns {
+    /// The coordinates of the catalogue where the row names an object of it.
+    fn of_object(
+        &self,
+        row: &Row<'_>,
+        ra_deg: Option<f64>,
+        dec_deg: Option<f64>,
+    ) -> Result<(Option<f64>, Option<f64>), InputError> {
+        let Some(name) = self.object.map(|c| row.text(c)).filter(|t| !t.is_empty()) else {
+            return Ok((ra_deg, dec_deg));
+        };
+        if ra_deg.is_some() || dec_deg.is_some() {
+            let problem = "stands beside coordinates in this row: give one of the two";
+            return Err(row.fault("object", name, problem.to_owned()));
+        }
+        let found = find_object(name).map_err(|e| row.fault("object", name, e.to_string()))?;
+        Ok((Some(found.ra_deg), Some(found.dec_deg)))
     }
 }
 

@@ -1,11 +1,15 @@
-//! The sky side: the panels of a mosaic, and the angle that a FITS header holds.
+//! The sky side: the panels of a mosaic, a night of targets, field rotation, and the angle that a FITS header holds.
 //!
-//! Angles are position angles in degrees, north through east. Nothing here precesses: an angle refers to the
-//! north of the frame that its coordinates are given in. `docs/sky.md` has the conventions.
+//! Angles are position angles in degrees, north through east. Panels and headers are not precessed: an angle refers to the
+//! north of the frame that its coordinates are given in; [`pointing`] knows the pole of date. `docs/sky.md` has the conventions.
 
+pub mod field;
 pub mod fits;
+pub mod night;
 mod panels;
 mod plane;
+pub mod pointing;
+pub mod time;
 
-pub use panels::{Mosaic, MosaicError, Panel, lay_out};
+pub use panels::{Mosaic, MosaicError, Panel, PanelRisk, SkyLine, lay_out, panel_risks};
 pub use plane::{Place, Plane};

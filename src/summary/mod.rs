@@ -87,6 +87,14 @@ impl Distribution {
         )
     }
 
+    /// The distribution of a tallied whole number.
+    #[must_use]
+    pub fn of_counts(counts: &Counts) -> Self {
+        let moments = counts.moments();
+        let ranks = Ranks::of(moments.count());
+        Self::from_parts(&moments, &counts.histogram(), &ranks)
+    }
+
     fn from_parts(moments: &Moments, histogram: &Histogram, ranks: &Ranks) -> Self {
         let interval = mean_interval(moments);
         let quantile = |(q, ranks): (f64, Option<(u64, u64)>)| {

@@ -285,7 +285,8 @@ fn long_lists_are_refused_at_once() {
         KeepOut {
             from_deg: 1.0,
             to_deg: 2.0,
-            why: String::new()
+            why: String::new(),
+            when: halfturn::rig::When::default(),
         };
         1001
     ];
@@ -320,4 +321,64 @@ proptest! {
         let _ = read_targets(&text, "x");
         let _ = read_targets(&format!("name,position_angle_deg\n{text}"), "x");
     }
+}
+
+/// `when` of a keep-out: what it may be, where it is refused, and that it comes back from a file that the program writes.
+#[test]
+fn the_condition_of_a_keep_out_is_read_and_written() {
+    let text = "[[keep_out]]\nfrom_deg = 1\nto_deg = 2\n";
+    let when = |line: &str| read(&format!("{text}{line}\n"), "rig.toml", &[]);
+    let good =
+        when("when = { hour_angle_h = [10, -10.5], altitude_deg = [60, 90] }").expect("a rig");
+    let held = good.settings().keep_out[0].when;
+    assert_eq!(held.hour_angle_h, Some([10.0, -10.5]));
+    assert!(held.holds(11.0, 75.0) && held.holds(-11.0, 60.0));
+    assert!(!held.holds(0.0, 75.0) && !held.holds(11.0, 59.9));
+    let back = read(&halfturn::rig::commented(&good), "written", &[]).expect("a rig");
+    assert_eq!(back, good);
+    // Without a condition the digest is what it was before there were any.
+    let plain = when("").expect("a rig");
+    assert!(plain.flat().iter().all(|(key, _)| !key.contains("when")));
+    assert_ne!(plain.digest(), good.digest());
+    for (line, says) in [
+        (
+            "when = 3",
+            "rig.toml:4: keep_out.0.when = 3: must be a table of keys",
+        ),
+        (
+            "when = { hour = [1, 2] }",
+            "keep_out.0.when.hour = […]: unknown key; did you mean keep_out.0.when.hour_angle_h?",
+        ),
+        (
+            "when = { hour_angle_h = 1 }",
+            "keep_out.0.when.hour_angle_h = 1: must be a list of two numbers from -12 to 12 h",
+        ),
+        (
+            "when = { hour_angle_h = [1, 2, 3] }",
+            "must be a list of two numbers",
+        ),
+        (
+            "when = { hour_angle_h = [1, nan] }",
+            "must be a list of two numbers",
+        ),
+        ("when = { altitude_deg = [0, 91] }", "from -90 to 90 deg"),
+        (
+            "when = { altitude_deg = [50, 40] }",
+            "keep_out.0.when.altitude_deg = [50, 40]: the second must not be below the first",
+        ),
+    ] {
+        let error = when(line).expect_err(line).to_string();
+        assert!(error.contains(says), "{says}: {error}");
+    }
+    let absent = read(
+        text,
+        "rig.toml",
+        &["keep_out.1.when={altitude_deg=[1,2]}".to_owned()],
+    );
+    assert!(
+        absent
+            .expect_err("no such entry")
+            .to_string()
+            .contains("1 keep_out entries")
+    );
 }

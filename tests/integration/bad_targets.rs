@@ -15,7 +15,7 @@ fn a_targets_error_names_file_line_column_and_value() {
     let table = [
         ("", "targets.csv: there is no target: it needs a header line and at least one row".to_owned()),
         ("name,position_angle_deg\n", "targets.csv: there is no target: it needs a header line and at least one row".to_owned()),
-        ("name,pa\nA,1\n", "targets.csv:1: pa: unknown column; allowed are name, position_angle_deg, ra_deg, dec_deg, ra, dec, minutes".to_owned()),
+        ("name,pa\nA,1\n", "targets.csv:1: pa: unknown column; allowed are name, position_angle_deg, ra_deg, dec_deg, ra, dec, object, minutes".to_owned()),
         ("name,position_angle_deg\nA,nan\n", format!("targets.csv:2: position_angle_deg = \"nan\": {range}")),
         ("name,position_angle_deg\nA,1e9\n", format!("targets.csv:2: position_angle_deg = \"1e9\": {range}")),
         ("name,position_angle_deg\n# skip\n\nA,\n", "targets.csv:4: position_angle_deg: must not be empty".to_owned()),

@@ -36,6 +36,11 @@ pub(crate) fn complaint(output: &std::process::Output) -> String {
     String::from_utf8_lossy(&output.stderr).into_owned()
 }
 
+/// What the program says on standard output.
+pub(crate) fn output(output: &std::process::Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+
 /// Names in a folder, sorted.
 pub(crate) fn names(dir: &Path) -> Vec<String> {
     let mut names: Vec<String> = std::fs::read_dir(dir)

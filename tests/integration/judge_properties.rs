@@ -295,6 +295,7 @@ fn keep_outs_are_met_on_the_way() {
         from_deg: 60.0,
         to_deg: 70.0,
         why: "a cable".to_owned(),
+        when: halfturn::rig::When::default(),
     }];
     let answers = [Move(45.0), Solve, Done];
     assert_fails(

@@ -75,6 +75,26 @@ fn panels_are_those_of_astropy() {
     }
 }
 
+/// The corners of the first worked example of Calabretta & Greisen 2002 (FITS WCS paper II, section 7.3.1 and table 6): CRPIX 256 and 257, 0.003 degrees a
+/// pixel, gnomonic about 45.83, +63.57. Input and result from memory; wcslib gives the same digits.
+#[test]
+fn the_worked_example_of_the_papers_agrees() {
+    let plane = halfturn::sky::Plane::new(halfturn::sky::Place {
+        ra_deg: 45.83,
+        dec_deg: 63.57,
+    });
+    for (pixel, ra_deg, dec_deg) in [
+        ((1.0, 2.0), 47.503_264, 62.795_111),
+        ((1.0, 512.0), 47.595_581, 64.324_332),
+        ((511.0, 512.0), 44.064_419, 64.324_332),
+    ] {
+        let found = plane.place(-0.003 * (pixel.0 - 256.0), 0.003 * (pixel.1 - 257.0));
+        let off = apart_deg(found.ra_deg, ra_deg).max((found.dec_deg - dec_deg).abs());
+        // All digits that the table gives.
+        assert!(off < 6e-7, "{found:?}");
+    }
+}
+
 fn fits_file(cards: &[&str]) -> Vec<u8> {
     let mut text: String = cards.iter().map(|c| format!("{c:80}")).collect();
     text.push_str(&format!("{:80}", "END"));

@@ -60,6 +60,7 @@ export function fields(place, keys, store) {
   function set(path, value) {
     store.change("rig " + path, (s) => {
       write(s.rig, path, value);
+      for (const area of s.rig.keep_out || []) if (area.when && Object.keys(area.when).length === 0) delete area.when;
       // Stops belong to one kind of travel.
       if (path === "drive.travel" && value === "stops") {
         s.rig.drive.stop_from_deg ??= -10;
@@ -78,7 +79,7 @@ export function fields(place, keys, store) {
     make("label", { for: id }, box, label(key.path) + unit);
     const describe = { id, "aria-describedby": id + "-help" };
     const update = (input) => input(box, key, path, describe);
-    const show = update({ number: numeric, count: numeric, choice, text }[key.kind.type]);
+    const show = update({ number: numeric, count: numeric, choice, text, span }[key.kind.type]);
     make("small", { id: id + "-help", class: "help" }, box, key.help);
     const fault = make("small", { class: "fault", role: "alert", hidden: true }, box);
     entries.push({ path, box, fault, update: (rig) => show(read(rig, path)) });
@@ -123,6 +124,22 @@ export function fields(place, keys, store) {
     const input = make("input", { ...describe, type: "text", maxlength: 200 }, box);
     input.addEventListener("input", () => set(path, input.value));
     return (value) => { if (document.activeElement !== input) input.value = value ?? ""; };
+  }
+
+  // Two ends, or nothing.
+  function span(box, key, path, describe) {
+    const pair = make("span", { class: "ends" }, box);
+    const ends = [{ ...describe, title: key.allowed }, { "aria-label": label(key.path) + ", to", title: key.allowed }].map((more) => {
+      return make("input", { ...more, type: "number", step: "any", min: key.kind.low, max: key.kind.high }, pair);
+    });
+    pair.insertBefore(document.createTextNode(" to "), ends[1]);
+    const take = () => {
+      const values = ends.map((end) => end.valueAsNumber);
+      if (values.every(Number.isFinite)) set(path, values);
+      else if (ends.every((end) => end.value === "")) set(path, undefined);
+    };
+    for (const end of ends) end.addEventListener("change", take);
+    return (value) => ends.forEach((end, i) => { if (document.activeElement !== end) end.value = value ? plain(value[i], 12) : ""; });
   }
 
   // The shape of what can come and go: it is built anew when that changes.

@@ -84,7 +84,7 @@ pub(super) struct Common {
     pub(super) quiet: bool,
 }
 
-fn rule(text: &str) -> Result<Rule, String> {
+pub(in crate::command) fn rule(text: &str) -> Result<Rule, String> {
     Rule::from_name(text).ok_or_else(|| {
         let names: Vec<_> = Rule::NAMES.iter().map(|(_, name)| *name).collect();
         format!("must be one of {}", names.join(", "))

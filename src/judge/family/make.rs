@@ -6,7 +6,7 @@ use super::Family;
 use super::dice::Dice;
 use super::rigs::{Base, graded, perfect};
 use crate::angle::TURN_DEG;
-use crate::rig::{KeepOut, RigSettings, Rule, Sense, TravelKind};
+use crate::rig::{KeepOut, RigSettings, Rule, Sense, TravelKind, When};
 
 /// Room beyond a bound, so that no scenario stands on the edge of what is right \[deg\].
 pub(super) const ROOM_DEG: f64 = 0.5;
@@ -274,6 +274,7 @@ impl<'a> Maker<'a> {
             from_deg,
             to_deg,
             why: "something is in the way".to_owned(),
+            when: When::default(),
         }
     }
 }

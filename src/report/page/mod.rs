@@ -6,6 +6,8 @@ mod change;
 mod credibility;
 mod exact;
 mod flats;
+#[cfg(test)]
+mod form_tests;
 mod list_rules;
 mod night;
 mod oscillation;

@@ -143,3 +143,62 @@ fn names_take_the_room_that_is_free() -> Result<(), PlotError> {
     }
     Ok(())
 }
+
+#[test]
+fn the_margin_stands_behind_the_name_however_long_that_is() -> Result<(), PlotError> {
+    let of = |name: &str, drive_deg| DialTarget {
+        name: name.to_owned(),
+        drive_deg,
+        margin_deg: Some(12.34),
+        mark: Mark::Safe,
+    };
+    let arabic = "\u{633}\u{62f}\u{64a}\u{645}";
+    let one = example(vec![
+        of("M 31", 60.0),
+        of(&"long name ".repeat(12), 100.0),
+        of(arabic, 140.0),
+    ]);
+    let texts = check(&dial(std::slice::from_ref(&one))?);
+    assert!(texts.contains(&"M 31 · 12.3°".to_owned()), "{texts:?}");
+    assert!(texts.iter().any(|t| t.ends_with("… · 12.3°")), "{texts:?}");
+    // Isolated: the digits of the margin would else move to the left of the name.
+    let isolated = format!("\u{2068}{arabic}\u{2069} · 12.3°");
+    assert!(texts.contains(&isolated), "{texts:?}");
+    let mut strip = one;
+    strip.stops_deg = Some((-10.0, 370.0));
+    assert!(check(&dial(&[strip])?).contains(&"M 31 · 12.3°".to_owned()));
+    Ok(())
+}
+
+#[test]
+fn on_a_narrow_screen_targets_have_the_numbers_of_the_list() -> Result<(), PlotError> {
+    let name = "a name far too long for a telephone";
+    let long = |drive_deg| DialTarget {
+        name: name.to_owned(),
+        drive_deg,
+        margin_deg: Some(5.0),
+        mark: Mark::Safe,
+    };
+    let one = example(vec![long(90.0), long(20.0), long(170.0)]);
+    let narrow = dial(&[one.clone(), one])?.narrow.unwrap_or_default();
+    let document = roxmltree::Document::parse(&narrow).expect("XML");
+    let width = document.root_element().attribute("viewBox");
+    assert!(
+        width.is_some_and(|v| v.starts_with("0 0 400 ")),
+        "{width:?}"
+    );
+    let texts: Vec<&str> = document
+        .descendants()
+        .filter(|n| n.tag_name().name() == "text")
+        .filter_map(|n| n.text())
+        .collect();
+    for number in ["1", "2", "3"] {
+        assert_eq!(
+            texts.iter().filter(|t| **t == number).count(),
+            2,
+            "{texts:?}"
+        );
+    }
+    assert!(!narrow.contains(name));
+    Ok(())
+}

@@ -174,19 +174,24 @@ fn levels(setting: &TraceSetting) -> Vec<(Key, String)> {
         shape: None,
     };
     let mut list = Vec::new();
-    if setting.has_seam() {
+    let drawable = |values: &[f64]| values.iter().all(|v| plain(*v).is_some());
+    if setting.has_seam() && drawable(&[setting.arc_from_deg, setting.arc_to_deg]) {
         let ends = [setting.arc_from_deg, setting.arc_to_deg].map(|end| number(end, 2));
         let text = format!("seam {}° and {}°", ends[0], ends[1]);
         list.push((line(INK, 1.6, SOLID), text));
     }
-    if let Some((lo, hi)) = setting.stops_deg {
+    if let Some((lo, hi)) = setting.stops_deg.filter(|(lo, hi)| drawable(&[*lo, *hi])) {
         let text = format!("stops {}° and {}°", number(lo, 2), number(hi, 2));
         list.push((line(KEEP_OUT, 2.4, SOLID), text));
     }
-    let text = format!("target {}°, equivalents", number(setting.drive_deg, 2));
-    list.push((line(PURPLE, 1.2, DOTTED), text));
-    let text = format!("tolerance ±{}°", number(setting.tolerance_deg, 4));
-    list.push((Key::Patch(PALE_GREEN), text));
+    if drawable(&[setting.drive_deg]) {
+        let text = format!("target {}°, equivalents", number(setting.drive_deg, 2));
+        list.push((line(PURPLE, 1.2, DOTTED), text));
+    }
+    if drawable(&[setting.tolerance_deg]) {
+        let text = format!("tolerance ±{}°", number(setting.tolerance_deg, 4));
+        list.push((Key::Patch(PALE_GREEN), text));
+    }
     list
 }
 

@@ -199,18 +199,19 @@ fn entries(sheet: &mut Sheet, window: &ToleranceWindow, y: f64) -> f64 {
         colour,
         filled,
     };
-    let list = [
-        (
-            mark(Shape::Square, ORANGE, false),
-            format!("present: {}°", degrees(window.present_deg)),
-        ),
-        (
-            mark(Shape::Disc, BLUE, true),
-            format!("advised: {}°", degrees(window.advised_deg)),
-        ),
-        (Key::Patch(PALE_GREEN), "serves loop and frame".to_owned()),
-        (Key::Patch(OUTSIDE), "does not".to_owned()),
+    let present = mark(Shape::Square, ORANGE, false);
+    let advised = mark(Shape::Disc, BLUE, true);
+    let own = [
+        (present, "present", window.present_deg),
+        (advised, "advised", window.advised_deg),
     ];
+    let mut list: Vec<(Key, String)> = own
+        .into_iter()
+        .filter(|(.., at)| drawable(*at))
+        .map(|(key, name, at)| (key, format!("{name}: {}°", degrees(at))))
+        .collect();
+    list.push((Key::Patch(PALE_GREEN), "serves loop and frame".to_owned()));
+    list.push((Key::Patch(OUTSIDE), "does not".to_owned()));
     let right = sheet.width - MARGIN;
     legend(sheet, &list, (MARGIN + 4.0, right), y)
 }

@@ -4,10 +4,12 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
+use crate::report::files::ReportError;
 use crate::report::json::{FORMAT, VERSION};
+use crate::report::plot::{PanelFrame, PanelMap, Picture, panel_map, panel_map_reach};
 use crate::report::table::{lines, table};
-use crate::sky::{Mosaic, Panel};
-use crate::wording::{degrees, limit};
+use crate::sky::{Mosaic, Panel, PanelRisk};
+use crate::wording::{degrees, limit, percent};
 
 /// What is left of the overlap on the sphere, as shares of a side; `None` where there are no neighbours.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,12 +22,22 @@ pub struct Overlaps {
     pub tolerance_deg: f64,
 }
 
-/// The result of `sky panels`.
+/// Share of loops with ping-pong from which a panel hunts: the limit that `advise` has where nobody gives another.
+const HUNTS_FROM: f64 = 0.001;
+
+/// The panel hunts.
+fn hunts(risk: &PanelRisk) -> bool {
+    risk.ping_pong.is_some_and(|share| share > HUNTS_FROM)
+}
+
+/// The result of `sky panels`; `risks` where a rig was given.
 #[must_use]
-pub fn panels_json(panels: &[Panel], overlaps: Overlaps) -> Value {
+pub fn panels_json(panels: &[Panel], overlaps: Overlaps, risks: Option<&[PanelRisk]>) -> Value {
     let list: Vec<Value> = panels
         .iter()
-        .map(|p| {
+        .enumerate()
+        .map(|(i, p)| {
+            let risk = risks.and_then(|r| r.get(i));
             json!({
                 "name": p.name,
                 "column": p.column,
@@ -33,6 +45,9 @@ pub fn panels_json(panels: &[Panel], overlaps: Overlaps) -> Value {
                 "ra_deg": p.place.ra_deg,
                 "dec_deg": p.place.dec_deg,
                 "position_angle_deg": p.position_angle_deg,
+                "drive_deg": risk.map(|r| r.drive_deg),
+                "seam_distance_deg": risk.and_then(|r| r.seam_distance_deg),
+                "ping_pong": risk.and_then(|r| r.ping_pong),
             })
         })
         .collect();
@@ -65,15 +80,34 @@ pub fn panels_csv(panels: &[Panel]) -> String {
 
 /// The panels on the screen.
 #[must_use]
-pub fn panels_table(mosaic: &Mosaic, panels: &[Panel], overlaps: Overlaps) -> String {
-    let mut table = table(&["panel", "RA", "Dec", "PA"]);
-    for p in panels {
-        table.add_row([
+pub fn panels_table(
+    mosaic: &Mosaic,
+    panels: &[Panel],
+    overlaps: Overlaps,
+    risks: Option<&[PanelRisk]>,
+) -> String {
+    let mut header = vec!["panel", "RA", "Dec", "PA"];
+    if risks.is_some() {
+        header.extend(["drive", "seam", "ping-pong", ""]);
+    }
+    let mut table = table(&header);
+    for (i, p) in panels.iter().enumerate() {
+        let mut cells = vec![
             p.name.clone(),
             format!("{:.4}", p.place.ra_deg),
             format!("{:+.4}", p.place.dec_deg),
             format!("{:.3}", p.position_angle_deg),
-        ]);
+        ];
+        if let Some(risk) = risks.and_then(|r| r.get(i)) {
+            cells.extend([
+                format!("{:.2}", risk.drive_deg),
+                risk.seam_distance_deg
+                    .map_or_else(|| "-".to_owned(), |d| format!("{d:.2}")),
+                risk.ping_pong.map_or_else(|| "-".to_owned(), percent),
+                if hunts(risk) { "hunts" } else { "" }.to_owned(),
+            ]);
+        }
+        table.add_row(cells);
     }
     let mut out = format!(
         "{} columns x {} rows of {} x {} deg, overlap {}, up axis at {} deg in the middle\nangles in degrees; the frame of \
@@ -85,7 +119,7 @@ pub fn panels_table(mosaic: &Mosaic, panels: &[Panel], overlaps: Overlaps) -> St
         limit(mosaic.overlap),
         degrees(mosaic.position_angle_deg),
     );
-    out.push_str(&lines(table, &[0]));
+    out.push_str(&lines(table, &[0, 7]));
     if let (Some(least), Some(turned)) = (overlaps.least, overlaps.turned) {
         let left = if turned < 0.0 {
             format!("a gap of {} of a side", limit(-turned))
@@ -99,5 +133,51 @@ pub fn panels_table(mosaic: &Mosaic, panels: &[Panel], overlaps: Overlaps) -> St
             degrees(overlaps.tolerance_deg),
         );
     }
+    if let Some(risks) = risks {
+        out.push_str(&standing(risks));
+    }
     out
+}
+
+/// How many panels hunt.
+fn standing(risks: &[PanelRisk]) -> String {
+    let advice = "let advise find another start of the arc";
+    match risks.iter().filter(|r| hunts(r)).count() {
+        0 => "no panel hunts on this rig\n".to_owned(),
+        1 => format!("1 panel comes near the seam of this rig and hunts: {advice}\n"),
+        n => format!("{n} panels come near the seam of this rig and hunt: {advice}\n"),
+    }
+}
+
+/// The panels on the sky.
+///
+/// # Errors
+/// [`ReportError::Picture`] when it cannot be drawn.
+pub fn panels_picture(
+    mosaic: &Mosaic,
+    panels: &[Panel],
+    risks: Option<&[PanelRisk]>,
+) -> Result<Picture, ReportError> {
+    let outlines = mosaic.outlines(panels);
+    let reach = panel_map_reach(outlines.iter().flatten().copied());
+    let lines = mosaic.graticule(reach);
+    let frames = panels.iter().zip(outlines).enumerate();
+    Ok(panel_map(&PanelMap {
+        title: format!("Panels of {}", mosaic.name),
+        remark: format!(
+            "{} x {}, overlap {}",
+            mosaic.columns,
+            mosaic.rows,
+            limit(mosaic.overlap)
+        ),
+        panels: frames
+            .map(|(i, (panel, corners))| PanelFrame {
+                label: format!("r{} c{}", panel.row, panel.column),
+                corners,
+                angle: format!("{:.2}°", panel.position_angle_deg),
+                hunts: risks.and_then(|r| r.get(i)).is_some_and(hunts),
+            })
+            .collect(),
+        lines: lines.into_iter().map(|l| (l.name, l.points)).collect(),
+    })?)
 }

@@ -58,6 +58,7 @@ fn key(key: &Key) -> Value {
             "type": "number", "low": -MOST_ANGLE_DEG, "or_zero": false, "high": MOST_ANGLE_DEG, "unset": true,
         }),
         Kind::Text(_) => json!({ "type": "text" }),
+        Kind::Span { low, high, .. } => json!({ "type": "span", "low": low, "high": high }),
     };
     json!({
         "path": key.path,

@@ -1,6 +1,11 @@
 //! A mosaic -> its panels: where each points, and the position angle that lines up their edges.
 
+mod outline;
 mod overlap;
+mod risk;
+
+pub use outline::SkyLine;
+pub use risk::{PanelRisk, panel_risks};
 
 use thiserror::Error;
 

@@ -48,7 +48,7 @@ fn turns(error_deg: f64) -> Vec<(f64, f64)> {
 }
 
 /// A frame on the sphere.
-struct Footprint {
+pub(super) struct Footprint {
     plane: Plane,
     /// Up and right, as parts to the east and to the north.
     up: (f64, f64),
@@ -57,7 +57,7 @@ struct Footprint {
 }
 
 impl Footprint {
-    fn of(mosaic: &Mosaic, panel: &Panel, turned_deg: f64) -> Self {
+    pub(super) fn of(mosaic: &Mosaic, panel: &Panel, turned_deg: f64) -> Self {
         let angle_deg = panel.position_angle_deg + turned_deg;
         Self {
             plane: Plane::new(panel.place),
@@ -68,7 +68,7 @@ impl Footprint {
     }
 
     /// Towards a corner: `right` and `up` are each 1 or -1.
-    fn corner(&self, right: f64, up: f64) -> Vector {
+    pub(super) fn corner(&self, right: f64, up: f64) -> Vector {
         let (along, above) = (right * self.half_width_deg, up * self.half_height_deg);
         let (sine, cosine) = self.up;
         self.plane.towards(

@@ -1,0 +1,177 @@
+//! `halfturn sky field-rotation`: how the field turns, and how a rotator follows it.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use super::super::args::{Common, rule};
+use super::super::inputs;
+use super::super::monitor::Watch;
+use super::super::outputs::Outputs;
+use super::super::reply::{Failure, Reply};
+use super::values::{begin, date, pair, place, site, start, within};
+use crate::report::{
+    FieldReport, PictureFormat, field_json, field_picture, field_text, write_picture,
+};
+use crate::rig::Rule;
+use crate::sample::Batch;
+use crate::scenario::Policy;
+use crate::sky::field::{FieldMount, PoleError, Session, follow, session, settle_while_turning};
+use crate::sky::pointing::{DarkHours, Site};
+use crate::sky::time::Moment;
+
+/// Follow the turning field of a target: its rate, the longest exposure, when a rotator must unwind, and the settle loop meanwhile.
+#[derive(Debug, Args)]
+pub(super) struct FieldArgs {
+    /// Rig file; the built-in demo rig without it.
+    rig: Option<PathBuf>,
+    /// The target by a name of the built-in catalogue, such as "M 31".
+    #[arg(long, value_name = "NAME", required_unless_present = "center")]
+    object: Option<String>,
+    /// The target by its place, in degrees.
+    #[arg(long, value_name = "RA_DEG,DEC_DEG", value_parser = pair(','), allow_hyphen_values = true, conflicts_with = "object")]
+    center: Option<(f64, f64)>,
+    /// Position angle of the target.
+    #[arg(long, value_name = "DEG", default_value_t = 0.0, value_parser = within(-360_000.0, 360_000.0, " deg"), allow_negative_numbers = true)]
+    position_angle: f64,
+    /// Where the telescope stands: degrees north, degrees east, and metres.
+    #[arg(long, value_name = "LAT,LON[,ELEVATION]", value_parser = site, allow_hyphen_values = true)]
+    site: Site,
+    /// The day on which the night begins, by the longitude of the site.
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = date)]
+    date: Moment,
+    /// When the target begins, in universal time, such as 19:40 [default: the end of astronomical dusk].
+    #[arg(long, value_name = "TIME", value_parser = start)]
+    start: Option<String>,
+    /// How long the target is used, in minutes.
+    #[arg(long, value_name = "MIN", default_value_t = 240.0, value_parser = within(1.0, 1440.0, " min"))]
+    minutes: f64,
+    /// Minutes between the rows of the table.
+    #[arg(long, value_name = "MIN", default_value_t = 15.0, value_parser = within(0.1, 1440.0, " min"))]
+    every: f64,
+    /// Largest move of a corner of the frame in one exposure, in pixels.
+    #[arg(long, value_name = "PX", default_value_t = 1.0, value_parser = within(0.001, 1e6, " px"))]
+    smear_px: f64,
+    /// How the telescope follows the sky.
+    #[arg(long, value_enum, default_value_t = MountKind::AltAz)]
+    mount: MountKind,
+    /// How far the axis of an equatorial mount misses the pole, in arcminutes: too high, and too far east by azimuth.
+    #[arg(long, value_name = "HIGH,EAST", value_parser = pair(','), allow_hyphen_values = true, required_if_eq("mount", "equatorial"))]
+    pole_error: Option<(f64, f64)>,
+    /// Wrap rule instead of the rig's own.
+    #[arg(long, value_parser = rule)]
+    rule: Option<Rule>,
+    /// Runs of the settle loop.
+    #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
+    trials: u64,
+    /// UT1 less UTC in seconds.
+    #[arg(long, value_name = "S", default_value_t = 0.0, value_parser = within(-0.9, 0.9, " s"), allow_negative_numbers = true)]
+    dut1: f64,
+    /// Also draw the rate over the whole sky with the way of the target, as .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    plot: Option<PathBuf>,
+}
+
+/// How the telescope follows the sky.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum MountKind {
+    /// By azimuth and altitude: the field turns.
+    AltAz,
+    /// About an axis near the pole.
+    Equatorial,
+}
+
+/// Largest error of an axis [arcmin]: beyond, the mount is not set up.
+const MOST_POLE_ARCMIN: f64 = 600.0;
+
+pub(super) fn field(common: &Common, args: &FieldArgs, watch: &Watch) -> Result<Reply, Failure> {
+    if let Some(path) = &args.plot {
+        PictureFormat::of(path)?;
+    }
+    let rig = inputs::rig(args.rig.as_deref(), common)?.value;
+    let outputs = Outputs {
+        plot: args.plot.as_deref(),
+        ..Outputs::default()
+    };
+    outputs.check(common, &[args.rig.as_deref()])?;
+    let (name, place) = place(args.object.as_deref(), args.center)?;
+    let site = args.site.with_dut1_s(args.dut1);
+    let asked = Session {
+        site,
+        mount: mount(args)?,
+        place,
+        start: begin(
+            args.start.as_deref(),
+            args.date,
+            &DarkHours::of(&site, args.date),
+        )?,
+        length_s: 60.0 * args.minutes,
+        step_s: 60.0 * args.every.min(args.minutes),
+    };
+    let rows = session(&asked);
+    let rule = args.rule.unwrap_or(rig.settings().wrap.rule);
+    let alt_az = asked.mount == FieldMount::AltAz;
+    let angle = args.position_angle;
+    let followed = alt_az.then(|| follow(&rig, rule, angle, &fine(&asked), &rows));
+    let settle = match rows.first().filter(|_| alt_az) {
+        None => None,
+        Some(first) => {
+            let plan = Batch {
+                trials: args.trials,
+                seed: common.seed,
+            };
+            watch.expect(2 * args.trials);
+            let at = (angle, first.pointing.zenith_deg);
+            let found = settle_while_turning(&rig, rule, at, first.rate_deg_per_h, plan, watch)
+                .map_err(|e| Failure::Argument(e.to_string()))?;
+            Some(found.ok_or(Failure::Interrupted)?)
+        }
+    };
+    watch.finish();
+    let report = FieldReport {
+        rig: &rig,
+        name: &name,
+        position_angle_deg: angle,
+        session: &asked,
+        policy: Policy::with_rule(&rig, rule),
+        rows: &rows,
+        smear_px: args.smear_px,
+        follow: followed.as_ref(),
+        settle: settle.as_ref(),
+    };
+    let mut reply = Reply::done(field_text(&report));
+    reply.warnings = inputs::warnings(&rig, common);
+    if rows.iter().any(|r| r.pointing.altitude_deg < 0.0) && !common.quiet {
+        let problem = "the target stands below the horizon in a part of this time";
+        reply.warnings.push(problem.to_owned());
+    }
+    if let Some(path) = &args.plot {
+        write_picture(path, &field_picture(&report)?)?;
+    }
+    reply.json(common, &field_json(&report))?;
+    Ok(reply)
+}
+
+/// The same session in steps of half a minute at most, between which the field turns evenly enough to follow.
+fn fine(asked: &Session) -> Session {
+    Session {
+        step_s: asked.step_s.min(30.0),
+        ..*asked
+    }
+}
+
+fn mount(args: &FieldArgs) -> Result<FieldMount, Failure> {
+    if args.mount == MountKind::AltAz {
+        return Ok(FieldMount::AltAz);
+    }
+    let (altitude_arcmin, azimuth_arcmin) = args.pole_error.unwrap_or_default();
+    if altitude_arcmin.abs().max(azimuth_arcmin.abs()) > MOST_POLE_ARCMIN {
+        return Err(Failure::Argument(format!(
+            "--pole-error: must be two numbers from -{MOST_POLE_ARCMIN} to {MOST_POLE_ARCMIN} arcmin"
+        )));
+    }
+    Ok(FieldMount::Equatorial(PoleError {
+        altitude_arcmin,
+        azimuth_arcmin,
+    }))
+}

@@ -1,0 +1,172 @@
+//! `halfturn sky night`: the targets of a night, one after another.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use super::super::args::{Common, rule};
+use super::super::inputs;
+use super::super::monitor::Watch;
+use super::super::outputs::Outputs;
+use super::super::reply::{Failure, Reply};
+use super::values::{begin, date, share, site, start, within};
+use crate::report::{
+    NightHead, PictureFormat, night_json, night_picture, night_text, night_warnings, write_picture,
+};
+use crate::rig::Rule;
+use crate::sample::Batch;
+use crate::sky::night::{
+    Clouds, Knowledge, Mount, Night, NightRequest, Order, PlanError, night_targets, plan_night,
+};
+use crate::sky::pointing::{DarkHours, Site};
+use crate::sky::time::Moment;
+
+/// Plan a night of targets: times, flips, drive angles, cable, keep-outs, and the clear sky that rotation costs under every rule.
+#[derive(Debug, Args)]
+pub(super) struct NightArgs {
+    /// Rig file; the built-in demo rig without it.
+    rig: Option<PathBuf>,
+    /// Targets file, with coordinates (or object) and minutes for each; the built-in demo targets without it.
+    targets: Option<PathBuf>,
+    /// Where the telescope stands: degrees north, degrees east, and metres.
+    #[arg(long, value_name = "LAT,LON[,ELEVATION]", value_parser = site, allow_hyphen_values = true)]
+    site: Site,
+    /// What the site is called.
+    #[arg(long, value_name = "NAME", default_value = "")]
+    site_name: String,
+    /// The day on which the night begins, by the longitude of the site.
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = date)]
+    date: Moment,
+    /// When the first target begins, in universal time, such as 19:40 [default: the end of astronomical dusk].
+    #[arg(long, value_name = "TIME", value_parser = start)]
+    start: Option<String>,
+    /// Order of the targets: list, meridian (by the time of crossing it), or their numbers, such as 3,1,2.
+    #[arg(long, value_name = "ORDER", default_value = "list", value_parser = order)]
+    order: Order,
+    /// What the telescope stands on.
+    #[arg(long, value_enum, default_value_t = MountKind::German)]
+    mount: MountKind,
+    /// Minutes after the meridian when a german mount flips.
+    #[arg(long, value_name = "MIN", default_value_t = 0.0, value_parser = within(-120.0, 120.0, ""), allow_negative_numbers = true)]
+    flip_after: f64,
+    /// Whether the zero point that a target has shown is kept for the next.
+    #[arg(long, value_enum, default_value_t = Learn::Yes)]
+    learn: Learn,
+    /// Slips of the camera in its holder, in an hour.
+    #[arg(long, value_name = "RATE", default_value_t = 0.0, value_parser = within(0.0, 60.0, ""))]
+    slips_per_hour: f64,
+    /// Size of a slip in degrees, 1 sigma.
+    #[arg(long, value_name = "DEG", default_value_t = 1.0, value_parser = within(0.0, 180.0, ""))]
+    slip_deg: f64,
+    /// Share of the night that is cloudy.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.0, value_parser = share)]
+    clouds: f64,
+    /// Mean length of a cloudy time in minutes.
+    #[arg(long, value_name = "MIN", default_value_t = 10.0, value_parser = within(0.1, 1000.0, ""))]
+    cloud_minutes: f64,
+    /// Chance that an attempt to solve fails in clouds.
+    #[arg(long, value_name = "SHARE", default_value_t = 1.0, value_parser = within(0.0, 1.0, ""))]
+    cloud_failure: f64,
+    /// Rules to compare, parted by commas [default: all four].
+    #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = rule)]
+    rules: Vec<Rule>,
+    /// Nights to run under every rule.
+    #[arg(long, value_name = "N", default_value_t = 2000, value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
+    trials: u64,
+    /// UT1 less UTC in seconds.
+    #[arg(long, value_name = "S", default_value_t = 0.0, value_parser = within(-0.9, 0.9, ""), allow_negative_numbers = true)]
+    dut1: f64,
+    /// Also draw the night over time, as .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    plot: Option<PathBuf>,
+}
+
+/// What the telescope stands on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum MountKind {
+    /// Equatorial; it goes to the other side of its pier after the meridian.
+    German,
+    /// Equatorial; it follows through the meridian.
+    Fork,
+}
+
+/// Whether the zero point is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Learn {
+    /// It is.
+    Yes,
+    /// Every target begins with the zero point of the rig file.
+    No,
+}
+
+fn order(text: &str) -> Result<Order, String> {
+    Order::read(text).ok_or_else(|| "must be list, meridian, or numbers such as 3,1,2".to_owned())
+}
+
+pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<Reply, Failure> {
+    if let Some(path) = &args.plot {
+        PictureFormat::of(path)?;
+    }
+    let rig = inputs::rig(args.rig.as_deref(), common)?.value;
+    let targets = inputs::targets(args.targets.as_deref(), false)?;
+    let outputs = Outputs {
+        plot: args.plot.as_deref(),
+        ..Outputs::default()
+    };
+    outputs.check(common, &[args.rig.as_deref(), args.targets.as_deref()])?;
+    let site = args.site.with_dut1_s(args.dut1);
+    let dark = DarkHours::of(&site, args.date);
+    let request = NightRequest {
+        night: Night {
+            site,
+            mount: match args.mount {
+                MountKind::German => Mount::German {
+                    flip_h: args.flip_after / 60.0,
+                },
+                MountKind::Fork => Mount::Fork,
+            },
+            start: begin(args.start.as_deref(), args.date, &dark)?,
+        },
+        order: args.order.clone(),
+        knowledge: Knowledge {
+            learn: args.learn == Learn::Yes,
+            slips_per_h: args.slips_per_hour,
+            slip_deg: args.slip_deg,
+        },
+        clouds: Clouds {
+            share: args.clouds,
+            mean_s: 60.0 * args.cloud_minutes,
+            failure_rate: args.cloud_failure,
+        },
+        rules: inputs::rules(&args.rules),
+        batch: Batch {
+            trials: args.trials,
+            seed: common.seed,
+        },
+    };
+    let wanted = night_targets(&targets.value)
+        .map_err(|e| Failure::Argument(format!("{}: {e}", targets.name)))?;
+    watch.expect(args.trials.saturating_mul(request.rules.len() as u64));
+    let plan = plan_night(&rig, wanted, &request, watch).map_err(|e| match e {
+        PlanError::Cancelled(_) => Failure::Interrupted,
+        other => Failure::Argument(other.to_string()),
+    })?;
+    watch.finish();
+    let head = NightHead {
+        site_name: &args.site_name,
+        date: args.date,
+        dark: &dark,
+        request: &request,
+        rig: &rig,
+    };
+    let mut reply = Reply::done(night_text(&head, &plan));
+    reply.warnings = inputs::warnings(&rig, common);
+    if !common.quiet {
+        reply.warnings.extend(night_warnings(&head, &plan));
+    }
+    if let Some(path) = &args.plot {
+        write_picture(path, &night_picture(&head, &plan)?)?;
+    }
+    reply.json(common, &night_json(&head, &plan))?;
+    Ok(reply)
+}

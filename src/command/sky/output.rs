@@ -1,0 +1,33 @@
+//! Where the commands of the sky write.
+
+use std::path::Path;
+
+use super::super::args::Common;
+use super::super::fit::spare;
+use super::super::outputs::{Outputs, is_standard_output, spare_inputs};
+use super::super::reply::Failure;
+use crate::report::write_file;
+
+pub(super) fn check_outputs(
+    common: &Common,
+    option: &str,
+    path: Option<&Path>,
+    force: bool,
+    read: &[Option<&Path>],
+) -> Result<(), Failure> {
+    Outputs::default().check(common, read)?;
+    let Some(path) = path else { return Ok(()) };
+    spare_inputs(option, path, read)?;
+    spare(path, force)
+}
+
+/// Writes a file and says so, or puts it in the place of the text.
+pub(super) fn write_or_show(path: &Path, file: String, text: &mut String) -> Result<(), Failure> {
+    if is_standard_output(path) {
+        *text = file;
+    } else {
+        write_file(path, file.as_bytes())?;
+        text.push_str(&format!("\nwrote {}\n", path.display()));
+    }
+    Ok(())
+}

@@ -1,0 +1,135 @@
+//! `halfturn sky panels`: the panels of a mosaic.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::super::args::Common;
+use super::super::inputs;
+use super::super::monitor::Watch;
+use super::super::outputs::Outputs;
+use super::super::reply::{Failure, Reply};
+use super::output::{check_outputs, write_or_show};
+use super::values::{pair, place};
+use crate::report::{
+    Overlaps, PictureFormat, panels_csv, panels_json, panels_picture, panels_table, write_picture,
+};
+use crate::sky::{Mosaic, lay_out, panel_risks};
+
+/// Lay out the panels of a mosaic: where each points, and the position angle that lines up their edges.
+#[derive(Debug, Args)]
+pub(super) struct PanelsArgs {
+    /// Rig file: its [framing] gives the frame and the overlap, its tolerance the error that is tried.
+    rig: Option<PathBuf>,
+    /// Middle of the mosaic, in degrees.
+    #[arg(long, value_name = "RA_DEG,DEC_DEG", value_parser = pair(','), allow_hyphen_values = true, required_unless_present = "object")]
+    center: Option<(f64, f64)>,
+    /// Middle of the mosaic by a name of the built-in catalogue, such as "M 31".
+    #[arg(long, value_name = "NAME", conflicts_with = "center")]
+    object: Option<String>,
+    /// Panels beside and above each other, such as 3x2.
+    #[arg(long, value_name = "COLUMNSxROWS", value_parser = grid)]
+    grid: (u32, u32),
+    /// Sides of the frame in degrees, such as 2.8x1.9 [default: from the rig].
+    #[arg(long, value_name = "WxH", value_parser = pair('x'), allow_hyphen_values = true)]
+    frame_deg: Option<(f64, f64)>,
+    /// Share of a side by which neighbours overlap [default: from the rig, else 0.15].
+    #[arg(long, value_name = "SHARE", allow_negative_numbers = true)]
+    overlap: Option<f64>,
+    /// Position angle of the up axis in the middle of the mosaic.
+    #[arg(
+        long,
+        value_name = "DEG",
+        default_value_t = 0.0,
+        allow_negative_numbers = true
+    )]
+    position_angle: f64,
+    /// Begins the names of the panels.
+    #[arg(long, default_value = "panel")]
+    name: String,
+    /// Write a targets file for advise (- for standard output).
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+    /// Replace a file that is there.
+    #[arg(long)]
+    force: bool,
+    /// Also draw the panels on the sky, as .svg or .png; with a rig, those that hunt are marked.
+    #[arg(long, value_name = "FILE")]
+    plot: Option<PathBuf>,
+}
+
+/// Overlap without a rig that says another.
+const OVERLAP: f64 = 0.15;
+
+pub(super) fn panels(common: &Common, args: &PanelsArgs, watch: &Watch) -> Result<Reply, Failure> {
+    if let Some(path) = &args.plot {
+        PictureFormat::of(path)?;
+    }
+    let rig = inputs::believed_rig(args.rig.as_deref(), common)?;
+    let settings = rig.value.settings();
+    let framing = settings.framing.as_ref();
+    let read = [args.rig.as_deref()];
+    check_outputs(common, "--out", args.out.as_deref(), args.force, &read)?;
+    let outputs = Outputs {
+        plot: args.plot.as_deref(),
+        ..Outputs::default()
+    };
+    outputs.check(common, &read)?;
+    let from_rig = || {
+        framing.map(|f| {
+            let side = |mm: f64| (mm / f.focal_length_mm).to_degrees();
+            (side(f.sensor_width_mm), side(f.sensor_height_mm))
+        })
+    };
+    let (width_deg, height_deg) = args.frame_deg.or_else(from_rig).ok_or_else(|| {
+        Failure::Argument(
+            "--frame-deg is missing: give the sides of the frame, or a rig file with [framing]"
+                .to_owned(),
+        )
+    })?;
+    let overlap = args.overlap.or(framing.map(|f| f.mosaic_overlap));
+    let mosaic = Mosaic {
+        name: args.name.trim().to_owned(),
+        centre: place(args.object.as_deref(), args.center)?.1,
+        columns: args.grid.0,
+        rows: args.grid.1,
+        width_deg,
+        height_deg,
+        overlap: overlap.unwrap_or(OVERLAP),
+        position_angle_deg: args.position_angle,
+    };
+    let panels = lay_out(&mosaic).map_err(|e| Failure::Argument(e.to_string()))?;
+    let tolerance_deg = settings.loop_.tolerance_deg;
+    let overlaps = Overlaps {
+        least: mosaic.least_overlap(&panels, 0.0),
+        turned: mosaic.least_overlap(&panels, tolerance_deg),
+        tolerance_deg,
+    };
+    // Without a rig of its own the user asked for angles alone.
+    let risks = match &args.rig {
+        None => None,
+        Some(_) => {
+            let found = panel_risks(&rig.value, &panels, common.seed, watch);
+            Some(found.ok_or(Failure::Interrupted)?)
+        }
+    };
+    watch.finish();
+    let risks = risks.as_deref();
+    let mut text = panels_table(&mosaic, &panels, overlaps, risks);
+    if let Some(path) = &args.plot {
+        write_picture(path, &panels_picture(&mosaic, &panels, risks)?)?;
+    }
+    if let Some(path) = &args.out {
+        write_or_show(path, panels_csv(&panels), &mut text)?;
+    }
+    let mut reply = Reply::done(text);
+    reply.json(common, &panels_json(&panels, overlaps, risks))?;
+    Ok(reply)
+}
+
+fn grid(text: &str) -> Result<(u32, u32), String> {
+    let count = |t: &str| t.parse().ok().filter(|n| (1..=100).contains(n));
+    text.split_once('x')
+        .and_then(|(columns, rows)| Some((count(columns)?, count(rows)?)))
+        .ok_or_else(|| "must be like 3x2, with 1 to 100 columns and 1 to 100 rows".to_owned())
+}

@@ -1,0 +1,141 @@
+//! Values of the options of the sky.
+
+use super::super::reply::Failure;
+use crate::scenario::find_object;
+use crate::sky::Place;
+use crate::sky::pointing::{DarkHours, Site};
+use crate::sky::time::{DAY_S, Moment};
+
+/// Two numbers with this between them; the mosaic checks their ranges.
+pub(super) fn pair(between: char) -> impl Fn(&str) -> Result<(f64, f64), String> + Clone {
+    move |text| {
+        let finite = |t: &str| t.trim().parse::<f64>().ok().filter(|x| x.is_finite());
+        text.split_once(between)
+            .and_then(|(one, two)| Some((finite(one)?, finite(two)?)))
+            .ok_or_else(|| format!("must be two numbers with {between} between them"))
+    }
+}
+
+/// Latitude, longitude and, if it is given, elevation.
+pub(super) fn site(text: &str) -> Result<Site, String> {
+    let numbers: Option<Vec<f64>> = text
+        .split(',')
+        .map(|t| t.trim().parse().ok().filter(|x: &f64| x.is_finite()))
+        .collect();
+    let (latitude_deg, longitude_deg, elevation_m) = match numbers.as_deref() {
+        Some([latitude, longitude]) => (*latitude, *longitude, 0.0),
+        Some([latitude, longitude, elevation]) => (*latitude, *longitude, *elevation),
+        _ => {
+            return Err(
+                "must be latitude and longitude in degrees, east counted upwards, and elevation in metres, such as 47.3,12.1,1180"
+                    .to_owned(),
+            );
+        }
+    };
+    Site::new(latitude_deg, longitude_deg, elevation_m).map_err(|e| e.to_string())
+}
+
+/// A day.
+pub(super) fn date(text: &str) -> Result<Moment, String> {
+    Moment::read_date(text)
+        .ok_or_else(|| "must be a date from 1960 to 2099, such as 2026-10-14".to_owned())
+}
+
+/// A time of day, or a date with it, in universal time.
+pub(super) fn start(text: &str) -> Result<String, String> {
+    let day = Moment::read_date("2000-01-01").ok_or("no date")?;
+    if Moment::read(text).is_some() || clock(text, day).is_some() {
+        Ok(text.to_owned())
+    } else {
+        Err("must be a universal time, such as 19:40 or 2026-10-14T19:40:00".to_owned())
+    }
+}
+
+/// A time of day on this day.
+fn clock(text: &str, day: Moment) -> Option<Moment> {
+    let seconds = if text.matches(':').count() == 1 {
+        ":00"
+    } else {
+        ""
+    };
+    Moment::read(&format!("{}T{text}{seconds}", day.date()))
+}
+
+/// A share that may be 0, below 1.
+pub(super) fn share(text: &str) -> Result<f64, String> {
+    number(text, 0.0, 0.999).ok_or_else(|| "must be from 0 to 0.999".to_owned())
+}
+
+/// A number in a range.
+fn number(text: &str, low: f64, high: f64) -> Option<f64> {
+    text.trim()
+        .parse::<f64>()
+        .ok()
+        .filter(|x| (low..=high).contains(x))
+}
+
+/// Reads a number in a range, with its unit for the message.
+pub(super) fn within(
+    low: f64,
+    high: f64,
+    unit: &'static str,
+) -> impl Fn(&str) -> Result<f64, String> + Clone {
+    move |text| {
+        number(text, low, high)
+            .ok_or_else(|| format!("must be a number from {low} to {high}{unit}"))
+    }
+}
+
+/// The moment of `--start`; without it the end of astronomical dusk.
+pub(super) fn begin(
+    start: Option<&str>,
+    date: Moment,
+    dark: &DarkHours,
+) -> Result<Moment, Failure> {
+    let Some(text) = start else {
+        return dark.astronomical_dusk().ok_or_else(|| {
+            Failure::Argument(
+                "--start is missing: the sky does not become dark in this night, so give a time of your own"
+                    .to_owned(),
+            )
+        });
+    };
+    let noon = dark.noon();
+    let within = |at: &Moment| (0.0..DAY_S).contains(&at.since_s(noon));
+    // A time of day lies in the 24 hours after the local noon.
+    let moment = Moment::read(text).or_else(|| {
+        (-1..=1)
+            .filter_map(|day| clock(text, date.plus_s(f64::from(day) * DAY_S)))
+            .find(within)
+    });
+    moment.filter(within).ok_or_else(|| {
+        Failure::Argument(format!(
+            "--start {text}: must lie within 24 hours of the local noon, {}",
+            noon.iso()
+        ))
+    })
+}
+
+/// The name of a target and where it is, by `--object` or `--center`; one of them is there.
+pub(super) fn place(
+    object: Option<&str>,
+    center: Option<(f64, f64)>,
+) -> Result<(String, Place), Failure> {
+    if let Some(name) = object {
+        let found =
+            find_object(name).map_err(|e| Failure::Argument(format!("--object {name}: {e}")))?;
+        let place = Place {
+            ra_deg: found.ra_deg,
+            dec_deg: found.dec_deg,
+        };
+        return Ok((name.trim().to_owned(), place));
+    }
+    let (ra_deg, dec_deg) = center.unwrap_or_default();
+    if !(-360_000.0..=360_000.0).contains(&ra_deg) || dec_deg.abs() > 90.0 {
+        return Err(Failure::Argument(
+            "--center: must be a right ascension and a declination from -90 to 90 degrees"
+                .to_owned(),
+        ));
+    }
+    Ok((format!("{ra_deg},{dec_deg}"), Place { ra_deg, dec_deg }))
+}

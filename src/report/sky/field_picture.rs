@@ -1,0 +1,57 @@
+//! What goes into the map of field rotation.
+
+use super::field::FieldReport;
+use crate::report::files::ReportError;
+use crate::report::plot::{FieldMap, Picture, field_map};
+use crate::sky::field::{FieldMount, polar_rotation};
+use crate::sky::pointing::{Pointing, rotation_deg_per_h};
+
+/// Rings and cells of a ring.
+const CELLS: (usize, usize) = (45, 120);
+
+/// The rate over the sky of the site, and the way of the target.
+///
+/// # Errors
+/// [`ReportError::Picture`] when it cannot be drawn.
+pub fn field_picture(report: &FieldReport<'_>) -> Result<Picture, ReportError> {
+    let session = report.session;
+    let latitude_deg = session.site.latitude_deg();
+    let (rings, around) = CELLS;
+    let middles = (0..rings * around).map(|i| {
+        let share = |n: usize, count: usize| (n as f64 + 0.5) / count as f64;
+        (
+            360.0 * share(i % around, around),
+            90.0 * share(i / around, rings),
+        )
+    });
+    let rate = |(azimuth_deg, altitude_deg): (f64, f64)| match &session.mount {
+        FieldMount::AltAz => rotation_deg_per_h(latitude_deg, azimuth_deg, altitude_deg).abs(),
+        FieldMount::Equatorial(error) => {
+            let [hour, dec] = sofars::coords::ae2hd(
+                azimuth_deg.to_radians(),
+                altitude_deg.to_radians(),
+                latitude_deg.to_radians(),
+            );
+            let at = Pointing {
+                hour_angle_h: hour.to_degrees() / 15.0,
+                dec_of_date_deg: dec.to_degrees(),
+                azimuth_deg,
+                altitude_deg,
+                parallactic_deg: 0.0,
+                zenith_deg: 0.0,
+            };
+            polar_rotation(&session.site, error, &at).1.abs()
+        }
+    };
+    let track = report.rows.iter().map(|row| {
+        let p = &row.pointing;
+        (p.azimuth_deg, p.altitude_deg, row.at.clock())
+    });
+    Ok(field_map(&FieldMap {
+        title: format!("Field rotation: {}", report.name),
+        remark: format!("latitude {latitude_deg:.2}°, from {}", session.start.iso()),
+        cells: CELLS,
+        rates: middles.map(rate).collect(),
+        track: track.collect(),
+    })?)
+}

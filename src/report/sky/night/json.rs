@@ -1,0 +1,110 @@
+//! A night as JSON. `docs/files.md` explains every key.
+
+use serde_json::{Value, json};
+
+use super::{NightHead, name};
+use crate::report::json::{FORMAT, VERSION};
+use crate::sky::night::{Mount, NightPlan, RuleNight};
+use crate::sky::pointing::Pointing;
+use crate::sky::time::Moment;
+
+/// The result of `sky night`.
+#[must_use]
+pub fn night_json(head: &NightHead<'_>, plan: &NightPlan) -> Value {
+    let request = head.request;
+    let site = &request.night.site;
+    let iso = |at: Option<Moment>| at.map(Moment::iso);
+    let twilight: serde_json::Map<String, Value> = head
+        .dark
+        .all()
+        .map(|(kind, (dusk, dawn))| {
+            let ends = json!({ "dusk": iso(dusk), "dawn": iso(dawn) });
+            (kind.name().to_owned(), ends)
+        })
+        .collect();
+    let stretches: Vec<Value> = plan
+        .stretches
+        .iter()
+        .map(|s| {
+            json!({
+                "target": name(plan, s),
+                "position_angle_deg": plan.targets[s.target].position_angle_deg,
+                "begin": s.begin.iso(),
+                "end": s.end.iso(),
+                "flipped": s.flipped,
+                "after_flip": s.after_flip,
+                "at_begin": pointing(&s.at_begin),
+                "at_end": pointing(&s.at_end),
+            })
+        })
+        .collect();
+    json!({
+        "format": FORMAT,
+        "version": VERSION,
+        "rig_digest": head.rig.digest(),
+        "seed": request.batch.seed,
+        "trials": request.batch.trials,
+        "site": {
+            "name": head.site_name,
+            "latitude_deg": site.latitude_deg(),
+            "longitude_deg": site.longitude_deg(),
+            "elevation_m": site.elevation_m(),
+        },
+        "date": head.date.date(),
+        "start": request.night.start.iso(),
+        "twilight": twilight,
+        "mount": match request.night.mount {
+            Mount::German { .. } => "german",
+            Mount::Fork => "fork",
+        },
+        "learn": request.knowledge.learn,
+        "stretches": stretches,
+        "rules": plan.rules.iter().map(rule).collect::<Vec<_>>(),
+        "least_lost": super::text::cheapest(plan),
+    })
+}
+
+fn pointing(p: &Pointing) -> Value {
+    json!({
+        "hour_angle_h": p.hour_angle_h,
+        "azimuth_deg": p.azimuth_deg,
+        "altitude_deg": p.altitude_deg,
+        "parallactic_deg": p.parallactic_deg,
+        "pole_of_date_deg": p.pole_of_date_deg(),
+    })
+}
+
+fn rule(rule: &RuleNight) -> Value {
+    let course = &rule.course;
+    let rotations: Vec<Value> = course
+        .rotations
+        .iter()
+        .zip(&rule.costs)
+        .map(|(r, cost)| {
+            json!({
+                "from_deg": r.from_deg,
+                "drive_deg": r.drive_deg,
+                "to_deg": r.to_deg,
+                "refused": r.refused,
+                "seam_distance_deg": r.seam_distance_deg,
+                "keep_outs_in_force": r.in_force,
+                "keep_out_deg": r.keep_out_deg,
+                "rests_in_keep_out": r.rests_in_keep_out,
+                "zero_sigma_deg": r.zero_sigma_deg,
+                "expected_s": cost.time_s,
+                "expected_settled": cost.settled,
+                "expected_ping_pong": cost.ping_pong,
+                "expected_by": cost.method,
+            })
+        })
+        .collect();
+    json!({
+        "rule": course.policy.rule,
+        "symmetry": course.policy.symmetry,
+        "arc_start_deg": course.policy.arc_start_deg,
+        "rotations": rotations,
+        "planned_winding_deg": course.winding_deg,
+        "expected_s": rule.expected_s(),
+        "night": rule.summary,
+    })
+}

@@ -1,0 +1,41 @@
+//! A night of targets -> text, JSON and picture.
+
+mod json;
+mod picture;
+mod text;
+mod warnings;
+
+pub use json::night_json;
+pub use picture::night_picture;
+pub use text::night_text;
+pub use warnings::night_warnings;
+
+use crate::rig::Rig;
+use crate::sky::night::{NightPlan, NightRequest, Stretch};
+use crate::sky::pointing::DarkHours;
+use crate::sky::time::Moment;
+
+/// What stands over a night.
+#[derive(Debug, Clone, Copy)]
+pub struct NightHead<'a> {
+    /// What the site is called; empty for no name.
+    pub site_name: &'a str,
+    /// The day on which the night begins.
+    pub date: Moment,
+    /// Its twilight.
+    pub dark: &'a DarkHours,
+    /// What was asked.
+    pub request: &'a NightRequest,
+    /// The rig.
+    pub rig: &'a Rig,
+}
+
+/// Name of the target of a stretch.
+fn name<'a>(plan: &'a NightPlan, stretch: &Stretch) -> &'a str {
+    &plan.targets[stretch.target].name
+}
+
+/// A time of day, or what to say without one.
+fn clock(at: Option<Moment>) -> String {
+    at.map_or_else(|| "-".to_owned(), Moment::clock)
+}

@@ -1,0 +1,78 @@
+//! What goes into the picture of a night.
+
+use super::{NightHead, name};
+use crate::report::files::ReportError;
+use crate::report::plot::{NightBar, NightCourse, NightSheet, Picture, night_timeline};
+use crate::sky::night::NightPlan;
+use crate::sky::time::Moment;
+
+/// The night over time: altitudes over the horizon, and the readings under the rig's own rule.
+///
+/// # Errors
+/// [`ReportError::Picture`] when it cannot be drawn.
+pub fn night_picture(head: &NightHead<'_>, plan: &NightPlan) -> Result<Picture, ReportError> {
+    let start = head.request.night.start;
+    let hour = |at: Moment| at.since_s(start) / 3600.0;
+    let own = head.rig.settings().wrap.rule;
+    let rules = &plan.rules;
+    let Some(rule) = rules
+        .iter()
+        .find(|r| r.course.policy.rule == own)
+        .or(rules.first())
+    else {
+        return Err(ReportError::Picture("there is no rule".to_owned()));
+    };
+    let policy = rule.course.policy;
+    let bars = plan
+        .stretches
+        .iter()
+        .zip(&rule.course.rotations)
+        .zip(&rule.costs)
+        .map(|((s, r), cost)| {
+            let heights = s.way.iter();
+            NightBar {
+                name: name(plan, s).to_owned(),
+                from_h: hour(s.begin),
+                to_h: hour(s.end),
+                altitudes: heights
+                    .map(|(after_s, p)| (hour(s.begin.plus_s(*after_s)), p.altitude_deg))
+                    .collect(),
+                after_flip: s.after_flip,
+                reading_deg: r.to_deg,
+                settle_h: cost.time_s / 3600.0,
+                ping_pong: cost.ping_pong,
+                keep_outs: r
+                    .in_force
+                    .iter()
+                    .filter_map(|i| head.rig.settings().keep_out.get(*i))
+                    .map(|k| (k.from_deg, k.to_deg))
+                    .collect(),
+                struck: r.keep_out_deg > 0.0 || r.rests_in_keep_out,
+            }
+        })
+        .collect();
+    let twilight = head
+        .dark
+        .all()
+        .map(|(kind, (dusk, dawn))| (kind.name(), dusk.map(hour), dawn.map(hour)))
+        .collect();
+    let place = match head.site_name {
+        "" => String::new(),
+        name => format!(", {name}"),
+    };
+    let wrap = policy.wrap(crate::plant::Plant::new(head.rig).travel());
+    Ok(night_timeline(&NightSheet {
+        title: format!("Night of {}{place}", head.date.date()),
+        remark: format!("{}, {}", head.rig.settings().name, policy.rule),
+        bars,
+        twilight,
+        // The clock at whole hours of universal time.
+        first_hour: start.hour_of_day(),
+        course: NightCourse {
+            park_deg: head.rig.settings().drive.park_deg,
+            arc_deg: (wrap.start_deg(), wrap.start_deg() + wrap.width_deg()),
+            band_deg: wrap.band_deg(),
+            limit_deg: head.rig.settings().drive.winding_limit_deg,
+        },
+    })?)
+}

@@ -1,0 +1,59 @@
+//! In which order the targets of a night are used.
+
+use super::timetable::{Night, NightError, NightTarget};
+
+/// An order of targets.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Order {
+    /// As in the list.
+    List,
+    /// The one that crosses the meridian first comes first, counted from 12 hours before the start of the night.
+    Meridian,
+    /// By their numbers in the list, from 1.
+    Numbers(Vec<usize>),
+}
+
+impl Order {
+    /// Reads `list`, `meridian` or numbers such as `3,1,2`.
+    #[must_use]
+    pub fn read(text: &str) -> Option<Self> {
+        match text {
+            "list" => Some(Self::List),
+            "meridian" => Some(Self::Meridian),
+            numbers => {
+                let numbers = numbers.split(',').map(|n| n.trim().parse().ok());
+                numbers.collect::<Option<Vec<usize>>>().map(Self::Numbers)
+            }
+        }
+    }
+
+    /// Places in the list, from 0, in this order.
+    pub(super) fn of(
+        &self,
+        night: &Night,
+        targets: &[NightTarget],
+    ) -> Result<Vec<usize>, NightError> {
+        let mut places: Vec<usize> = (0..targets.len()).collect();
+        match self {
+            Self::List => Ok(places),
+            Self::Meridian => {
+                let sky = night.site.sky(night.start);
+                let hours: Vec<f64> = targets
+                    .iter()
+                    .map(|t| sky.pointing(t.place).hour_angle_h)
+                    .collect();
+                // What is farthest past the meridian crossed it first; equals keep the order of the list.
+                places.sort_by(|a, b| hours[*b].total_cmp(&hours[*a]));
+                Ok(places)
+            }
+            Self::Numbers(numbers) => {
+                let mut sorted = numbers.clone();
+                sorted.sort_unstable();
+                if sorted.iter().copied().ne(1..=targets.len()) {
+                    return Err(NightError::Order(targets.len()));
+                }
+                Ok(numbers.iter().map(|n| n - 1).collect())
+            }
+        }
+    }
+}

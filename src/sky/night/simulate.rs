@@ -1,0 +1,59 @@
+//! Many nights of one course, over all cores, the same bits whatever their number.
+
+use rayon::prelude::*;
+
+use super::course::{Course, Knowledge};
+use super::tally::{NightSummary, NightTally};
+use super::timetable::Stretch;
+use super::trial::Sequence;
+use super::weather::Clouds;
+use crate::rig::Rig;
+use crate::sample::{Batch, Monitor};
+
+/// Nights that are tallied together: part of the result, as sums depend on it in their last digits.
+const BLOCK: u64 = 128;
+
+/// Blocks between two looks at the monitor.
+const WAVE: u64 = 32;
+
+/// Runs a course many times; `None` when the monitor stopped it.
+#[must_use]
+pub fn simulate(
+    rig: &Rig,
+    course: &Course,
+    stretches: &[Stretch],
+    (knowledge, clouds): (Knowledge, Clouds),
+    plan: Batch,
+    monitor: &dyn Monitor,
+) -> Option<NightSummary> {
+    let sequence = Sequence::new(rig, course, stretches, knowledge, clouds, plan.seed);
+    let limit_deg = rig.settings().drive.winding_limit_deg;
+    let blocks = plan.trials.div_ceil(BLOCK);
+    let mut all = NightTally::default();
+    let mut next = 0;
+    while next < blocks {
+        let wave = next..blocks.min(next + WAVE);
+        next = wave.end;
+        let parts: Vec<NightTally> = wave
+            .into_par_iter()
+            .map(|block| {
+                let mut tally = NightTally::default();
+                for index in block * BLOCK..plan.trials.min((block + 1) * BLOCK) {
+                    if monitor.cancelled() {
+                        break;
+                    }
+                    tally.push(&sequence.run(index), limit_deg);
+                }
+                monitor.done(tally.nights);
+                tally
+            })
+            .collect();
+        if monitor.cancelled() {
+            return None;
+        }
+        for part in &parts {
+            all.merge(part);
+        }
+    }
+    Some(NightSummary::of(&all))
+}

@@ -1,0 +1,393 @@
+//! The served page without a browser: its numbers are those of the commands, and strangers get nothing.
+
+use serde_json::{Value, json};
+
+use crate::binary::{complaint, folder, halfturn, json as answer, write};
+use crate::page_server::Server;
+
+fn rig(server: &Server) -> Value {
+    server.get("/api/start")["rig"].clone()
+}
+
+fn look(server: &Server, target_deg: f64) -> Value {
+    json!({ "rig": rig(server), "target_deg": target_deg, "seed": 7, "trials": 20_000, "trial": 3 })
+}
+
+#[test]
+fn live_figures_are_those_of_the_commands() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &["--set", "loop.tolerance_deg=0.35"]);
+    let live = server.post("/api/live", &look(&server, 179.6));
+    let set = [
+        "--set",
+        "loop.tolerance_deg=0.35",
+        "--seed",
+        "7",
+        "--json",
+        "-",
+    ];
+    let batch = [
+        "batch",
+        "--target",
+        "179.6",
+        "--trials",
+        "20000",
+        "--method",
+        "auto",
+        "--precision",
+        "map",
+    ];
+    let compared = answer(&halfturn(dir.path(), &[&batch[..], &set[..]].concat()));
+    assert_eq!(live["compared"], compared);
+    let trace = ["trace", "--target", "179.6", "--trial", "3"];
+    let traced = answer(&halfturn(dir.path(), &[&trace[..], &set[..]].concat()));
+    assert_eq!(live["trace"], traced);
+    assert_eq!(live["digest"], traced["rig_digest"]);
+    let hunting = json!({ "rig": rig(&server), "target_deg": 179.6, "seed": 7 });
+    let trace = ["trace", "--target", "179.6", "--hunting"];
+    let traced = answer(&halfturn(dir.path(), &[&trace[..], &set[..]].concat()));
+    assert_eq!(
+        server.post("/api/hunting", &hunting)["trial"],
+        traced["trial"]
+    );
+}
+
+#[test]
+fn jobs_give_what_the_commands_give() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    let start = server.get("/api/start");
+    let sweep = json!({
+        "kind": "sweep", "rig": start["rig"], "vary": ["target=-1:1:5", "loop.tolerance_deg=0.2:0.6:3"],
+        "target_deg": null, "rules": ["half-circle"], "method": "monte-carlo", "trials": 500, "seed": 2,
+    });
+    let map = server.post("/api/jobs", &sweep);
+    let advise = json!({ "kind": "advise", "rig": start["rig"], "targets": start["targets"], "trials": 2000, "seed": 2 });
+    let advice = server.post("/api/jobs", &advise);
+
+    let told = server.wait(map["id"].as_str().expect("a name"));
+    assert_eq!(
+        (&told["phase"], &told["done"]),
+        (&json!("done"), &told["of"])
+    );
+    let args = [
+        "sweep",
+        "--vary",
+        "target=-1:1:5",
+        "--vary",
+        "loop.tolerance_deg=0.2:0.6:3",
+        "--rules",
+        "half-circle",
+        "--trials",
+        "500",
+        "--seed",
+        "2",
+        "--json",
+        "-",
+    ];
+    assert_eq!(told["rows"], answer(&halfturn(dir.path(), &args))["rows"]);
+
+    let id = advice["id"].as_str().expect("a name");
+    let told = server.wait(id);
+    let out = halfturn(
+        dir.path(),
+        &[
+            "advise", "--trials", "2000", "--seed", "2", "--json", "-", "--out", "r",
+        ],
+    );
+    assert_eq!(told["result"]["summary"], answer(&out));
+    let report = server.ask("GET", &format!("/api/jobs/{id}/report"), None);
+    assert!(
+        report.head.contains("frame-ancestors 'self'"),
+        "{}",
+        report.head
+    );
+    // The same page, but for the command line that made it.
+    let written = std::fs::read_to_string(dir.path().join("r/report.html")).expect("the report");
+    let picture = |page: &str| page.split("<svg").nth(1).map(str::to_owned);
+    assert!(picture(&written).is_some());
+    assert_eq!(picture(&report.body), picture(&written));
+}
+
+#[test]
+fn files_keep_their_comments_and_their_faults_are_told() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    let text = "# mine\n[loop]\ntolerance_deg = 0.4 # as planned\n";
+    let read = server.post("/api/rig/read", &json!({ "name": "a.toml", "text": text }));
+    let mut rig = read["rig"].clone();
+    rig["loop"]["tolerance_deg"] = json!(0.5);
+    let written = server.post("/api/rig/write", &json!({ "rig": rig, "text": text }));
+    assert_eq!(written["text"], text.replace("0.4", "0.5"));
+
+    let wrong = server.ask(
+        "POST",
+        "/api/rig/read",
+        Some(&json!({ "name": "a.toml", "text": "[loop]\ntolerance_deg = -1\n" })),
+    );
+    assert_eq!(wrong.status, 422);
+    let error = &wrong.json()["error"];
+    assert_eq!(
+        (&error["key"], &error["line"]),
+        (&json!("loop.tolerance_deg"), &json!(2))
+    );
+    let targets = server.post(
+        "/api/targets/read",
+        &json!({ "name": "t.csv", "text": "name,position_angle_deg\n=1+1,12.5\n" }),
+    );
+    let written = server.post("/api/targets/write", &targets);
+    assert_eq!(
+        server.post(
+            "/api/targets/read",
+            &json!({ "name": "t.csv", "text": written["text"] })
+        ),
+        targets
+    );
+    assert_eq!(
+        std::fs::read_dir(dir.path()).expect("the folder").count(),
+        0,
+        "nothing is written"
+    );
+}
+
+#[test]
+fn strangers_get_nothing() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    let port = server.address.split(':').nth(1).expect("a port");
+    // DNS rebinding: a name of another site that leads here.
+    let rebound = format!("rebound.example:{port}");
+    assert_eq!(
+        server
+            .ask_with("GET", "/api/start", &[("host", &rebound)], "")
+            .status,
+        403
+    );
+    assert_eq!(
+        server
+            .ask_with("GET", "/", &[("host", &rebound)], "")
+            .status,
+        403
+    );
+    let page = ("x-halfturn-page", "test");
+    let body = look(&server, 0.0).to_string();
+    let post =
+        |headers: &[(&str, &str)]| server.ask_with("POST", "/api/live", headers, &body).status;
+    assert_eq!(post(&[page]), 200);
+    assert_eq!(post(&[]), 403);
+    assert_eq!(post(&[page, ("origin", "http://elsewhere.example")]), 403);
+    assert_eq!(post(&[page, ("sec-fetch-site", "cross-site")]), 403);
+    assert_eq!(post(&[page, ("content-type", "text/plain")]), 415);
+    let local = format!("http://localhost:{port}");
+    assert_eq!(
+        post(&[
+            page,
+            ("origin", &local),
+            ("host", &format!("localhost:{port}"))
+        ]),
+        200
+    );
+
+    let home = server.ask("GET", "/", None);
+    for needed in [
+        "content-security-policy: default-src 'none'; script-src 'self'; style-src 'self'",
+        "frame-ancestors 'none'",
+        "x-content-type-options: nosniff",
+        "cross-origin-resource-policy: same-origin",
+        "referrer-policy: no-referrer",
+    ] {
+        assert!(home.head.contains(needed), "{needed}: {}", home.head);
+    }
+    assert!(!home.head.contains("access-control-allow"));
+    // What the policy forbids is not in the page either.
+    assert!(!home.body.contains("style=") && !home.body.contains("onclick"));
+}
+
+#[test]
+fn no_address_reaches_the_disk() {
+    let dir = folder();
+    write(dir.path(), "secret.txt", "secret");
+    let server = Server::start(dir.path(), &[]);
+    for path in [
+        "/secret.txt",
+        "/page/../secret.txt",
+        "/page/..%2Fsecret.txt",
+        "/page/%2e%2e/%2e%2e/etc/passwd",
+        "//etc/passwd",
+        "/page//etc/passwd",
+        "/page/serve/",
+        "/page/",
+        "/api/jobs/../../secret.txt",
+        "/api/jobs/%00/report",
+        "http://elsewhere.example/secret.txt",
+    ] {
+        let answer = server.ask("GET", path, None);
+        assert_eq!(answer.status, 404, "{path}: {answer:?}");
+        assert!(!answer.body.contains("secret.txt") && !answer.body.contains("root:"));
+    }
+    assert_eq!(server.ask("PUT", "/page/palette.css", None).status, 405);
+    assert_eq!(server.ask("POST", "/", None).status, 405);
+}
+
+#[test]
+fn more_than_is_allowed_is_refused() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    let start = server.get("/api/start");
+    let with = |key: &str, value: Value| {
+        let mut body = look(&server, 0.0);
+        body[key] = value;
+        server.ask("POST", "/api/live", Some(&body)).status
+    };
+    assert_eq!(with("trials", json!(100_001)), 422);
+    assert_eq!(with("trials", json!(0)), 422);
+    assert_eq!(with("target_deg", json!(1e300)), 422);
+    assert_eq!(with("target_deg", json!("0")), 400);
+    assert_eq!(with("unknown", json!(0)), 400);
+    assert_eq!(with("rig", json!({ "name": "x".repeat(2_000_000) })), 413);
+    let job = |more: Value| {
+        let mut body = json!({
+            "kind": "sweep", "rig": start["rig"], "vary": ["target=-1:1:5"], "target_deg": null,
+            "rules": ["half-circle"], "method": "auto", "trials": 500, "seed": 2,
+        });
+        for (key, value) in more.as_object().expect("an object") {
+            body[key] = value.clone();
+        }
+        server.ask("POST", "/api/jobs", Some(&body)).status
+    };
+    assert_eq!(
+        job(json!({ "vary": ["target=-1:1:200", "loop.tolerance_deg=0.1:1:200"] })),
+        422
+    );
+    assert_eq!(job(json!({ "vary": [] })), 422);
+    assert_eq!(
+        job(
+            json!({ "vary": ["target=-1:1:5", "loop.tolerance_deg=0.1:1:2", "wrap.band_deg=0:1:2"] })
+        ),
+        422
+    );
+    assert_eq!(job(json!({ "trials": 1_000_000_000_000_u64 })), 422);
+    assert_eq!(job(json!({ "trials": 0 })), 422);
+    assert_eq!(job(json!({ "rules": [] })), 422);
+    assert_eq!(job(json!({ "method": "guess" })), 422);
+    assert_eq!(job(json!({ "kind": "delete" })), 400);
+    assert_eq!(server.ask("GET", "/api/jobs/0", None).status, 404);
+    assert_eq!(server.ask("DELETE", "/api/jobs/0", None).status, 404);
+}
+
+/// Work that lasts for minutes, so that it can be stopped.
+fn long(server: &Server) -> Value {
+    let mut rig = rig(server);
+    rig["loop"]["max_solves"] = json!(200);
+    json!({
+        "kind": "sweep", "rig": rig, "vary": ["target=-1:1:1000"], "target_deg": null,
+        "rules": ["half-circle"], "method": "monte-carlo", "trials": 3_000_000, "seed": 2,
+    })
+}
+
+#[test]
+fn a_job_can_be_stopped_and_the_next_ones_run() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    let long = long(&server);
+    let begin = |page: &str| {
+        server.ask_with(
+            "POST",
+            "/api/jobs",
+            &[("x-halfturn-page", page)],
+            &long.to_string(),
+        )
+    };
+    let id = |page: &str| {
+        begin(page).good()["id"]
+            .as_str()
+            .expect("a name")
+            .to_owned()
+    };
+    let first = id("greedy");
+    let others: Vec<String> = (0..4).map(|_| id("greedy")).collect();
+    let fifth = begin("greedy");
+    assert_eq!(
+        (fifth.status, fifth.head.contains("retry-after")),
+        (429, true)
+    );
+    let fair = id("fair");
+    assert_eq!(
+        server.get(&format!("/api/jobs/{fair}"))["before"],
+        1,
+        "one of the greedy page, not four"
+    );
+    for job in std::iter::once(&first).chain(&others).chain([&fair]) {
+        assert_eq!(
+            server
+                .ask("DELETE", &format!("/api/jobs/{job}"), None)
+                .status,
+            200
+        );
+    }
+    for job in std::iter::once(&first).chain(&others).chain([&fair]) {
+        assert_eq!(server.wait(job)["phase"], "stopped");
+    }
+    let mut short = long.clone();
+    short["vary"] = json!(["target=-1:1:3"]);
+    short["trials"] = json!(100);
+    let next = server.post("/api/jobs", &short);
+    assert_eq!(
+        server.wait(next["id"].as_str().expect("a name"))["phase"],
+        "done"
+    );
+}
+
+#[test]
+fn wrong_arguments_are_told_at_once() {
+    let dir = folder();
+    for (args, needed) in [
+        (&["serve", "none.toml"][..], "none.toml"),
+        (&["serve", "--json", "-"], "--json"),
+        (&["serve", "--host-name", "a b"], "host name"),
+        (&["serve", "--listen", "192.0.2.1"], "cannot listen"),
+        (
+            &["serve", "--set", "loop.tolerance_deg=0"],
+            "loop.tolerance_deg",
+        ),
+    ] {
+        let out = halfturn(dir.path(), args);
+        assert_eq!(out.status.code(), Some(2), "{args:?}");
+        assert!(complaint(&out).contains(needed), "{}", complaint(&out));
+    }
+    let server = Server::start(dir.path(), &[]);
+    let port = server.address.split(':').nth(1).expect("a port");
+    let out = halfturn(dir.path(), &["serve", "--port", port]);
+    assert_eq!(out.status.code(), Some(2));
+    assert!(complaint(&out).contains("--port 0"), "{}", complaint(&out));
+}
+
+#[cfg(unix)]
+#[test]
+fn an_interrupt_ends_it_with_long_work_in_hand() {
+    use std::time::{Duration, Instant};
+    let dir = folder();
+    let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_halfturn"))
+        .args(["serve", "--port", "0"])
+        .current_dir(dir.path())
+        .stdout(std::process::Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    let mut line = String::new();
+    let out = child.stdout.take().expect("its output");
+    std::io::BufRead::read_line(&mut std::io::BufReader::new(out), &mut line).expect("a line");
+    let pid = child.id().to_string();
+    let sent = std::process::Command::new("kill")
+        .args(["-INT", &pid])
+        .status();
+    assert!(sent.expect("kill runs").success());
+    let begun = Instant::now();
+    let ended = loop {
+        if let Some(status) = child.try_wait().expect("its state") {
+            break status;
+        }
+        assert!(begun.elapsed() < Duration::from_secs(10), "it does not end");
+        std::thread::sleep(Duration::from_millis(20));
+    };
+    assert_eq!(ended.code(), Some(0));
+}
