@@ -9,7 +9,7 @@ use super::verdict::Limits;
 use super::window::tolerance_limits;
 use super::wishes::Wishes;
 use super::{Advice, AdviseError, Request, arc::keep_present};
-use crate::rig::{Difference, InputError, Rig, differences};
+use crate::rig::{Difference, InputError, Rig, differences, is_plain_line, made_plain};
 use crate::sample::{Batch, Monitor};
 use crate::scenario::{Policy, Target, targets_digest};
 
@@ -228,7 +228,7 @@ impl Certificate {
                 .map(|before| before.matches('\n').count() + 1),
             ..InputError::of_file(
                 file,
-                format!("not a certificate of halfturn: {}", e.message()),
+                format!("not a certificate of halfturn: {}", made_plain(e.message())),
             )
         })?;
         let fault = |key: &str, value: String, allowed: &str| InputError {
@@ -239,6 +239,19 @@ impl Certificate {
         if found.format != CERTIFICATE_FORMAT {
             let allowed = format!("must be {CERTIFICATE_FORMAT}");
             return Err(fault("format", found.format.to_string(), &allowed));
+        }
+        // They are shown, and opened.
+        for (key, text) in [
+            ("version", &found.version),
+            ("rig_file", &found.rig_file),
+            ("targets_file", &found.targets_file),
+        ] {
+            if !is_plain_line(text) {
+                return Err(fault(key, made_plain(text), "must be a text of one line"));
+            }
+        }
+        if let Some(key) = found.rig.keys().find(|key| !is_plain_line(key)) {
+            return Err(fault("rig", made_plain(key), "is not a key of a rig"));
         }
         if found.trials == 0 {
             return Err(fault("trials", "0".to_owned(), "must be above 0"));

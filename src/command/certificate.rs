@@ -23,7 +23,7 @@ pub(super) fn check(
     args: &AdviseArgs,
     watch: &Watch,
 ) -> Result<Reply, Failure> {
-    let text = inputs::named_text(path)?;
+    let text = inputs::certificate_text(path)?;
     let name = path.display().to_string();
     let certificate = Certificate::read(&text, &name)?;
     let own = |file: &str, built_in: &str| (file != built_in).then(|| PathBuf::from(file));

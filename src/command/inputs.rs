@@ -12,6 +12,10 @@ use crate::scenario::{DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets};
 /// Largest input file \[bytes\]: far above any real one, far below what would fill the memory.
 const MOST_BYTES: u64 = 64 * 1024 * 1024;
 
+/// Largest file of TOML \[bytes\], of which every key takes some hundred bytes of memory: a rig with all entries
+/// that its lists may have is smaller.
+const MOST_TOML_BYTES: u64 = 4 * 1024 * 1024;
+
 /// Something read, with the name that messages and reports use for it.
 pub(super) struct Named<T> {
     pub(super) name: String,
@@ -31,25 +35,25 @@ pub(super) fn rig_with(path: Option<&Path>, overrides: &[String]) -> Result<Name
 
 /// The text of a rig file, with its name.
 pub(super) fn rig_text(path: Option<&Path>) -> Result<(String, String), Failure> {
-    text(path, DEMO_RIG_NAME, DEMO_RIG)
+    text(path, DEMO_RIG_NAME, DEMO_RIG, MOST_TOML_BYTES)
 }
 
 /// A rig that need not be there: the defaults of a rig file stand in for it.
 pub(super) fn believed_rig(path: Option<&Path>, common: &Common) -> Result<Named<Rig>, Failure> {
-    let (name, text) = text(path, "defaults of a rig file", "")?;
+    let (name, text) = text(path, "defaults of a rig file", "", MOST_TOML_BYTES)?;
     let value = read(&text, &name, &common.set)?;
     Ok(Named { name, value })
 }
 
 pub(super) fn log(path: &Path) -> Result<Named<Log>, Failure> {
-    let (name, text) = text(Some(path), "", "")?;
+    let (name, text) = whole(path)?;
     let value = read_log(&text, &name)?;
     Ok(Named { name, value })
 }
 
 /// The targets, each also flipped if asked for.
 pub(super) fn targets(path: Option<&Path>, flips: bool) -> Result<Named<Vec<Target>>, Failure> {
-    let (name, text) = text(path, DEMO_TARGETS_NAME, DEMO_TARGETS)?;
+    let (name, text) = text(path, DEMO_TARGETS_NAME, DEMO_TARGETS, MOST_BYTES)?;
     let mut value = read_targets(&text, &name)?;
     if flips {
         value = value
@@ -60,9 +64,9 @@ pub(super) fn targets(path: Option<&Path>, flips: bool) -> Result<Named<Vec<Targ
     Ok(Named { name, value })
 }
 
-/// The text of a file that is not built in.
-pub(super) fn named_text(path: &Path) -> Result<String, Failure> {
-    Ok(text(Some(path), "", "")?.1)
+/// The text of a certificate.
+pub(super) fn certificate_text(path: &Path) -> Result<String, Failure> {
+    Ok(at_most(path, MOST_TOML_BYTES)?.1)
 }
 
 /// The warnings of a rig, unless the user wants none.
@@ -88,15 +92,20 @@ fn text(
     path: Option<&Path>,
     built_in_name: &str,
     built_in: &str,
+    most_bytes: u64,
 ) -> Result<(String, String), Failure> {
     match path {
-        Some(path) => whole(path),
+        Some(path) => at_most(path, most_bytes),
         None => Ok((built_in_name.to_owned(), built_in.to_owned())),
     }
 }
 
 /// The name and the text of a file.
 pub(super) fn whole(path: &Path) -> Result<(String, String), Failure> {
+    at_most(path, MOST_BYTES)
+}
+
+fn at_most(path: &Path, most_bytes: u64) -> Result<(String, String), Failure> {
     let name = path.display().to_string();
     let failed = |source| Failure::Read {
         file: name.clone(),
@@ -105,11 +114,11 @@ pub(super) fn whole(path: &Path) -> Result<(String, String), Failure> {
     // Not by its length: a device or a pipe tells none.
     let mut bytes = Vec::new();
     std::fs::File::open(path)
-        .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
+        .and_then(|file| file.take(most_bytes + 1).read_to_end(&mut bytes))
         .map_err(failed)?;
-    if bytes.len() as u64 > MOST_BYTES {
+    if bytes.len() as u64 > most_bytes {
         return Err(Failure::Argument(format!(
-            "{name}: is too long; at most {MOST_BYTES} bytes are read"
+            "{name}: is too long; at most {most_bytes} bytes are read"
         )));
     }
     let text = String::from_utf8(bytes)

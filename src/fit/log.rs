@@ -61,6 +61,8 @@ pub fn read_log(text: &str, file: &str) -> Result<Log, InputError> {
     let (solved, run) = (table.place("solved_ok"), table.place("run"));
     let mut rows: Vec<LogRow> = Vec::new();
     let mut decimals = 0;
+    // Of the run that the last row belongs to.
+    let mut before: Option<f64> = None;
     for row in table.rows() {
         let row = row?;
         if rows.len() == MOST_ROWS {
@@ -87,14 +89,16 @@ pub fn read_log(text: &str, file: &str) -> Result<Log, InputError> {
             reading_deg,
             position_angle_deg,
         };
-        let before = rows.iter().rev().take_while(|r| r.run == read.run);
-        let before = before.filter_map(|r| r.time_s).next();
+        if rows.last().is_some_and(|last| last.run != read.run) {
+            before = None;
+        }
         if let (Some(before), Some(now), Some(column)) = (before, read.time_s, time)
             && now < before
         {
             let problem = "goes back: rows must stand in the order in which they were made";
             return Err(row.fault("time", row.text(column), problem.to_owned()));
         }
+        before = read.time_s.or(before);
         rows.push(read);
     }
     if rows.is_empty() {

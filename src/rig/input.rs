@@ -1,5 +1,6 @@
 //! What is wrong with a file that the user gave, and where.
 
+use std::borrow::Cow;
 use std::fmt;
 
 use super::check::RigError;
@@ -50,17 +51,28 @@ impl fmt::Display for InputError {
         }
         f.write_str(": ")?;
         if !self.key.is_empty() {
-            f.write_str(&self.key)?;
+            f.write_str(&short(&self.key, SHOWN))?;
             if !self.value.is_empty() {
-                write!(f, " = {}", self.value)?;
+                write!(f, " = {}", short(&self.value, SHOWN))?;
             }
             f.write_str(": ")?;
         }
-        f.write_str(&self.allowed)
+        // Rules may be long; but what stands in a file may stand in them.
+        f.write_str(&short(&self.allowed, 5 * SHOWN))
     }
 }
 
 impl std::error::Error for InputError {}
+
+/// Most characters of a key or value in a message: a file may have them as long as it likes.
+const SHOWN: usize = 200;
+
+fn short(text: &str, most: usize) -> Cow<'_, str> {
+    match text.char_indices().nth(most) {
+        Some((end, _)) => format!("{}…", &text[..end]).into(),
+        None => text.into(),
+    }
+}
 
 /// A text shows as what it is: one line, no control characters, nothing that turns the direction of
 /// writing around and so could make a name look like another.

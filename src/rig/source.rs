@@ -37,7 +37,10 @@ impl<'a> Source<'a> {
     pub(super) fn syntax(&self, error: &toml::de::Error) -> InputError {
         InputError {
             line: error.span().and_then(|s| self.line(s.start)),
-            ..InputError::of_file(self.file, format!("not valid TOML: {}", error.message()))
+            ..InputError::of_file(
+                self.file,
+                format!("not valid TOML: {}", made_plain(error.message())),
+            )
         }
     }
 
@@ -109,7 +112,15 @@ pub(super) fn with_zero(text: &str) -> Option<String> {
 fn shown(value: &DeValue<'_>) -> String {
     let text = match value {
         DeValue::String(s) => made_plain(&toml::Value::String(s.to_string()).to_string()),
-        DeValue::Integer(i) => i.as_str().to_owned(),
+        DeValue::Integer(i) => {
+            let prefix = match i.radix() {
+                2 => "0b",
+                8 => "0o",
+                16 => "0x",
+                _ => "",
+            };
+            format!("{prefix}{}", i.as_str())
+        }
         DeValue::Float(x) => x.as_str().to_owned(),
         DeValue::Boolean(b) => b.to_string(),
         DeValue::Datetime(d) => d.to_string(),

@@ -16,8 +16,15 @@ const SECTIONS: [&str; 7] = [
 /// How alike two names must be, from 0 to 1, for one to be suggested for the other.
 const LIKENESS: f64 = 0.6;
 
+/// Longer names are no slips of the pen, and comparing them takes time and memory by their length.
+const LONGEST: usize = 200;
+
 /// The message for an unknown key: the name that was probably meant, or where all names stand.
 pub(super) fn unknown(path: &str) -> String {
+    let nowhere = "unknown key; `halfturn init` writes a file with all keys";
+    if path.len() > LONGEST {
+        return nowhere.to_owned();
+    }
     let last = |p: &str| p.rsplit('.').next().unwrap_or_default().to_owned();
     // The entry that the user speaks of, so that the suggestion can be copied.
     let index = pattern(path).and_then(|(_, index)| index).unwrap_or(0);
@@ -36,6 +43,6 @@ pub(super) fn unknown(path: &str) -> String {
         Some((likeness, name)) if likeness > LIKENESS => {
             format!("unknown key; did you mean {name}?")
         }
-        _ => "unknown key; `halfturn init` writes a file with all keys".to_owned(),
+        _ => nowhere.to_owned(),
     }
 }

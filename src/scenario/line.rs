@@ -1,5 +1,8 @@
 //! One line of a CSV table to its fields.
 
+/// Most fields of a line: more than any table has columns, and few enough to be kept.
+const MOST_FIELDS: usize = 100;
+
 /// The fields of a line, without the blanks around them.
 ///
 /// A field may stand in double quotes, which keep its commas; a doubled quote inside is one quote. A
@@ -11,6 +14,9 @@ pub(super) fn fields(line: &str) -> Result<Vec<String>, &'static str> {
     let mut fields = Vec::new();
     let mut rest = line.trim();
     loop {
+        if fields.len() == MOST_FIELDS {
+            return Err("more than 100 fields stand in this line");
+        }
         let (field, after) = match rest.strip_prefix('"') {
             Some(quoted) => in_quotes(quoted)?,
             None => match rest.split_once(',') {
@@ -74,6 +80,8 @@ mod tests {
             );
         }
         assert!(fields("\"A,1").is_err());
+        assert_eq!(fields(&",".repeat(99)).map(|f| f.len()), Ok(100));
+        assert!(fields(&",".repeat(100)).is_err());
         assert!(fields("\"A\"B,1").is_err());
     }
 }

@@ -11,7 +11,7 @@ use serde_json::Value;
 use crate::binary::{complaint, folder, halfturn, names, write};
 
 /// A rig that has every section and list.
-const RIG: &str = "
+pub(crate) const RIG: &str = "
 keep_out = [{ from_deg = 200, to_deg = 250 }]
 [drive]
 periodic = [{ cycles = 1, amplitude_deg = 0.1 }]
@@ -92,7 +92,7 @@ fn every_key_at_its_ends_gives_finite_figures() {
     }
 }
 
-fn traced(rig: &Rig, target_deg: f64) -> Value {
+pub(crate) fn traced(rig: &Rig, target_deg: f64) -> Value {
     let policy = Policy::of(rig);
     let scenario = Scenario::new(rig, policy, target_deg);
     let mut trace = Trace::default();
@@ -102,7 +102,7 @@ fn traced(rig: &Rig, target_deg: f64) -> Value {
 }
 
 /// JSON turns what is not finite into null, so every null must be one that the documents know.
-fn check(json: &Value, set: &[String]) {
+pub(crate) fn check(json: &Value, set: &[String]) {
     walk(json, json, "", &mut |path, holder| {
         assert!(may_be_null(path, holder), "{set:?}: {path} is null");
     });
@@ -253,7 +253,7 @@ fn reports_at_the_ends_show_no_infinity() {
     }
 }
 
-fn plain(text: &str, set: &[String]) {
+pub(crate) fn plain(text: &str, set: &[String]) {
     let strange = text
         .split(|c: char| !c.is_ascii_alphanumeric())
         .find(|word| ["inf", "NaN", "nan"].contains(word));

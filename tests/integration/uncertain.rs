@@ -1,11 +1,13 @@
 //! `advise --uncertain`: an advice tried on rigs that fit a log as well.
 
-use halfturn::advise::{Doubt, Limits, Request, Wishes, advise, uncertain};
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use halfturn::advise::{AdviseError, Doubt, Limits, Request, Wishes, advise, uncertain};
 use halfturn::angle::residual;
 use halfturn::fit::{Fit, fit, read_log};
 use halfturn::rig::{DEMO_RIG, Rig, read};
 use halfturn::run::{Trace, run};
-use halfturn::sample::{Batch, Unattended, batch, stream};
+use halfturn::sample::{Batch, Monitor, Unattended, batch, stream};
 use halfturn::scenario::{Policy, Scenario, Target};
 use serde_json::Value;
 
@@ -179,16 +181,7 @@ fn the_share_is_that_of_plain_runs() {
     let log = read_log(&short_log(), "log").expect("a log");
     let found = fit(&log, believed.settings()).expect("a fit");
     let rig = Rig::new(found.apply(believed.settings())).expect("a rig");
-    // The one that lies beside the seam wherever it is.
-    let targets: Vec<Target> = (0..90)
-        .map(|i| Target {
-            name: format!("T{i}"),
-            position_angle_deg: 2.0 * f64::from(i) + 0.5,
-            ra_deg: None,
-            dec_deg: None,
-            minutes: None,
-        })
-        .collect();
+    let targets: Vec<Target> = (0..90).map(|i| target(i, 2.0 * i as f64 + 0.5)).collect();
     let request = Request {
         batch: Batch {
             trials: 4000,
@@ -224,6 +217,53 @@ fn the_share_is_that_of_plain_runs() {
     assert!((0.5..0.98).contains(&a), "{a}");
     let deviation = (2.0 * a * (1.0 - a) / rigs as f64).sqrt();
     assert!((a - b).abs() < 4.5 * deviation, "{a} and {b}");
+}
+
+/// Stopped in the middle of the drawn rigs: no half of a share.
+#[test]
+fn a_stop_among_the_rigs_is_no_answer() {
+    struct Impatient(AtomicU64);
+    impl Monitor for Impatient {
+        fn done(&self, _: u64) {
+            self.0.fetch_add(1, Ordering::Relaxed);
+        }
+        fn cancelled(&self) -> bool {
+            self.0.load(Ordering::Relaxed) >= 5
+        }
+    }
+    let believed = read(DEMO_RIG, "demo", &[]).expect("a rig");
+    let log = read_log(&short_log(), "log").expect("a log");
+    let found = fit(&log, believed.settings()).expect("a fit");
+    let rig = Rig::new(found.apply(believed.settings())).expect("a rig");
+    let targets = [target(0, 77.0)];
+    let request = Request {
+        batch: Batch {
+            trials: 100,
+            seed: 1,
+        },
+        limits: Limits::default(),
+        wishes: Wishes::default(),
+    };
+    let advice = advise(&rig, &targets, request, &Unattended).expect("an advice");
+    let doubt = Doubt {
+        draws: 1000,
+        hold: 0.5,
+    };
+    let monitor = Impatient(AtomicU64::new(0));
+    let stopped = uncertain(&advice, (&found, "log"), &targets, doubt, &monitor);
+    assert!(matches!(stopped, Err(AdviseError::Cancelled(_))));
+    let told = monitor.0.load(Ordering::Relaxed);
+    assert!((5..100).contains(&told), "{told} rigs were told of");
+}
+
+fn target(number: usize, position_angle_deg: f64) -> Target {
+    Target {
+        name: format!("T{number}"),
+        position_angle_deg,
+        ra_deg: None,
+        dec_deg: None,
+        minutes: None,
+    }
 }
 
 /// A rig that fits, from a stream of its own.

@@ -378,16 +378,18 @@ mod unix {
     #[test]
     fn an_endless_input_is_refused() {
         let dir = folder();
-        for args in [
-            &["batch", "/dev/zero", "--target", "0"][..],
-            &["advise", "rig.toml", "/dev/zero"],
+        for (args, most) in [
+            (&["batch", "/dev/zero", "--target", "0"][..], 4_194_304),
+            (&["advise", "--check", "/dev/zero"], 4_194_304),
+            (&["advise", "rig.toml", "/dev/zero"], 67_108_864),
+            (&["fit", "/dev/zero"], 67_108_864),
         ] {
             write(dir.path(), "rig.toml", "format = 1\n");
             let out = halfturn(dir.path(), args);
             assert_eq!(out.status.code(), Some(2));
             assert_eq!(
                 complaint(&out).trim_end(),
-                "error: /dev/zero: is too long; at most 67108864 bytes are read"
+                format!("error: /dev/zero: is too long; at most {most} bytes are read")
             );
         }
     }

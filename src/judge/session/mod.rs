@@ -125,8 +125,8 @@ impl<'a> Session<'a> {
             shaft: Shaft::at(scenario.brief.reading_deg),
             true_zero_deg: scenario.brief.zero_point_deg + case.zero_error_deg,
             // Two streams, so that a move more or less does not change the luck of the solver.
-            seatings: stream(case.seed, 2 * case.index),
-            noises: stream(case.seed, 2 * case.index + 1),
+            seatings: stream(case.seed, case.index.wrapping_mul(2)),
+            noises: stream(case.seed, case.index.wrapping_mul(2).wrapping_add(1)),
             true_angle_deg: f64::NAN,
             attempts: 0,
             moves: 0,

@@ -10,6 +10,9 @@ pub(super) type Matrix = [[f64; 2]; 2];
 /// Share by which two matrices of one header may differ.
 const SAME: f64 = 1e-6;
 
+/// Sizes of a pixel that can be computed with \[deg\].
+pub(super) const SCALES_DEG: std::ops::RangeInclusive<f64> = 1e-30..=1e30;
+
 /// The matrix of a header (paper I, section 2.1; paper II, section 6).
 ///
 /// `CD` wins over `CDELT` and `CROTA`, `PC` over `CROTA`. `PC` and `CD` must not stand together (paper I, section 2.1.2): it is an
@@ -39,10 +42,11 @@ pub(super) fn matrix(header: &Header, axes: Axes) -> Result<Matrix, FitsError> {
         *row = row.map(|x| x * unit);
     }
     let [[a, b], [c, d]] = matrix;
-    let size = libm::hypot(a, c) * libm::hypot(b, d);
+    let sizes = [libm::hypot(a, c), libm::hypot(b, d)];
+    let size = sizes[0] * sizes[1];
     let singular = size.is_nan() || (a * d - b * c).abs() <= 1e-9 * size;
     // Beyond these a scale is no scale of a camera, and a product overflows.
-    let absurd = !(1e-60..=1e60).contains(&size);
+    let absurd = sizes.iter().any(|s| !SCALES_DEG.contains(s));
     if singular || absurd {
         return Err(FitsError::Unsupported(
             "the matrix of CD, PC, CDELT and CROTA is singular: a pixel has no area on the sky"

@@ -1,7 +1,7 @@
 //! A header -> how its image lies on the sky.
 
 use super::axes::{Axes, Projection};
-use super::matrix::{Matrix, matrix, unit_deg};
+use super::matrix::{Matrix, SCALES_DEG, matrix, unit_deg};
 use super::{FitsError, Frame, Header};
 use crate::angle::{MOST_ANGLE_DEG, TURN_DEG, residual_finite, sin_deg};
 use crate::sky::plane::{Place, Plane, cos_deg};
@@ -46,10 +46,16 @@ pub(super) fn with_axes(header: &Header, axes: Axes) -> Result<Orientation, Fits
         let (east, north) = turned((matrix[0][column], matrix[1][column]));
         plane.position_angle_deg(x_deg, y_deg, east, north)
     };
+    // SIP and TPV have terms of their own, which may be anything.
+    let size_deg = |column: usize| libm::hypot(matrix[0][column], matrix[1][column]);
     let (first_deg, second_deg) = (angle_deg(0), angle_deg(1));
+    let sized = [0, 1].iter().all(|c| SCALES_DEG.contains(&size_deg(*c)));
+    if !sized || !first_deg.is_finite() || !second_deg.is_finite() {
+        let problem = "the distortion leaves a pixel no size or direction at the reference pixel";
+        return Err(FitsError::Unsupported(problem.to_owned()));
+    }
     let between_deg = residual_finite(second_deg - first_deg, TURN_DEG);
-    let scale =
-        |column: usize| ARCSECONDS_PER_DEGREE * libm::hypot(matrix[0][column], matrix[1][column]);
+    let scale = |column: usize| ARCSECONDS_PER_DEGREE * size_deg(column);
     Ok(Orientation {
         position_angle_deg: second_deg,
         mirrored: between_deg < 0.0,
