@@ -12,6 +12,7 @@ const TOP = 14;
 const RIGHT = 16;
 // Ratio of rates from which colours follow the logarithm, as in the pictures of the program.
 const RATIO_FROM = 30;
+const DECADES = 1e6;
 const DASHES = ["", "11 4", "3 3", "12 4 3 4"];
 
 // About so many round numbers within a range.
@@ -138,11 +139,13 @@ export function map(place, start, store) {
     const [first, second] = drawn.names;
     const xs = [...new Set(drawn.rows.map((r) => r[first]))].sort((a, b) => a - b);
     const ys = [...new Set(drawn.rows.map((r) => r[second]))].sort((a, b) => a - b);
-    const wide = (WIDE - RIGHT - 74 - LEFT) / xs.length;
+    const wide = (WIDE - RIGHT - 92 - LEFT) / xs.length;
     const high = (HIGH - BOTTOM - TOP) / ys.length;
     const rates = drawn.rows.map((r) => r.ping_pong_rate).filter((rate) => rate > 0);
     const most = Math.max(...rates, 0);
-    const least = Math.min(...rates);
+    // An exact rate can be as small as one likes: six decades are told apart.
+    const least = Math.max(Math.min(...rates), most / DECADES);
+    const cut = rates.some((rate) => rate < least);
     const log = rates.length > 0 && most / least >= RATIO_FROM;
     const colours = start.rate_colours;
     const shade = (rate) => {
@@ -161,11 +164,11 @@ export function map(place, start, store) {
       const y = HIGH - BOTTOM - (j + 1) * high;
       paths.set(colour, (paths.get(colour) || "") + `M${x.toFixed(2)} ${y.toFixed(2)}h${(wide + 0.2).toFixed(2)}v${(high + 0.2).toFixed(2)}h${(-wide - 0.2).toFixed(2)}z`);
     }
-    for (const [colour, d] of paths) draw("path", { d, fill: colour }, svg);
+    for (const [colour, d] of paths) draw("path", { d, fill: colour, "shape-rendering": "crispEdges" }, svg);
     const x = scale([xs[0], xs[xs.length - 1]], LEFT + wide / 2, LEFT + wide * (xs.length - 0.5));
     const y = scale([ys[0], ys[ys.length - 1]], HIGH - BOTTOM - high / 2, HIGH - BOTTOM - high * (ys.length - 0.5));
     frame(x, xs, y, ys, named(second));
-    legend(colours, least, most, log, rates.length > 0);
+    legend(colours, least, most, log, rates.length > 0, cut);
     drawn.grid = { xs, ys, wide, high };
     const worst = drawn.rows.reduce((a, b) => (b.ping_pong_rate > a.ping_pong_rate ? b : a));
     const said = `${drawn.rules[0]}, ${drawn.rows.length} cells; worst ${percent(worst.ping_pong_rate)} at ${first} = ${plain(worst[first])}, ${second} = ${plain(worst[second])}.`;
@@ -174,15 +177,15 @@ export function map(place, start, store) {
     cursor();
   }
 
-  function legend(colours, least, most, log, some) {
-    const left = WIDE - RIGHT - 56;
+  function legend(colours, least, most, log, some, cut) {
+    const left = WIDE - RIGHT - 76;
     const step = (HIGH - BOTTOM - TOP - 46) / colours.length;
-    draw("text", { x: left + 26, y: TOP + 8 }, svg, "ping-pong");
+    draw("text", { x: left + 30, y: TOP + 8 }, svg, "ping-pong");
     if (some) {
       colours.forEach((fill, i) => draw("rect", { x: left, y: HIGH - BOTTOM - 28 - (i + 1) * step, width: 12, height: step + 0.3, fill }, svg));
       for (const part of [0, 0.5, 1]) {
         const rate = log ? least * (most / least) ** part : most * part;
-        draw("text", { class: "left", x: left + 17, y: HIGH - BOTTOM - 24 - part * step * colours.length }, svg, percent(rate));
+        draw("text", { class: "left", x: left + 17, y: HIGH - BOTTOM - 24 - part * step * colours.length }, svg, (cut && part === 0 ? "\u2264 " : "") + percent(rate));
       }
     }
     draw("rect", { x: left, y: HIGH - BOTTOM - 16, width: 12, height: 12, fill: start.rate_none, class: "none" }, svg);
