@@ -83,7 +83,7 @@ pub fn render(advice: &Advice, pictures: &Pictures, made: &Made, exact: &[ExactT
                     }
                     main {
                         (verdict::section(advice))
-                        (contents())
+                        (contents(advice.uncertain.is_some()))
                         (warnings(advice))
                         (change::section(advice, made))
                         (night::section(advice, pictures))
@@ -108,13 +108,15 @@ pub fn render(advice: &Advice, pictures: &Pictures, made: &Made, exact: &[ExactT
     .into_string()
 }
 
-fn contents() -> Markup {
+/// Links to the sections; `uncertain` where there are drawn rigs.
+fn contents(uncertain: bool) -> Markup {
     let parts = [
         ("change", "What to change"),
         ("cautions", "Cautions"),
         ("dial", "The night on the dial"),
         ("loop", "The oscillation, before and after"),
         ("targets", "Targets"),
+        ("uncertain", "What the log leaves open"),
         ("rules", "Rule by rule"),
         ("settings", "Tolerance window"),
         ("flats", "Flats"),
@@ -125,7 +127,7 @@ fn contents() -> Markup {
     html! {
         nav.contents aria-label="Contents" {
             ul {
-                @for (id, title) in parts {
+                @for (id, title) in parts.into_iter().filter(|(id, _)| uncertain || *id != "uncertain") {
                     li { a href={ "#" (id) } { (title) } }
                 }
             }
