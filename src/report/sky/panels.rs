@@ -163,7 +163,11 @@ pub fn panels_picture(
     let lines = mosaic.graticule(reach);
     let frames = panels.iter().zip(outlines).enumerate();
     Ok(panel_map(&PanelMap {
-        title: format!("Panels of {}", mosaic.name),
+        title: match mosaic.name.as_str() {
+            // The name that panels have where the user gives none.
+            "panel" => "Panels of the mosaic".to_owned(),
+            name => format!("Panels of {name}"),
+        },
         remark: format!(
             "{} x {}, overlap {}",
             mosaic.columns,
