@@ -70,7 +70,7 @@ function answer(s, live) {
   const px = live.view.tolerance_corner_px;
   const corner = px === null ? "" : ` The tolerance of ${degrees(live.view.tolerance_deg)} moves the corner of the frame by ${plain(px, 3)} px.`;
   const settles = mine.settled.rate > 0.999 ? "" : ` It settles in ${percent(mine.settled.rate)}.`;
-  const word = hunts ? "Yes: it ping-pongs in " + percent(rate) + " of the loops" : rate > 0 ? "Hardly: it ping-pongs in " + percent(rate) + " of the loops" : "No: it never ping-pongs";
+  const word = hunts ? "Yes: it ping-pongs in " + percent(rate) + " of the loops" : rate > 0 ? "Hardly: it ping-pongs in " + percent(rate) + " of the loops" : mine.method === "exact" ? "No: it never ping-pongs" : `No: none of ${mine.trials} runs ping-pongs`;
   return [`${word} under ${mine.rule}; ${where}.${settles}${corner}`, hunts];
 }
 

@@ -88,7 +88,7 @@ export async function unpacked(text) {
   const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate-raw"));
   const state = JSON.parse(await new Response(stream).text());
   const right =
-    typeof state.rig === "object" && state.rig !== null && typeof state.rigText === "string" && typeof state.rigName === "string" &&
+    ["drive", "solve", "loop", "wrap"].every((section) => typeof state.rig?.[section] === "object" && state.rig[section] !== null) && typeof state.rigText === "string" && typeof state.rigName === "string" &&
     Array.isArray(state.targets) && state.targets.every((t) => typeof t.name === "string" && Number.isFinite(t.position_angle_deg)) &&
     Number.isFinite(state.targetDeg) && Number.isSafeInteger(state.seed) && Number.isSafeInteger(state.trial);
   if (!right) throw new Error("not a state");
