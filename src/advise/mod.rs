@@ -49,8 +49,8 @@ pub use wishes::Wishes;
 pub(crate) use words::VERDICTS;
 
 use crate::rig::{Rig, RigError, Rule};
-use crate::run::{Figures, Trace, run};
-use crate::sample::{Batch, Cancelled, Monitor, batch, stream};
+use crate::run::{Figures, Trace, traced};
+use crate::sample::{Batch, Cancelled, Monitor, batch};
 use crate::scenario::{Policy, Scenario, Target};
 use crate::summary::PolicySummary;
 use crate::tally::Tally;
@@ -323,13 +323,7 @@ fn complete_batch(
 
 fn example(rig: &Rig, target_deg: f64, seed: u64, trial: u64) -> Example {
     let scenario = Scenario::new(rig, Policy::of(rig), target_deg);
-    let mut trace = Trace::default();
-    let figures = run(
-        &scenario,
-        &mut scenario.controller(),
-        &mut stream(seed, trial),
-        &mut trace,
-    );
+    let (figures, trace) = traced(&scenario, seed, trial);
     Example {
         scenario,
         trial,

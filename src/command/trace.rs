@@ -5,8 +5,7 @@ use super::inputs;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::report::{PictureFormat, trace_json, trace_picture, trace_table, write_picture};
-use crate::run::{MOST_ATTEMPTS, MOST_RUNS, Trace, first_hunting, run};
-use crate::sample::stream;
+use crate::run::{MOST_ATTEMPTS, MOST_RUNS, first_hunting, traced};
 use crate::scenario::{Policy, Scenario};
 use crate::wording::{degrees, grouped};
 
@@ -36,13 +35,7 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
     } else {
         args.trial
     };
-    let mut trace = Trace::default();
-    let figures = run(
-        &scenario,
-        &mut scenario.controller(),
-        &mut stream(common.seed, trial),
-        &mut trace,
-    );
+    let (figures, trace) = traced(&scenario, common.seed, trial);
     let rows = trace.rows();
     let mut reply = Reply::done(format!(
         "{}, {rule}, run {trial} of seed {}\n{}",

@@ -20,7 +20,7 @@ pub(crate) use normal::{normal_pair, uniform};
 pub use observer::{MoveEvent, Observer, SolveEvent, Unobserved};
 pub use standing::{Standing, Steady, Weather};
 pub use stream::{Stream, stream};
-pub use trace::{Solved, Trace, TraceRow};
+pub use trace::{Solved, Trace, TraceRow, traced};
 
 use rand::Rng;
 

@@ -2,9 +2,23 @@
 
 use serde::Serialize;
 
-use super::{MoveEvent, Observer, SolveEvent};
+use super::{Figures, MoveEvent, Observer, SolveEvent, run, stream};
 use crate::controller::Command;
 use crate::plant::Plan;
+use crate::scenario::Scenario;
+
+/// One run of a seed under the model's own controller, written down.
+#[must_use]
+pub fn traced(scenario: &Scenario, seed: u64, trial: u64) -> (Figures, Trace) {
+    let mut trace = Trace::default();
+    let figures = run(
+        scenario,
+        &mut scenario.controller(),
+        &mut stream(seed, trial),
+        &mut trace,
+    );
+    (figures, trace)
+}
 
 /// One turn of the loop: a command (none when only confirming) and the solve after it.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]

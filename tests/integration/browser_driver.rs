@@ -208,6 +208,18 @@ impl Browser {
             .unwrap_or_else(|e| panic!("{css}: {e}"));
     }
 
+    /// Gives a field a value as a user's hand does, and tells the page by an event.
+    pub(crate) async fn put(&self, css: &str, value: &Value, event: &str) {
+        let script = "const field = document.querySelector(arguments[0]);
+            field.value = arguments[1];
+            field.dispatchEvent(new Event(arguments[2]));";
+        let args = vec![json!(css), value.clone(), json!(event)];
+        self.client
+            .execute(script, args)
+            .await
+            .unwrap_or_else(|e| panic!("{css}: {e}"));
+    }
+
     pub(crate) async fn text(&self, css: &str) -> String {
         self.find(css).await.text().await.expect("its text")
     }

@@ -14,8 +14,8 @@ use crate::exact::Precision;
 use crate::method::{Extent, Method, find_each};
 use crate::report::{solved_json, trace_json};
 use crate::rig::{Rig, Rule};
-use crate::run::{Trace, first_hunting, run};
-use crate::sample::{Batch, Monitor as _, stream};
+use crate::run::{first_hunting, traced};
+use crate::sample::{Batch, Monitor as _};
 use crate::scenario::{Policy, Scenario};
 use crate::serve::Shared;
 use crate::serve::view::view;
@@ -86,7 +86,7 @@ pub(super) async fn live(
             "warnings": warnings,
             "view": view(&rig, target_deg, &look.targets),
             "compared": compared,
-            "trace": traced(&rig, target_deg, (look.seed, look.trial)),
+            "trace": one_loop(&rig, target_deg, (look.seed, look.trial)),
             "compared_ms": compared_ms,
         })
     });
@@ -94,16 +94,10 @@ pub(super) async fn live(
 }
 
 /// One loop under the rig's own rule.
-fn traced(rig: &Rig, target_deg: f64, (seed, trial): (u64, u64)) -> Value {
+fn one_loop(rig: &Rig, target_deg: f64, (seed, trial): (u64, u64)) -> Value {
     let policy = Policy::of(rig);
     let scenario = Scenario::new(rig, policy, target_deg);
-    let mut trace = Trace::default();
-    let figures = run(
-        &scenario,
-        &mut scenario.controller(),
-        &mut stream(seed, trial),
-        &mut trace,
-    );
+    let (figures, trace) = traced(&scenario, seed, trial);
     trace_json(
         rig,
         policy,
