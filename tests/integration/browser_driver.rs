@@ -91,11 +91,17 @@ where
         .expect("a runtime");
     runtime.block_on(async {
         let browser = Browser::start(browser, look).await;
-        let mut browser = run(browser).await;
+        let browser = run(browser).await;
         let _ = browser.client.clone().close().await;
-        let _ = browser.driver.kill();
-        let _ = browser.driver.wait();
     });
+}
+
+/// A test that fails leaves no driver behind either; the browser ends with it.
+impl Drop for Browser {
+    fn drop(&mut self) {
+        let _ = self.driver.kill();
+        let _ = self.driver.wait();
+    }
 }
 
 impl Browser {
