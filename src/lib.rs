@@ -20,7 +20,8 @@
 //! | page | [`serve`] | a local web page: the other thin face over the calls above |
 //! | command | [`command`] | the command line: a thin face over the calls above |
 //!
-//! Everything up to [`sweep`], and [`judge`] and [`sky`], knows no file, screen or clock, and no thread pool but in [`sample`], [`sweep`] and the nights of [`sky`].
+//! Everything up to [`sweep`], and [`judge`] and [`sky`], knows no file, screen or clock, and no thread pool but in [`sample`], [`sweep`],
+//! [`method`], the drawn rigs of [`advise`] and the nights of [`sky`].
 //! The model that is computed stands in `docs/model.md`.
 
 pub mod advise;

@@ -41,6 +41,12 @@
     return ((angle_deg % 360) + 360) % 360;
   }
 
+  // A keep-out of endless travel may go across 0.
+  function keepOutWidth(area) {
+    const raw = area.to_deg - area.from_deg;
+    return raw < 0 ? turn(raw) : raw;
+  }
+
   // The same field every time: a small generator with a fixed start.
   function stars(group) {
     let state = 20261;
@@ -83,8 +89,7 @@
     node("path", { class: "hp-arc", d: part(from, width, INNER, RING) }, svg);
     if (once) {
       for (const k of d.keep_outs) {
-        const raw = k.to_deg - k.from_deg;
-        const path = node("path", { class: "hp-keep-out", d: part(k.from_deg, raw < 0 ? turn(raw) : raw, INNER, RING), fill: "url(#" + id + ")" }, svg);
+        const path = node("path", { class: "hp-keep-out", d: part(k.from_deg, keepOutWidth(k), INNER, RING), fill: "url(#" + id + ")" }, svg);
         node("title", {}, path, "Keep out: " + k.why);
       }
       if (d.stops_deg && d.stops_deg[1] - d.stops_deg[0] < 360) {
@@ -177,5 +182,5 @@
     };
   }
 
-  H.dial = { draw, node };
+  H.dial = { draw, node, polar, part, keepOutWidth };
 })(window.HalfturnPlayer = window.HalfturnPlayer || {});

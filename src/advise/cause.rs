@@ -1,9 +1,8 @@
 //! What causes the trouble at a target, by experiment: small batches with one source taken away at a time.
 
-use super::settling::Uncounted;
 use super::source::{Source, sources};
 use crate::rig::Rig;
-use crate::sample::{Batch, Cancelled, Monitor, batch};
+use crate::sample::{Batch, Cancelled, Monitor, Uncounted, batch};
 use crate::scenario::{Policy, Scenario};
 use crate::tally::Tally;
 use crate::wording::percent;

@@ -6,11 +6,11 @@ use super::band::{BandAdvice, find_band};
 use super::bound::SwingBound;
 use super::flats::Flats;
 use super::list::{Miss, RuleOnList, candidates, cheapest, rule_on_list};
-use super::settling::{MonteCarlo, Settling, Solved, Uncounted};
+use super::settling::{MonteCarlo, Settling, Solved};
 use super::window::Window;
 use super::{Request, Setting};
 use crate::rig::{Difference, Rig, RigError, Rule};
-use crate::sample::{Batch, Cancelled, Monitor};
+use crate::sample::{Batch, Cancelled, Monitor, Uncounted};
 use crate::scenario::{Policy, Target};
 
 /// Most runs for one answer of a search.

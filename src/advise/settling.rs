@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::exact::{Bounded, Precision, Solution, solve};
 use crate::rig::Rig;
-use crate::sample::{Batch, Cancelled, Monitor, batch};
+use crate::sample::{Batch, Cancelled, Monitor, Uncounted, batch};
 use crate::scenario::{Policy, Scenario};
 use crate::summary::Rate;
 use crate::tally::Tally;
@@ -287,15 +287,4 @@ fn followed(solution: &Solution) -> Option<Chance> {
         low: of(first + swings.bound, least),
         high: of((first - swings.bound).max(0.0), swings.value + swings.bound),
     })
-}
-
-/// The runs of a search are not counted as progress, but can be stopped.
-pub(super) struct Uncounted<'a>(pub(super) &'a dyn Monitor);
-
-impl Monitor for Uncounted<'_> {
-    fn done(&self, _: u64) {}
-
-    fn cancelled(&self) -> bool {
-        self.0.cancelled()
-    }
 }

@@ -24,12 +24,11 @@ pub(super) struct Subject {
 
 /// The rig that the user gave, or the one that a log makes of it.
 pub(super) fn subject(args: &AdviseArgs, common: &Common) -> Result<Subject, Failure> {
-    let given = inputs::rig(args.rig.as_deref(), common)?;
+    let (given, text) = inputs::rig_and_text(args.rig.as_deref(), &common.set)?;
     let Some(path) = &args.uncertain else {
-        let (name, text) = inputs::rig_text(args.rig.as_deref())?;
         return Ok(Subject {
             rig: given.value,
-            name,
+            name: given.name,
             file: args.rig.clone(),
             text,
             fitted: None,

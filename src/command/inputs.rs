@@ -7,7 +7,7 @@ use super::args::Common;
 use super::reply::Failure;
 use crate::fit::{Log, read_log};
 use crate::rig::{DEMO_RIG, DEMO_RIG_NAME, Rig, Rule, read};
-use crate::scenario::{DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets};
+use crate::scenario::{DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets, with_flips};
 
 /// Largest input file \[bytes\]: far above any real one, far below what would fill the memory.
 const MOST_BYTES: u64 = 64 * 1024 * 1024;
@@ -28,14 +28,17 @@ pub(super) fn rig(path: Option<&Path>, common: &Common) -> Result<Named<Rig>, Fa
 
 /// A rig with these overrides.
 pub(super) fn rig_with(path: Option<&Path>, overrides: &[String]) -> Result<Named<Rig>, Failure> {
-    let (name, text) = rig_text(path)?;
-    let value = read(&text, &name, overrides)?;
-    Ok(Named { name, value })
+    Ok(rig_and_text(path, overrides)?.0)
 }
 
-/// The text of a rig file, with its name.
-pub(super) fn rig_text(path: Option<&Path>) -> Result<(String, String), Failure> {
-    text(path, DEMO_RIG_NAME, DEMO_RIG, MOST_TOML_BYTES)
+/// The same with the text of its file, from one reading: a pipe can be read only once.
+pub(super) fn rig_and_text(
+    path: Option<&Path>,
+    overrides: &[String],
+) -> Result<(Named<Rig>, String), Failure> {
+    let (name, text) = text(path, DEMO_RIG_NAME, DEMO_RIG, MOST_TOML_BYTES)?;
+    let value = read(&text, &name, overrides)?;
+    Ok((Named { name, value }, text))
 }
 
 /// A rig that need not be there: the defaults of a rig file stand in for it.
@@ -56,10 +59,7 @@ pub(super) fn targets(path: Option<&Path>, flips: bool) -> Result<Named<Vec<Targ
     let (name, text) = text(path, DEMO_TARGETS_NAME, DEMO_TARGETS, MOST_BYTES)?;
     let mut value = read_targets(&text, &name)?;
     if flips {
-        value = value
-            .into_iter()
-            .flat_map(|t| [t.clone(), t.flipped()])
-            .collect();
+        value = with_flips(value);
     }
     Ok(Named { name, value })
 }

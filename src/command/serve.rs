@@ -53,8 +53,7 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
             "--json: a page has no result; advise, batch, trace and sweep have".to_owned(),
         ));
     }
-    let (_, rig_text) = inputs::rig_text(args.rig.as_deref())?;
-    let rig = inputs::rig(args.rig.as_deref(), common)?.value;
+    let (rig, rig_text) = inputs::rig_and_text(args.rig.as_deref(), &common.set)?;
     let targets = inputs::targets(args.targets.as_deref(), false)?.value;
     let (stopping, stop) = watch::channel(false);
     on_ctrl_c(move || {
@@ -66,7 +65,7 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
         threads: common.threads.map_or(0, usize::from),
         start: Start {
             rig_text,
-            rig,
+            rig: rig.value,
             targets,
             seed: common.seed,
         },

@@ -43,5 +43,6 @@ pub use sky::{
 };
 pub use solved_table::solved_table;
 pub use table::{batch_table, trace_table};
+pub(crate) use trace_json::dial_json;
 pub use trace_json::trace_json;
 pub use uncertain::uncertain_text;

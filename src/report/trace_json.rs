@@ -56,6 +56,11 @@ impl<'a> DialJson<'a> {
     }
 }
 
+/// The dial of a scenario: what does not change from move to move.
+pub(crate) fn dial_json(rig: &Rig, scenario: &Scenario) -> Value {
+    json!(DialJson::of(rig, scenario))
+}
+
 /// The result of `trace`, which a page can replay.
 #[must_use]
 pub fn trace_json(
@@ -76,7 +81,7 @@ pub fn trace_json(
         "target_deg": target_deg,
         "rule": policy.rule,
         "symmetry": policy.symmetry,
-        "dial": DialJson::of(rig, &scenario),
+        "dial": dial_json(rig, &scenario),
         "figures": figures,
         "rows": rows,
     })

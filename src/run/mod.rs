@@ -16,7 +16,7 @@ mod trace;
 pub use figures::{Figures, Outcome};
 pub use hunting::{MOST_ATTEMPTS, MOST_RUNS, first_hunting};
 pub use lanes::run_block;
-pub(crate) use normal::{normal_pair, uniform};
+pub(crate) use normal::{exponential, normal_pair};
 pub use observer::{MoveEvent, Observer, SolveEvent, Unobserved};
 pub use standing::{Standing, Steady, Weather};
 pub use stream::{Stream, stream};

@@ -42,6 +42,12 @@ pub(crate) fn uniform(a: u64) -> f64 {
     f64::from_bits((a >> 12) | 0x3ff0_0000_0000_0000) - 1.0
 }
 
+/// An exponential deviate of this mean from a word of random bits: the time to the next of events that come one by one
+/// and without memory.
+pub(crate) fn exponential(mean: f64, a: u64) -> f64 {
+    -mean * libm::log(1.0 - uniform(a))
+}
+
 /// Natural logarithm of a normal number above 0, within 2e-16 of it.
 ///
 /// With `x = m * 2^e` and `m` between the square roots of 1/2 and 2, `ln m = 2 artanh((m - 1) / (m + 1))`;

@@ -48,6 +48,17 @@ impl Monitor for Unattended {
     }
 }
 
+/// Passes on a stop, and counts nothing: for work that is no part of the progress that is shown.
+pub(crate) struct Uncounted<'a>(pub(crate) &'a dyn Monitor);
+
+impl Monitor for Uncounted<'_> {
+    fn done(&self, _: u64) {}
+
+    fn cancelled(&self) -> bool {
+        self.0.cancelled()
+    }
+}
+
 /// The work was stopped before its end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("stopped before the end")]

@@ -5,5 +5,6 @@ mod batch;
 pub use crate::run::{Stream, stream};
 mod until;
 
+pub(crate) use batch::Uncounted;
 pub use batch::{Batch, Cancelled, Comparison, Monitor, Unattended, batch, compare, compare_from};
 pub use until::{Until, compare_until};

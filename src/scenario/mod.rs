@@ -12,7 +12,9 @@ pub use catalogue::{NoObject, Object, find_object};
 pub use ground::Ground;
 pub(crate) use ground::{keep_out_sectors, outside_deg};
 pub use policy::Policy;
-pub use targets::{DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets, targets_digest};
+pub use targets::{
+    DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets, targets_digest, with_flips,
+};
 
 use crate::angle::{TURN_DEG, residual_finite};
 use crate::controller::{Brief, Command, Standard, Wrap};

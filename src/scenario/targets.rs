@@ -43,6 +43,16 @@ impl Target {
     }
 }
 
+/// Every target, each followed by itself after a meridian flip.
+#[must_use]
+pub fn with_flips(targets: Vec<Target>) -> Vec<Target> {
+    let both = |t: Target| {
+        let flipped = t.flipped();
+        [t, flipped]
+    };
+    targets.into_iter().flat_map(both).collect()
+}
+
 /// SHA-256 over the names and position angles, in their order, in hexadecimal.
 #[must_use]
 pub fn targets_digest(targets: &[Target]) -> String {

@@ -246,6 +246,11 @@ impl Browser {
             .collect()
     }
 
+    /// Nothing is wrong with the page so far.
+    pub(crate) async fn quiet(&self) {
+        assert_eq!(self.complaints().await, Vec::<String>::new());
+    }
+
     /// What axe-core 4.14 (Deque Systems, MPL 2.0) finds of serious and critical faults against WCAG 2.2 A and AA.
     pub(crate) async fn axe(&self) -> Vec<String> {
         const AXE: &str = include_str!("../data/axe-core/axe.min.js");

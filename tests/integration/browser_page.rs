@@ -58,11 +58,6 @@ pub(crate) fn rate_of(batch: &Value, rule: &str) -> f64 {
     policy["ping_pong"]["rate"].as_f64().expect("a rate")
 }
 
-/// Nothing is wrong with the page so far.
-pub(crate) async fn quiet(browser: &Browser) {
-    assert_eq!(browser.complaints().await, Vec::<String>::new());
-}
-
 #[test]
 fn numbers_follow_the_handles_and_are_those_of_the_command() {
     let dir = folder();
@@ -139,7 +134,7 @@ fn numbers_follow_the_handles_and_are_those_of_the_command() {
             rate_of(&then, "half-circle")
         );
         assert!(rate_of(&then, "half-circle") < rate_of(&now, "half-circle"));
-        quiet(&browser).await;
+        browser.quiet().await;
         browser
     });
 }

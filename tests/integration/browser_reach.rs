@@ -4,7 +4,7 @@ use serde_json::json;
 
 use crate::binary::folder;
 use crate::browser_driver::{Look, in_browser};
-use crate::browser_page::{open, quiet, shows_target};
+use crate::browser_page::{open, shows_target};
 use crate::page_server::Server;
 
 #[test]
@@ -64,7 +64,7 @@ fn the_keyboard_is_enough() {
         browser
             .until("document.querySelector('.hp').dataset.step === '0'")
             .await;
-        quiet(&browser).await;
+        browser.quiet().await;
         browser
     });
 }
@@ -92,7 +92,7 @@ fn a_telephone_and_the_dark_show_all_of_it() {
             assert_eq!(wide, json!(390), "nothing sticks out");
             browser.picture("page-phone-dark.png").await;
             assert_eq!(browser.axe().await, Vec::<String>::new());
-            quiet(&browser).await;
+            browser.quiet().await;
             browser
         },
     );

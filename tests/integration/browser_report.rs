@@ -3,17 +3,13 @@
 use serde_json::json;
 
 use crate::binary::{folder, halfturn};
-use crate::browser_driver::{Browser, Look, in_browser};
+use crate::browser_driver::{Look, in_browser};
 
 /// The report of the demo, as an address.
 fn report(dir: &std::path::Path) -> String {
     let out = halfturn(dir, &["advise", "--trials", "10000", "--out", "r"]);
     assert_eq!(out.status.code(), Some(0));
     format!("file://{}", dir.join("r/report.html").display())
-}
-
-async fn quiet(browser: &Browser) {
-    assert_eq!(browser.complaints().await, Vec::<String>::new());
 }
 
 #[test]
@@ -50,7 +46,7 @@ fn the_player_replays_the_loop() {
             .await;
         assert_eq!(browser.text(".hp-swings").await, "0");
         assert_eq!(browser.axe().await, Vec::<String>::new());
-        quiet(&browser).await;
+        browser.quiet().await;
         browser
     });
 }
@@ -109,7 +105,7 @@ fn a_telephone_in_the_dark_reads_it() {
             );
             browser.picture("report-phone-dark.png").await;
             assert_eq!(browser.axe().await, Vec::<String>::new());
-            quiet(&browser).await;
+            browser.quiet().await;
             browser
         },
     );

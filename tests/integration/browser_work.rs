@@ -4,7 +4,7 @@ use serde_json::json;
 
 use crate::binary::{folder, halfturn, json as answer, write};
 use crate::browser_driver::{Look, in_browser};
-use crate::browser_page::{of_command, open, quiet, shown, shows_target};
+use crate::browser_page::{of_command, open, shown, shows_target};
 use crate::page_server::Server;
 
 #[test]
@@ -72,7 +72,7 @@ fn a_map_is_drawn_stopped_and_gone_into() {
         browser
             .until("!document.querySelector('#draw-map').disabled")
             .await;
-        quiet(&browser).await;
+        browser.quiet().await;
         browser
     });
 }
@@ -100,10 +100,10 @@ fn the_advice_is_run_shown_and_taken() {
         browser
             .until("document.querySelector('#answer').textContent.startsWith('No')")
             .await;
-        quiet(&browser).await;
+        browser.quiet().await;
         browser.open(report.as_str().expect("an address")).await;
         browser.until("document.querySelector('#player .hp')").await;
-        quiet(&browser).await;
+        browser.quiet().await;
         browser
     });
 }
@@ -176,7 +176,7 @@ fn a_state_outlasts_files_reloads_and_links() {
         browser.open(&server.url("/#state=AAAA")).await;
         shown(&browser).await;
         assert!(browser.text("#done").await.contains("does not hold"));
-        quiet(&browser).await;
+        browser.quiet().await;
         browser
     });
 }

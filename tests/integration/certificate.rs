@@ -55,6 +55,28 @@ fn the_new_rig_file_keeps_comments_and_never_replaces_one() {
     );
 }
 
+/// A pipe can be read only once: the new file still has the comments of the old one.
+#[cfg(unix)]
+#[test]
+fn a_rig_from_a_pipe_keeps_its_comments() {
+    let dir = folder();
+    assert_cmd::Command::new(env!("CARGO_BIN_EXE_halfturn"))
+        .current_dir(dir.path())
+        .args([
+            "advise",
+            "/dev/stdin",
+            "--trials",
+            "500",
+            "--write=new.toml",
+        ])
+        .write_stdin(halfturn::rig::DEMO_RIG)
+        .output()
+        .expect("the program runs");
+    let new = std::fs::read_to_string(dir.path().join("new.toml")).expect("the new file");
+    assert!(new.contains("# A small refractor on a pier"), "{new}");
+    assert!(new.contains("name = \"travel refractor\""), "{new}");
+}
+
 #[test]
 fn a_certificate_is_proved_again_and_fails_when_the_rig_got_worse() {
     let dir = folder();

@@ -52,6 +52,7 @@ mod sky_headers;
 mod sky_night;
 mod sky_night_input;
 mod sky_pointing;
+mod sky_values;
 mod sweep;
 mod sweep_merge;
 mod sweep_refusals;

@@ -3,6 +3,7 @@
 use serde_json::Value;
 
 use crate::binary::{complaint, folder, halfturn, json, write};
+use crate::sky_values::{apart_deg, list, number};
 
 /// The position angles of the reference are differences over small steps, with errors of up to 1e-7 degrees in TPV.
 const ANGLE_DEG: f64 = 1e-6;
@@ -13,21 +14,6 @@ const SCALE: f64 = 1e-6;
 
 fn cases() -> Value {
     serde_json::from_str(include_str!("../data/sky_cases.json")).expect("JSON")
-}
-
-fn number(value: &Value, key: &str) -> f64 {
-    let found = value[key].as_f64();
-    found.unwrap_or_else(|| panic!("{key} in {value}"))
-}
-
-fn apart_deg(a: f64, b: f64) -> f64 {
-    halfturn::angle::residual(a - b, 360.0)
-        .expect("finite")
-        .abs()
-}
-
-fn list(value: &Value) -> &[Value] {
-    value.as_array().expect("a list")
 }
 
 #[test]

@@ -3,21 +3,7 @@
 use serde_json::Value;
 
 use crate::binary::{complaint, folder, halfturn, json, output, write};
-
-fn list(value: &Value) -> &[Value] {
-    value.as_array().expect("a list")
-}
-
-fn number(value: &Value, key: &str) -> f64 {
-    let found = value[key].as_f64();
-    found.unwrap_or_else(|| panic!("{key} in {value}"))
-}
-
-fn apart_deg(a: f64, b: f64, period: f64) -> f64 {
-    halfturn::angle::residual(a - b, period)
-        .expect("finite")
-        .abs()
-}
+use crate::sky_values::{apart_modulo_deg, list, number};
 
 const RIG: &str = "[drive]\npark_deg = 90\nwinding_limit_deg = 0\n[framing]\nsensor_width_mm = 23.5\nsensor_height_mm = 15.7\nfocal_length_mm = 480\npixel_um = 3.76\n";
 
@@ -68,7 +54,7 @@ fn a_rotator_follows_to_the_seam_and_unwinds() {
         let reading = number(row, "reading_deg");
         // Between rows the session is followed in steps, so only rounding is left.
         assert!(
-            apart_deg(reading, 35.0 - number(row, "zenith_deg"), 180.0) < 1e-6,
+            apart_modulo_deg(reading, 35.0 - number(row, "zenith_deg"), 180.0) < 1e-6,
             "{row}"
         );
         assert!((0.0..=180.0).contains(&reading), "{row}");

@@ -3,17 +3,9 @@
 use serde_json::Value;
 
 use crate::binary::{complaint, folder, halfturn, json, output, write};
+use crate::sky_values::{list, number};
 
 pub(crate) const SITE: [&str; 4] = ["--site", "47.32,12.08,1180", "--date", "2026-10-14"];
-
-pub(crate) fn list(value: &Value) -> &[Value] {
-    value.as_array().expect("a list")
-}
-
-pub(crate) fn number(value: &Value, key: &str) -> f64 {
-    let found = value[key].as_f64();
-    found.unwrap_or_else(|| panic!("{key} in {value}"))
-}
 
 /// The example of the documents, in a folder.
 fn example() -> tempfile::TempDir {

@@ -1,7 +1,8 @@
 //! The input of `halfturn sky night`: orders, starts, keep-outs by pointing, and what is refused.
 
 use crate::binary::{complaint, halfturn, write};
-use crate::sky_night::{PLAIN, SITE, list, night, number, plain, rule};
+use crate::sky_night::{PLAIN, SITE, night, plain, rule};
+use crate::sky_values::{list, number};
 
 #[test]
 fn orders_and_starts_are_followed() {

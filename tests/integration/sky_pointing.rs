@@ -9,25 +9,12 @@ use halfturn::sky::pointing::{
 };
 use halfturn::sky::time::Moment;
 
+use crate::sky_values::{apart_deg, list, number};
+
 const ARCSEC: f64 = 1.0 / 3600.0;
 
 fn cases() -> Value {
     serde_json::from_str(include_str!("../data/night_cases.json")).expect("JSON")
-}
-
-fn list(value: &Value) -> &[Value] {
-    value.as_array().expect("a list")
-}
-
-fn number(value: &Value, key: &str) -> f64 {
-    let found = value[key].as_f64();
-    found.unwrap_or_else(|| panic!("{key} in {value}"))
-}
-
-fn apart_deg(a: f64, b: f64) -> f64 {
-    halfturn::angle::residual(a - b, 360.0)
-        .expect("finite")
-        .abs()
 }
 
 fn site(case: &Value) -> Site {

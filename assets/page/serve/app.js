@@ -66,7 +66,7 @@ function answer(s, live) {
   const rate = mine.ping_pong.rate;
   const hunts = rate > 0.001;
   const seam = live.view.target.seam_distance_deg;
-  const where = seam === null ? "this rule has no seam" : `the target is sent to ${degrees(live.view.target.drive_deg)}, ${degrees(seam)} from the seam`;
+  const where = seam === null ? "this rule has no seam" : `the target is sent to ${degrees(live.view.target_drive_deg)}, ${degrees(seam)} from the seam`;
   const px = live.view.tolerance_corner_px;
   const corner = px === null ? "" : ` The tolerance of ${degrees(live.view.tolerance_deg)} moves the corner of the frame by ${plain(px, 3)} px.`;
   const settles = mine.settled.rate > 0.999 ? "" : ` It settles in ${percent(mine.settled.rate)}.`;
@@ -94,7 +94,7 @@ async function main() {
   function moved(what, deg, by = false) {
     store.change("handle " + what, (s) => {
       if (what === "arc") s.rig.wrap.arc_start_deg = Number((by ? s.rig.wrap.arc_start_deg + deg : deg).toFixed(4));
-      else s.targetDeg = Number(((by ? s.targetDeg : view.zero_point_deg) + view.sense * deg).toFixed(4));
+      else s.targetDeg = Number(((by ? s.targetDeg : view.believed_zero_point_deg) + view.believed_sense * deg).toFixed(4));
     });
   }
 
@@ -118,7 +118,7 @@ async function main() {
     by("warnings").hidden = live.warnings.length === 0;
     by("warnings").replaceChildren(...live.warnings.map((w) => make("li", {}, null, `${w.key}: ${w.text}`)));
     wheel.show(view, hunts);
-    by("dial-words").textContent = `Wanted ${degrees(view.target.wanted_deg)}, sent to ${degrees(view.target.drive_deg)}; arc from ${degrees(view.arc_start_deg)}, ${degrees(view.arc_width_deg)} wide.`;
+    by("dial-words").textContent = `Wanted ${degrees(view.target.wanted_deg)}, sent to ${degrees(view.target_drive_deg)}; arc from ${degrees(view.arc_start_deg)}, ${degrees(view.arc_width_deg)} wide.`;
     table.show(live.compared, s.rig.wrap.rule);
     list.show(s, view);
     const now = JSON.stringify(live.trace);

@@ -2,25 +2,13 @@
 
 import { degrees, draw, fold, make } from "./make.js";
 
+// The geometry of the player's dial.
+const { polar, part, keepOutWidth } = window.HalfturnPlayer.dial;
+
 const RING = 118;
 const INNER = 98;
 const HANDLE = 58;
 const STEP_DEG = 0.1;
-
-function polar(deg, radius) {
-  const turn = (deg * Math.PI) / 180;
-  return [radius * Math.sin(turn), -radius * Math.cos(turn)];
-}
-
-function sector(from, width, inner, outer) {
-  // One arc cannot go round a whole turn.
-  if (width >= 359) return sector(from, width / 2, inner, outer) + sector(from + width / 2, width / 2, inner, outer);
-  const part = width;
-  const large = part > 180 ? 1 : 0;
-  const at = (deg, r) => polar(deg, r).map((v) => v.toFixed(2)).join(" ");
-  const to = from + part;
-  return `M${at(from, outer)}A${outer} ${outer} 0 ${large} 1 ${at(to, outer)}L${at(to, inner)}A${inner} ${inner} 0 ${large} 0 ${at(from, inner)}Z`;
-}
 
 // A step of the keyboard, or nothing.
 function stepOf(event) {
@@ -106,17 +94,16 @@ export function dial(place, moved, chosen) {
   function ring(next) {
     back.replaceChildren();
     words.replaceChildren();
-    draw("path", { class: "ring", d: sector(0, 360, INNER, RING) }, back);
+    draw("path", { class: "ring", d: part(0, 360, INNER, RING) }, back);
     const width = Math.min(next.arc_width_deg, 360);
-    const seam = next.target.seam_distance_deg !== null;
+    const seam = next.seam;
     if (next.band_deg > 0 && width < 360) {
       const wide = Math.min(width + 2 * next.band_deg, 360);
-      draw("path", { class: "band", d: sector(next.arc_start_deg - (wide - width) / 2, wide, INNER, RING) }, back);
+      draw("path", { class: "band", d: part(next.arc_start_deg - (wide - width) / 2, wide, INNER, RING) }, back);
     }
-    draw("path", { class: "arc", d: sector(next.arc_start_deg, width, INNER, RING) }, back);
+    draw("path", { class: "arc", d: part(next.arc_start_deg, width, INNER, RING) }, back);
     for (const area of next.keep_outs) {
-      const wide = fold(area.to_deg - area.from_deg, 0, 360) || 360;
-      const path = draw("path", { class: "keep-out", d: sector(area.from_deg, wide, INNER - 4, RING + 4) }, back);
+      const path = draw("path", { class: "keep-out", d: part(area.from_deg, keepOutWidth(area), INNER - 4, RING + 4) }, back);
       draw("title", {}, path, `keep out of ${degrees(area.from_deg)} to ${degrees(area.to_deg)}${area.why ? ": " + area.why : ""}`);
     }
     const ends = seam ? [next.arc_start_deg, next.arc_start_deg + width] : [];
@@ -157,8 +144,8 @@ export function dial(place, moved, chosen) {
       const [x, y] = polar(deg, INNER - 5);
       draw("circle", { class: "equal", cx: x, cy: y, r: 3.5 }, marks);
     });
-    const [x, y] = polar(next.target.drive_deg, RING - 1);
-    draw("path", { class: "sent", d: "M0 0L-8 18L8 18Z", transform: `translate(${x.toFixed(2)} ${y.toFixed(2)}) rotate(${next.target.drive_deg.toFixed(2)})` }, marks);
+    const [x, y] = polar(next.target_drive_deg, RING - 1);
+    draw("path", { class: "sent", d: "M0 0L-8 18L8 18Z", transform: `translate(${x.toFixed(2)} ${y.toFixed(2)}) rotate(${next.target_drive_deg.toFixed(2)})` }, marks);
   }
 
   return {

@@ -10,8 +10,6 @@ const LEFT = 70;
 const BOTTOM = 52;
 const TOP = 14;
 const RIGHT = 16;
-// Ratio of rates from which colours follow the logarithm, as in the pictures of the program.
-const RATIO_FROM = 30;
 const DECADES = 1e6;
 const DASHES = ["", "11 4", "3 3", "12 4 3 4"];
 
@@ -146,10 +144,10 @@ export function map(place, start, store) {
     // An exact rate can be as small as one likes: six decades are told apart.
     const least = Math.max(Math.min(...rates), most / DECADES);
     const cut = rates.some((rate) => rate < least);
-    const log = rates.length > 0 && most / least >= RATIO_FROM;
-    const colours = start.rate_colours;
+    const log = rates.length > 0 && most / least >= start.rate_colours.ratio_from;
+    const colours = start.rate_colours.steps;
     const shade = (rate) => {
-      if (rate <= 0) return start.rate_none;
+      if (rate <= 0) return start.rate_colours.none;
       const part = log ? Math.log(rate / least) / Math.log(most / least) : rate / most;
       return colours[Math.max(0, Math.min(colours.length - 1, Math.round(part * (colours.length - 1))))];
     };
@@ -188,7 +186,7 @@ export function map(place, start, store) {
         draw("text", { class: "left", x: left + 17, y: HIGH - BOTTOM - 24 - part * step * colours.length }, svg, (cut && part === 0 ? "\u2264 " : "") + percent(rate));
       }
     }
-    draw("rect", { x: left, y: HIGH - BOTTOM - 16, width: 12, height: 12, fill: start.rate_none, class: "none" }, svg);
+    draw("rect", { x: left, y: HIGH - BOTTOM - 16, width: 12, height: 12, fill: start.rate_colours.none, class: "none" }, svg);
     draw("text", { class: "left", x: left + 17, y: HIGH - BOTTOM - 6 }, svg, "none");
   }
 

@@ -21,10 +21,10 @@ use serde::Serialize;
 pub use driver::Driver;
 pub use firmer::Firmer;
 
-use super::settling::{FoundBy, Uncounted};
+use super::settling::FoundBy;
 use super::{Advice, AdviseError, Request};
 use crate::fit::{Diagnosis, Fit, Kind};
-use crate::sample::Monitor;
+use crate::sample::{Monitor, Uncounted};
 use crate::scenario::Target;
 use crate::summary::Rate;
 use judged::{Court, Judged};

@@ -45,7 +45,7 @@ pub(super) struct PanelsArgs {
     )]
     position_angle: f64,
     /// Begins the names of the panels.
-    #[arg(long, default_value = "panel")]
+    #[arg(long, default_value = Mosaic::UNNAMED)]
     name: String,
     /// Write a targets file for advise (- for standard output).
     #[arg(long, value_name = "FILE")]

@@ -116,7 +116,7 @@ fn contents(uncertain: bool) -> Markup {
         ("dial", "The night on the dial"),
         ("loop", "The oscillation, before and after"),
         ("targets", "Targets"),
-        ("uncertain", "What the log leaves open"),
+        ("uncertain", "If the rig is not quite as fitted"),
         ("rules", "Rule by rule"),
         ("settings", "Tolerance window"),
         ("flats", "Flats"),

@@ -5,6 +5,7 @@
 //! vision, and in print. The curve bends round through the hues so that every step is equally long.
 
 use plotters::style::RGBColor;
+use serde::Serialize;
 
 use super::scale::Scale;
 
@@ -50,14 +51,28 @@ fn colour(share: f64) -> RGBColor {
     RGBColor(r, g, b)
 }
 
-/// The colours of rates for a page that draws them itself, from the least to the greatest, and that of none, as
-/// `#rrggbb`.
+/// What a page needs to draw rates itself.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RateColours {
+    /// From the least rate to the greatest, as `#rrggbb`.
+    pub steps: Vec<String>,
+    /// Of none.
+    pub none: String,
+    /// Ratio of the greatest to the least rate above 0 from which the steps follow the logarithm.
+    pub ratio_from: f64,
+}
+
+/// The colours of rates, as pictures have them.
 #[must_use]
-pub fn rate_colours() -> (Vec<String>, String) {
+pub fn rate_colours() -> RateColours {
     let text = |RGBColor(r, g, b): RGBColor| format!("#{r:02x}{g:02x}{b:02x}");
     let steps = 64;
     let colours = (0..steps).map(|i| text(colour(f64::from(i) / f64::from(steps - 1))));
-    (colours.collect(), text(NONE))
+    RateColours {
+        steps: colours.collect(),
+        none: text(NONE),
+        ratio_from: RATIO_FROM,
+    }
 }
 
 /// Which rate has which colour.
@@ -89,9 +104,9 @@ impl ColourScale {
         self.logarithmic
     }
 
-    /// The scale of the rates in percent, between two places on the sheet.
-    pub(super) fn percent(&self, px: (f64, f64)) -> Scale {
-        let ends = (100.0 * self.ends.0, 100.0 * self.ends.1);
+    /// The scale of the rates between two places on the sheet; `times` is 100 for percent.
+    pub(super) fn scale(&self, times: f64, px: (f64, f64)) -> Scale {
+        let ends = (times * self.ends.0, times * self.ends.1);
         if self.logarithmic {
             Scale::ratio(ends, px)
         } else {
@@ -104,7 +119,9 @@ impl ColourScale {
         if rate <= 0.0 {
             return NONE;
         }
-        let step = self.percent((0.0, (STEPS - 1) as f64)).at(100.0 * rate);
+        let step = self
+            .scale(100.0, (0.0, (STEPS - 1) as f64))
+            .at(100.0 * rate);
         self.colours[(step.round() as usize).min(STEPS - 1)]
     }
 

@@ -171,17 +171,12 @@ fn bar(sheet: &mut Sheet, colours: &ColourScale, (left, top, bottom): (f64, f64,
         let low = bottom - step * i as f64;
         sheet.rectangle((left, low - step - 0.5), (left + 18.0, low), *colour);
     }
-    // The scale of colours speaks of percent: a hundredth of it is the rate.
-    let scale = colours.percent((bottom, top));
+    let scale = colours.scale(1.0, (bottom, top));
     let look = Type::of(size::TICK).colour(MUTED);
     for tick in scale.ticks(6) {
         let y = scale.at(tick);
         sheet.line(&[(left + 18.0, y), (left + 23.0, y)], RULE, 1.0, SOLID);
-        sheet.text(
-            (left + 28.0, y + look.drop()),
-            &tick_label(tick / 100.0),
-            look,
-        );
+        sheet.text((left + 28.0, y + look.drop()), &tick_label(tick), look);
     }
     let name = Type::of(size::LABEL);
     sheet.text((left - 4.0, top - 18.0), "rate [deg/h]", name);

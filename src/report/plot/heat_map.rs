@@ -227,7 +227,7 @@ fn bar(sheet: &mut Sheet, colours: &ColourScale, (top, end): (f64, f64)) {
         sheet.rectangle((left, low - part), (left + BAR.1, under), *colour);
     }
     let look = Type::of(size::TICK).colour(MUTED);
-    let scale = colours.percent((end, top));
+    let scale = colours.scale(100.0, (end, top));
     for tick in scale.ticks(8) {
         let (x, y) = (left + BAR.1, scale.at(tick));
         sheet.line(&[(x, y), (x + 5.0, y)], RULE, 1.0, SOLID);

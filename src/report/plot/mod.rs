@@ -37,7 +37,7 @@ mod tolerance;
 mod varied;
 
 pub use before_after::{BeforeAfter, before_after};
-pub use colour_scale::rate_colours;
+pub use colour_scale::{RateColours, rate_colours};
 pub use dial::{Dial, DialTarget, Mark, dial};
 pub use field_map::{FieldMap, field_map};
 pub use heat_map::{HeatAxis, HeatMap, heat_maps};

@@ -164,8 +164,7 @@ pub fn panels_picture(
     let frames = panels.iter().zip(outlines).enumerate();
     Ok(panel_map(&PanelMap {
         title: match mosaic.name.as_str() {
-            // The name that panels have where the user gives none.
-            "panel" => "Panels of the mosaic".to_owned(),
+            Mosaic::UNNAMED => "Panels of the mosaic".to_owned(),
             name => format!("Panels of {name}"),
         },
         remark: format!(

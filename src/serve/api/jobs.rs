@@ -16,6 +16,7 @@ use crate::method::Method;
 use crate::report::page::Made;
 use crate::rig::{Named as _, Rule};
 use crate::sample::Batch;
+use crate::scenario::with_flips;
 use crate::serve::Shared;
 use crate::serve::guard::page;
 use crate::serve::jobs::{Advise, Work};
@@ -132,10 +133,7 @@ fn work(asked: Asked) -> Result<Work, ApiError> {
             }
             let mut targets = check_targets(&targets)?;
             if flips {
-                targets = targets
-                    .into_iter()
-                    .flat_map(|t| [t.clone(), t.flipped()])
-                    .collect();
+                targets = with_flips(targets);
             }
             let request = AdviceRequest {
                 batch: batch(trials, seed)?,

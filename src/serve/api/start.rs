@@ -19,13 +19,11 @@ pub(super) async fn start(State(shared): State<Arc<Shared>>) -> Json {
     let start = &shared.start;
     let targets: Vec<WireTarget> = start.targets.iter().map(WireTarget::from).collect();
     let rules: Vec<&str> = Rule::ALL.iter().map(|r| r.name()).collect();
-    let (colours, none) = rate_colours();
     Json(json!({
         "version": env!("CARGO_PKG_VERSION"),
         "keys": KEYS.iter().map(key).collect::<Vec<_>>(),
         "rules": rules,
-        "rate_colours": colours,
-        "rate_none": none,
+        "rate_colours": rate_colours(),
         "rig": rig_json(&start.rig),
         "rig_text": start.rig_text,
         "targets": targets,

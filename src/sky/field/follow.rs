@@ -201,9 +201,15 @@ fn advance(
     at_deg
 }
 
+/// The readings between which the cable lets the rotator be, if it has a limit.
+fn cable(rig: &Rig) -> Option<(f64, f64)> {
+    let drive = &rig.settings().drive;
+    let (park_deg, limit_deg) = (drive.park_deg, drive.winding_limit_deg);
+    (limit_deg > 0.0).then_some((park_deg - limit_deg, park_deg + limit_deg))
+}
+
 /// The nearest end below and above a reading.
 fn range(plant: &Plant, policy: &Policy, rig: &Rig, at_deg: f64) -> Range {
-    let drive = &rig.settings().drive;
     let mut range = Range {
         low: (f64::NEG_INFINITY, End::Cable),
         high: (f64::INFINITY, End::Cable),
@@ -216,11 +222,7 @@ fn range(plant: &Plant, policy: &Policy, rig: &Rig, at_deg: f64) -> Range {
             range.high = (high, end);
         }
     };
-    if drive.winding_limit_deg > 0.0 {
-        let (low, high) = (
-            drive.park_deg - drive.winding_limit_deg,
-            drive.park_deg + drive.winding_limit_deg,
-        );
+    if let Some((low, high)) = cable(rig) {
         narrow(low, high, End::Cable);
     }
     let wrap = policy.wrap(plant.travel());
@@ -266,19 +268,13 @@ fn unwound(
         }
     }
     // Else backwards, the long way, as far as is allowed.
-    let drive = &rig.settings().drive;
-    let (low, high) = match plant.travel() {
+    let (mut low, mut high) = match plant.travel() {
         Travel::Stops { lo_deg, hi_deg } => (lo_deg, hi_deg),
         Travel::Endless => (f64::NEG_INFINITY, f64::INFINITY),
     };
-    let (low, high) = if drive.winding_limit_deg > 0.0 {
-        (
-            low.max(drive.park_deg - drive.winding_limit_deg),
-            high.min(drive.park_deg + drive.winding_limit_deg),
-        )
-    } else {
-        (low, high)
-    };
+    if let Some((from, to)) = cable(rig) {
+        (low, high) = (low.max(from), high.min(to));
+    }
     let mut found = None;
     for turns in 1..=10_000 {
         let to_deg = at_deg - direction * period_deg * f64::from(turns);

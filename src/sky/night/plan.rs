@@ -10,7 +10,7 @@ use super::tally::NightSummary;
 use super::timetable::{Night, NightError, NightTarget, Stretch, timetable};
 use super::weather::Clouds;
 use crate::rig::{Rig, RigError, Rule};
-use crate::sample::{Batch, Cancelled, Monitor};
+use crate::sample::{Batch, Cancelled, Monitor, Uncounted};
 
 /// What is asked of a night.
 #[derive(Debug, Clone)]
@@ -88,7 +88,7 @@ pub fn plan_night(
     let mut rules = Vec::new();
     for rule in &request.rules {
         let course = course(rig, *rule, &targets, &stretches, &request.knowledge)?;
-        let costs = costs(&course, request.batch.seed, &Quiet(monitor))?.ok_or(Cancelled)?;
+        let costs = costs(&course, request.batch.seed, &Uncounted(monitor))?.ok_or(Cancelled)?;
         let life = (request.knowledge, request.clouds);
         let summary = simulate(rig, &course, &stretches, life, request.batch, monitor);
         rules.push(RuleNight {
@@ -102,15 +102,4 @@ pub fn plan_night(
         stretches,
         rules,
     })
-}
-
-/// Passes on a stop, and tells of no runs: nights alone are counted.
-struct Quiet<'a>(&'a dyn Monitor);
-
-impl Monitor for Quiet<'_> {
-    fn done(&self, _: u64) {}
-
-    fn cancelled(&self) -> bool {
-        self.0.cancelled()
-    }
 }

@@ -9,8 +9,8 @@ use crate::angle::{TURN_DEG, residual_finite};
 use crate::plant::{Plan, Shaft};
 use crate::rig::Rig;
 use crate::run::{
-    Figures, MoveEvent, Observer, Outcome, SolveEvent, Standing, Stream, normal_pair, run_on,
-    stream, uniform,
+    Figures, MoveEvent, Observer, Outcome, SolveEvent, Standing, Stream, exponential, normal_pair,
+    run_on, stream,
 };
 use crate::scenario::Scenario;
 
@@ -177,7 +177,7 @@ impl<'a> Sequence<'a> {
         let mut at_s = 0.0;
         let mut count = 0;
         loop {
-            at_s += -mean_s * libm::log(1.0 - uniform(luck.next_u64()));
+            at_s += exponential(mean_s, luck.next_u64());
             if at_s > length_s || count == MOST {
                 return count;
             }

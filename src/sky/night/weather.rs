@@ -5,7 +5,7 @@
 
 use rand::Rng;
 
-use crate::run::{Stream, Weather, uniform};
+use crate::run::{Stream, Weather, exponential};
 
 /// How cloudy a night is.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -40,7 +40,7 @@ impl Cloudy {
         let mut spans = Vec::new();
         if clouds.share > 0.0 {
             let clear_s = clouds.mean_s * (1.0 - clouds.share) / clouds.share;
-            let mut lasts = |mean_s: f64| -mean_s * libm::log(1.0 - uniform(rng.next_u64()));
+            let mut lasts = |mean_s: f64| exponential(mean_s, rng.next_u64());
             // An exponential time does not remember: the state at the start is as any other.
             let mut at_s = 0.0;
             let mut cloudy = lasts(1.0) < -libm::log(1.0 - clouds.share);

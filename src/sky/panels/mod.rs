@@ -120,6 +120,9 @@ pub fn lay_out(mosaic: &Mosaic) -> Result<Vec<Panel>, MosaicError> {
 }
 
 impl Mosaic {
+    /// The name of a mosaic that nobody gave one.
+    pub const UNNAMED: &str = "panel";
+
     /// The up and the right axis, each as its parts to the east and to the north.
     fn axes(&self) -> ((f64, f64), (f64, f64)) {
         let (sine, cosine) = (
