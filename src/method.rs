@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use crate::exact::{LongRun, NotHeld, Precision, Solution, solve, solve_long_run};
+use crate::exact::{LongRun, NotHeld, Precision, Solution, solve_long_run_unless, solve_unless};
 use crate::rig::{Rig, Rule};
 use crate::sample::{Batch, Monitor, batch};
 use crate::scenario::{Policy, Scenario};
@@ -75,6 +75,7 @@ pub fn find_all(
     let mut found: Vec<PolicySummary> = Vec::with_capacity(rules.len());
     // What holds for every rule with the arc of this scenario.
     let mut shared: Option<(Scenario, Solution, Option<LongRun>)> = None;
+    let stopped = || monitor.cancelled();
     for rule in rules {
         let policy = Policy::with_rule(rig, *rule);
         let scenario = Scenario::new(rig, policy, target_deg);
@@ -85,9 +86,9 @@ pub fn find_all(
         let solved = |precision| -> Result<_, NotHeld> {
             let long_run = match extent {
                 Extent::Figures => None,
-                Extent::LongRun => solve_long_run(&scenario, precision)?,
+                Extent::LongRun => solve_long_run_unless(&scenario, precision, &stopped)?,
             };
-            Ok((solve(&scenario, precision)?, long_run))
+            Ok((solve_unless(&scenario, precision, &stopped)?, long_run))
         };
         let (precision, may_run) = match method {
             Method::MonteCarlo => (None, true),
@@ -113,6 +114,7 @@ pub fn find_all(
                     shared = Some((scenario, solution, long_run));
                 }
             }
+            Some(Err(NotHeld::Stopped)) => return Ok(None),
             Some(Err(not_held)) if !may_run => return Err((*rule, not_held)),
             _ => match run() {
                 Some(summary) => found.push(summary),

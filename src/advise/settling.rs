@@ -5,7 +5,7 @@ use std::cell::Cell;
 
 use serde::{Deserialize, Serialize};
 
-use crate::exact::{Bounded, Precision, Solution, solve};
+use crate::exact::{Bounded, NotHeld, Precision, Solution, solve_unless};
 use crate::rig::Rig;
 use crate::sample::{Batch, Cancelled, Monitor, Uncounted, batch};
 use crate::scenario::{Policy, Scenario};
@@ -225,7 +225,12 @@ impl<'a> Solved<'a> {
         if self.otherwise.monitor.cancelled() {
             return Err(Cancelled);
         }
-        let solution = solve(&limited(rig, policy, target_deg, solves)?, self.precision).ok();
+        let scenario = limited(rig, policy, target_deg, solves)?;
+        let stopped = || self.otherwise.monitor.cancelled();
+        let solution = match solve_unless(&scenario, self.precision, &stopped) {
+            Err(NotHeld::Stopped) => return Err(Cancelled),
+            found => found.ok(),
+        };
         let (solved, run) = self.answers.get();
         self.answers.set(match solution {
             Some(_) => (solved + 1, run),

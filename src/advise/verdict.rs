@@ -56,6 +56,18 @@ impl Verdict {
         Self::of_rates(&VerdictRates::of(tally), limits)
     }
 
+    /// The verdict on what runs or an exact solution say of one target.
+    #[must_use]
+    pub fn of_summary(summary: &PolicySummary, limits: &Limits) -> Self {
+        let rates = VerdictRates {
+            hunting: summary.hunting,
+            unsolved: summary.unsolved,
+            refused: summary.refused,
+            keep_out: summary.keep_out,
+        };
+        Self::of_rates(&rates, limits)
+    }
+
     pub(super) fn of_rates(rates: &VerdictRates, limits: &Limits) -> Self {
         let (hunting, limit) = (rates.hunting, limits.max_hunting);
         if rates.refused.low > limit {

@@ -1,7 +1,7 @@
 //! `halfturn serve`: the same calls behind a local web page.
 
 use std::io::Write as _;
-use std::net::{IpAddr, Ipv4Addr, SocketAddr};
+use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
 use std::path::PathBuf;
 
 use clap::Args;
@@ -11,7 +11,7 @@ use super::args::Common;
 use super::inputs;
 use super::monitor::on_ctrl_c;
 use super::reply::{Failure, Reply};
-use crate::serve::{ServeError, Settings, Start, serve as serve_page};
+use crate::serve::{MOST_SEED, MOST_TARGETS, ServeError, Settings, Start, serve as serve_page};
 
 /// The port where the user says nothing: links to the page then outlast the program.
 const PORT: u16 = 7180;
@@ -54,7 +54,20 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
         ));
     }
     let (rig, rig_text) = inputs::rig_and_text(args.rig.as_deref(), &common.set)?;
-    let targets = inputs::targets(args.targets.as_deref(), false)?.value;
+    let targets = inputs::targets(args.targets.as_deref(), false)?;
+    if targets.value.len() > MOST_TARGETS {
+        return Err(Failure::Argument(format!(
+            "{}: has {} targets; a page shows at most {MOST_TARGETS}: advise takes more",
+            targets.name,
+            targets.value.len()
+        )));
+    }
+    if common.seed > MOST_SEED {
+        return Err(Failure::Argument(format!(
+            "--seed {}: must be at most {MOST_SEED} here, as browsers round larger numbers",
+            common.seed
+        )));
+    }
     let (stopping, stop) = watch::channel(false);
     on_ctrl_c(move || {
         let _ = stopping.send(true);
@@ -66,7 +79,7 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
         start: Start {
             rig_text,
             rig: rig.value,
-            targets,
+            targets: targets.value,
             seed: common.seed,
         },
     };
@@ -96,11 +109,12 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
 
 /// The address to go to: one that means every address of the machine leads nowhere.
 fn shown(address: SocketAddr) -> SocketAddr {
-    if address.ip().is_unspecified() {
-        SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), address.port())
-    } else {
-        address
-    }
+    let local: IpAddr = match address.ip() {
+        IpAddr::V4(ip) if ip.is_unspecified() => Ipv4Addr::LOCALHOST.into(),
+        IpAddr::V6(ip) if ip.is_unspecified() => Ipv6Addr::LOCALHOST.into(),
+        ip => ip,
+    };
+    SocketAddr::new(local, address.port())
 }
 
 impl From<ServeError> for Failure {

@@ -144,15 +144,23 @@ impl<'a> Chain<'a> {
             let bias_deg = kernel.scenario.solve.bias_deg;
             let mean_deg = residual_finite(true_deg - bias_deg, kernel.scenario.period_deg);
             // Past the limit nothing is used any more.
-            let row = if self.work > self.kernel.precision.most_work {
+            let row = if self.over() {
                 Row::default()
             } else {
                 self.row(from, mean_deg, noise)
             };
-            self.work += 10 * row.entries.len() as u64;
+            let work = 10 * row.entries.len() as u64;
+            self.work += work;
+            kernel.watch.spend(work + 10);
             self.rows.push(row);
         }
         first
+    }
+
+    /// The limit of the work is passed, or the user wants to stop: nothing that follows is used.
+    #[inline]
+    pub(super) fn over(&self) -> bool {
+        self.work > self.kernel.precision.most_work || self.kernel.watch.over()
     }
 
     pub(super) fn get(&self, row: usize) -> &Row {

@@ -59,6 +59,9 @@ impl Search<'_> {
         let mut course = Vec::new();
         let mut place = 0;
         for _ in 0..most {
+            if self.chain.kernel.watch.spend(10) {
+                break;
+            }
             let row = self.chain.rows_from(place);
             let row = self.chain.get(row);
             let Some(entry) = row.entries.first() else {
@@ -80,7 +83,8 @@ impl Search<'_> {
     /// Halves a part until its ends go the same way or it is as good as a point.
     fn split(&mut self, low: f64, at_low: &Course, high: f64, at_high: &Course) {
         let middle = 0.5 * (low + high);
-        if at_low == at_high || high - low < SHARPNESS * self.sigma_deg {
+        let sharp = high - low < SHARPNESS * self.sigma_deg;
+        if at_low == at_high || sharp || self.chain.kernel.watch.over() {
             let weight = between(low / self.sigma_deg, high / self.sigma_deg);
             if weight > 0.0 {
                 self.nodes.push(Node {

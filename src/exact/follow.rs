@@ -169,13 +169,14 @@ impl<'a> Follower<'a> {
         };
         let least = 1e-3 * self.least_mass;
         let cells = self.kernel.seatings.len() * self.confirm;
+        let seen = slots.len() as u64;
         let (mut goes_on, mut work): (f64, u64) = (0.0, 0);
         for (place, slots) in slots.chunks_exact(cells).enumerate() {
             if slots.iter().map(|s| s.mass.abs()).sum::<f64>() <= least {
                 continue;
             }
             let rows = chain.rows_from(place);
-            if chain.work > chain.kernel.precision.most_work {
+            if chain.over() {
                 return 0.0;
             }
             let room = (place + 1) * cells;
@@ -231,6 +232,7 @@ impl<'a> Follower<'a> {
             }
         }
         chain.work += work;
+        self.kernel.watch.spend(work + seen);
         goes_on
     }
 }

@@ -6,6 +6,7 @@ use super::gauss::density;
 use super::legendre::Legendre;
 use super::net::Net;
 use super::precision::Precision;
+use super::watch::Watch;
 use crate::angle::residual_finite;
 use crate::plant::Plan;
 use crate::scenario::Scenario;
@@ -44,6 +45,9 @@ pub enum NotHeld {
          --precision map has fewer"
     )]
     TooLarge,
+    /// Nothing is in the way: the caller wanted to stop.
+    #[error("the work was stopped")]
+    Stopped,
 }
 
 /// One part of a mixture of normal errors.
@@ -91,6 +95,8 @@ pub(super) struct Kernel<'a> {
     pub(super) net: Net,
     /// For what outliers throw far from the target, and how far that is \[deg\].
     pub(super) far: Option<(Net, f64)>,
+    /// Whether to go on.
+    pub(super) watch: Watch<'a>,
 }
 
 impl<'a> Kernel<'a> {
@@ -105,7 +111,11 @@ impl<'a> Kernel<'a> {
 
     /// # Errors
     /// [`NotHeld`] names the feature that is in the way.
-    pub(super) fn new(scenario: &'a Scenario, precision: Precision) -> Result<Self, NotHeld> {
+    pub(super) fn new(
+        scenario: &'a Scenario,
+        precision: Precision,
+        stopped: &'a dyn Fn() -> bool,
+    ) -> Result<Self, NotHeld> {
         let plant = &scenario.plant;
         let controller = scenario.controller();
         if plant.turns_the_field() {
@@ -146,6 +156,7 @@ impl<'a> Kernel<'a> {
             zero_spacing_deg: 0.0,
             net: Net::Lattice { step_deg },
             far: None,
+            watch: Watch::new(stopped),
         };
         if sigma_deg == 0.0 {
             return Ok(kernel);

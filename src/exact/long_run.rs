@@ -66,6 +66,9 @@ pub(super) fn long_run(kernel: &Kernel, zero_points: &[Node], start: Start) -> O
         chain.restart(node.error_deg, start.place);
         let states = States::reached(&mut chain)?;
         let absorbed = states.absorbed(&chain);
+        if kernel.watch.over() {
+            return None;
+        }
         found.never_ends += node.weight * absorbed.trapped;
         found.mean_solves += node.weight * absorbed.steps;
         ending += node.weight * (1.0 - absorbed.trapped);
@@ -206,6 +209,9 @@ impl States {
         let (mut ends, mut steps) = ([0.0; 2], 0.0);
         let (mut before, mut here) = (1.0, 1.0);
         for _ in 0..most {
+            if chain.kernel.watch.over() {
+                break;
+            }
             for (state, mass) in mass.iter().enumerate().filter(|(_, m)| **m > 0.0) {
                 for (sum, end) in ends.iter_mut().zip(self.ends(chain, state)) {
                     *sum += mass * end;
@@ -238,9 +244,12 @@ impl States {
 
     fn step(&self, chain: &Chain, mass: &[f64]) -> Vec<f64> {
         let mut next = vec![0.0; mass.len()];
+        let mut moves = mass.len();
         for (state, mass) in mass.iter().enumerate().filter(|(_, m)| **m > 0.0) {
             self.moves(chain, state, |to, p| next[to] += mass * p);
+            moves += chain.get(self.states[state].row).entries.len();
         }
+        chain.kernel.watch.spend(moves as u64);
         next
     }
 
@@ -250,6 +259,9 @@ impl States {
         let mut mass = vec![1.0 / n as f64; n];
         let mut radius = 0.0;
         for _ in 0..MOST_STEPS {
+            if chain.kernel.watch.over() {
+                break;
+            }
             let mut next = self.step(chain, &self.step(chain, &mass));
             let grown: f64 = next.iter().sum();
             // Whatever is begun has ended: nothing comes back to where it was.

@@ -13,6 +13,7 @@
 //! | `determined` | rigs without any noise |
 //! | `figures` | figures with failed attempts put in |
 //! | `absorbing`, `long_run` | the loop without a limit of solves |
+//! | `watch` | stopping in the midst of it |
 
 mod absorbing;
 mod bins;
@@ -31,6 +32,7 @@ mod precision;
 mod row;
 mod solution;
 mod sums;
+mod watch;
 
 pub use kernel::NotHeld;
 pub use long_run::LongRun;
@@ -66,7 +68,19 @@ use sums::Sums;
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, NotHeld> {
-    let kernel = Kernel::new(scenario, precision)?;
+    solve_unless(scenario, precision, &never)
+}
+
+/// The same, unless `stopped` turns true meanwhile; it is asked every few milliseconds, and must stay true.
+///
+/// # Errors
+/// As [`solve`]; [`NotHeld::Stopped`].
+pub fn solve_unless(
+    scenario: &Scenario,
+    precision: Precision,
+    stopped: &dyn Fn() -> bool,
+) -> Result<Solution, NotHeld> {
+    let kernel = Kernel::new(scenario, precision, stopped)?;
     let Some(start) = begin(&kernel) else {
         let refused = Figures::refused_at_once();
         return Ok(Solution::of(&kernel, &refused, &refused, true));
@@ -80,7 +94,7 @@ pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, NotH
     let coarse = match second {
         Some(second) => Figures::of(&kernel, &start, &second),
         None => {
-            let kernel = Kernel::new(scenario, precision.doubled())?;
+            let kernel = Kernel::new(scenario, precision.doubled(), stopped)?;
             Figures::of(&kernel, &start, &add_up(&kernel, start)?.every)
         }
     };
@@ -92,7 +106,12 @@ pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, NotH
 /// # Errors
 /// [`NotHeld`] where it does not.
 pub fn check(scenario: &Scenario, precision: Precision) -> Result<(), NotHeld> {
-    Kernel::new(scenario, precision).map(|_| ())
+    Kernel::new(scenario, precision, &never).map(|_| ())
+}
+
+/// Nobody stops it.
+fn never() -> bool {
+    false
 }
 
 /// The loop of a scenario without a limit of solves; `None` where its first command is refused, and where it spreads
@@ -104,11 +123,27 @@ pub fn solve_long_run(
     scenario: &Scenario,
     precision: Precision,
 ) -> Result<Option<LongRun>, NotHeld> {
-    let kernel = Kernel::new(scenario, precision)?;
-    Ok(begin(&kernel).and_then(|start| {
+    solve_long_run_unless(scenario, precision, &never)
+}
+
+/// The same, unless `stopped` turns true meanwhile, as in [`solve_unless`].
+///
+/// # Errors
+/// As [`solve_long_run`]; [`NotHeld::Stopped`].
+pub fn solve_long_run_unless(
+    scenario: &Scenario,
+    precision: Precision,
+    stopped: &dyn Fn() -> bool,
+) -> Result<Option<LongRun>, NotHeld> {
+    let kernel = Kernel::new(scenario, precision, stopped)?;
+    let found = begin(&kernel).and_then(|start| {
         let zero_points = zero_points(&kernel, start);
         long_run::long_run(&kernel, &zero_points, start)
-    }))
+    });
+    if kernel.watch.over() {
+        return Err(NotHeld::Stopped);
+    }
+    Ok(found)
 }
 
 /// The first command; `None` where it is refused.
@@ -169,6 +204,9 @@ fn add_up(kernel: &Kernel, start: Start) -> Result<Total, NotHeld> {
     // The believed zero point stands for all: better to refuse at once than after a minute.
     chain.restart(0.0, start.place);
     follower.follow(&mut chain, start, 1.0, &mut Sums::new(follower.levels()));
+    if kernel.watch.over() {
+        return Err(NotHeld::Stopped);
+    }
     if chain.work.saturating_mul(zero_points.len() as u64) / 2 > precision.most_work {
         return Err(NotHeld::TooLarge);
     }
@@ -182,6 +220,9 @@ fn add_up(kernel: &Kernel, start: Start) -> Result<Total, NotHeld> {
         chain.restart(node.error_deg, start.place);
         let into = usize::from(nested && i % 2 != parity);
         follower.follow(&mut chain, start, node.weight, &mut sums[into]);
+        if kernel.watch.over() {
+            return Err(NotHeld::Stopped);
+        }
         if chain.work > precision.most_work {
             return Err(NotHeld::TooLarge);
         }

@@ -9,8 +9,8 @@ pub const MOST_RUNS: u64 = 1_000_000;
 /// Most attempts to solve, in all these runs: they are what takes the time, a few seconds at most.
 pub const MOST_ATTEMPTS: u64 = 20_000_000;
 
-/// Runs between two looks at whether to stop.
-const BETWEEN_LOOKS: u64 = 256;
+/// Attempts between two looks at whether to stop: some milliseconds.
+const BETWEEN_LOOKS: u64 = 50_000;
 
 /// Number of the first run of a seed that ping-pongs under the model's own controller.
 ///
@@ -21,9 +21,15 @@ pub fn first_hunting(
     seed: u64,
     stopped: impl Fn() -> bool,
 ) -> Result<u64, u64> {
-    let mut attempts = 0;
+    let (mut attempts, mut looked) = (0, 0);
     for trial in 0..MOST_RUNS {
-        if attempts >= MOST_ATTEMPTS || (trial % BETWEEN_LOOKS == 0 && stopped()) {
+        if attempts >= looked + BETWEEN_LOOKS {
+            looked = attempts;
+            if stopped() {
+                return Err(trial);
+            }
+        }
+        if attempts >= MOST_ATTEMPTS {
             return Err(trial);
         }
         let figures = run(

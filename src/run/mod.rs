@@ -15,7 +15,7 @@ mod trace;
 
 pub use figures::{Figures, Outcome};
 pub use hunting::{MOST_ATTEMPTS, MOST_RUNS, first_hunting};
-pub use lanes::run_block;
+pub use lanes::{run_block, run_block_unless};
 pub(crate) use normal::{exponential, normal_pair};
 pub use observer::{MoveEvent, Observer, SolveEvent, Unobserved};
 pub use standing::{Standing, Steady, Weather};

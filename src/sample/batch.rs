@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use crate::run::{Figures, run_block};
+use crate::run::{Figures, run_block_unless};
 use crate::scenario::Scenario;
 use crate::tally::{PairTally, Tally};
 
@@ -175,8 +175,15 @@ fn strip_of(
             break;
         }
         let count = BLOCK.min(runs.end - begin) as usize;
-        for (scenario, figures) in scenarios.iter().zip(figures.iter_mut()) {
-            run_block(scenario, seed, first + begin, &mut figures[..count]);
+        let whole = scenarios
+            .iter()
+            .zip(figures.iter_mut())
+            .all(|(s, figures)| {
+                let figures = &mut figures[..count];
+                run_block_unless(s, seed, first + begin, figures, &|| monitor.cancelled())
+            });
+        if !whole {
+            break;
         }
         for (tally, figures) in strip.tallies.iter_mut().zip(figures.iter()) {
             for (index, figures) in (first + begin..).zip(&figures[..count]) {

@@ -8,6 +8,7 @@
 use std::net::{IpAddr, SocketAddr};
 use std::sync::Arc;
 
+use axum::body::to_bytes;
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
@@ -18,6 +19,9 @@ use super::api::ApiError;
 
 /// The page names itself in this header.
 pub(super) const PAGE_HEADER: &str = "x-halfturn-page";
+
+/// Longest words of a refusal \[bytes\].
+const MOST_WORDS: usize = 4096;
 
 /// Longest name of a page.
 const PAGE_LENGTH: usize = 64;
@@ -63,25 +67,20 @@ impl Origins {
         self.names.iter().any(|n| n.eq_ignore_ascii_case(name))
     }
 
-    /// The value of an `Origin` header is a page of ours.
-    fn permits_origin(&self, origin: &str) -> bool {
-        origin
-            .strip_prefix("http://")
-            .is_some_and(|host| self.permits_host(host))
-    }
-
     /// What is wrong with a request, if anything.
     pub(super) fn fault(&self, method: &Method, headers: &HeaderMap) -> Option<&'static str> {
         let text = |name: &HeaderName| headers.get(name).map(|v| v.to_str().unwrap_or("?"));
         let hosts = headers.get_all(header::HOST).iter().count();
-        if hosts != 1 || !text(&header::HOST).is_some_and(|h| self.permits_host(h)) {
+        let host = text(&header::HOST).unwrap_or("");
+        if hosts != 1 || !self.permits_host(host) {
             return Some("the Host header is not the address of this page");
         }
         let changes = !matches!(*method, Method::GET | Method::HEAD);
         if !changes {
             return None;
         }
-        if text(&header::ORIGIN).is_some_and(|o| !self.permits_origin(o)) {
+        // Browsers name the origin of every such request; where there is none, no page has sent it.
+        if text(&header::ORIGIN).is_some_and(|o| o.strip_prefix("http://") != Some(host)) {
             return Some("the request comes from another site");
         }
         let site = text(&HeaderName::from_static("sec-fetch-site"));
@@ -113,7 +112,7 @@ pub(super) async fn guard(
     let fault = shared.origins.fault(request.method(), request.headers());
     let mut response = match fault {
         Some(why) => ApiError::new(StatusCode::FORBIDDEN, why).into_response(),
-        None => next.run(request).await,
+        None => in_json(next.run(request).await).await,
     };
     let headers = response.headers_mut();
     for (name, value) in [
@@ -139,6 +138,25 @@ pub(super) async fn guard(
         .entry(header::CONTENT_SECURITY_POLICY)
         .or_insert(HeaderValue::from_static(POLICY));
     response
+}
+
+/// Refusals of the library in the form of ours.
+async fn in_json(response: Response) -> Response {
+    let status = response.status();
+    let json = response.headers().get(header::CONTENT_TYPE);
+    let json = json.is_some_and(|kind| kind == "application/json");
+    if json || !(status.is_client_error() || status.is_server_error()) {
+        return response;
+    }
+    let text = to_bytes(response.into_body(), MOST_WORDS).await;
+    let text = text.unwrap_or_default();
+    let words = String::from_utf8_lossy(&text);
+    let why = if words.is_empty() {
+        status.canonical_reason().unwrap_or("refused")
+    } else {
+        &words
+    };
+    ApiError::new(status, why).into_response()
 }
 
 #[cfg(test)]
@@ -220,6 +238,7 @@ mod tests {
             "http://rebound.example:7180",
             "https://127.0.0.1:7180",
             "http://127.0.0.1:7181",
+            "http://localhost:7180",
             "null",
             "",
         ] {

@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 
 use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
 use tokio::sync::{Semaphore, oneshot};
+use tokio::time::timeout;
 
 use crate::sample::Monitor;
 
@@ -15,14 +16,15 @@ const TIME: Duration = Duration::from_secs(3);
 /// Requests in work at once.
 const AT_ONCE: usize = 4;
 
-/// Requests that may wait for their turn.
+/// Requests that may wait for their turn, and how long: a page asks again, and a request has to end.
 const MOST_WAITING: usize = 256;
+const LONGEST_WAIT: Duration = Duration::from_secs(10);
 
 /// The threads, and who waits for them.
 #[derive(Debug)]
 pub(super) struct Live {
     pool: ThreadPool,
-    slots: Semaphore,
+    slots: Arc<Semaphore>,
     waiting: AtomicUsize,
 }
 
@@ -44,23 +46,31 @@ impl Live {
             .build()?;
         Ok(Self {
             pool,
-            slots: Semaphore::new(AT_ONCE),
+            slots: Arc::new(Semaphore::new(AT_ONCE)),
             waiting: AtomicUsize::new(0),
         })
     }
 
-    /// Does the work and waits for it. It is stopped when nobody waits any more.
+    /// Does the work and waits for it. It is told to stop when nobody waits any more, and keeps its slot until it does.
     pub(super) async fn run<T: Send + 'static>(
         &self,
         work: impl FnOnce(&Deadline) -> T + Send + 'static,
     ) -> Result<T, NoResult> {
         let queued = Queued::join(&self.waiting).ok_or(NoResult::Busy)?;
-        let _slot = self.slots.acquire().await.map_err(|_| NoResult::Busy)?;
+        let slot = timeout(LONGEST_WAIT, Arc::clone(&self.slots).acquire_owned()).await;
+        let Ok(Ok(slot)) = slot else {
+            return Err(NoResult::Busy);
+        };
         drop(queued);
         let deadline = Deadline::after(TIME);
         let _gone = StopOnDrop(Arc::clone(&deadline.stopped));
         let (answer, result) = oneshot::channel();
         self.pool.spawn(move || {
+            // The slot is the work's: who hangs up does not make room while it goes on.
+            let _slot = slot;
+            if deadline.stopped.load(Ordering::Relaxed) {
+                return;
+            }
             // Nobody may listen any more.
             let _ = answer.send(std::panic::catch_unwind(std::panic::AssertUnwindSafe(
                 || work(&deadline),
@@ -119,5 +129,59 @@ impl Monitor for Deadline {
 
     fn cancelled(&self) -> bool {
         self.stopped.load(Ordering::Relaxed) || Instant::now() >= self.end
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::mpsc;
+
+    use super::*;
+
+    fn runtime() -> tokio::runtime::Runtime {
+        tokio::runtime::Builder::new_multi_thread()
+            .worker_threads(1)
+            .enable_all()
+            .build()
+            .expect("a runtime")
+    }
+
+    #[test]
+    fn who_hangs_up_stops_the_work_but_keeps_the_slot_until_it_has_stopped() {
+        let live = Arc::new(Live::new(1).expect("threads"));
+        let (begun, has_begun) = mpsc::channel();
+        let (end, may_end) = mpsc::channel::<()>();
+        runtime().block_on(async {
+            let own = Arc::clone(&live);
+            let request = tokio::spawn(async move {
+                own.run(move |deadline: &Deadline| {
+                    begun.send(()).expect("somebody listens");
+                    while !deadline.cancelled() {
+                        std::thread::yield_now();
+                    }
+                    may_end.recv().expect("a word");
+                })
+                .await
+            });
+            has_begun.recv().expect("it begins");
+            request.abort();
+            let _ = request.await;
+            assert_eq!(live.slots.available_permits(), AT_ONCE - 1);
+            end.send(()).expect("it listens");
+            let all = timeout(TIME, live.slots.acquire_many(AT_ONCE as u32)).await;
+            assert!(all.is_ok(), "the slot comes back with the end of the work");
+        });
+    }
+
+    #[test]
+    fn work_that_breaks_gives_its_slot_back() {
+        let live = Live::new(1).expect("threads");
+        runtime().block_on(async {
+            for _ in 0..2 * AT_ONCE {
+                let broken = live.run(|_| -> u32 { panic!("a fault, for the test") });
+                assert_eq!(broken.await, Err(NoResult::Broken));
+            }
+            assert_eq!(live.run(|_| 7).await, Ok(7));
+        });
     }
 }

@@ -33,6 +33,12 @@ use guard::Origins;
 use jobs::Jobs;
 use live::Live;
 
+/// Most targets of a page.
+pub const MOST_TARGETS: usize = 1000;
+
+/// Largest seed of a page: a browser rounds whole numbers above it.
+pub const MOST_SEED: u64 = (1 << 53) - 1;
+
 /// What the page begins with.
 #[derive(Debug, Clone)]
 pub struct Start {
@@ -40,9 +46,9 @@ pub struct Start {
     pub rig_text: String,
     /// The rig of that text and of the overrides.
     pub rig: Rig,
-    /// The targets.
+    /// The targets, at most [`MOST_TARGETS`].
     pub targets: Vec<Target>,
-    /// The seed.
+    /// The seed, at most [`MOST_SEED`].
     pub seed: u64,
 }
 

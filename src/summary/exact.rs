@@ -90,6 +90,8 @@ impl PolicySummary {
             unsettled: Rate::bounded(solution.unsettled),
             unsolved: Rate::bounded(solution.unsolved),
             refused: Rate::bounded(solution.refused),
+            hunting: Rate::bounded(solution.hunting),
+            keep_out: Rate::bounded(solution.keep_out),
             settle_time_s: spread(&solution.settle_time_s),
             elapsed_s: Distribution::bounded_mean(solution.elapsed_s),
             solves: Distribution::bounded(&solution.solves),

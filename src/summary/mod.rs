@@ -163,6 +163,12 @@ pub struct PolicySummary {
     pub unsolved: Rate,
     /// A command outside the stops.
     pub refused: Rate,
+    /// Two or more long swings, or out of solves.
+    #[serde(skip)]
+    pub hunting: Rate,
+    /// Through a keep-out.
+    #[serde(skip)]
+    pub keep_out: Rate,
     /// Elapsed time of settled runs \[s\].
     pub settle_time_s: Distribution,
     /// Elapsed time of all runs \[s\].
@@ -217,6 +223,8 @@ impl PolicySummary {
             unsettled: rate(tally.unsettled),
             unsolved: rate(tally.unsolved),
             refused: rate(tally.refused),
+            hunting: rate(tally.hunting),
+            keep_out: rate(tally.keep_out),
             settle_time_s: settled(&tally.settle_time_s),
             elapsed_s: all(&tally.elapsed_s()),
             solves: counts(&tally.solves),

@@ -73,7 +73,7 @@ fn numbers_follow_the_handles_and_are_those_of_the_command() {
             browser
                 .text("#answer")
                 .await
-                .starts_with("Yes: it ping-pongs in 15.1 %")
+                .starts_with("Yes, it will hunt: under half-circle it ping-pongs in 15.1 %")
         );
         assert_eq!(browser.axe().await, Vec::<String>::new());
         browser.picture("page.png").await;
@@ -107,7 +107,7 @@ fn numbers_follow_the_handles_and_are_those_of_the_command() {
             .until("Math.abs(Number(document.querySelector('#answer').dataset.target) - 90) < 1.5")
             .await;
         assert!(
-            browser.text("#answer").await.starts_with("No: "),
+            browser.text("#answer").await.starts_with("No, it is safe"),
             "{}",
             browser.text("#answer").await
         );

@@ -1,9 +1,10 @@
 //! Work on the served page: maps, the advice, files and links.
 
-use serde_json::json;
+use base64::Engine as _;
+use serde_json::{Value, json};
 
 use crate::binary::{folder, halfturn, json as answer, write};
-use crate::browser_driver::{Look, in_browser};
+use crate::browser_driver::{Browser, Look, in_browser};
 use crate::browser_page::{of_command, open, shown, shows_target};
 use crate::page_server::Server;
 
@@ -48,13 +49,17 @@ fn a_map_is_drawn_stopped_and_gone_into() {
             .value("document.querySelector('svg.map').scrollIntoView({ block: 'center' }) || 1")
             .await;
         browser.picture("page-map.png").await;
-        // By keyboard into the map, one cell to the right of the middle, and there.
+        // The page has gone on meanwhile: what the map shows is true of the rig that it was drawn for.
+        let start = "[data-key='wrap.arc_start_deg'] input[type=number]";
+        browser.put(start, &json!(40), "input").await;
+        // By keyboard into the map, two cells to the right of the middle, and there.
         browser.keys("svg.map", "\u{E014}\u{E014}\u{E007}").await;
-        browser
-            .until(
-                "Math.abs(Number(document.querySelector('#answer').dataset.target) - 0.2) < 1e-9",
-            )
-            .await;
+        shows_target(&browser, 0.2).await;
+        shows_rig(
+            &browser,
+            &["--target", "0.2", "--set", "loop.tolerance_deg=0.55"],
+        )
+        .await;
 
         // A long one, stopped.
         browser
@@ -67,7 +72,7 @@ fn a_map_is_drawn_stopped_and_gone_into() {
             .await;
         browser.click("#map .work button").await;
         browser
-            .until("document.querySelector('#map .work span').textContent === 'stopped'")
+            .until("document.querySelector('#map .work [role=status]').textContent === 'stopped: it was asked to'")
             .await;
         browser
             .until("!document.querySelector('#draw-map').disabled")
@@ -96,10 +101,21 @@ fn the_advice_is_run_shown_and_taken() {
         let report = browser
             .value("document.querySelector('#advice-result a').href")
             .await;
+        // An edit made since stays when the settings are taken.
+        let solves = "[data-key='loop.max_solves'] input[type=number]";
+        browser.put(solves, &json!(30), "input").await;
         browser.click("#take").await;
         browser
             .until("document.querySelector('#answer').textContent.startsWith('No')")
             .await;
+        let keys = browser.text("#advised-keys").await;
+        let advised = keys
+            .strip_prefix("They are: wrap.arc_start_deg = ")
+            .and_then(|rest| rest.strip_suffix('.'))
+            .unwrap_or_else(|| panic!("{keys}"));
+        let advised = format!("wrap.arc_start_deg={advised}");
+        let set = ["--set", &advised, "--set", "loop.max_solves=30"];
+        shows_rig(&browser, &[&["--target", "0"], &set[..]].concat()).await;
         browser.quiet().await;
         browser.open(report.as_str().expect("an address")).await;
         browser.until("document.querySelector('#player .hp')").await;
@@ -171,12 +187,84 @@ fn a_state_outlasts_files_reloads_and_links() {
         );
         shows_target(&browser, 10.0).await;
 
-        // A link that holds nothing is told, and the page starts all the same.
-        browser.open("about:blank").await;
-        browser.open(&server.url("/#state=AAAA")).await;
-        shown(&browser).await;
-        assert!(browser.text("#done").await.contains("does not hold"));
         browser.quiet().await;
+        browser
+    });
+}
+
+/// The page shows the rig of a command.
+async fn shows_rig(browser: &Browser, args: &[&str]) {
+    let digest = of_command(args)["rig_digest"].clone();
+    browser
+        .until(&format!(
+            "document.querySelector('#answer').dataset.digest === {digest}"
+        ))
+        .await;
+}
+
+/// The address of a state: base64url of a stored block of RFC 1951 (section 3.2.4).
+fn link(server: &Server, state: &Value) -> String {
+    let text = state.to_string();
+    let length = u16::try_from(text.len()).expect("a short state");
+    let mut bytes = vec![1];
+    bytes.extend(length.to_le_bytes());
+    bytes.extend((!length).to_le_bytes());
+    bytes.extend(text.as_bytes());
+    let text = base64::engine::general_purpose::URL_SAFE_NO_PAD.encode(bytes);
+    server.url(&format!("/#state={text}"))
+}
+
+#[test]
+fn a_damaged_link_is_told_and_the_page_starts_all_the_same() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    let state = |rig: Value, seed: i64| {
+        json!({
+            "rig": rig, "rigText": "", "rigName": "a.toml", "targets": [], "targetsName": "t.csv",
+            "targetDeg": 12.5, "seed": seed, "trial": 0, "unknown": [1],
+        })
+    };
+    in_browser("page: links", Look::DESK, async |browser| {
+        // What a rig file may leave out a link may, too.
+        browser.open(&link(&server, &state(json!({}), 1))).await;
+        shown(&browser).await;
+        shows_target(&browser, 12.5).await;
+        write(dir.path(), "empty.toml", "");
+        let empty = dir.path().join("empty.toml").display().to_string();
+        shows_rig(&browser, &["--target", "12.5", &empty]).await;
+
+        // Six million zeros in some thousand letters.
+        browser
+            .value(
+                "new Response(new Blob([new Uint8Array(6e6)]).stream().pipeThrough(new CompressionStream('deflate-raw'))).arrayBuffer().then((b) => {
+                 window.bomb = btoa(String.fromCharCode(...new Uint8Array(b))).replaceAll('+', '-').replaceAll('/', '_').replaceAll('=', ''); }) && 1",
+            )
+            .await;
+        browser.until("window.bomb").await;
+        let bomb = browser.value("window.bomb").await;
+        let mut damaged = vec![
+            server.url("/#state=AAAA"),
+            server.url(&format!("/#state={}", bomb.as_str().expect("a text"))),
+            link(&server, &state(json!({}), -1)),
+            link(&server, &state(json!(3), 1)),
+            link(&server, &state(json!({ "wrap": { "rule": 3 } }), 1)),
+            link(&server, &state(json!({ "keep_out": [1] }), 1)),
+        ];
+        let mut targets = state(json!({}), 1);
+        targets["targets"] = json!([{ "name": "a", "position_angle_deg": 1e9 }]);
+        damaged.push(link(&server, &targets));
+        for address in damaged {
+            browser.open("about:blank").await;
+            browser.open(&address).await;
+            shown(&browser).await;
+            let said = browser.text("#done").await;
+            assert!(said.contains("does not hold"), "{address}: {said}");
+            assert_eq!(browser.value("location.hash").await, "");
+            shows_target(&browser, 0.0).await;
+        }
+        // A refused link is the one thing that the console tells.
+        let told = browser.complaints().await;
+        assert!(told.iter().all(|line| line.contains("422")), "{told:?}");
         browser
     });
 }

@@ -45,6 +45,7 @@ mod rigs;
 mod seam_oscillation;
 mod serve;
 mod serve_flood;
+mod serve_limits;
 mod settling;
 mod sky;
 mod sky_field;

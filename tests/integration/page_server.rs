@@ -111,6 +111,22 @@ impl Server {
         panic!("the job does not end");
     }
 
+    /// Sends an interrupt, as Ctrl-C does; the exit code, if it ends in time.
+    #[cfg(unix)]
+    pub(crate) fn interrupt(&mut self, within: Duration) -> Option<i32> {
+        let pid = self.child.id().to_string();
+        let sent = Command::new("kill").args(["-INT", &pid]).status();
+        assert!(sent.expect("kill runs").success());
+        let begun = std::time::Instant::now();
+        while begun.elapsed() < within {
+            if let Some(status) = self.child.try_wait().expect("its state") {
+                return status.code();
+            }
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        None
+    }
+
     /// The process still runs.
     pub(crate) fn alive(&mut self) -> bool {
         self.child.try_wait().expect("its state").is_none()

@@ -178,6 +178,9 @@ fn strangers_get_nothing() {
     assert_eq!(post(&[page, ("origin", "http://elsewhere.example")]), 403);
     assert_eq!(post(&[page, ("sec-fetch-site", "cross-site")]), 403);
     assert_eq!(post(&[page, ("content-type", "text/plain")]), 415);
+    // Another name of this machine is another site, too.
+    let other = format!("http://localhost:{port}");
+    assert_eq!(post(&[page, ("origin", &other)]), 403);
     let local = format!("http://localhost:{port}");
     assert_eq!(
         post(&[
@@ -245,6 +248,17 @@ fn more_than_is_allowed_is_refused() {
     assert_eq!(with("target_deg", json!("0")), 400);
     assert_eq!(with("unknown", json!(0)), 400);
     assert_eq!(with("rig", json!({ "name": "x".repeat(2_000_000) })), 413);
+    let targets = |count: usize| {
+        let target = |i| json!({ "name": format!("t{i}"), "position_angle_deg": 1.0 });
+        json!((0..count).map(target).collect::<Vec<_>>())
+    };
+    assert_eq!(with("targets", targets(1000)), 200);
+    assert_eq!(with("targets", targets(1001)), 422);
+    let lines: String = (0..1001).map(|i| format!("t{i},1\n")).collect();
+    let file = json!({ "name": "t.csv", "text": format!("name,position_angle_deg\n{lines}") });
+    let refused = server.ask("POST", "/api/targets/read", Some(&file));
+    assert_eq!(refused.status, 422);
+    assert!(refused.body.contains("at most 1000"), "{}", refused.body);
     let job = |more: Value| {
         let mut body = json!({
             "kind": "sweep", "rig": start["rig"], "vary": ["target=-1:1:5"], "target_deg": null,
@@ -269,6 +283,11 @@ fn more_than_is_allowed_is_refused() {
     assert_eq!(job(json!({ "trials": 1_000_000_000_000_u64 })), 422);
     assert_eq!(job(json!({ "trials": 0 })), 422);
     assert_eq!(job(json!({ "rules": [] })), 422);
+    assert_eq!(job(json!({ "rules": ["half-circle", "half-circle"] })), 422);
+    assert_eq!(
+        job(json!({ "vary": ["target=-1:1:6000"], "rules": ["half-circle", "fold-once"] })),
+        422
+    );
     assert_eq!(job(json!({ "method": "guess" })), 422);
     assert_eq!(job(json!({ "kind": "delete" })), 400);
     assert_eq!(server.ask("GET", "/api/jobs/0", None).status, 404);
@@ -341,11 +360,23 @@ fn a_job_can_be_stopped_and_the_next_ones_run() {
 #[test]
 fn wrong_arguments_are_told_at_once() {
     let dir = folder();
+    write(dir.path(), "rig.toml", "");
+    let lines: String = (0..1001).map(|i| format!("t{i},1\n")).collect();
+    write(
+        dir.path(),
+        "many.csv",
+        &format!("name,position_angle_deg\n{lines}"),
+    );
     for (args, needed) in [
         (&["serve", "none.toml"][..], "none.toml"),
         (&["serve", "--json", "-"], "--json"),
         (&["serve", "--host-name", "a b"], "host name"),
         (&["serve", "--listen", "192.0.2.1"], "cannot listen"),
+        (
+            &["serve", "--seed", "9007199254740992"],
+            "--seed 9007199254740992",
+        ),
+        (&["serve", "rig.toml", "many.csv"], "1001 targets"),
         (
             &["serve", "--set", "loop.tolerance_deg=0"],
             "loop.tolerance_deg",
@@ -360,34 +391,4 @@ fn wrong_arguments_are_told_at_once() {
     let out = halfturn(dir.path(), &["serve", "--port", port]);
     assert_eq!(out.status.code(), Some(2));
     assert!(complaint(&out).contains("--port 0"), "{}", complaint(&out));
-}
-
-#[cfg(unix)]
-#[test]
-fn an_interrupt_ends_it_with_long_work_in_hand() {
-    use std::time::{Duration, Instant};
-    let dir = folder();
-    let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_halfturn"))
-        .args(["serve", "--port", "0"])
-        .current_dir(dir.path())
-        .stdout(std::process::Stdio::piped())
-        .spawn()
-        .expect("the program starts");
-    let mut line = String::new();
-    let out = child.stdout.take().expect("its output");
-    std::io::BufRead::read_line(&mut std::io::BufReader::new(out), &mut line).expect("a line");
-    let pid = child.id().to_string();
-    let sent = std::process::Command::new("kill")
-        .args(["-INT", &pid])
-        .status();
-    assert!(sent.expect("kill runs").success());
-    let begun = Instant::now();
-    let ended = loop {
-        if let Some(status) = child.try_wait().expect("its state") {
-            break status;
-        }
-        assert!(begun.elapsed() < Duration::from_secs(10), "it does not end");
-        std::thread::sleep(Duration::from_millis(20));
-    };
-    assert_eq!(ended.code(), Some(0));
 }

@@ -3,6 +3,17 @@
 import { worker } from "./jobs.js";
 import { save } from "./files.js";
 import { button, make } from "./make.js";
+import { read, write } from "./state.js";
+
+// Paths and new values of what differs between two rigs: keys of sections, whole lists.
+function changes(before, after) {
+  const section = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
+  const paths = [...new Set([...Object.keys(before), ...Object.keys(after)])].flatMap((key) => {
+    if (!section(before[key]) || !section(after[key])) return [key];
+    return [...new Set([...Object.keys(before[key]), ...Object.keys(after[key])])].map((inner) => key + "." + inner);
+  });
+  return paths.map((path) => [path, read(after, path)]).filter(([path, value]) => JSON.stringify(read(before, path)) !== JSON.stringify(value));
+}
 
 export function advice(place, store) {
   const form = make("p", { class: "row" }, place);
@@ -13,15 +24,18 @@ export function advice(place, store) {
   const result = make("div", { id: "advice-result", hidden: true }, place);
   const verdict = make("p", { class: "lead", role: "status" }, result);
   const acts = make("p", { class: "row" }, result);
-  const take = button(acts, "Take these settings", () => { if (found) store.change(null, (s) => { s.rig = found.advised_rig; }); }, { id: "take" });
+  // Only what the advice changes: edits that were made since stay.
+  const take = button(acts, "Take these settings", () => store.change(null, (s) => { for (const [path, value] of advised) write(s.rig, path, value); }), { id: "take" });
   const open = make("a", { target: "_blank", rel: "noopener" }, acts, "Open the report in its own tab");
   button(acts, "Save the report", async () => {
     const response = await fetch(open.href);
     if (response.ok) save("report.html", await response.text(), "text/html");
     else verdict.textContent = "The report is no longer kept: run the advice again.";
   });
+  const changed = make("p", { class: "soft", id: "advised-keys" }, result);
   const frame = make("iframe", { title: "Report of the advice", sandbox: "allow-scripts" }, result);
   let found = null;
+  let advised = [];
 
   function words(summary) {
     const count = (list, verdict) => list.filter((t) => t.verdict === verdict).length;
@@ -48,7 +62,9 @@ export function advice(place, store) {
       verdict.textContent = words(found.summary);
       open.href = "/api/jobs/" + status.id + "/report";
       frame.src = open.href;
-      take.disabled = JSON.stringify(found.advised_rig) === JSON.stringify(s.rig);
+      advised = changes(s.rig, found.advised_rig);
+      take.disabled = advised.length === 0;
+      changed.textContent = advised.length === 0 ? "The advice keeps the rig as it is." : "They are: " + advised.map(([path, value]) => `${path} = ${JSON.stringify(value)}`).join(", ") + ".";
       result.hidden = false;
     } catch {
       // The words stand beside the progress bar.

@@ -26,6 +26,11 @@ async function ask(method, path, value) {
   return answer;
 }
 
+// Lets go of something as the page is closed, when nobody waits for an answer.
+export function leave(path) {
+  fetch("/api/" + path, { method: "DELETE", headers: { "X-Halfturn-Page": PAGE }, keepalive: true }).catch(() => {});
+}
+
 export const get = (path) => ask("GET", path);
 export const post = (path, value) => ask("POST", path, value);
 export const remove = (path) => ask("DELETE", path);

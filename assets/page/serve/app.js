@@ -5,7 +5,7 @@ import { get, post } from "./api.js";
 import { dial, dialKey } from "./dial.js";
 import { fields } from "./fields.js";
 import { files } from "./files.js";
-import { degrees, make, percent, plain } from "./make.js";
+import { degrees, fold, make, percent, plain } from "./make.js";
 import { map } from "./map.js";
 import { rules } from "./rules.js";
 import { Store, packed, unpacked } from "./state.js";
@@ -19,17 +19,33 @@ function said(text, bad = false) {
   by("done").classList.toggle("fault", bad);
 }
 
+// The state of a link, with the rig and the targets as the server understands them.
+async function restored(text) {
+  const state = await unpacked(text);
+  const { rig } = await post("rig/write", { rig: state.rig, text: state.rigText });
+  if (state.targets.length > 0) await post("targets/write", { targets: state.targets });
+  return { ...state, rig };
+}
+
+function linked() {
+  return /^#state=([\w-]+)$/.exec(location.hash)?.[1];
+}
+
+function unlinked(words) {
+  history.replaceState(null, "", location.pathname);
+  said(words, true);
+}
+
 async function begun(start) {
   const fresh = {
     rig: start.rig, rigText: start.rig_text, rigName: "rig.toml", targets: start.targets, targetsName: "targets.csv",
     targetDeg: start.targets[0].position_angle_deg, seed: start.seed, trial: 0,
   };
-  const match = /^#state=([\w-]+)$/.exec(location.hash);
-  if (!match) return fresh;
+  if (!linked()) return fresh;
   try {
-    return { ...fresh, ...(await unpacked(match[1])) };
+    return await restored(linked());
   } catch {
-    said("The link does not hold a state of this page; this is a fresh one.", true);
+    unlinked("The link does not hold a state of this page; this is a fresh one.");
     return fresh;
   }
 }
@@ -60,18 +76,32 @@ function watcher(store, shown, refused) {
   return ask;
 }
 
+// The question, answered by the verdict that `advise` would give.
+const VERDICTS = {
+  "safe": "No, it is safe",
+  "at-risk": "Perhaps, it is at risk",
+  "will-hunt": "Yes, it will hunt",
+  "out-of-reach": "It cannot go there",
+};
+
 function answer(s, live) {
   const mine = live.compared.policies.find((p) => p.rule === s.rig.wrap.rule);
-  if (!mine) return ["This takes too long to find out as the handle moves. Lower loop.max_solves or loop.confirm, or draw a map.", false];
-  const rate = mine.ping_pong.rate;
-  const hunts = rate > 0.001;
+  if (!mine || !live.verdict) return ["This takes too long to find out as the handle moves. Lower loop.max_solves or loop.confirm, or draw a map.", false];
+  const of = (share, words) => `${words} in ${percent(share)} of the loops`;
+  const by = mine.method === "exact" ? "" : ` (of ${mine.trials} runs)`;
+  const found = [mine.ping_pong.rate > 0 ? of(mine.ping_pong.rate, "it ping-pongs") : mine.method === "exact" ? "it never ping-pongs" : "no run ping-pongs"];
+  const more = [
+    [mine.unsettled.rate, "uses up its solves"], [mine.unsolved.rate, "ends on failed solves"], [mine.refused.rate, "wants to go beyond the stops"],
+    [live.verdict.keep_out.rate, "turns through a keep-out"],
+  ];
+  // What a verdict does not go by is not worth the words.
+  for (const [share, words] of more) if (share >= 0.0005) found.push(of(share, words));
   const seam = live.view.target.seam_distance_deg;
   const where = seam === null ? "this rule has no seam" : `the target is sent to ${degrees(live.view.target_drive_deg)}, ${degrees(seam)} from the seam`;
   const px = live.view.tolerance_corner_px;
   const corner = px === null ? "" : ` The tolerance of ${degrees(live.view.tolerance_deg)} moves the corner of the frame by ${plain(px, 3)} px.`;
   const settles = mine.settled.rate > 0.999 ? "" : ` It settles in ${percent(mine.settled.rate)}.`;
-  const word = hunts ? "Yes: it ping-pongs in " + percent(rate) + " of the loops" : rate > 0 ? "Hardly: it ping-pongs in " + percent(rate) + " of the loops" : mine.method === "exact" ? "No: it never ping-pongs" : `No: none of ${mine.trials} runs ping-pongs`;
-  return [`${word} under ${mine.rule}; ${where}.${settles}${corner}`, hunts];
+  return [`${VERDICTS[live.verdict.verdict]}: under ${mine.rule} ${found.join(", ")}${by}; ${where}.${settles}${corner}`, live.verdict.verdict === "will-hunt"];
 }
 
 async function main() {
@@ -82,19 +112,25 @@ async function main() {
   const wheel = dial(by("dial"), moved, choose);
   dialKey(by("dial"));
   const form = fields(by("fields"), start.keys, store);
-  const table = rules(by("rules"), (rule) => store.change(null, (s) => { s.rig.wrap.rule = rule; }));
-  const list = targets(by("targets"), store, choose);
+  const table = rules(by("rules"), start.rules, (rule) => store.change(null, (s) => { s.rig.wrap.rule = rule; }));
+  const list = targets(by("targets"), store, choose, start.limits.targets);
   const sweep = map(by("map"), start, store);
   advice(by("advice"), store);
   files(store, said);
   let player = null;
   let view = null;
   let traced = "";
+  let reading = 0;
 
   function moved(what, deg, by = false) {
+    // Round the circle from where it is, not back to the first turn.
+    const near = (next, present) => present + fold(next - present, -180, 360);
+    const rounded = (value) => Number(value.toFixed(4));
     store.change("handle " + what, (s) => {
-      if (what === "arc") s.rig.wrap.arc_start_deg = Number((by ? s.rig.wrap.arc_start_deg + deg : deg).toFixed(4));
-      else s.targetDeg = Number(((by ? s.targetDeg : view.believed_zero_point_deg) + view.believed_sense * deg).toFixed(4));
+      const start = s.rig.wrap.arc_start_deg;
+      if (what === "arc") s.rig.wrap.arc_start_deg = rounded(by ? start + deg : near(deg, start));
+      else if (by) s.targetDeg = rounded(s.targetDeg + view.believed_sense * deg);
+      else s.targetDeg = rounded(near(view.believed_zero_point_deg + view.believed_sense * deg, s.targetDeg));
     });
   }
 
@@ -112,6 +148,9 @@ async function main() {
     form.blame(null, "");
     const [words, hunts] = answer(s, live);
     by("answer").textContent = words;
+    // Read out when the handle rests, not at every step.
+    clearTimeout(reading);
+    reading = setTimeout(() => { by("answer-said").textContent = words; }, 800);
     by("answer").dataset.digest = live.digest;
     by("answer").dataset.target = s.targetDeg;
     document.body.classList.toggle("hunts", hunts);
@@ -155,7 +194,7 @@ async function main() {
     by("redo").disabled = store.future.length === 0;
     form.show(s.rig);
     list.show(s, view && view.targets.length === s.targets.length ? view : null);
-    sweep.show();
+    sweep.show(s);
   }
 
   by("target-choice").addEventListener("change", (event) => { if (event.target.value !== "") choose(Number(event.target.value)); });
@@ -199,13 +238,12 @@ async function main() {
     else store.undo();
   });
   window.addEventListener("hashchange", async () => {
-    const match = /^#state=([\w-]+)$/.exec(location.hash);
-    if (!match) return;
+    if (!linked()) return;
     try {
-      const next = await unpacked(match[1]);
+      const next = await restored(linked());
       store.change(null, (s) => Object.assign(s, next));
     } catch {
-      said("The link does not hold a state of this page.", true);
+      unlinked("The link does not hold a state of this page; nothing is changed.");
     }
   });
   fromState(store.state);

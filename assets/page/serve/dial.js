@@ -71,7 +71,7 @@ export function dial(place, moved, chosen) {
       event.preventDefault();
     });
     node.addEventListener("pointermove", (event) => {
-      if (held) moved(what, Math.round(angleOf(event) / STEP_DEG) * STEP_DEG);
+      if (held && view) moved(what, Math.round(angleOf(event) / STEP_DEG) * STEP_DEG);
     });
     const drop = () => { held = false; };
     node.addEventListener("pointerup", drop);

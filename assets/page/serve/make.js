@@ -44,7 +44,9 @@ export function percent(share) {
   const value = 100 * share;
   if (value < 0.001) return value.toExponential(1) + " %";
   if (value < 1) return plain(value, 2) + " %";
-  return value > 99.95 && value < 100 ? plain(value, 6) + " %" : plain(value, 3) + " %";
+  if (value >= 100) return "100 %";
+  if (value > 99.9999) return "above 99.9999 %";
+  return plain(value, value > 99.95 ? 6 : 3) + " %";
 }
 
 export function seconds(value) {

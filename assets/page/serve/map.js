@@ -13,6 +13,15 @@ const RIGHT = 16;
 const DECADES = 1e6;
 const DASHES = ["", "11 4", "3 3", "12 4 3 4"];
 
+// The share of a row: an exact one that its bound does not tell from 0 is none.
+function rateOf(row) {
+  return row.trials === 0 && row.ping_pong_low === 0 ? 0 : row.ping_pong_rate;
+}
+
+function worstOf(rows) {
+  return rows.reduce((a, b) => (rateOf(b) > rateOf(a) ? b : a));
+}
+
 // About so many round numbers within a range.
 function ticks(from, to, count = 6) {
   const [low, high] = from < to ? [from, to] : [to, from];
@@ -36,7 +45,7 @@ export function map(place, start, store) {
   rule.value = store.state.rig.wrap.rule;
   const run = button(row, "Draw the map", begin, { id: "draw-map", class: "main" });
   const work = worker(place, "map");
-  const svg = draw("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, class: "map", role: "img", tabindex: 0, "aria-label": "No map yet", hidden: true }, place);
+  const svg = draw("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, class: "map", "aria-label": "No map yet", hidden: true }, place);
   const readout = make("p", { id: "map-words", class: "soft", role: "status" }, place, "Every cell is solved exactly where that can be, else run 2000 times.");
   const go = button(make("p", { class: "row" }, place), "Go to this cell", () => pick(), { id: "go-to-cell", disabled: true });
   let drawn = null;
@@ -48,12 +57,13 @@ export function map(place, start, store) {
     const key = make("select", { "aria-label": title + ": what is varied" }, set);
     if (optional) make("option", { value: "" }, key, "nothing: draw lines");
     make("option", { value: "target" }, key, "target");
+    // What the rig has now; entries of its lists come and go.
     const options = () => {
-      const known = new Set([...key.options].map((o) => o.value));
-      for (const k of numbers) {
-        const list = k.path.includes("*") ? (read(store.state.rig, k.path.split(".*.")[0]) || []).map((_, i) => k.path.replace("*", String(i))) : [k.path];
-        for (const path of list) if (!known.has(path) && read(store.state.rig, path) !== undefined) make("option", { value: path }, key, path);
-      }
+      const fitting = numbers.flatMap((k) => (k.path.includes("*") ? (read(store.state.rig, k.path.split(".*.")[0]) || []).map((_, i) => k.path.replace("*", String(i))) : [k.path]));
+      const now = new Set(fitting.filter((path) => read(store.state.rig, path) !== undefined));
+      const fixed = ["", "target"];
+      for (const option of [...key.options]) if (!fixed.includes(option.value) && !now.delete(option.value)) option.remove();
+      for (const path of now) make("option", { value: path }, key, path);
     };
     options();
     key.value = first.key;
@@ -72,7 +82,12 @@ export function map(place, start, store) {
       from.value = plain(key.value === "target" ? value - 3 : free ? value - reach : value / 4, 4);
       to.value = plain(key.value === "target" ? value + 3 : free ? value + reach : value * 3 || 1, 4);
     });
-    return { key, text: () => `${key.value}=${from.valueAsNumber}:${to.valueAsNumber}:${count.valueAsNumber}`, options };
+    return {
+      key,
+      options,
+      text: () => `${key.value}=${from.valueAsNumber}:${to.valueAsNumber}:${count.valueAsNumber}`,
+      range: () => ({ name: key.value, from: from.valueAsNumber, to: to.valueAsNumber, count: count.valueAsNumber }),
+    };
   }
 
   async function begin() {
@@ -84,7 +99,8 @@ export function map(place, start, store) {
       rules: axes.length === 2 ? [rule.value] : start.rules, method: "auto", trials: 2000, seed: s.seed,
     };
     run.disabled = true;
-    drawn = { names: axes.map((a) => a.key.value), rows: [], rules: asked.rules };
+    // What it is a map of: the page may change meanwhile.
+    drawn = { axes: axes.map((a) => a.range()), names: axes.map((a) => a.key.value), rows: [], rules: asked.rules, rig: s.rig, targetDeg: s.targetDeg, seed: s.seed };
     at = null;
     go.disabled = true;
     try {
@@ -93,6 +109,7 @@ export function map(place, start, store) {
         if (told.rows.length > 0) paint();
       });
       paint();
+      if (drawn.rows.length > 0) tell();
       if (status.problem) throw new Error(status.problem);
     } catch (error) {
       readout.textContent = error.message;
@@ -106,10 +123,14 @@ export function map(place, start, store) {
     return (name === "target" ? "target: position angle" : name) + (unit ? ` [${unit}]` : "");
   }
 
-  // The places of the values of an axis.
-  function scale(values, from, to) {
-    const [low, high] = [Math.min(...values), Math.max(...values)];
+  // The places of the values of an axis, whose ends are those that were asked for.
+  function scale([low, high], from, to) {
     return (value) => from + ((value - low) / (high - low || 1)) * (to - from);
+  }
+
+  // Number of a value on its axis.
+  function numberOn({ from, to, count }, value) {
+    return Math.round(((value - from) / (to - from || 1)) * (count - 1));
   }
 
   function paint() {
@@ -135,11 +156,12 @@ export function map(place, start, store) {
 
   function paintCells() {
     const [first, second] = drawn.names;
-    const xs = [...new Set(drawn.rows.map((r) => r[first]))].sort((a, b) => a - b);
-    const ys = [...new Set(drawn.rows.map((r) => r[second]))].sort((a, b) => a - b);
-    const wide = (WIDE - RIGHT - 92 - LEFT) / xs.length;
-    const high = (HIGH - BOTTOM - TOP) / ys.length;
-    const rates = drawn.rows.map((r) => r.ping_pong_rate).filter((rate) => rate > 0);
+    const [across, up] = drawn.axes;
+    const xs = [across.from, across.to];
+    const ys = [up.from, up.to];
+    const wide = (WIDE - RIGHT - 92 - LEFT) / across.count;
+    const high = (HIGH - BOTTOM - TOP) / up.count;
+    const rates = drawn.rows.map(rateOf).filter((rate) => rate > 0);
     const most = Math.max(...rates, 0);
     // An exact rate can be as small as one likes: six decades are told apart.
     const least = Math.max(Math.min(...rates), most / DECADES);
@@ -153,25 +175,25 @@ export function map(place, start, store) {
     };
     // One path for each colour: few elements for many cells.
     const paths = new Map();
-    drawn.cells = drawn.rows.map((r) => ({ row: r, i: xs.indexOf(r[first]), j: ys.indexOf(r[second]) }));
+    drawn.cells = drawn.rows.map((r) => ({ row: r, i: numberOn(across, r[first]), j: numberOn(up, r[second]) }));
     for (const { row, i, j } of drawn.cells) {
-      // An exact rate that its bound does not tell from 0 is none.
-      const rate = row.trials === 0 && row.ping_pong_low === 0 ? 0 : row.ping_pong_rate;
-      const colour = shade(rate);
+      const colour = shade(rateOf(row));
       const x = LEFT + i * wide;
       const y = HIGH - BOTTOM - (j + 1) * high;
       paths.set(colour, (paths.get(colour) || "") + `M${x.toFixed(2)} ${y.toFixed(2)}h${(wide + 0.2).toFixed(2)}v${(high + 0.2).toFixed(2)}h${(-wide - 0.2).toFixed(2)}z`);
     }
     for (const [colour, d] of paths) draw("path", { d, fill: colour, "shape-rendering": "crispEdges" }, svg);
-    const x = scale([xs[0], xs[xs.length - 1]], LEFT + wide / 2, LEFT + wide * (xs.length - 0.5));
-    const y = scale([ys[0], ys[ys.length - 1]], HIGH - BOTTOM - high / 2, HIGH - BOTTOM - high * (ys.length - 0.5));
+    const x = scale(xs, LEFT + wide / 2, LEFT + wide * (across.count - 0.5));
+    const y = scale(ys, HIGH - BOTTOM - high / 2, HIGH - BOTTOM - high * (up.count - 0.5));
     frame(x, xs, y, ys, named(second));
     legend(colours, least, most, log, rates.length > 0, cut);
-    drawn.grid = { xs, ys, wide, high };
-    const worst = drawn.rows.reduce((a, b) => (b.ping_pong_rate > a.ping_pong_rate ? b : a));
-    const said = `${drawn.rules[0]}, ${drawn.rows.length} cells; worst ${percent(worst.ping_pong_rate)} at ${first} = ${plain(worst[first])}, ${second} = ${plain(worst[second])}.`;
-    svg.setAttribute("aria-label", `Map of ping-pong: ${said} Arrow keys move over the cells, Enter goes to one.`);
-    readout.textContent = said;
+    drawn.grid = { wide, high };
+    const worst = worstOf(drawn.rows);
+    drawn.said = `${drawn.rules[0]}, ${drawn.rows.length} cells; worst ${percent(rateOf(worst))} at ${first} = ${plain(worst[first])}, ${second} = ${plain(worst[second])}.`;
+    // Arrow keys are its own.
+    svg.setAttribute("role", "application");
+    svg.setAttribute("tabindex", 0);
+    svg.setAttribute("aria-label", `Map of ping-pong: ${drawn.said} Arrow keys move over the cells, Enter goes to one.`);
     cursor();
   }
 
@@ -192,52 +214,62 @@ export function map(place, start, store) {
 
   function paintLines() {
     const [first] = drawn.names;
-    const xs = drawn.rows.map((r) => r[first]);
-    const most = Math.max(...drawn.rows.map((r) => r.ping_pong_rate), 0.01);
+    const xs = [drawn.axes[0].from, drawn.axes[0].to];
+    const most = Math.max(...drawn.rows.map(rateOf), 0.01);
     const x = scale(xs, LEFT, WIDE - RIGHT - 120);
     const y = scale([0, 100 * most], HIGH - BOTTOM, TOP);
     frame(x, xs, y, [0, 100 * most], "ping-pong [%]");
     drawn.rules.forEach((name, i) => {
       const own = drawn.rows.filter((r) => r.rule === name).sort((a, b) => a[first] - b[first]);
-      const points = own.map((r) => `${x(r[first]).toFixed(2)},${y(100 * r.ping_pong_rate).toFixed(2)}`).join(" ");
+      const points = own.map((r) => `${x(r[first]).toFixed(2)},${y(100 * rateOf(r)).toFixed(2)}`).join(" ");
       draw("polyline", { class: "line line-" + i, points, "stroke-dasharray": DASHES[i] }, svg);
       const height = TOP + 12 + 20 * i;
       draw("line", { class: "line line-" + i, x1: WIDE - RIGHT - 112, x2: WIDE - RIGHT - 88, y1: height - 4, y2: height - 4, "stroke-dasharray": DASHES[i] }, svg);
       draw("text", { class: "left", x: WIDE - RIGHT - 83, y: height }, svg, name);
     });
     drawn.cells = null;
-    const worst = drawn.rows.reduce((a, b) => (b.ping_pong_rate > a.ping_pong_rate ? b : a));
-    const said = `Worst: ${worst.rule}, ${percent(worst.ping_pong_rate)} at ${first} = ${plain(worst[first])}.`;
-    svg.setAttribute("aria-label", "Ping-pong of the rules. " + said);
-    readout.textContent = said;
+    const worst = worstOf(drawn.rows);
+    drawn.said = `Worst: ${worst.rule}, ${percent(rateOf(worst))} at ${first} = ${plain(worst[first])}.`;
+    svg.setAttribute("role", "img");
+    svg.removeAttribute("tabindex");
+    svg.setAttribute("aria-label", "Ping-pong of the rules. " + drawn.said);
   }
 
-  // The chosen cell.
-  function cursor() {
+  // Said at the end, not while it grows.
+  function tell() {
+    if (!at) readout.textContent = drawn.said;
+  }
+
+  // The chosen cell; `said` where it has just been chosen.
+  function cursor(said = false) {
     svg.querySelector(".cursor")?.remove();
     if (!at || !drawn.cells) return;
     const { wide, high } = drawn.grid;
     draw("rect", { class: "cursor", x: LEFT + at.i * wide, y: HIGH - BOTTOM - (at.j + 1) * high, width: wide, height: high }, svg);
     const cell = drawn.cells.find((c) => c.i === at.i && c.j === at.j);
     go.disabled = !cell;
-    if (!cell) return;
+    if (!cell || !said) return;
     const { row } = cell;
-    readout.textContent = drawn.names.map((n) => `${n} = ${plain(row[n])}`).join(", ") + `: ping-pong ${percent(row.ping_pong_rate)}, settles ${percent(row.settled_rate)}, mean settle time ${row.settle_time_mean_s === null ? "none" : plain(row.settle_time_mean_s, 3) + " s"}.`;
+    readout.textContent = drawn.names.map((n) => `${n} = ${plain(row[n])}`).join(", ") + `: ping-pong ${percent(rateOf(row))}, settles ${percent(row.settled_rate)}, mean settle time ${row.settle_time_mean_s === null ? "none" : plain(row.settle_time_mean_s, 3) + " s"}.`;
   }
 
   function cellAt(event) {
     if (!drawn || !drawn.cells) return null;
     const box = svg.getBoundingClientRect();
-    const { xs, ys, wide, high } = drawn.grid;
+    const { wide, high } = drawn.grid;
+    const [across, up] = drawn.axes;
     const i = Math.floor((((event.clientX - box.left) * WIDE) / box.width - LEFT) / wide);
     const j = Math.floor((HIGH - BOTTOM - ((event.clientY - box.top) * HIGH) / box.height) / high);
-    return i >= 0 && j >= 0 && i < xs.length && j < ys.length ? { i, j } : null;
+    return i >= 0 && j >= 0 && i < across.count && j < up.count ? { i, j } : null;
   }
 
   function pick() {
     const cell = at && drawn.cells && drawn.cells.find((c) => c.i === at.i && c.j === at.j);
     if (!cell) return;
     store.change(null, (s) => {
+      s.rig = structuredClone(drawn.rig);
+      s.targetDeg = drawn.targetDeg;
+      s.seed = drawn.seed;
       for (const name of drawn.names) {
         if (name === "target") s.targetDeg = cell.row[name];
         else write(s.rig, name, cell.row[name]);
@@ -246,19 +278,30 @@ export function map(place, start, store) {
     });
   }
 
-  svg.addEventListener("click", (event) => { at = cellAt(event) || at; cursor(); });
+  svg.addEventListener("click", (event) => { at = cellAt(event) || at; cursor(true); });
   svg.addEventListener("keydown", (event) => {
     if (!drawn || !drawn.cells) return;
     const moves = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
     const move = moves[event.key];
     if (move) {
       event.preventDefault();
-      const { xs, ys } = drawn.grid;
-      const from = at || { i: Math.floor(xs.length / 2), j: Math.floor(ys.length / 2) };
-      at = { i: Math.max(0, Math.min(xs.length - 1, from.i + move[0])), j: Math.max(0, Math.min(ys.length - 1, from.j + move[1])) };
-      cursor();
+      const [across, up] = drawn.axes;
+      const from = at || { i: Math.floor(across.count / 2), j: Math.floor(up.count / 2) };
+      at = { i: Math.max(0, Math.min(across.count - 1, from.i + move[0])), j: Math.max(0, Math.min(up.count - 1, from.j + move[1])) };
+      cursor(true);
     } else if (event.key === "Enter") pick();
   });
 
-  return { show: () => { across.options(); up.options(); } };
+  let rigRule = rule.value;
+
+  return {
+    show(state) {
+      across.options();
+      up.options();
+      if (state.rig.wrap.rule !== rigRule) {
+        rigRule = state.rig.wrap.rule;
+        rule.value = rigRule;
+      }
+    },
+  };
 }

@@ -13,8 +13,8 @@ const COLUMNS = [
   ["True error", "mean [deg]", (p) => (p.true_error_deg.mean === null ? "\u2013" : plain(p.true_error_deg.mean, 2))],
 ];
 
-// `choose(rule)` sets the rule of the rig.
-export function rules(place, choose) {
+// `names` are all rules; `choose(rule)` sets the rule of the rig.
+export function rules(place, names, choose) {
   const scroll = make("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "Table of the rules" }, place);
   const table = make("table", {}, scroll);
   const head = make("tr", {}, make("thead", {}, table));
@@ -25,6 +25,7 @@ export function rules(place, choose) {
   }
   make("th", { scope: "col", class: "text" }, head, "Found by");
   const body = make("tbody", {}, table);
+  const missing = make("p", { class: "soft", hidden: true }, place);
   const rows = new Map();
 
   function row(name) {
@@ -59,6 +60,9 @@ export function rules(place, choose) {
       }
       const shown = new Set(compared.policies.map((p) => p.rule));
       for (const [name, { line }] of rows) line.hidden = !shown.has(name);
+      const left = names.filter((name) => !shown.has(name));
+      missing.hidden = left.length === 0;
+      missing.textContent = left.length === 0 ? "" : `Not found within the time of a moved handle: ${left.join(", ")}. A map or batch takes the time that they need.`;
     },
   };
 }

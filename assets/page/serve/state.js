@@ -2,6 +2,8 @@
 // A state: { rig, rigText, rigName, targets, targetsName, targetDeg, seed, trial }. States are never changed, only replaced.
 
 const MOST_STEPS = 200;
+// Longest text of a link, unpacked; rig and targets of a request have at most 1 MiB.
+const MOST_UNPACKED = 4 * 1024 * 1024;
 // Changes of the same thing within this time are one step of the history.
 const SAME_MS = 1200;
 
@@ -83,14 +85,28 @@ export async function packed(state) {
   return btoa(text).replaceAll("+", "-").replaceAll("/", "_").replaceAll("=", "");
 }
 
+// The server says whether rig and targets are right; here only what it does not see is checked.
 export async function unpacked(text) {
   const bytes = Uint8Array.from(atob(text.replaceAll("-", "+").replaceAll("_", "/")), (c) => c.charCodeAt(0));
-  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate-raw"));
-  const state = JSON.parse(await new Response(stream).text());
+  const { rig, rigText, rigName, targets, targetsName, targetDeg, seed, trial } = JSON.parse(await inflated(bytes));
   const right =
-    ["drive", "solve", "loop", "wrap"].every((section) => typeof state.rig?.[section] === "object" && state.rig[section] !== null) && typeof state.rigText === "string" && typeof state.rigName === "string" &&
-    Array.isArray(state.targets) && state.targets.every((t) => typeof t.name === "string" && Number.isFinite(t.position_angle_deg)) &&
-    Number.isFinite(state.targetDeg) && Number.isSafeInteger(state.seed) && Number.isSafeInteger(state.trial);
+    [rigText, rigName, targetsName].every((text) => typeof text === "string") && Array.isArray(targets) && Number.isFinite(targetDeg) &&
+    [seed, trial].every((number) => Number.isSafeInteger(number) && number >= 0);
   if (!right) throw new Error("not a state");
-  return state;
+  return { rig, rigText, rigName, targets, targetsName, targetDeg, seed, trial };
+}
+
+// A short link can be made to unpack to any size.
+async function inflated(bytes) {
+  const reader = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate-raw")).pipeThrough(new TextDecoderStream()).getReader();
+  let text = "";
+  for (;;) {
+    const { done, value } = await reader.read();
+    if (done) return text;
+    text += value;
+    if (text.length > MOST_UNPACKED) {
+      await reader.cancel();
+      throw new Error("too large");
+    }
+  }
 }

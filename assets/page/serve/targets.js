@@ -2,7 +2,7 @@
 
 import { button, degrees, make } from "./make.js";
 
-export function targets(place, store, choose) {
+export function targets(place, store, choose, most) {
   const scroll = make("div", { class: "scroll tall", tabindex: 0, role: "region", "aria-label": "Table of targets" }, place);
   const table = make("table", {}, scroll);
   const head = make("tr", {}, make("thead", {}, table));
@@ -13,7 +13,7 @@ export function targets(place, store, choose) {
   make("span", { class: "unseen" }, make("th", { scope: "col" }, head), "Remove");
   const body = make("tbody", {}, table);
   const add = make("p", { class: "row" }, place);
-  button(add, "Add the present angle", () => {
+  const more = button(add, "Add the present angle", () => {
     store.change(null, (s) => {
       const names = new Set(s.targets.map((t) => t.name));
       let i = s.targets.length + 1;
@@ -23,7 +23,21 @@ export function targets(place, store, choose) {
   }, { id: "add-target" });
   let names = "";
 
+  // The line and the control in it that have the keyboard, or nothing.
+  function focused() {
+    const line = document.activeElement?.closest?.("tr");
+    if (!line || line.parentElement !== body) return null;
+    return { row: [...body.children].indexOf(line), control: [...line.querySelectorAll("button, input")].indexOf(document.activeElement) };
+  }
+
+  function focus({ row, control }) {
+    const line = body.children[Math.min(row, body.children.length - 1)];
+    const node = line ? line.querySelectorAll("button, input")[control] : more;
+    node?.focus({ preventScroll: true });
+  }
+
   function rows(state) {
+    const had = focused();
     body.replaceChildren();
     state.targets.forEach((t, i) => {
       const line = make("tr", {}, body);
@@ -38,6 +52,8 @@ export function targets(place, store, choose) {
       const last = make("td", {}, line);
       button(last, "\u00d7", () => store.change(null, (s) => { s.targets.splice(i, 1); }), { class: "small", "aria-label": "Remove " + t.name });
     });
+    more.disabled = state.targets.length >= most;
+    if (had) focus(had);
   }
 
   return {
@@ -50,10 +66,11 @@ export function targets(place, store, choose) {
       [...body.children].forEach((line, i) => {
         const t = view && view.targets[i];
         const distance = t ? t.seam_distance_deg : null;
-        line.querySelector(".distance").textContent = distance === null ? "no seam" : degrees(distance);
-        line.classList.toggle("present", state.targets[i].position_angle_deg === state.targetDeg);
         // Twice the tolerance is where a correction may still cross the seam.
-        line.classList.toggle("near", Boolean(view) && distance !== null && distance < 2 * view.tolerance_deg);
+        const near = Boolean(t) && distance !== null && distance < 2 * view.tolerance_deg;
+        line.querySelector(".distance").textContent = !t ? "\u2026" : distance === null ? "no seam" : degrees(distance) + (near ? " near" : "");
+        line.classList.toggle("present", state.targets[i].position_angle_deg === state.targetDeg);
+        line.classList.toggle("near", near);
       });
     },
   };

@@ -21,13 +21,30 @@ use state::{ENDED_REFUSED, ENDED_SETTLED, ENDED_UNSOLVED, LANES, State};
 
 /// Runs number `first` to `first + figures.len() - 1` of a seed.
 pub fn run_block(scenario: &Scenario, seed: u64, first: u64, figures: &mut [Figures]) {
+    let _ = run_block_unless(scenario, seed, first, figures, &|| false);
+}
+
+/// The same, unless `stopped` turns true meanwhile: false then, and the figures are of no use.
+#[must_use]
+pub fn run_block_unless(
+    scenario: &Scenario,
+    seed: u64,
+    first: u64,
+    figures: &mut [Figures],
+    stopped: &dyn Fn() -> bool,
+) -> bool {
     Arch::new().dispatch(Block {
         scenario,
         seed,
         first,
         figures,
-    });
+        stopped,
+    })
 }
+
+/// Turns of the loop between two looks at whether to stop: a millisecond, or a tenth of a second where nearly every
+/// attempt to solve fails.
+const BETWEEN_LOOKS: u32 = 1024;
 
 /// A block to be run with the widest vectors of the processor.
 struct Block<'a> {
@@ -35,20 +52,28 @@ struct Block<'a> {
     seed: u64,
     first: u64,
     figures: &'a mut [Figures],
+    stopped: &'a dyn Fn() -> bool,
 }
 
 impl WithSimd for Block<'_> {
-    type Output = ();
+    type Output = bool;
 
     // The vectors are the compiler's: everything below is inlined here to be compiled for them.
     #[inline(always)]
-    fn with_simd<S: Simd>(self, _: S) {
-        block(self.scenario, self.seed, self.first, self.figures);
+    fn with_simd<S: Simd>(self, _: S) -> bool {
+        block(self)
     }
 }
 
 #[inline(always)]
-fn block(scenario: &Scenario, seed: u64, first: u64, figures: &mut [Figures]) {
+fn block(block: Block<'_>) -> bool {
+    let Block {
+        scenario,
+        seed,
+        first,
+        figures,
+        stopped,
+    } = block;
     let controller = scenario.controller();
     let command_deg = scenario.first_command().drive_deg;
     let mut nursery = Nursery::new(scenario, seed, first, figures.len());
@@ -56,7 +81,12 @@ fn block(scenario: &Scenario, seed: u64, first: u64, figures: &mut [Figures]) {
     for lane in 0..LANES {
         state.busy += usize::from(nursery.fill(&mut state, lane, command_deg));
     }
+    let mut turns = 0_u32;
     while state.busy > 0 {
+        turns = turns.wrapping_add(1);
+        if turns.is_multiple_of(BETWEEN_LOOKS) && stopped() {
+            return false;
+        }
         turn(scenario, &controller, &mut state);
         // From the last lane down, so that closing one moves a lane that was looked at already.
         let mut ended = state.ended_lanes();
@@ -69,6 +99,7 @@ fn block(scenario: &Scenario, seed: u64, first: u64, figures: &mut [Figures]) {
             }
         }
     }
+    true
 }
 
 /// One turn of the loop in every lane.

@@ -1,14 +1,18 @@
 //! Rig and targets files: text that the browser read, and text that it will save. Nothing touches the disk here.
 
+use std::sync::Arc;
+
 use axum::body::Bytes;
+use axum::extract::State;
 use axum::http::HeaderMap;
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::{Answer, Json, body};
+use super::{Answer, ApiError, Json, in_turn};
 use crate::rig::{merged, read};
 use crate::scenario::read_targets;
 use crate::serve::wire::{WireTarget, check_targets, read_rig, rig_json, targets_csv};
+use crate::serve::{MOST_TARGETS, Shared};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -19,12 +23,18 @@ struct FileText {
 }
 
 /// `POST /api/rig/read`: the rig of a file.
-pub(super) async fn read_rig_file(headers: HeaderMap, bytes: Bytes) -> Answer {
-    let file: FileText = body(&headers, &bytes)?;
-    let rig = read(&file.text, &file.name, &[])?;
-    Ok(Json(
-        json!({ "rig": rig_json(&rig), "digest": rig.digest() }),
-    ))
+pub(super) async fn read_rig_file(
+    State(shared): State<Arc<Shared>>,
+    headers: HeaderMap,
+    bytes: Bytes,
+) -> Answer {
+    let answer = in_turn(&shared, &headers, bytes, |file: FileText, _| {
+        let rig = read(&file.text, &file.name, &[])?;
+        Ok(Json(
+            json!({ "rig": rig_json(&rig), "digest": rig.digest() }),
+        ))
+    });
+    answer.await
 }
 
 #[derive(Deserialize)]
@@ -35,22 +45,45 @@ struct RigText {
     text: String,
 }
 
-/// `POST /api/rig/write`: the file of a rig.
-pub(super) async fn write_rig_file(headers: HeaderMap, bytes: Bytes) -> Answer {
-    let asked: RigText = body(&headers, &bytes)?;
-    let rig = read_rig(&asked.rig)?;
-    let text = merged(&asked.text, &rig);
-    Ok(Json(json!({ "text": text, "digest": rig.digest() })))
+/// `POST /api/rig/write`: the file of a rig, and the rig with all its keys.
+pub(super) async fn write_rig_file(
+    State(shared): State<Arc<Shared>>,
+    headers: HeaderMap,
+    bytes: Bytes,
+) -> Answer {
+    let answer = in_turn(&shared, &headers, bytes, |asked: RigText, _| {
+        let rig = read_rig(&asked.rig)?;
+        let text = merged(&asked.text, &rig);
+        Ok(Json(
+            json!({ "text": text, "rig": rig_json(&rig), "digest": rig.digest() }),
+        ))
+    });
+    answer.await
 }
 
 /// `POST /api/targets/read`: the targets of a file.
-pub(super) async fn read_targets_file(headers: HeaderMap, bytes: Bytes) -> Answer {
-    let file: FileText = body(&headers, &bytes)?;
-    let targets: Vec<WireTarget> = read_targets(&file.text, &file.name)?
-        .iter()
-        .map(WireTarget::from)
-        .collect();
-    Ok(Json(json!({ "targets": targets })))
+pub(super) async fn read_targets_file(
+    State(shared): State<Arc<Shared>>,
+    headers: HeaderMap,
+    bytes: Bytes,
+) -> Answer {
+    let answer = in_turn(&shared, &headers, bytes, |file: FileText, _| {
+        let targets = read_targets(&file.text, &file.name)?;
+        check_shown(targets.len())?;
+        let targets: Vec<WireTarget> = targets.iter().map(WireTarget::from).collect();
+        Ok(Json(json!({ "targets": targets })))
+    });
+    answer.await
+}
+
+/// So many targets have room on the page.
+pub(super) fn check_shown(targets: usize) -> Result<(), ApiError> {
+    if targets <= MOST_TARGETS {
+        return Ok(());
+    }
+    Err(ApiError::too_much(format!(
+        "there are {targets} targets; the page shows at most {MOST_TARGETS}: `halfturn advise` takes more"
+    )))
 }
 
 #[derive(Deserialize)]
@@ -60,8 +93,14 @@ struct Targets {
 }
 
 /// `POST /api/targets/write`: the file of targets.
-pub(super) async fn write_targets_file(headers: HeaderMap, bytes: Bytes) -> Answer {
-    let asked: Targets = body(&headers, &bytes)?;
-    check_targets(&asked.targets)?;
-    Ok(Json(json!({ "text": targets_csv(&asked.targets) })))
+pub(super) async fn write_targets_file(
+    State(shared): State<Arc<Shared>>,
+    headers: HeaderMap,
+    bytes: Bytes,
+) -> Answer {
+    let answer = in_turn(&shared, &headers, bytes, |asked: Targets, _| {
+        check_targets(&asked.targets)?;
+        Ok(Json(json!({ "text": targets_csv(&asked.targets) })))
+    });
+    answer.await
 }

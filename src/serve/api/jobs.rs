@@ -8,9 +8,11 @@ use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 use serde::Deserialize;
 use serde_json::{Value, json};
+use tokio::task::spawn_blocking;
 
-use super::{Answer, ApiError, Json, body};
-use crate::advise::{Limits, Request as AdviceRequest, Wishes};
+use super::files::check_shown;
+use super::{Answer, ApiError, Json, in_turn};
+use crate::advise::{Limits, Request as AdviceRequest, Wishes, runs};
 use crate::exact::Precision;
 use crate::method::Method;
 use crate::report::page::Made;
@@ -23,14 +25,11 @@ use crate::serve::jobs::{Advise, Work};
 use crate::serve::wire::{WireTarget, check_targets, read_rig};
 use crate::sweep::{Axis, Grid, Request as SweepRequest};
 
-/// Most cells of a map.
-pub(super) const MOST_CELLS: u64 = 10_000;
+/// Most rows of a map: its cells, each with every rule.
+pub(super) const MOST_ROWS: u64 = 10_000;
 
 /// Most runs of a job in all.
 pub(super) const MOST_JOB_RUNS: u64 = 4_000_000_000;
-
-/// Most targets of an advice.
-pub(super) const MOST_JOB_TARGETS: usize = 1000;
 
 #[derive(Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case", deny_unknown_fields)]
@@ -61,16 +60,8 @@ pub(super) async fn submit(
     headers: HeaderMap,
     bytes: Bytes,
 ) -> Answer {
-    let asked: Asked = body(&headers, &bytes)?;
     let page = page(&headers).unwrap_or_default().to_owned();
-    // The check of every cell of a grid takes its time.
-    let work = shared.live.run(move |_| work(asked)).await??;
-    if work.runs() > MOST_JOB_RUNS {
-        return Err(ApiError::too_much(format!(
-            "{} runs are asked for; at most {MOST_JOB_RUNS} are allowed here: lower the runs, or use the command line",
-            work.runs()
-        )));
-    }
+    let work = in_turn(&shared, &headers, bytes, |asked: Asked, _| work(asked)).await?;
     let id = shared.jobs.submit(&page, work)?;
     Ok(Json(json!({ "id": id })))
 }
@@ -91,9 +82,9 @@ fn work(asked: Asked) -> Result<Work, ApiError> {
                 .iter()
                 .map(|name| Rule::from_name(name))
                 .collect::<Option<Vec<Rule>>>()
-                .filter(|rules| !rules.is_empty() && rules.len() <= Rule::ALL.len())
+                .filter(|rules| !rules.is_empty() && each_once(rules))
                 .ok_or_else(|| {
-                    ApiError::too_much("rules: must be one to four of the wrap rules")
+                    ApiError::too_much("rules: must be one to four of the wrap rules, each once")
                 })?;
             let method = match method.as_str() {
                 "auto" => Method::Auto(Precision::MAP),
@@ -107,13 +98,14 @@ fn work(asked: Asked) -> Result<Work, ApiError> {
             };
             let axes = vary.iter().take(3).map(|given| Axis::read(given, &rig));
             let grid = Grid::new(axes.collect::<Result<_, _>>()?)?;
-            if grid.cells() > MOST_CELLS {
+            let rows = grid.cells().saturating_mul(rules.len() as u64);
+            if rows > MOST_ROWS {
                 return Err(ApiError::too_much(format!(
-                    "the map would have {} cells; at most {MOST_CELLS} are drawn here",
-                    grid.cells()
+                    "the map would have {rows} cells, counting every rule; at most {MOST_ROWS} are drawn here"
                 )));
             }
             let plan = batch(trials, seed)?;
+            check_runs(trials.saturating_mul(rows))?;
             let request = SweepRequest::new(rig, grid, rules, (plan, method), target_deg)?;
             Ok(Work::Sweep(Box::new(request)))
         }
@@ -125,12 +117,7 @@ fn work(asked: Asked) -> Result<Work, ApiError> {
             flips,
         } => {
             let rig = read_rig(&rig)?;
-            if targets.len() > MOST_JOB_TARGETS {
-                return Err(ApiError::too_much(format!(
-                    "{} targets are given; at most {MOST_JOB_TARGETS} are judged here",
-                    targets.len()
-                )));
-            }
+            check_shown(targets.len())?;
             let mut targets = check_targets(&targets)?;
             if flips {
                 targets = with_flips(targets);
@@ -140,6 +127,7 @@ fn work(asked: Asked) -> Result<Work, ApiError> {
                 limits: Limits::default(),
                 wishes: Wishes::default(),
             };
+            check_runs(runs(targets.len(), &request))?;
             Ok(Work::Advise(Box::new(Advise {
                 made: made(trials, seed, flips),
                 rig,
@@ -148,6 +136,20 @@ fn work(asked: Asked) -> Result<Work, ApiError> {
             })))
         }
     }
+}
+
+/// So many runs may be asked for.
+fn check_runs(runs: u64) -> Result<(), ApiError> {
+    if runs <= MOST_JOB_RUNS {
+        return Ok(());
+    }
+    Err(ApiError::too_much(format!(
+        "{runs} runs are asked for; at most {MOST_JOB_RUNS} are allowed here: lower the runs, or use the command line"
+    )))
+}
+
+fn each_once(rules: &[Rule]) -> bool {
+    (1..rules.len()).all(|i| !rules[..i].contains(&rules[i]))
 }
 
 fn batch(trials: u64, seed: u64) -> Result<Batch, ApiError> {
@@ -183,7 +185,9 @@ pub(super) async fn told(
     Path(id): Path<String>,
     Query(From { from }): Query<From>,
 ) -> Answer {
-    shared.jobs.told(&id, from).map(Json).ok_or_else(unknown)
+    // Many rows take time to become JSON.
+    let told = spawn_blocking(move || shared.jobs.told(&id, from));
+    told.await.ok().flatten().map(Json).ok_or_else(unknown)
 }
 
 /// `DELETE /api/jobs/ID`

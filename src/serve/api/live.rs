@@ -9,7 +9,9 @@ use axum::http::{HeaderMap, StatusCode};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::{Answer, ApiError, Json, body};
+use super::files::check_shown;
+use super::{Answer, ApiError, Json, in_turn};
+use crate::advise::{Limits, Verdict};
 use crate::exact::Precision;
 use crate::method::{Extent, Method, find_each};
 use crate::report::{solved_json, trace_json};
@@ -18,14 +20,19 @@ use crate::run::{first_hunting, traced};
 use crate::sample::{Batch, Monitor as _};
 use crate::scenario::{Policy, Scenario};
 use crate::serve::Shared;
+use crate::serve::live::Deadline;
 use crate::serve::view::view;
 use crate::serve::wire::{WireTarget, check_target_deg, read_rig};
+use crate::summary::PolicySummary;
 
 /// Most runs of each rule where the rules cannot be solved.
 pub(super) const MOST_LIVE_TRIALS: u64 = 100_000;
 
-/// Most targets on the dial.
-const MOST_SHOWN: usize = 1000;
+/// The grid of a map, given up early: a loop that is solved for long is run instead, while there is time.
+const LIVE: Precision = Precision {
+    most_work: 100_000_000,
+    ..Precision::MAP
+};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -47,7 +54,13 @@ pub(super) async fn live(
     headers: HeaderMap,
     bytes: Bytes,
 ) -> Answer {
-    let look: Look = body(&headers, &bytes)?;
+    let answer = in_turn(&shared, &headers, bytes, |look: Look, deadline| {
+        shown(look, deadline).map(Json)
+    });
+    answer.await
+}
+
+fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
     let rig = read_rig(&look.rig)?;
     let target_deg = check_target_deg(look.target_deg)?;
     if !(1..=MOST_LIVE_TRIALS).contains(&look.trials) {
@@ -55,42 +68,45 @@ pub(super) async fn live(
             "trials: must be from 1 to {MOST_LIVE_TRIALS}"
         )));
     }
-    if look.targets.len() > MOST_SHOWN {
-        return Err(ApiError::too_much(format!(
-            "targets: at most {MOST_SHOWN} are shown"
-        )));
-    }
+    check_shown(look.targets.len())?;
     for target in &look.targets {
         check_target_deg(target.position_angle_deg)?;
     }
-    let found = shared.live.run(move |deadline| {
-        let plan = Batch {
-            trials: look.trials,
-            seed: look.seed,
-        };
-        let begun = Instant::now();
-        let how = (Method::Auto(Precision::MAP), Extent::LongRun);
-        // Auto never refuses.
-        let found =
-            find_each(&rig, &Rule::ALL, target_deg, plan, how, deadline).unwrap_or_default();
-        let compared_ms = 1e3 * begun.elapsed().as_secs_f64();
-        let mut compared = solved_json(&rig, plan, target_deg, &found);
-        compared["complete"] = (found.len() == Rule::ALL.len()).into();
-        let warnings: Vec<Value> = rig
-            .warnings()
-            .iter()
-            .map(|w| json!({ "key": w.key, "text": w.text }))
-            .collect();
-        json!({
-            "digest": rig.digest(),
-            "warnings": warnings,
-            "view": view(&rig, target_deg, &look.targets),
-            "compared": compared,
-            "trace": one_loop(&rig, target_deg, (look.seed, look.trial)),
-            "compared_ms": compared_ms,
-        })
-    });
-    Ok(Json(found.await?))
+    let plan = Batch {
+        trials: look.trials,
+        seed: look.seed,
+    };
+    let begun = Instant::now();
+    let how = (Method::Auto(LIVE), Extent::LongRun);
+    // Auto never refuses.
+    let found = find_each(&rig, &Rule::ALL, target_deg, plan, how, deadline).unwrap_or_default();
+    let compared_ms = 1e3 * begun.elapsed().as_secs_f64();
+    let mut compared = solved_json(&rig, plan, target_deg, &found);
+    compared["complete"] = (found.len() == Rule::ALL.len()).into();
+    let own = found.iter().find(|s| s.rule == Policy::of(&rig).rule);
+    let warnings: Vec<Value> = rig
+        .warnings()
+        .iter()
+        .map(|w| json!({ "key": w.key, "text": w.text }))
+        .collect();
+    Ok(json!({
+        "digest": rig.digest(),
+        "warnings": warnings,
+        "view": view(&rig, target_deg, &look.targets),
+        "compared": compared,
+        "verdict": own.map(verdict),
+        "trace": one_loop(&rig, target_deg, (look.seed, look.trial)),
+        "compared_ms": compared_ms,
+    }))
+}
+
+/// The verdict of `advise` on what was found, and the shares that it goes by.
+fn verdict(summary: &PolicySummary) -> Value {
+    json!({
+        "verdict": Verdict::of_summary(summary, &Limits::default()),
+        "hunting": summary.hunting,
+        "keep_out": summary.keep_out,
+    })
 }
 
 /// One loop under the rig's own rule.
@@ -122,12 +138,11 @@ pub(super) async fn hunting(
     headers: HeaderMap,
     bytes: Bytes,
 ) -> Answer {
-    let hunt: Hunt = body(&headers, &bytes)?;
-    let rig = read_rig(&hunt.rig)?;
-    let target_deg = check_target_deg(hunt.target_deg)?;
-    let found = shared.live.run(move |deadline| {
+    let found = in_turn(&shared, &headers, bytes, |hunt: Hunt, deadline| {
+        let rig = read_rig(&hunt.rig)?;
+        let target_deg = check_target_deg(hunt.target_deg)?;
         let scenario = Scenario::new(&rig, Policy::of(&rig), target_deg);
-        first_hunting(&scenario, hunt.seed, || deadline.cancelled())
+        Ok(first_hunting(&scenario, hunt.seed, || deadline.cancelled()))
     });
     match found.await? {
         Ok(trial) => Ok(Json(json!({ "trial": trial }))),

@@ -11,6 +11,7 @@ pub(super) use error::ApiError;
 use std::sync::Arc;
 
 use axum::Router;
+use axum::body::Bytes;
 use axum::extract::DefaultBodyLimit;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::middleware::from_fn_with_state;
@@ -19,6 +20,7 @@ use axum::routing::{get, post};
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 
+use super::live::Deadline;
 use super::{Shared, assets, guard};
 
 /// Largest body of a request \[bytes\].
@@ -66,8 +68,28 @@ pub(super) fn router(shared: Arc<Shared>) -> Router {
         .with_state(shared)
 }
 
-/// The body of a request.
-fn body<T: DeserializeOwned>(headers: &HeaderMap, bytes: &[u8]) -> Result<T, ApiError> {
+/// Reads the body of a request and answers it among the live work: reading a large one takes time, too.
+async fn in_turn<T, V>(
+    shared: &Shared,
+    headers: &HeaderMap,
+    bytes: Bytes,
+    work: impl FnOnce(T, &Deadline) -> Result<V, ApiError> + Send + 'static,
+) -> Result<V, ApiError>
+where
+    T: DeserializeOwned,
+    V: Send + 'static,
+{
+    check_kind(headers)?;
+    let answer = move |deadline: &Deadline| {
+        let asked = serde_json::from_slice(&bytes)
+            .map_err(|e| ApiError::new(StatusCode::BAD_REQUEST, format!("the body: {e}")))?;
+        work(asked, deadline)
+    };
+    shared.live.run(answer).await?
+}
+
+/// The body says that it is JSON.
+fn check_kind(headers: &HeaderMap) -> Result<(), ApiError> {
     let kind = headers
         .get(header::CONTENT_TYPE)
         .and_then(|v| v.to_str().ok());
@@ -79,6 +101,5 @@ fn body<T: DeserializeOwned>(headers: &HeaderMap, bytes: &[u8]) -> Result<T, Api
         let why = "the body must be application/json";
         return Err(ApiError::new(StatusCode::UNSUPPORTED_MEDIA_TYPE, why));
     }
-    serde_json::from_slice(bytes)
-        .map_err(|e| ApiError::new(StatusCode::BAD_REQUEST, format!("the body: {e}")))
+    Ok(())
 }

@@ -6,13 +6,13 @@ use axum::extract::State;
 use serde_json::{Value, json};
 
 use super::Json;
-use super::jobs::{MOST_CELLS, MOST_JOB_RUNS, MOST_JOB_TARGETS};
+use super::jobs::{MOST_JOB_RUNS, MOST_ROWS};
 use super::live::MOST_LIVE_TRIALS;
 use crate::angle::MOST_ANGLE_DEG;
 use crate::report::plot::rate_colours;
 use crate::rig::{Bound, KEYS, Key, Kind, Named as _, Rule};
-use crate::serve::Shared;
 use crate::serve::wire::{WireTarget, rig_json};
+use crate::serve::{MOST_SEED, MOST_TARGETS, Shared};
 
 /// `GET /api/start`
 pub(super) async fn start(State(shared): State<Arc<Shared>>) -> Json {
@@ -30,9 +30,10 @@ pub(super) async fn start(State(shared): State<Arc<Shared>>) -> Json {
         "seed": start.seed,
         "limits": {
             "live_trials": MOST_LIVE_TRIALS,
-            "cells": MOST_CELLS,
+            "rows": MOST_ROWS,
             "job_runs": MOST_JOB_RUNS,
-            "targets": MOST_JOB_TARGETS,
+            "targets": MOST_TARGETS,
+            "seed": MOST_SEED,
             "angle_deg": MOST_ANGLE_DEG,
         },
     }))

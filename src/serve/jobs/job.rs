@@ -1,13 +1,14 @@
 //! One piece of long work: what was asked, how far it is, and what came out.
 
 use std::sync::Mutex;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
 
 use super::lock;
 use super::work::Work;
+use crate::report::sweep::{Head, sweep_rows_json};
 use crate::sample::Monitor;
 
 /// A page that has not asked after its job for so long has gone. Browsers let the clocks of a hidden page tick
@@ -55,14 +56,29 @@ impl Phase {
 /// What came out so far.
 #[derive(Debug, Default)]
 pub(super) struct Outcome {
-    /// Rows of a sweep, as they are done.
-    pub(super) rows: Vec<Value>,
-    /// The result of work that has one.
-    pub(super) result: Value,
+    /// Rows of a sweep, as lines of its table: JSON takes many times the memory.
+    pub(super) lines: Vec<Box<str>>,
+    /// The result of work that has one, as JSON.
+    pub(super) result: Option<Box<str>>,
     /// The report of an advice.
     pub(super) report: Option<String>,
     /// Why it failed.
     pub(super) problem: Option<String>,
+    /// Why it was stopped.
+    stopped: Option<&'static str>,
+}
+
+impl Outcome {
+    /// What it takes of the memory, about \[bytes\].
+    fn bytes(&self) -> usize {
+        let lines: usize = self
+            .lines
+            .iter()
+            .map(|l| l.len() + size_of::<Box<str>>())
+            .sum();
+        let text = |text: Option<&str>| text.map_or(0, str::len);
+        lines + text(self.result.as_deref()) + text(self.report.as_deref())
+    }
 }
 
 /// A job.
@@ -77,6 +93,8 @@ pub(super) struct Job {
     done: AtomicU64,
     stop: AtomicBool,
     phase: Mutex<Phase>,
+    /// Memory of what came out, once it has ended.
+    bytes: AtomicUsize,
     pub(super) outcome: Mutex<Outcome>,
 }
 
@@ -91,6 +109,7 @@ impl Job {
             done: AtomicU64::new(0),
             stop: AtomicBool::new(false),
             phase: Mutex::new(Phase::Waiting),
+            bytes: AtomicUsize::new(0),
             outcome: Mutex::default(),
         }
     }
@@ -107,6 +126,13 @@ impl Job {
         if phase == Phase::Running {
             self.begun_ms.store(self.age_ms(), Ordering::Relaxed);
         }
+        if phase.ended() {
+            let mut outcome = lock(&self.outcome);
+            outcome.stopped = (phase == Phase::Stopped)
+                .then(|| self.why_to_stop())
+                .flatten();
+            self.bytes.store(outcome.bytes(), Ordering::Relaxed);
+        }
         *lock(&self.phase) = phase;
     }
 
@@ -115,13 +141,48 @@ impl Job {
         self.stop.store(true, Ordering::Relaxed);
     }
 
+    /// What the outcome of an ended job takes of the memory, about \[bytes\].
+    pub(super) fn bytes(&self) -> usize {
+        self.bytes.load(Ordering::Relaxed)
+    }
+
+    /// Why the work should stop, if it should.
+    fn why_to_stop(&self) -> Option<&'static str> {
+        let age = self.age_ms();
+        let since = |then: &AtomicU64| {
+            Duration::from_millis(age.saturating_sub(then.load(Ordering::Relaxed)))
+        };
+        if self.stop.load(Ordering::Relaxed) {
+            Some("it was asked to")
+        } else if since(&self.seen_ms) > GONE {
+            Some("its page no longer asked after it")
+        } else if since(&self.begun_ms) > LONGEST {
+            Some(
+                "it took longer than the 15 minutes that a page may ask for; the command line has no such limit",
+            )
+        } else {
+            None
+        }
+    }
+
     /// How it is, with the rows from number `from` on; `before` is how many come before it.
     pub(super) fn told(&self, from: usize, before: Option<usize>) -> Value {
         self.seen_ms.store(self.age_ms(), Ordering::Relaxed);
         // The phase first: where it has ended, the outcome is whole.
         let phase = self.phase();
         let outcome = lock(&self.outcome);
-        let rows = outcome.rows.iter().skip(from).take(MOST_ROWS);
+        let lines = outcome.lines.get(from..).unwrap_or_default();
+        let lines = &lines[..lines.len().min(MOST_ROWS)];
+        let rows = match &self.work {
+            Work::Sweep(request) if !lines.is_empty() => {
+                sweep_rows_json(&Head::of(request, None), lines)
+            }
+            _ => Vec::new(),
+        };
+        let result = outcome.result.as_deref().filter(|_| phase.ended());
+        let result: Value = result
+            .and_then(|text| serde_json::from_str(text).ok())
+            .unwrap_or_default();
         json!({
             "id": self.id,
             "kind": self.work.kind(),
@@ -130,10 +191,11 @@ impl Job {
             "done": self.done.load(Ordering::Relaxed),
             "of": self.work.runs(),
             "rows_from": from,
-            "rows_total": outcome.rows.len(),
-            "rows": rows.collect::<Vec<_>>(),
+            "rows_total": outcome.lines.len(),
+            "rows": rows,
             "problem": outcome.problem,
-            "result": if phase.ended() { &outcome.result } else { &Value::Null },
+            "stopped": outcome.stopped,
+            "result": result,
             "has_report": outcome.report.is_some(),
         })
     }
@@ -145,12 +207,6 @@ impl Monitor for Job {
     }
 
     fn cancelled(&self) -> bool {
-        let age = self.age_ms();
-        let since = |then: &AtomicU64| {
-            Duration::from_millis(age.saturating_sub(then.load(Ordering::Relaxed)))
-        };
-        self.stop.load(Ordering::Relaxed)
-            || since(&self.seen_ms) > GONE
-            || since(&self.begun_ms) > LONGEST
+        self.why_to_stop().is_some()
     }
 }

@@ -18,8 +18,9 @@ use crate::sample::Monitor as _;
 use fair::Fair;
 use job::{Job, Phase};
 
-/// Jobs of which the outcome is kept.
+/// Ended jobs of which the outcome is kept, and the memory that all of them may take \[bytes\].
 const MOST_KEPT: usize = 32;
+const MOST_KEPT_BYTES: usize = 64 * 1024 * 1024;
 
 /// A lock that a broken job leaves usable.
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
@@ -72,13 +73,6 @@ impl Jobs {
         let mut state = lock(&self.shared.state);
         state.queue.push(page, Arc::clone(&job))?;
         state.known.push_back(job);
-        while state.known.len() > MOST_KEPT {
-            // Those that are not at their end are bounded by the queue.
-            let Some(oldest) = state.known.iter().position(|j| j.phase().ended()) else {
-                break;
-            };
-            state.known.remove(oldest);
-        }
         drop(state);
         self.shared.news.notify_all();
         Ok(id)
@@ -108,6 +102,7 @@ impl Jobs {
         job.stop();
         if state.queue.remove(|j| j.id == id).is_some() {
             job.enter(Phase::Stopped);
+            state.make_room();
         }
         true
     }
@@ -132,6 +127,22 @@ impl State {
     fn find(&self, id: &str) -> Option<Arc<Job>> {
         self.known.iter().find(|j| j.id == id).cloned()
     }
+
+    /// Forgets the oldest ended jobs where there are too many, or too large ones; the youngest is kept. Those that wait are
+    /// bounded by the queue.
+    fn make_room(&mut self) {
+        let ended = || self.known.iter().filter(|j| j.phase().ended());
+        let (mut count, mut bytes) = (ended().count(), ended().map(|j| j.bytes()).sum::<usize>());
+        self.known.retain(|job| {
+            let full = count > MOST_KEPT || bytes > MOST_KEPT_BYTES;
+            let go = full && count > 1 && job.phase().ended();
+            if go {
+                count -= 1;
+                bytes -= job.bytes();
+            }
+            !go
+        });
+    }
 }
 
 /// Does one job after another until there are to be no more.
@@ -154,6 +165,7 @@ fn work_off(shared: &Shared, pool: &ThreadPool) {
         drop(state);
         if job.cancelled() {
             job.enter(Phase::Stopped);
+            lock(&shared.state).make_room();
             continue;
         }
         let work = || pool.install(|| job.work.run(&*job, &job.outcome));
@@ -170,6 +182,7 @@ fn work_off(shared: &Shared, pool: &ThreadPool) {
                 Phase::Failed
             }
         });
+        lock(&shared.state).make_room();
     }
 }
 
@@ -182,4 +195,78 @@ fn random_name() -> String {
         bytes = u128::from(RandomState::new().hash_one(0)).to_le_bytes();
     }
     bytes.iter().map(|b| format!("{b:02x}")).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::method::Method;
+    use crate::rig::{Rule, read};
+    use crate::sample::Batch;
+    use crate::sweep::{Axis, Grid, Request};
+
+    fn job(id: &str) -> Arc<Job> {
+        let rig = read("", "default", &[]).expect("a valid rig");
+        let axis = Axis::read("target=0:1:2", &rig).expect("an axis");
+        let grid = Grid::new(vec![axis]).expect("a grid");
+        let plan = Batch { trials: 1, seed: 1 };
+        let how = (plan, Method::MonteCarlo);
+        let request = Request::new(rig, grid, vec![Rule::HalfCircle], how, None);
+        let work = Work::Sweep(Box::new(request.expect("a request")));
+        Arc::new(Job::new(id.to_owned(), work))
+    }
+
+    /// A job that has ended, with an outcome of so many bytes.
+    fn ended(id: usize, bytes: usize) -> Arc<Job> {
+        let job = job(&id.to_string());
+        lock(&job.outcome).report = Some("x".repeat(bytes));
+        job.enter(Phase::Done);
+        job
+    }
+
+    fn kept(state: &State) -> Vec<&str> {
+        state.known.iter().map(|j| j.id.as_str()).collect()
+    }
+
+    #[test]
+    fn the_oldest_ended_jobs_are_forgotten_and_no_waiting_one() {
+        let mut state = State::default();
+        state.known.push_back(job("waits"));
+        state.known.extend((0..MOST_KEPT).map(|i| ended(i, 10)));
+        state.known.extend((0..MOST_KEPT).map(|_| job("waits too")));
+        state.make_room();
+        assert_eq!(
+            state.known.len(),
+            1 + 2 * MOST_KEPT,
+            "waiting ones do not count"
+        );
+        state.known.push_back(ended(99, 10));
+        state.make_room();
+        let kept = kept(&state);
+        assert!(!kept.contains(&"0") && kept.contains(&"1") && kept.contains(&"99"));
+        assert_eq!(kept.len(), 1 + 2 * MOST_KEPT);
+    }
+
+    #[test]
+    fn what_is_kept_is_bounded_in_bytes() {
+        let mut state = State::default();
+        state
+            .known
+            .extend((0..4).map(|i| ended(i, MOST_KEPT_BYTES / 3)));
+        state.make_room();
+        assert_eq!(kept(&state), ["1", "2", "3"]);
+        state.known.push_back(ended(4, 2 * MOST_KEPT_BYTES));
+        state.make_room();
+        assert_eq!(kept(&state), ["4"], "the youngest stays, however large");
+    }
+
+    #[test]
+    fn a_stopped_job_says_why() {
+        let job = job("a");
+        job.stop();
+        assert!(job.cancelled());
+        job.enter(Phase::Stopped);
+        assert_eq!(job.told(0, None)["stopped"], "it was asked to");
+        assert_eq!(ended(1, 1).told(0, None)["stopped"], Value::Null);
+    }
 }

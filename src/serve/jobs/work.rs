@@ -8,7 +8,7 @@ use super::job::Outcome;
 use super::lock;
 use crate::advise::{Request as AdviceRequest, advise, runs};
 use crate::report::page::Made;
-use crate::report::sweep::{Head, lines, sweep_rows_json};
+use crate::report::sweep::lines;
 use crate::report::{advice_json, advice_page};
 use crate::rig::{InputError, Rig};
 use crate::sample::Monitor;
@@ -66,12 +66,10 @@ impl Work {
     ) -> Result<bool, String> {
         match self {
             Self::Sweep(request) => {
-                let head = Head::of(request, None);
                 let cells = 0..request.grid().cells();
                 run_cells(request, cells, monitor, |rows| {
                     let text = lines(rows);
-                    let rows = sweep_rows_json(&head, &text.lines().collect::<Vec<_>>());
-                    lock(outcome).rows.extend(rows);
+                    lock(outcome).lines.extend(text.lines().map(Box::from));
                     Ok::<(), InputError>(())
                 })
                 .map_err(|e| e.to_string())
@@ -84,12 +82,13 @@ impl Work {
                     Err(error) => return Err(error.to_string()),
                 };
                 let html = advice_page(&advice, &asked.made).map_err(|e| e.to_string())?;
-                let mut outcome = lock(outcome);
-                outcome.result = json!({
+                let result = json!({
                     "summary": advice_json(&advice),
                     "advised_rig": rig_json(&advice.plan.rig),
                     "all_safe": advice.after.all_safe(),
                 });
+                let mut outcome = lock(outcome);
+                outcome.result = Some(result.to_string().into());
                 outcome.report = Some(html);
                 Ok(true)
             }

@@ -1,0 +1,139 @@
+//! The served page keeps its limits of time and memory, whatever the rig.
+
+use std::time::{Duration, Instant};
+
+use serde_json::{Value, json};
+
+use crate::binary::folder;
+use crate::page_server::Server;
+
+/// Three seconds for the work, and what a busy machine adds.
+const SOON: Duration = Duration::from_secs(10);
+
+/// A rig whose runs take a second each, and that only runs can find: ten thousand solves, of which most fail at first,
+/// under a field that turns too fast ever to settle.
+fn heavy(server: &Server) -> Value {
+    let mut rig = server.get("/api/start")["rig"].clone();
+    rig["loop"]["max_solves"] = json!(10_000);
+    rig["loop"]["tolerance_deg"] = json!(0.001);
+    rig["loop"]["field_rotation_deg_per_s"] = json!(0.01);
+    rig["solve"]["failure_rate"] = json!(0.98);
+    rig["solve"]["max_failures"] = json!(1000);
+    rig
+}
+
+/// A rig that is solved for long: so many solves at so many places.
+fn slow_to_solve(server: &Server) -> Value {
+    let mut rig = server.get("/api/start")["rig"].clone();
+    rig["loop"]["max_solves"] = json!(10_000);
+    rig["loop"]["confirm"] = json!(40);
+    rig["loop"]["tolerance_deg"] = json!(0.02);
+    rig
+}
+
+#[test]
+fn a_moved_handle_has_its_answer_in_time() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    for rig in [heavy(&server), slow_to_solve(&server)] {
+        let look =
+            json!({ "rig": rig, "target_deg": 0.0, "seed": 7, "trials": 100_000, "trial": 3 });
+        let begun = Instant::now();
+        let live = server.post("/api/live", &look);
+        assert!(begun.elapsed() < SOON, "{:?}", begun.elapsed());
+        let found = live["compared"]["policies"].as_array().map(Vec::len);
+        assert_eq!(
+            live["compared"]["complete"],
+            json!(found == Some(4)),
+            "it says what is missing"
+        );
+        assert!(live["view"].is_object() && live["trace"].is_object());
+    }
+}
+
+#[test]
+fn a_job_stops_soon_after_it_is_told() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    for rig in [heavy(&server), slow_to_solve(&server)] {
+        let sweep = json!({
+            "kind": "sweep", "rig": rig, "vary": ["target=-1:1:9"], "target_deg": null,
+            "rules": ["half-circle"], "method": "auto", "trials": 100_000, "seed": 2,
+        });
+        let id = server.post("/api/jobs", &sweep)["id"].clone();
+        let path = format!("/api/jobs/{}", id.as_str().expect("a name"));
+        while server.get(&path)["phase"] == "waiting" {
+            std::thread::sleep(Duration::from_millis(10));
+        }
+        std::thread::sleep(Duration::from_millis(200));
+        let begun = Instant::now();
+        assert_eq!(server.ask("DELETE", &path, None).status, 200);
+        let told = server.wait(id.as_str().expect("a name"));
+        assert_eq!(told["phase"], "stopped");
+        assert_eq!(told["stopped"], "it was asked to");
+        assert!(begun.elapsed() < SOON, "{:?}", begun.elapsed());
+    }
+}
+
+#[test]
+fn clients_that_hang_up_do_not_pile_up_work() {
+    use std::io::Write as _;
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    let body = json!({ "rig": heavy(&server), "target_deg": 0.0, "seed": 7, "trials": 100_000, "trial": 3 });
+    let body = body.to_string();
+    let request = format!(
+        "POST /api/live HTTP/1.1\r\nhost: {}\r\nx-halfturn-page: test\r\ncontent-type: application/json\r\n\
+         content-length: {}\r\n\r\n{body}",
+        server.address,
+        body.len()
+    );
+    for _ in 0..40 {
+        let mut socket = server.connect();
+        socket.write_all(request.as_bytes()).expect("it is sent");
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    let begun = Instant::now();
+    let rig = server.get("/api/start")["rig"].clone();
+    let look = json!({ "rig": rig, "target_deg": 0.0, "seed": 7, "trials": 1000, "trial": 3 });
+    assert!(server.post("/api/live", &look)["trace"].is_object());
+    assert!(begun.elapsed() < SOON, "{:?}", begun.elapsed());
+}
+
+#[test]
+fn every_refusal_is_json() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    let page = ("x-halfturn-page", "test");
+    let large = "x".repeat(1_100_000);
+    for (answer, status) in [
+        (server.ask_with("POST", "/api/live", &[page], &large), 413),
+        (server.ask("GET", "/api/jobs/1?from=x", None), 400),
+        (server.ask("GET", "/api/jobs/%ff", None), 400),
+        (server.ask("GET", "/nothing", None), 404),
+        (server.ask("PUT", "/", None), 405),
+        (server.ask("POST", "/api/live", Some(&json!({}))), 400),
+        (server.ask_with("POST", "/api/live", &[], "{}"), 403),
+    ] {
+        assert_eq!(answer.status, status, "{answer:?}");
+        let words = answer.json()["error"]["message"].clone();
+        assert!(words.as_str().is_some_and(|w| !w.is_empty()), "{answer:?}");
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn an_interrupt_ends_it_with_long_work_in_hand() {
+    let dir = folder();
+    let mut server = Server::start(dir.path(), &[]);
+    let sweep = json!({
+        "kind": "sweep", "rig": heavy(&server), "vary": ["target=-1:1:9"], "target_deg": null,
+        "rules": ["half-circle"], "method": "monte-carlo", "trials": 100_000, "seed": 2,
+    });
+    let id = server.post("/api/jobs", &sweep)["id"].clone();
+    let path = format!("/api/jobs/{}", id.as_str().expect("a name"));
+    while server.get(&path)["phase"] != "running" {
+        std::thread::sleep(Duration::from_millis(10));
+    }
+    assert_eq!(server.interrupt(SOON), Some(0));
+}
