@@ -87,9 +87,9 @@ const VERDICTS = {
 function answer(s, live) {
   const mine = live.compared.policies.find((p) => p.rule === s.rig.wrap.rule);
   if (!mine || !live.verdict) return ["This takes too long to find out as the handle moves. Lower loop.max_solves or loop.confirm, or draw a map.", false];
-  const of = (share, words) => `${words} in ${percent(share)} of the loops`;
+  const of = (share, words) => `${words} in ${percent(share)}`;
   const by = mine.method === "exact" ? "" : ` (of ${mine.trials} runs)`;
-  const found = [mine.ping_pong.rate > 0 ? of(mine.ping_pong.rate, "it ping-pongs") : mine.method === "exact" ? "it never ping-pongs" : "no run ping-pongs"];
+  const found = [mine.ping_pong.rate > 0 ? of(mine.ping_pong.rate, "it ping-pongs") + " of the loops" : mine.method === "exact" ? "it never ping-pongs" : "no run ping-pongs"];
   const more = [
     [mine.unsettled.rate, "uses up its solves"], [mine.unsolved.rate, "ends on failed solves"], [mine.refused.rate, "wants to go beyond the stops"],
     [live.verdict.keep_out.rate, "turns through a keep-out"],
