@@ -29,11 +29,19 @@ const HEAD_TIME: Duration = Duration::from_secs(10);
 /// How long a whole request may take, its body and its answer included.
 const REQUEST_TIME: Duration = Duration::from_secs(30);
 
-/// How long a connection is used. Browsers open a new one without being asked.
-const CONNECTION_TIME: Duration = Duration::from_secs(120);
+/// How long a connection is used.
+#[derive(Debug, Clone, Copy)]
+struct Lifetime {
+    /// Until it takes no more requests. Browsers then open a new one without being asked.
+    requests: Duration,
+    /// How long its client may then take to read the answer that it waits for.
+    last_answer: Duration,
+}
 
-/// How long a client may then take to read the answer that it waits for.
-const LAST_ANSWER_TIME: Duration = Duration::from_secs(60);
+const LIFETIME: Lifetime = Lifetime {
+    requests: Duration::from_secs(120),
+    last_answer: Duration::from_secs(60),
+};
 
 /// Largest head of a request \[bytes\].
 const HEAD_BYTES: usize = 32 * 1024;
@@ -57,7 +65,7 @@ pub(super) async fn accept(listener: TcpListener, router: Router, mut stop: watc
             Ok((socket, _)) => {
                 let router = router.clone();
                 tokio::spawn(async move {
-                    serve_one(socket, router).await;
+                    serve_one(socket, router, LIFETIME).await;
                     drop(slot);
                 });
             }
@@ -66,7 +74,7 @@ pub(super) async fn accept(listener: TcpListener, router: Router, mut stop: watc
     }
 }
 
-async fn serve_one(socket: TcpStream, router: Router) {
+async fn serve_one(socket: TcpStream, router: Router, lifetime: Lifetime) {
     let _ = socket.set_nodelay(true);
     let service = service_fn(move |request: Request<Incoming>| answer(router.clone(), request));
     let connection = http1::Builder::new()
@@ -76,10 +84,11 @@ async fn serve_one(socket: TcpStream, router: Router) {
         .serve_connection(TokioIo::new(socket), service);
     let mut connection = pin!(connection);
     // A client that breaks off or talks nonsense is its own affair.
-    if timeout(CONNECTION_TIME, connection.as_mut()).await.is_err() {
+    let requests = timeout(lifetime.requests, connection.as_mut());
+    if requests.await.is_err() {
         // One that does not read must not stay for ever.
         connection.as_mut().graceful_shutdown();
-        let _ = timeout(LAST_ANSWER_TIME, connection).await;
+        let _ = timeout(lifetime.last_answer, connection).await;
     }
 }
 
@@ -91,5 +100,66 @@ async fn answer(router: Router, request: Request<Incoming>) -> Result<Response, 
             let why = "the request took too long";
             Ok(ApiError::new(StatusCode::REQUEST_TIMEOUT, why).into_response())
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::{Read as _, Write as _};
+
+    use axum::routing::get;
+
+    use super::*;
+
+    /// Far more than any buffer of a socket holds.
+    const LARGE: usize = 64 * 1024 * 1024;
+
+    /// Serves one client on a thread of its own, which asks twice and reads or not; what it has read.
+    fn served(lifetime: Lifetime, reads: bool) -> usize {
+        let runtime = tokio::runtime::Builder::new_current_thread()
+            .enable_all()
+            .build()
+            .expect("a runtime");
+        runtime.block_on(async {
+            let listener = TcpListener::bind("127.0.0.1:0").await.expect("a port");
+            let address = listener.local_addr().expect("its address");
+            let (gone, wait) = std::sync::mpsc::channel::<()>();
+            let client = std::thread::spawn(move || {
+                let mut socket = std::net::TcpStream::connect(address).expect("it listens");
+                let request = "GET / HTTP/1.1\r\nhost: x\r\n\r\n";
+                socket.write_all(request.as_bytes()).expect("it is sent");
+                let mut read = Vec::new();
+                if reads {
+                    let _ = socket.read_to_end(&mut read);
+                } else {
+                    let _ = wait.recv();
+                }
+                read.len()
+            });
+            let (socket, _) = listener.accept().await.expect("a client");
+            let router = Router::new().route("/", get(async || vec![b'x'; LARGE]));
+            let end = timeout(HEAD_TIME, serve_one(socket, router, lifetime)).await;
+            assert!(end.is_ok(), "the connection ends by itself");
+            drop(gone);
+            client.join().expect("the client ends")
+        })
+    }
+
+    #[test]
+    fn a_client_that_does_not_read_is_let_go() {
+        let lifetime = Lifetime {
+            requests: Duration::from_millis(100),
+            last_answer: Duration::from_millis(100),
+        };
+        served(lifetime, false);
+    }
+
+    #[test]
+    fn one_that_reads_has_its_answer_whole_though_its_time_is_over() {
+        let lifetime = Lifetime {
+            requests: Duration::from_millis(1),
+            last_answer: Duration::from_secs(60),
+        };
+        assert!(served(lifetime, true) > LARGE);
     }
 }
