@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::exact::{NotHeld, Precision, solve};
+use crate::exact::{NotHeld, Precision, solve_unless};
 use crate::rig::Rig;
 use crate::scenario::{Policy, Scenario, Target};
 use crate::summary::Rate;
@@ -18,13 +18,13 @@ pub struct Exactly {
     pub ended_badly: Rate,
 }
 
-/// Solves one target under a rig's own rule and arc.
+/// Solves one target under a rig's own rule and arc, unless `stopped` turns true.
 ///
 /// # Errors
-/// [`NotHeld`] where the exact method does not hold the rig at this target.
-pub fn exactly(rig: &Rig, target: &Target) -> Result<Exactly, NotHeld> {
+/// [`NotHeld`] where the exact method does not hold the rig at this target, or was stopped.
+pub fn exactly(rig: &Rig, target: &Target, stopped: &dyn Fn() -> bool) -> Result<Exactly, NotHeld> {
     let scenario = Scenario::new(rig, Policy::of(rig), target.position_angle_deg);
-    let solution = solve(&scenario, Precision::FULL)?;
+    let solution = solve_unless(&scenario, Precision::FULL, stopped)?;
     Ok(Exactly {
         settled: Rate::bounded(solution.settled),
         hunting: Rate::bounded(solution.hunting),

@@ -8,7 +8,7 @@ use super::{Request, Setting};
 use crate::angle::{fold_finite, sin_deg};
 use crate::plant::Travel;
 use crate::rig::{KeepOut, Rig, Rule};
-use crate::sample::{Batch, Cancelled, Monitor, Unattended, batch};
+use crate::sample::{Batch, Cancelled, Monitor, Uncounted, batch};
 use crate::scenario::{Policy, Scenario};
 use crate::wording::{degrees, grouped, percent};
 
@@ -87,7 +87,7 @@ impl Teller<'_> {
         } else if t.summary.unsolved.low > limit {
             self.unsolved()
         } else if t.keep_out.low > limit {
-            return Ok(self.keep_out());
+            return self.keep_out();
         } else if t.hunting.rate > limit {
             self.hunting()?
         } else if t.refused.rate > limit {
@@ -97,7 +97,7 @@ impl Teller<'_> {
         };
         if t.keep_out.low > limit {
             reason.push(' ');
-            reason.push_str(&self.keep_out());
+            reason.push_str(&self.keep_out()?);
         }
         Ok(reason)
     }
@@ -209,7 +209,7 @@ impl Teller<'_> {
     }
 
     /// Names the keep-out that most runs turn through.
-    fn keep_out(&self) -> String {
+    fn keep_out(&self) -> Result<String, Cancelled> {
         let t = self.target;
         let all = &self.rig.settings().keep_out;
         let crossings = |k: &KeepOut| {
@@ -219,13 +219,16 @@ impl Teller<'_> {
                 trials: KEEP_OUT_RUNS,
                 seed: self.seed,
             };
-            Some(batch(&scenario, plan, &Unattended).keep_out)
+            Some(batch(&scenario, plan, &Uncounted(self.monitor)).keep_out)
         };
         let in_the_way = match all.as_slice() {
             [one] => Some(one),
             several if self.may_try => several.iter().max_by_key(|k| crossings(k).unwrap_or(0)),
             _ => None,
         };
+        if self.monitor.cancelled() {
+            return Err(Cancelled);
+        }
         let which = in_the_way.map_or_else(
             || "a keep-out".to_owned(),
             |k| {
@@ -242,12 +245,12 @@ impl Teller<'_> {
             },
         );
         let inside = t.summary.keep_out_deg.mean.unwrap_or(0.0);
-        format!(
+        Ok(format!(
             "{} {} through {which}, by {} deg a run on average.",
             share_of_runs(t.keep_out.rate),
             s(t.keep_out.rate, "turn", "turns"),
             degrees(inside)
-        )
+        ))
     }
 
     fn too_few(&self) -> String {

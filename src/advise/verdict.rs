@@ -56,16 +56,11 @@ impl Verdict {
         Self::of_rates(&VerdictRates::of(tally), limits)
     }
 
-    /// The verdict on what runs or an exact solution say of one target.
+    /// The verdict on what runs or an exact solution say of one target. Near a limit the two can differ, as runs
+    /// leave an interval.
     #[must_use]
     pub fn of_summary(summary: &PolicySummary, limits: &Limits) -> Self {
-        let rates = VerdictRates {
-            hunting: summary.hunting,
-            unsolved: summary.unsolved,
-            refused: summary.refused,
-            keep_out: summary.keep_out,
-        };
-        Self::of_rates(&rates, limits)
+        Self::of_rates(&VerdictRates::of_summary(summary), limits)
     }
 
     pub(super) fn of_rates(rates: &VerdictRates, limits: &Limits) -> Self {
@@ -103,6 +98,15 @@ impl VerdictRates {
             unsolved: rate(tally.unsolved),
             refused: rate(tally.refused),
             keep_out: rate(tally.keep_out),
+        }
+    }
+
+    fn of_summary(summary: &PolicySummary) -> Self {
+        Self {
+            hunting: summary.hunting,
+            unsolved: summary.unsolved,
+            refused: summary.refused,
+            keep_out: summary.keep_out,
         }
     }
 
@@ -168,7 +172,7 @@ impl TargetReport {
         limits: &Limits,
     ) -> Self {
         let rate = |count| Rate::of(count, tally.trials);
-        let verdict = Verdict::of(tally, limits);
+        let verdict = Verdict::of_summary(&summary, limits);
         Self {
             number,
             name: target.name.clone(),
@@ -178,10 +182,10 @@ impl TargetReport {
                 Travel::Stops { .. } => scenario.drive_angle_deg(),
             },
             seam_distance_deg: scenario.seam_distance_deg(),
-            hunting: rate(tally.hunting),
+            hunting: summary.hunting,
             refused: summary.refused,
             swinging: rate(tally.swinging),
-            keep_out: rate(tally.keep_out),
+            keep_out: summary.keep_out,
             bad_share: rate(tally.ended_badly).rate,
             expected_time_s: summary
                 .elapsed_s

@@ -14,13 +14,14 @@ use crate::advise::{
     Certificate, Exactly, Limits, Request, Wishes, advise as find_advice, exactly, runs, uncertain,
     uncertain_runs,
 };
+use crate::exact::NotHeld;
 use crate::report::page::Made;
 use crate::report::{
     ExactTarget, FITTED_RIG_FILE, advice_json, advice_text, exact_json, exact_text, plan_text,
     probe_file, uncertain_text, write_report,
 };
 use crate::rig::Rig;
-use crate::sample::Batch;
+use crate::sample::{Batch, Monitor};
 use crate::scenario::Target;
 
 /// The files of the report, all that there may be.
@@ -74,7 +75,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         probe_file(path)?;
     }
     // Before the runs: what cannot be solved should be known early.
-    let now = solved(&rig.rig, &targets.value, args.method)?;
+    let now = solved(&rig.rig, &targets.value, args.method, watch)?;
     let count = targets.value.len();
     let doubts = rig
         .fitted
@@ -86,7 +87,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         let found = uncertain(&advice, (fit, log), &targets.value, args.doubt(), watch)?;
         advice.uncertain = Some(Box::new(found));
     }
-    let then = solved(&advice.advised_rig, &targets.value, args.method)?;
+    let then = solved(&advice.advised_rig, &targets.value, args.method, watch)?;
     watch.finish();
     let names = targets.value.iter().map(|t| t.name.clone());
     let pairs = now.into_iter().zip(then).map(|(now, then)| [now, then]);
@@ -151,14 +152,20 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
 }
 
 /// Every target solved under a rig, or none where nobody asked.
-fn solved(rig: &Rig, targets: &[Target], method: Method) -> Result<Vec<Option<Exactly>>, Failure> {
+fn solved(
+    rig: &Rig,
+    targets: &[Target],
+    method: Method,
+    monitor: &dyn Monitor,
+) -> Result<Vec<Option<Exactly>>, Failure> {
     if method == Method::MonteCarlo {
         return Ok(Vec::new());
     }
     targets
         .par_iter()
-        .map(|target| match exactly(rig, target) {
+        .map(|target| match exactly(rig, target, &|| monitor.cancelled()) {
             Ok(found) => Ok(Some(found)),
+            Err(NotHeld::Stopped) => Err(Failure::Interrupted),
             Err(_) if method == Method::Auto => Ok(None),
             Err(not_held) => Err(Failure::Argument(format!(
                 "--method exact: does not hold, at target {}: {not_held}; --method auto leaves such targets out",

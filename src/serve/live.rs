@@ -1,13 +1,15 @@
 //! Work that a moved handle waits for: on threads of its own, a few at a time, each with a deadline.
 
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
-use tokio::sync::{Semaphore, oneshot};
+use tokio::sync::{OwnedSemaphorePermit, Semaphore, oneshot};
+
 use tokio::time::timeout;
 
+use super::lock;
 use crate::sample::Monitor;
 
 /// How long the work for one request may take. What is not done by then is left out.
@@ -21,10 +23,13 @@ const MOST_WAITING: usize = 256;
 const LONGEST_WAIT: Duration = Duration::from_secs(10);
 
 /// The threads, and who waits for them.
+///
+/// Every slot has threads of its own: on shared ones, work that waits for its own parts would take up another request in the
+/// meantime, and answer after both.
 #[derive(Debug)]
 pub(super) struct Live {
-    pool: ThreadPool,
     slots: Arc<Semaphore>,
+    idle: Arc<Mutex<Vec<Arc<ThreadPool>>>>,
     waiting: AtomicUsize,
 }
 
@@ -38,15 +43,18 @@ pub(super) enum NoResult {
 }
 
 impl Live {
-    /// With so many threads; 0: all cores.
+    /// With so many threads for each slot; 0: all cores.
     pub(super) fn new(threads: usize) -> Result<Self, ThreadPoolBuildError> {
-        let pool = ThreadPoolBuilder::new()
-            .num_threads(threads)
-            .thread_name(|i| format!("live {i}"))
-            .build()?;
+        let pool = |_| {
+            let pool = ThreadPoolBuilder::new().num_threads(threads);
+            pool.thread_name(|i| format!("live {i}"))
+                .build()
+                .map(Arc::new)
+        };
+        let pools: Vec<_> = (0..AT_ONCE).map(pool).collect::<Result<_, _>>()?;
         Ok(Self {
-            pool,
-            slots: Arc::new(Semaphore::new(AT_ONCE)),
+            slots: Arc::new(Semaphore::new(pools.len())),
+            idle: Arc::new(Mutex::new(pools)),
             waiting: AtomicUsize::new(0),
         })
     }
@@ -57,20 +65,18 @@ impl Live {
         work: impl FnOnce(&Deadline) -> T + Send + 'static,
     ) -> Result<T, NoResult> {
         let queued = Queued::join(&self.waiting).ok_or(NoResult::Busy)?;
-        let slot = timeout(LONGEST_WAIT, Arc::clone(&self.slots).acquire_owned()).await;
-        let Ok(Ok(slot)) = slot else {
+        let permit = timeout(LONGEST_WAIT, Arc::clone(&self.slots).acquire_owned()).await;
+        let Ok(Ok(permit)) = permit else {
             return Err(NoResult::Busy);
         };
         drop(queued);
+        let slot = Slot::take(&self.idle, permit).ok_or(NoResult::Busy)?;
         let deadline = Deadline::after(TIME);
         let _gone = StopOnDrop(Arc::clone(&deadline.stopped));
         let (answer, result) = oneshot::channel();
-        self.pool.spawn(move || {
+        Arc::clone(&slot.pool).spawn(move || {
             // The slot is the work's: who hangs up does not make room while it goes on.
             let _slot = slot;
-            if deadline.stopped.load(Ordering::Relaxed) {
-                return;
-            }
             // Nobody may listen any more.
             let _ = answer.send(std::panic::catch_unwind(std::panic::AssertUnwindSafe(
                 || work(&deadline),
@@ -80,6 +86,32 @@ impl Live {
             Ok(Ok(value)) => Ok(value),
             _ => Err(NoResult::Broken),
         }
+    }
+}
+
+/// Room for the work of one request.
+struct Slot {
+    pool: Arc<ThreadPool>,
+    idle: Arc<Mutex<Vec<Arc<ThreadPool>>>>,
+    /// Given back after the threads.
+    _permit: OwnedSemaphorePermit,
+}
+
+impl Slot {
+    /// `None` where no threads are idle, which a permit rules out.
+    fn take(idle: &Arc<Mutex<Vec<Arc<ThreadPool>>>>, permit: OwnedSemaphorePermit) -> Option<Self> {
+        let pool = lock(idle).pop()?;
+        Some(Self {
+            pool,
+            idle: Arc::clone(idle),
+            _permit: permit,
+        })
+    }
+}
+
+impl Drop for Slot {
+    fn drop(&mut self) {
+        lock(&self.idle).push(Arc::clone(&self.pool));
     }
 }
 

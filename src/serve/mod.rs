@@ -22,7 +22,7 @@ mod view;
 mod wire;
 
 use std::net::SocketAddr;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use tokio::net::TcpListener;
 use tokio::sync::watch;
@@ -80,6 +80,11 @@ pub enum ServeError {
     /// The threads cannot be started.
     #[error("cannot start the threads: {0}")]
     Threads(String),
+}
+
+/// A lock that broken work leaves usable.
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// What all requests share.

@@ -11,20 +11,7 @@ use crate::scenario::{Target, read_targets};
 
 /// A rig as JSON.
 pub(super) fn rig_json(rig: &Rig) -> Value {
-    let mut value = serde_json::to_value(rig.settings()).unwrap_or_default();
-    drop_unset(&mut value);
-    value
-}
-
-fn drop_unset(value: &mut Value) {
-    match value {
-        Value::Object(map) => {
-            map.retain(|_, v| !v.is_null());
-            map.values_mut().for_each(drop_unset);
-        }
-        Value::Array(list) => list.iter_mut().for_each(drop_unset),
-        _ => {}
-    }
+    serde_json::to_value(rig.settings()).unwrap_or_default()
 }
 
 /// The rig that a page sent.

@@ -70,10 +70,9 @@ fn numbers_follow_the_handles_and_are_those_of_the_command() {
             rate_of(&now, "half-circle")
         );
         assert!(
-            browser
-                .text("#answer")
-                .await
-                .starts_with("Yes, it will hunt: under half-circle it ping-pongs in 15.1 %")
+            browser.text("#answer").await.starts_with(
+                "Yes, it will hunt: under the rule half-circle it ping-pongs in 15.1 %"
+            )
         );
         assert_eq!(browser.axe().await, Vec::<String>::new());
         browser.picture("page.png").await;

@@ -110,7 +110,7 @@ fn the_advice_is_run_shown_and_taken() {
             .await;
         let keys = browser.text("#advised-keys").await;
         let advised = keys
-            .strip_prefix("They are: wrap.arc_start_deg = ")
+            .strip_prefix("The settings that change: wrap.arc_start_deg = ")
             .and_then(|rest| rest.strip_suffix('.'))
             .unwrap_or_else(|| panic!("{keys}"));
         let advised = format!("wrap.arc_start_deg={advised}");

@@ -25,7 +25,10 @@ export function advice(place, store) {
   const verdict = make("p", { class: "lead", role: "status" }, result);
   const acts = make("p", { class: "row" }, result);
   // Only what the advice changes: edits that were made since stay.
-  const take = button(acts, "Take these settings", () => store.change(null, (s) => { for (const [path, value] of advised) write(s.rig, path, value); }), { id: "take" });
+  const take = button(acts, "Take these settings", () => {
+    if (store.state.rigText !== askedText) verdict.textContent = "This advice is for the rig file that was here before: run it again.";
+    else store.change(null, (s) => { for (const [path, value] of advised) write(s.rig, path, value); });
+  }, { id: "take" });
   const open = make("a", { target: "_blank", rel: "noopener" }, acts, "Open the report in its own tab");
   button(acts, "Save the report", async () => {
     const response = await fetch(open.href);
@@ -36,6 +39,7 @@ export function advice(place, store) {
   const frame = make("iframe", { title: "Report of the advice", sandbox: "allow-scripts" }, result);
   let found = null;
   let advised = [];
+  let askedText = "";
 
   function words(summary) {
     const count = (list, verdict) => list.filter((t) => t.verdict === verdict).length;
@@ -63,8 +67,9 @@ export function advice(place, store) {
       open.href = "/api/jobs/" + status.id + "/report";
       frame.src = open.href;
       advised = changes(s.rig, found.advised_rig);
+      askedText = s.rigText;
       take.disabled = advised.length === 0;
-      changed.textContent = advised.length === 0 ? "The advice keeps the rig as it is." : "They are: " + advised.map(([path, value]) => `${path} = ${JSON.stringify(value)}`).join(", ") + ".";
+      changed.textContent = advised.length === 0 ? "The advice keeps the rig as it is." : "The settings that change: " + advised.map(([path, value]) => `${path} = ${JSON.stringify(value)}`).join(", ") + ".";
       result.hidden = false;
     } catch {
       // The words stand beside the progress bar.

@@ -1,11 +1,11 @@
 // The page: what is asked stands on top, the dial in the middle, what follows below.
 
 import { advice } from "./advice.js";
-import { get, post } from "./api.js";
+import { Refused, get, post } from "./api.js";
 import { dial, dialKey } from "./dial.js";
 import { fields } from "./fields.js";
 import { files } from "./files.js";
-import { degrees, fold, make, percent, plain } from "./make.js";
+import { degrees, fold, make, percent, plain, shareOf } from "./make.js";
 import { map } from "./map.js";
 import { rules } from "./rules.js";
 import { Store, packed, unpacked } from "./state.js";
@@ -20,8 +20,9 @@ function said(text, bad = false) {
 }
 
 // The state of a link, with the rig and the targets as the server understands them.
-async function restored(text) {
+async function restored(text, limits) {
   const state = await unpacked(text);
+  if (Math.abs(state.targetDeg) > limits.angle_deg) throw new Error("no angle of a target");
   const { rig } = await post("rig/write", { rig: state.rig, text: state.rigText });
   if (state.targets.length > 0) await post("targets/write", { targets: state.targets });
   return { ...state, rig };
@@ -31,9 +32,10 @@ function linked() {
   return /^#state=([\w-]+)$/.exec(location.hash)?.[1];
 }
 
-function unlinked(words) {
-  history.replaceState(null, "", location.pathname);
-  said(words, true);
+// What to say of a link that failed, and whether it is the link's own fault: the program may be busy or gone.
+function faultOf(error) {
+  const damaged = !(error instanceof Refused) || [400, 413, 422].includes(error.status);
+  return { damaged, words: damaged ? "The link does not hold a state of this page" : "The link cannot be opened now: " + error.message };
 }
 
 async function begun(start) {
@@ -43,9 +45,11 @@ async function begun(start) {
   };
   if (!linked()) return fresh;
   try {
-    return await restored(linked());
-  } catch {
-    unlinked("The link does not hold a state of this page; this is a fresh one.");
+    return await restored(linked(), start.limits);
+  } catch (error) {
+    const { damaged, words } = faultOf(error);
+    if (damaged) history.replaceState(null, "", location.pathname);
+    said(words + "; this is a fresh one.", true);
     return fresh;
   }
 }
@@ -76,7 +80,7 @@ function watcher(store, shown, refused) {
   return ask;
 }
 
-// The question, answered by the verdict that `advise` would give.
+// The question, answered by the limits of `advise`.
 const VERDICTS = {
   "safe": "No, it is safe",
   "at-risk": "Perhaps, it is at risk",
@@ -86,10 +90,11 @@ const VERDICTS = {
 
 function answer(s, live) {
   const mine = live.compared.policies.find((p) => p.rule === s.rig.wrap.rule);
-  if (!mine || !live.verdict) return ["This takes too long to find out as the handle moves. Lower loop.max_solves or loop.confirm, or draw a map.", false];
+  if (!mine || !live.verdict) return ["This is not found within 3 seconds. A map or the advice takes the time that it needs.", false];
   const of = (share, words) => `${words} in ${percent(share)}`;
   const by = mine.method === "exact" ? "" : ` (of ${mine.trials} runs)`;
-  const found = [mine.ping_pong.rate > 0 ? of(mine.ping_pong.rate, "it ping-pongs") + " of the loops" : mine.method === "exact" ? "it never ping-pongs" : "no run ping-pongs"];
+  const share = shareOf(mine.ping_pong, mine.trials);
+  const found = [share > 0 ? of(share, "it ping-pongs") + " of the loops" : mine.ping_pong.high < 1e-9 ? "it never ping-pongs" : `it ping-pongs in less than ${percent(mine.ping_pong.high)} of the loops`];
   const more = [
     [mine.unsettled.rate, "uses up its solves"], [mine.unsolved.rate, "ends on failed solves"], [mine.refused.rate, "wants to go beyond the stops"],
     [live.verdict.keep_out.rate, "turns through a keep-out"],
@@ -101,7 +106,7 @@ function answer(s, live) {
   const px = live.view.tolerance_corner_px;
   const corner = px === null ? "" : ` The tolerance of ${degrees(live.view.tolerance_deg)} moves the corner of the frame by ${plain(px, 3)} px.`;
   const settles = mine.settled.rate > 0.999 ? "" : ` It settles in ${percent(mine.settled.rate)}.`;
-  return [`${VERDICTS[live.verdict.verdict]}: under ${mine.rule} ${found.join(", ")}${by}; ${where}.${settles}${corner}`, live.verdict.verdict === "will-hunt"];
+  return [`${VERDICTS[live.verdict.verdict]}: under the rule ${mine.rule} ${found.join(", ")}${by}; ${where}.${settles}${corner}`, live.verdict.verdict === "will-hunt"];
 }
 
 async function main() {
@@ -240,10 +245,11 @@ async function main() {
   window.addEventListener("hashchange", async () => {
     if (!linked()) return;
     try {
-      const next = await restored(linked());
+      const next = await restored(linked(), start.limits);
       store.change(null, (s) => Object.assign(s, next));
-    } catch {
-      unlinked("The link does not hold a state of this page; nothing is changed.");
+    } catch (error) {
+      history.replaceState(null, "", "#state=" + (await packed(store.state)));
+      said(faultOf(error).words + "; nothing is changed.", true);
     }
   });
   fromState(store.state);

@@ -30,11 +30,17 @@ export function worker(place, name) {
     stop.disabled = true;
     words.textContent = "stopping";
     // Before it has a name it is stopped as soon as it gets one.
-    if (id) remove("jobs/" + id).catch(() => {});
+    if (id) remove("jobs/" + id).catch(notStopped);
+  }
+
+  function notStopped(error) {
+    stopping = false;
+    stop.disabled = id === null;
+    words.textContent = "not stopped: " + error.message;
   }
 
   // A page that is closed does not leave its work behind.
-  window.addEventListener("pagehide", () => { if (id) leave("jobs/" + id); });
+  window.addEventListener("pagehide", (event) => { if (id && !event.persisted) leave("jobs/" + id); });
 
   async function asked(from) {
     for (let missed = 0; ; missed += 1) {

@@ -40,13 +40,18 @@ export function degrees(value) {
 // A share in percent, with the digits that say something.
 export function percent(share) {
   if (share === 0) return "0 %";
-  if (share < 1e-9) return "below 1e-7 %";
+  if (share < 1e-9) return "less than 1e-7 %";
   const value = 100 * share;
   if (value < 0.001) return value.toExponential(1) + " %";
   if (value < 1) return plain(value, 2) + " %";
   if (value >= 100) return "100 %";
-  if (value > 99.9999) return "above 99.9999 %";
-  return plain(value, value > 99.95 ? 6 : 3) + " %";
+  if (value > 99.9999) return "more than 99.9999 %";
+  return plain(value, value > 99.9 ? 6 : 3) + " %";
+}
+
+// A share that was found: an exact one that its bound does not tell from 0 is 0.
+export function shareOf({ rate, low }, trials) {
+  return trials === 0 && low === 0 ? 0 : rate;
 }
 
 export function seconds(value) {

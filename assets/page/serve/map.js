@@ -1,7 +1,7 @@
 // The map: ping-pong over one or two numbers of the rig or the target, in the background.
 
 import { worker } from "./jobs.js";
-import { button, draw, make, percent, plain } from "./make.js";
+import { button, draw, make, percent, plain, shareOf } from "./make.js";
 import { read, write } from "./state.js";
 
 const WIDE = 640;
@@ -13,9 +13,8 @@ const RIGHT = 16;
 const DECADES = 1e6;
 const DASHES = ["", "11 4", "3 3", "12 4 3 4"];
 
-// The share of a row: an exact one that its bound does not tell from 0 is none.
 function rateOf(row) {
-  return row.trials === 0 && row.ping_pong_low === 0 ? 0 : row.ping_pong_rate;
+  return shareOf({ rate: row.ping_pong_rate, low: row.ping_pong_low }, row.trials);
 }
 
 function worstOf(rows) {
@@ -62,10 +61,15 @@ export function map(place, start, store) {
       const fitting = numbers.flatMap((k) => (k.path.includes("*") ? (read(store.state.rig, k.path.split(".*.")[0]) || []).map((_, i) => k.path.replace("*", String(i))) : [k.path]));
       const now = new Set(fitting.filter((path) => read(store.state.rig, path) !== undefined));
       const fixed = ["", "target"];
+      const gone = ![...fixed, ...now].includes(key.value);
       for (const option of [...key.options]) if (!fixed.includes(option.value) && !now.delete(option.value)) option.remove();
       for (const path of now) make("option", { value: path }, key, path);
+      if (gone) {
+        key.value = "target";
+        likely();
+        readout.textContent = title + ": what was varied is no longer in the rig; now it is the target.";
+      }
     };
-    options();
     key.value = first.key;
     const number = (name, value, attributes) => {
       return make("input", { type: "number", step: "any", value, ...attributes }, make("label", {}, set, name + " "));
@@ -74,19 +78,25 @@ export function map(place, start, store) {
     const to = number("to", first.to);
     const count = number("values", first.count, { min: 2, max: 500, step: 1 });
     // A likely range round what stands there.
-    key.addEventListener("change", () => {
+    const likely = () => {
       const value = key.value === "target" ? store.state.targetDeg : read(store.state.rig, key.value);
       if (value === undefined) return;
       const reach = key.value.endsWith("_deg") && Math.abs(value) < 1e-9 ? 1 : Math.max(Math.abs(value), 1e-3);
       const free = key.value === "target" || key.value.includes("start") || value < 0;
       from.value = plain(key.value === "target" ? value - 3 : free ? value - reach : value / 4, 4);
       to.value = plain(key.value === "target" ? value + 3 : free ? value + reach : value * 3 || 1, 4);
-    });
+    };
+    key.addEventListener("change", likely);
+    options();
+    key.value = first.key;
+    const whole = () => numbers.some((k) => k.kind.type === "count" && k.path === key.value);
+    // As the program rounds them.
+    const end = (input) => (whole() ? Math.round(input.valueAsNumber) : input.valueAsNumber);
     return {
       key,
       options,
       text: () => `${key.value}=${from.valueAsNumber}:${to.valueAsNumber}:${count.valueAsNumber}`,
-      range: () => ({ name: key.value, from: from.valueAsNumber, to: to.valueAsNumber, count: count.valueAsNumber }),
+      range: () => ({ from: end(from), to: end(to), count: count.valueAsNumber }),
     };
   }
 
@@ -100,16 +110,23 @@ export function map(place, start, store) {
     };
     run.disabled = true;
     // What it is a map of: the page may change meanwhile.
-    drawn = { axes: axes.map((a) => a.range()), names: axes.map((a) => a.key.value), rows: [], rules: asked.rules, rig: s.rig, targetDeg: s.targetDeg, seed: s.seed };
-    at = null;
-    go.disabled = true;
+    const next = {
+      axes: axes.map((a) => a.range()), names: axes.map((a) => a.key.value), rows: [], rules: asked.rules,
+      rig: s.rig, rigText: s.rigText, rigName: s.rigName, targetDeg: s.targetDeg, seed: s.seed,
+    };
     try {
       const status = await work.begin(asked, (told) => {
-        drawn.rows.push(...told.rows);
-        if (told.rows.length > 0) paint();
+        next.rows.push(...told.rows);
+        if (told.rows.length === 0) return;
+        // The old map stays until there is something of the new one.
+        if (drawn !== next) {
+          drawn = next;
+          at = null;
+          go.disabled = true;
+        }
+        paint();
       });
-      paint();
-      if (drawn.rows.length > 0) tell();
+      if (drawn === next) tell();
       if (status.problem) throw new Error(status.problem);
     } catch (error) {
       readout.textContent = error.message;
@@ -128,15 +145,9 @@ export function map(place, start, store) {
     return (value) => from + ((value - low) / (high - low || 1)) * (to - from);
   }
 
-  // Number of a value on its axis.
-  function numberOn({ from, to, count }, value) {
-    return Math.round(((value - from) / (to - from || 1)) * (count - 1));
-  }
-
   function paint() {
     svg.removeAttribute("hidden");
     svg.replaceChildren();
-    if (drawn.rows.length === 0) return;
     if (drawn.names.length === 2) paintCells();
     else paintLines();
   }
@@ -175,7 +186,8 @@ export function map(place, start, store) {
     };
     // One path for each colour: few elements for many cells.
     const paths = new Map();
-    drawn.cells = drawn.rows.map((r) => ({ row: r, i: numberOn(across, r[first]), j: numberOn(up, r[second]) }));
+    // Rows come in the order of the cells, the second number fastest.
+    drawn.cells = drawn.rows.map((row, k) => ({ row, i: Math.floor(k / up.count), j: k % up.count }));
     for (const { row, i, j } of drawn.cells) {
       const colour = shade(rateOf(row));
       const x = LEFT + i * wide;
@@ -268,6 +280,8 @@ export function map(place, start, store) {
     if (!cell) return;
     store.change(null, (s) => {
       s.rig = structuredClone(drawn.rig);
+      s.rigText = drawn.rigText;
+      s.rigName = drawn.rigName;
       s.targetDeg = drawn.targetDeg;
       s.seed = drawn.seed;
       for (const name of drawn.names) {

@@ -1,9 +1,9 @@
 // The rules side by side at the chosen target.
 
-import { make, percent, plain, seconds } from "./make.js";
+import { make, percent, plain, seconds, shareOf } from "./make.js";
 
 const COLUMNS = [
-  ["Ping-pongs", "two or more long swings", (p) => percent(p.ping_pong.rate)],
+  ["Ping-pongs", "two or more long swings", (p) => percent(shareOf(p.ping_pong, p.trials))],
   ["Settles", "within tolerance", (p) => percent(p.settled.rate)],
   ["Settle time", "mean", (p) => seconds(p.settle_time_s.mean)],
   ["Median", "settle time", (p) => seconds(p.settle_time_s.p50)],
@@ -54,7 +54,7 @@ export function rules(place, names, choose) {
         radio.checked = policy.rule === present;
         COLUMNS.forEach(([, , words], i) => {
           cells[i].text.textContent = words(policy);
-          if (cells[i].bar) cells[i].bar.value = policy.ping_pong.rate;
+          if (cells[i].bar) cells[i].bar.value = shareOf(policy.ping_pong, policy.trials);
         });
         found.textContent = policy.method === "exact" ? "solving" : policy.trials + " runs";
       }
@@ -62,7 +62,7 @@ export function rules(place, names, choose) {
       for (const [name, { line }] of rows) line.hidden = !shown.has(name);
       const left = names.filter((name) => !shown.has(name));
       missing.hidden = left.length === 0;
-      missing.textContent = left.length === 0 ? "" : `Not found within the time of a moved handle: ${left.join(", ")}. A map or batch takes the time that they need.`;
+      missing.textContent = left.length === 0 ? "" : `Not found within 3 seconds: ${left.join(", ")}. A map or the advice takes the time that they need.`;
     },
   };
 }

@@ -21,6 +21,7 @@ export function targets(place, store, choose, most) {
       s.targets.push({ name: "target " + i, position_angle_deg: s.targetDeg });
     });
   }, { id: "add-target" });
+  make("p", { class: "soft" }, place, "Near: within twice the tolerance of the seam.");
   let names = "";
 
   // The line and the control in it that have the keyboard, or nothing.
@@ -58,12 +59,14 @@ export function targets(place, store, choose, most) {
 
   return {
     show(state, view) {
-      const now = JSON.stringify(state.targets);
+      const now = JSON.stringify(state.targets.map((t) => t.name));
       if (now !== names) {
         names = now;
         rows(state);
       }
       [...body.children].forEach((line, i) => {
+        const angle = line.querySelector("input");
+        if (angle.valueAsNumber !== state.targets[i].position_angle_deg) angle.value = state.targets[i].position_angle_deg;
         const t = view && view.targets[i];
         const distance = t ? t.seam_distance_deg : null;
         // Twice the tolerance is where a correction may still cross the seam.

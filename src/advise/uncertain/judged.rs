@@ -7,7 +7,7 @@ use super::super::settling::precision_for;
 use super::super::verdict::{Verdict, VerdictRates};
 use super::super::{AdviseError, Request, complete_batch};
 use super::draws::Drawn;
-use crate::exact::{Solution, solve};
+use crate::exact::{NotHeld, Solution, solve_unless};
 use crate::rig::Rig;
 use crate::sample::{Cancelled, Monitor};
 use crate::scenario::{Policy, Scenario, Target};
@@ -68,12 +68,15 @@ impl Court<'_> {
         let most = rig.settings().loop_.max_solves;
         let scenario = Scenario::new(rig, Policy::of(rig), target.position_angle_deg);
         let least = limits.max_hunting.min(1.0 - wishes.settle_chance);
-        let (rates, in_time, solved) = match solve(&scenario, precision_for(least)) {
+        let stopped = || self.monitor.cancelled();
+        let solution = solve_unless(&scenario, precision_for(least), &stopped);
+        let (rates, in_time, solved) = match solution {
             Ok(solution) => {
                 self.monitor.done(self.request.batch.trials);
                 let in_time = solved_within(&solution, most, wishes.max_solves);
                 (VerdictRates::solved(&solution), in_time, true)
             }
+            Err(NotHeld::Stopped) => return Err(Cancelled),
             Err(_) => {
                 let tally = complete_batch(&scenario, self.request.batch, self.monitor)?;
                 let settled = settled_within(&tally, most, wishes.max_solves);

@@ -99,6 +99,7 @@ pub(super) async fn write_targets_file(
     bytes: Bytes,
 ) -> Answer {
     let answer = in_turn(&shared, &headers, bytes, |asked: Targets, _| {
+        check_shown(asked.targets.len())?;
         check_targets(&asked.targets)?;
         Ok(Json(json!({ "text": targets_csv(&asked.targets) })))
     });

@@ -26,10 +26,10 @@ use crate::serve::wire::{WireTarget, check_targets, read_rig};
 use crate::sweep::{Axis, Grid, Request as SweepRequest};
 
 /// Most rows of a map: its cells, each with every rule.
-pub(super) const MOST_ROWS: u64 = 10_000;
+const MOST_ROWS: u64 = 10_000;
 
 /// Most runs of a job in all.
-pub(super) const MOST_JOB_RUNS: u64 = 4_000_000_000;
+const MOST_JOB_RUNS: u64 = 4_000_000_000;
 
 #[derive(Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case", deny_unknown_fields)]

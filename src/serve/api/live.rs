@@ -26,7 +26,7 @@ use crate::serve::wire::{WireTarget, check_target_deg, read_rig};
 use crate::summary::PolicySummary;
 
 /// Most runs of each rule where the rules cannot be solved.
-pub(super) const MOST_LIVE_TRIALS: u64 = 100_000;
+const MOST_LIVE_TRIALS: u64 = 100_000;
 
 /// The grid of a map, given up early: a loop that is solved for long is run instead, while there is time.
 const LIVE: Precision = Precision {
@@ -77,7 +77,7 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
         seed: look.seed,
     };
     let begun = Instant::now();
-    let how = (Method::Auto(LIVE), Extent::LongRun);
+    let how = (Method::Auto(LIVE), Extent::Figures);
     // Auto never refuses.
     let found = find_each(&rig, &Rule::ALL, target_deg, plan, how, deadline).unwrap_or_default();
     let compared_ms = 1e3 * begun.elapsed().as_secs_f64();
@@ -100,7 +100,7 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
     }))
 }
 
-/// The verdict of `advise` on what was found, and the shares that it goes by.
+/// The verdict by the limits of `advise`, and shares that it goes by.
 fn verdict(summary: &PolicySummary) -> Value {
     json!({
         "verdict": Verdict::of_summary(summary, &Limits::default()),

@@ -6,8 +6,6 @@ use axum::extract::State;
 use serde_json::{Value, json};
 
 use super::Json;
-use super::jobs::{MOST_JOB_RUNS, MOST_ROWS};
-use super::live::MOST_LIVE_TRIALS;
 use crate::angle::MOST_ANGLE_DEG;
 use crate::report::plot::rate_colours;
 use crate::rig::{Bound, KEYS, Key, Kind, Named as _, Rule};
@@ -29,9 +27,6 @@ pub(super) async fn start(State(shared): State<Arc<Shared>>) -> Json {
         "targets": targets,
         "seed": start.seed,
         "limits": {
-            "live_trials": MOST_LIVE_TRIALS,
-            "rows": MOST_ROWS,
-            "job_runs": MOST_JOB_RUNS,
             "targets": MOST_TARGETS,
             "seed": MOST_SEED,
             "angle_deg": MOST_ANGLE_DEG,

@@ -1,15 +1,15 @@
 //! One piece of long work: what was asked, how far it is, and what came out.
 
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
+use std::sync::{Mutex, OnceLock};
 use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
 
-use super::lock;
 use super::work::Work;
 use crate::report::sweep::{Head, sweep_rows_json};
 use crate::sample::Monitor;
+use crate::serve::lock;
 
 /// A page that has not asked after its job for so long has gone. Browsers let the clocks of a hidden page tick
 /// once a minute.
@@ -64,8 +64,6 @@ pub(super) struct Outcome {
     pub(super) report: Option<String>,
     /// Why it failed.
     pub(super) problem: Option<String>,
-    /// Why it was stopped.
-    stopped: Option<&'static str>,
 }
 
 impl Outcome {
@@ -91,7 +89,8 @@ pub(super) struct Job {
     seen_ms: AtomicU64,
     begun_ms: AtomicU64,
     done: AtomicU64,
-    stop: AtomicBool,
+    /// Why the work is to stop: once it is, it stays so.
+    why: OnceLock<&'static str>,
     phase: Mutex<Phase>,
     /// Memory of what came out, once it has ended.
     bytes: AtomicUsize,
@@ -107,7 +106,7 @@ impl Job {
             seen_ms: AtomicU64::new(0),
             begun_ms: AtomicU64::new(u64::MAX),
             done: AtomicU64::new(0),
-            stop: AtomicBool::new(false),
+            why: OnceLock::new(),
             phase: Mutex::new(Phase::Waiting),
             bytes: AtomicUsize::new(0),
             outcome: Mutex::default(),
@@ -127,18 +126,15 @@ impl Job {
             self.begun_ms.store(self.age_ms(), Ordering::Relaxed);
         }
         if phase.ended() {
-            let mut outcome = lock(&self.outcome);
-            outcome.stopped = (phase == Phase::Stopped)
-                .then(|| self.why_to_stop())
-                .flatten();
-            self.bytes.store(outcome.bytes(), Ordering::Relaxed);
+            let bytes = lock(&self.outcome).bytes();
+            self.bytes.store(bytes, Ordering::Relaxed);
         }
         *lock(&self.phase) = phase;
     }
 
     /// Asks it to stop.
     pub(super) fn stop(&self) {
-        self.stop.store(true, Ordering::Relaxed);
+        let _ = self.why.set("it was asked to");
     }
 
     /// What the outcome of an ended job takes of the memory, about \[bytes\].
@@ -146,15 +142,13 @@ impl Job {
         self.bytes.load(Ordering::Relaxed)
     }
 
-    /// Why the work should stop, if it should.
+    /// Why the work should stop though nobody has asked for it.
     fn why_to_stop(&self) -> Option<&'static str> {
         let age = self.age_ms();
         let since = |then: &AtomicU64| {
             Duration::from_millis(age.saturating_sub(then.load(Ordering::Relaxed)))
         };
-        if self.stop.load(Ordering::Relaxed) {
-            Some("it was asked to")
-        } else if since(&self.seen_ms) > GONE {
+        if since(&self.seen_ms) > GONE {
             Some("its page no longer asked after it")
         } else if since(&self.begun_ms) > LONGEST {
             Some(
@@ -194,7 +188,7 @@ impl Job {
             "rows_total": outcome.lines.len(),
             "rows": rows,
             "problem": outcome.problem,
-            "stopped": outcome.stopped,
+            "stopped": self.why.get().filter(|_| phase == Phase::Stopped),
             "result": result,
             "has_report": outcome.report.is_some(),
         })
@@ -207,6 +201,11 @@ impl Monitor for Job {
     }
 
     fn cancelled(&self) -> bool {
-        self.why_to_stop().is_some()
+        if self.why.get().is_none()
+            && let Some(why) = self.why_to_stop()
+        {
+            let _ = self.why.set(why);
+        }
+        self.why.get().is_some()
     }
 }

@@ -9,11 +9,12 @@ pub(super) use fair::Full;
 pub(super) use work::{Advise, Work};
 
 use std::collections::VecDeque;
-use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Condvar, Mutex, PoisonError};
 
 use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
 use serde_json::Value;
 
+use super::lock;
 use crate::sample::Monitor as _;
 use fair::Fair;
 use job::{Job, Phase};
@@ -21,11 +22,6 @@ use job::{Job, Phase};
 /// Ended jobs of which the outcome is kept, and the memory that all of them may take \[bytes\].
 const MOST_KEPT: usize = 32;
 const MOST_KEPT_BYTES: usize = 64 * 1024 * 1024;
-
-/// A lock that a broken job leaves usable.
-fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
-}
 
 /// All jobs. Its thread ends with it.
 #[derive(Debug)]
@@ -42,7 +38,7 @@ struct Shared {
 #[derive(Debug, Default)]
 struct State {
     queue: Fair<Arc<Job>>,
-    /// In the order of their coming; waiting, running and ended ones.
+    /// Waiting and running ones, and ended ones in the order of their ends.
     known: VecDeque<Arc<Job>>,
     closed: bool,
 }
@@ -102,7 +98,7 @@ impl Jobs {
         job.stop();
         if state.queue.remove(|j| j.id == id).is_some() {
             job.enter(Phase::Stopped);
-            state.make_room();
+            state.put_last(&job);
         }
         true
     }
@@ -126,6 +122,16 @@ impl Drop for Jobs {
 impl State {
     fn find(&self, id: &str) -> Option<Arc<Job>> {
         self.known.iter().find(|j| j.id == id).cloned()
+    }
+
+    /// A job has ended.
+    fn put_last(&mut self, job: &Arc<Job>) {
+        if let Some(place) = self.known.iter().position(|j| Arc::ptr_eq(j, job))
+            && let Some(job) = self.known.remove(place)
+        {
+            self.known.push_back(job);
+        }
+        self.make_room();
     }
 
     /// Forgets the oldest ended jobs where there are too many, or too large ones; the youngest is kept. Those that wait are
@@ -165,7 +171,7 @@ fn work_off(shared: &Shared, pool: &ThreadPool) {
         drop(state);
         if job.cancelled() {
             job.enter(Phase::Stopped);
-            lock(&shared.state).make_room();
+            lock(&shared.state).put_last(&job);
             continue;
         }
         let work = || pool.install(|| job.work.run(&*job, &job.outcome));
@@ -182,7 +188,7 @@ fn work_off(shared: &Shared, pool: &ThreadPool) {
                 Phase::Failed
             }
         });
-        lock(&shared.state).make_room();
+        lock(&shared.state).put_last(&job);
     }
 }
 

@@ -5,7 +5,6 @@ use std::sync::Mutex;
 use serde_json::json;
 
 use super::job::Outcome;
-use super::lock;
 use crate::advise::{Request as AdviceRequest, advise, runs};
 use crate::report::page::Made;
 use crate::report::sweep::lines;
@@ -13,6 +12,7 @@ use crate::report::{advice_json, advice_page};
 use crate::rig::{InputError, Rig};
 use crate::sample::Monitor;
 use crate::scenario::Target;
+use crate::serve::lock;
 use crate::serve::wire::rig_json;
 use crate::sweep::{Request as SweepRequest, run_cells};
 
