@@ -69,6 +69,11 @@ impl Distribution {
     }
 }
 
+/// Probabilities: the sums that they come from may be beyond 1 by their rounding.
+fn shares(sums: &[f64]) -> Vec<f64> {
+    sums.iter().map(|p| p.min(1.0)).collect()
+}
+
 impl PolicySummary {
     /// The summary of an exact solution: no runs, bounds of the method's error in place of intervals, and no
     /// figures of what depends on the whole past of a run (winding) or is only known in the mean.
@@ -106,8 +111,8 @@ impl PolicySummary {
                 hunting: Rate::bounded(solution.hunting),
                 ended_badly: Rate::bounded(solution.ended_badly),
                 keep_out: Rate::bounded(solution.keep_out),
-                solves_shares: solution.solves_shares.clone(),
-                long_swings_shares: solution.long_swings_shares.clone(),
+                solves_shares: shares(&solution.solves_shares),
+                long_swings_shares: shares(&solution.long_swings_shares),
                 long_run,
             }),
         }
