@@ -16,7 +16,10 @@ pub(super) fn schema(args: &SchemaArgs) -> Result<Reply, Failure> {
         return Ok(Reply::done(text));
     };
     let schema = report::schema(name).ok_or_else(|| {
-        let names: Vec<&str> = report::schema_names().iter().map(|(name, _)| *name).collect();
+        let names: Vec<&str> = report::schema_names()
+            .iter()
+            .map(|(name, _)| *name)
+            .collect();
         Failure::Argument(format!(
             "schema {}: must be one of {}",
             made_plain(name),

@@ -30,9 +30,7 @@ pub(crate) fn refusal(found: Option<u64>, newest: u32) -> String {
         n => format!("formats 1 to {n}"),
     };
     if found.is_some_and(|n| n > newest.into()) {
-        format!(
-            "this program reads {read}: the file was made by a newer version; update halfturn"
-        )
+        format!("this program reads {read}: the file was made by a newer version; update halfturn")
     } else {
         match newest {
             1 => "must be 1".to_owned(),
@@ -120,7 +118,8 @@ mod tests {
         table.remove("wrap");
     }
 
-    const OLD: &str = "# mine\nformat = 1\n[drive]\nstep_deg = 0.1\nslack_deg = 0.7\n[wrap]\nband_deg = 9\n";
+    const OLD: &str =
+        "# mine\nformat = 1\n[drive]\nstep_deg = 0.1\nslack_deg = 0.7\n[wrap]\nband_deg = 9\n";
 
     fn read(text: &str, steps: &[Step]) -> Result<crate::rig::Rig, String> {
         read_in_steps(text, "rig.toml", &[], steps).map_err(|e| e.to_string())
@@ -135,11 +134,17 @@ mod tests {
         assert_eq!(s.wrap.band_deg, 2.0); // the default
         assert_eq!(s.format, NEWEST);
         // Without a format it is the first one.
-        assert_eq!(read(&OLD.replace("format = 1\n", ""), &steps), Ok(rig.clone()));
+        assert_eq!(
+            read(&OLD.replace("format = 1\n", ""), &steps),
+            Ok(rig.clone())
+        );
         // One of the second format takes the second step only.
         let second = OLD.replace("format = 1", "format = 2");
         let complaint = read(&second, &steps).expect_err("the old name");
-        assert!(complaint.contains("drive.slack_deg = 0.7: unknown key"), "{complaint}");
+        assert!(
+            complaint.contains("drive.slack_deg = 0.7: unknown key"),
+            "{complaint}"
+        );
         let second = second.replace("slack_deg", "backlash_deg");
         assert_eq!(read(&second, &steps), Ok(rig));
         let newest = second.replace("format = 2", "format = 3");
@@ -160,7 +165,10 @@ mod tests {
     fn a_format_beyond_the_steps_is_refused() {
         let steps: [Step; 2] = [renames, drops];
         for (format, said) in [
-            ("4", "this program reads formats 1 to 3: the file was made by a newer version; update halfturn"),
+            (
+                "4",
+                "this program reads formats 1 to 3: the file was made by a newer version; update halfturn",
+            ),
             ("0", "must be a whole number from 1 to 3"),
             ("-1", "must be a whole number from 1 to 3"),
             ("2.0", "must be a whole number from 1 to 3"),

@@ -24,11 +24,11 @@ pub struct ExactDetails {
 }
 
 impl Rate {
-    /// A probability between its bounds.
+    /// A probability between its bounds; the sum that it comes from may be beyond 0 or 1 by its rounding.
     #[must_use]
     pub fn bounded(p: Bounded) -> Self {
         Self {
-            rate: p.value,
+            rate: p.value.clamp(0.0, 1.0),
             low: (p.value - p.bound).max(0.0),
             high: (p.value + p.bound).min(1.0),
         }
@@ -69,9 +69,9 @@ impl Distribution {
     }
 }
 
-/// Probabilities: the sums that they come from may be beyond 1 by their rounding.
+/// As [`Rate::bounded`], without bounds.
 fn shares(sums: &[f64]) -> Vec<f64> {
-    sums.iter().map(|p| p.min(1.0)).collect()
+    sums.iter().map(|p| p.clamp(0.0, 1.0)).collect()
 }
 
 impl PolicySummary {

@@ -185,7 +185,9 @@ impl Head {
             } else if let Some(text) = line.strip_prefix("request: ") {
                 stated = Some(text.to_owned());
             } else if let Some(text) = line.strip_prefix("shard ") {
-                shard = Some(Shard::read(text).map_err(|e| HeadFault::whole(format!("its shard {e}")))?);
+                shard = Some(
+                    Shard::read(text).map_err(|e| HeadFault::whole(format!("its shard {e}")))?,
+                );
             } else {
                 request.push(line);
             }

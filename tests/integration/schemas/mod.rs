@@ -33,7 +33,12 @@ pub(crate) fn faults(name: &str, value: &Value) -> Vec<String> {
     let found = validator(name);
     let faults = found.iter_errors(value).take(5);
     faults
-        .map(|e| format!("{}: {e}", e.instance_path()).chars().take(300).collect())
+        .map(|e| {
+            format!("{}: {e}", e.instance_path())
+                .chars()
+                .take(300)
+                .collect()
+        })
         .collect()
 }
 
@@ -48,7 +53,12 @@ pub(crate) struct Document {
 impl Document {
     pub(crate) fn check(&self) {
         let faults = faults(self.schema, &self.value);
-        assert!(faults.is_empty(), "{}, {}: {faults:#?}", self.schema, self.label);
+        assert!(
+            faults.is_empty(),
+            "{}, {}: {faults:#?}",
+            self.schema,
+            self.label
+        );
     }
 
     /// Changes the document in every place by one: a key dropped, an unknown key added, a value of another type. `optional` names the
@@ -72,7 +82,11 @@ impl Document {
             let here = at(&mut changed, place);
             let before = here.clone();
             if !place.is_empty() {
-                *here = if before.is_boolean() { json!("true") } else { json!(true) };
+                *here = if before.is_boolean() {
+                    json!("true")
+                } else {
+                    json!(true)
+                };
                 must_be_refused("another type", place, &changed);
             }
             if let Value::Object(object) = &before {
