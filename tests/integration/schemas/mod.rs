@@ -6,6 +6,8 @@ mod lines;
 mod outputs;
 mod published;
 mod rigs;
+mod verdicts;
+mod written;
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock};
