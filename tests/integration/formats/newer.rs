@@ -68,8 +68,8 @@ fn rigs_and_certificates() {
 
     let certificate = replaced(
         &text(&work.path().join("advice.toml")),
-        "format = 1\n",
-        "future = \"x\"\nformat = 12\n",
+        "format = 1\nversion",
+        "future = \"x\"\nformat = 12\nversion",
     );
     write(work.path(), "newer-advice.toml", &certificate);
     let line = certificate
