@@ -242,7 +242,7 @@ fn scenarios_are_replayed() {
     for dir in folders() {
         let cases = read_cases(&text(&dir.join("scenarios.json")), "scenarios.json")
             .unwrap_or_else(|e| panic!("{e}"));
-        assert!(cases.len() > 3);
+        assert!(!cases.is_empty());
         for case in &cases {
             let mut subject = InProcess::new(|| Reference::new(Rule::FoldOnce));
             let played = play(case, &mut subject).unwrap_or_else(|e| panic!("{e}"));

@@ -205,7 +205,7 @@ fn files_of_many_keys() {
         "rig files of many keys: {} taken by both, {} refused by both, {} by the reader alone",
         tally[0], tally[1], tally[2]
     ));
-    assert!(tally.iter().all(|n| *n > 20), "{tally:?}");
+    assert!(tally[0] > 500 && tally[1] > 500, "{tally:?}");
 }
 
 /// Structure: what is missing, of the wrong kind, too long, or there twice.

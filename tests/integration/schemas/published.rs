@@ -71,7 +71,7 @@ fn every_file_is_a_schema_and_is_printed_whole() {
     assert_eq!(unknown.status.code(), Some(2));
     let said = complaint(&unknown);
     assert!(
-        said.contains("schema rigs: must be one of rig, certificate,"),
+        said.contains("schema rigs: must be one of rig, vectors, certificate,"),
         "{said}"
     );
 }
