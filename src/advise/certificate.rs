@@ -9,7 +9,7 @@ use super::verdict::Limits;
 use super::window::tolerance_limits;
 use super::wishes::Wishes;
 use super::{Advice, AdviseError, Request, arc::keep_present};
-use crate::rig::{Difference, InputError, Rig, differences, is_plain_line, made_plain};
+use crate::rig::{Difference, InputError, Rig, check_format, is_plain_line, made_plain};
 use crate::sample::{Batch, Monitor};
 use crate::scenario::{Policy, Target, targets_digest};
 
@@ -17,7 +17,7 @@ use crate::scenario::{Policy, Target, targets_digest};
 const CERTIFICATE_FORMAT: u32 = 1;
 
 /// Keys with their values.
-type Keys = toml::Table;
+pub(super) type Keys = toml::Table;
 
 /// A certificate as it stands in its file.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -221,6 +221,8 @@ impl Certificate {
     /// # Errors
     /// [`InputError`] for the first fault.
     pub fn read(text: &str, file: &str) -> Result<Self, InputError> {
+        // First of all: the rest of a newer file may hold anything.
+        check_format(text, file, CERTIFICATE_FORMAT)?;
         let found: Self = toml::from_str(text).map_err(|e| InputError {
             line: e
                 .span()
@@ -236,10 +238,6 @@ impl Certificate {
             value,
             ..InputError::of_file(file, allowed)
         };
-        if found.format != CERTIFICATE_FORMAT {
-            let allowed = format!("must be {CERTIFICATE_FORMAT}");
-            return Err(fault("format", found.format.to_string(), &allowed));
-        }
         // They are shown, and opened.
         for (key, text) in [
             ("version", &found.version),
@@ -266,35 +264,23 @@ impl Certificate {
         }
     }
 
-    /// The changes as overrides of a rig file.
-    #[must_use]
-    pub fn overrides(&self) -> Vec<String> {
+    /// The changes, by dotted path.
+    pub(super) fn changes(&self) -> impl Iterator<Item = (String, &toml::Value)> {
         let sections = self.change.iter();
         sections
             .filter_map(|(section, value)| Some((section, value.as_table()?)))
             .flat_map(|(section, keys)| {
                 keys.iter()
-                    .map(move |(name, value)| format!("{section}.{name}={value}"))
+                    .map(move |(name, value)| (format!("{section}.{name}"), value))
             })
-            .collect()
     }
 
-    /// How a rig stands to the one that the certificate was made for.
+    /// The changes as overrides of a rig file.
     #[must_use]
-    pub fn compare(&self, rig: &Rig) -> RigNow {
-        let digest = rig.digest();
-        if digest == self.rig_digest {
-            return RigNow::AsItWas;
-        }
-        if digest == self.advised_rig_digest {
-            return RigNow::Advised;
-        }
-        let then: Vec<(String, toml::Value)> = self
-            .rig
-            .iter()
-            .map(|(k, v)| (k.clone(), v.clone()))
-            .collect();
-        RigNow::Changed(differences(&then, &rig.flat()))
+    pub fn overrides(&self) -> Vec<String> {
+        self.changes()
+            .map(|(key, value)| format!("{key}={value}"))
+            .collect()
     }
 
     /// Proves it again with a rig that has the changes.
@@ -346,17 +332,6 @@ mod as_text {
         text.parse()
             .map_err(|_| D::Error::custom(format!("{text:?} is no whole number")))
     }
-}
-
-/// How a rig stands to the one of a certificate.
-#[derive(Debug, Clone, PartialEq)]
-pub enum RigNow {
-    /// The same.
-    AsItWas,
-    /// The same with the changes.
-    Advised,
-    /// Other keys differ.
-    Changed(Vec<Difference>),
 }
 
 /// A certificate proved again.

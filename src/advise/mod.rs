@@ -17,6 +17,7 @@ mod reason;
 mod rule_words;
 mod rules;
 pub mod settling;
+mod since;
 mod source;
 #[cfg(test)]
 mod tests;
@@ -30,7 +31,7 @@ use arc::keep_present;
 pub use arc::{ArcChoice, Group, Move, Repair, choose_arc};
 pub use band::BandAdvice;
 pub use bound::{SwingBound, Term};
-pub use certificate::{Asked, Certificate, Proof, Proved, RigNow};
+pub use certificate::{Asked, Certificate, Proof, Proved};
 pub use decision::Decision;
 pub use exactly::{Exactly, exactly};
 pub use flats::{FlatSet, Flats};
@@ -42,6 +43,7 @@ pub use rules::{
     RuleComparison, RuleReport, SeamPoint, SeamScan, compare_rules, scan_runs, scan_seam,
 };
 pub use settling::FoundBy;
+pub use since::RigNow;
 pub use uncertain::{Doubt, Driver, Firmer, TargetShare, Uncertain, uncertain, uncertain_runs};
 pub use verdict::{Limits, TargetReport, Verdict};
 pub use window::{FrameLimits, Improvement, Window, frame_lost, mosaic_left, tolerance_limits};

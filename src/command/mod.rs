@@ -18,6 +18,7 @@ mod merge;
 mod monitor;
 mod outputs;
 mod reply;
+mod schema;
 mod serve;
 mod shell;
 mod sky;
@@ -74,6 +75,7 @@ fn answer(cli: &Cli) -> Result<Reply, Failure> {
         Command::Sky(args) => sky::sky(common, args),
         Command::Serve(args) => serve::serve(common, args),
         Command::Init(args) => init::init(common, args),
+        Command::Schema(args) => schema::schema(args),
         Command::Completions(args) => shell::completions(args),
         Command::Man(args) => shell::man(args),
     }

@@ -47,7 +47,7 @@ fn policies_json(rig: &Rig, plan: Batch, target_deg: f64, policies: &[&PolicySum
         "version": VERSION,
         "rig_digest": rig.digest(),
         "seed": plan.seed,
-        "trials": policies.iter().map(|p| p.trials).max(),
+        "trials": policies.iter().map(|p| p.trials).max().unwrap_or(0),
         "target_deg": target_deg,
         "policies": policies,
     })

@@ -13,6 +13,7 @@ mod pictures;
 mod plan_json;
 mod plan_text;
 pub mod plot;
+mod schema;
 mod sky;
 mod solved_table;
 pub mod sweep;
@@ -36,6 +37,7 @@ pub use json::{advice_json, batch_json, solved_json};
 pub use pictures::{batch_pictures, trace_picture};
 pub use plan_json::check_json;
 pub use plan_text::{check_text, plan_text};
+pub use schema::{schema, schema_names};
 pub use sky::{
     FieldReport, Frames, NamedImage, NightHead, Overlaps, Refusal, field_json, field_picture,
     field_text, fits_json, fits_log, fits_table, night_json, night_picture, night_text,

@@ -1,5 +1,6 @@
 //! The values of keys that are not given.
 
+use super::format::NEWEST;
 use super::settings::{
     Approach, DriveSettings, LoopSettings, RigSettings, Rule, Sense, SolveSettings, TravelKind,
     WrapSettings,
@@ -8,7 +9,7 @@ use super::settings::{
 impl Default for RigSettings {
     fn default() -> Self {
         Self {
-            format: 1,
+            format: NEWEST,
             name: "unnamed rig".to_owned(),
             drive: DriveSettings {
                 step_deg: 0.02,

@@ -3,6 +3,7 @@
 //! Reading a file, `--set`, range checks, the commented starter and the list in the documentation
 //! all come from this table.
 
+use super::format::NEWEST;
 use super::input::is_plain_line;
 use super::settings::{
     Approach, Framing, KeepOut, Named, Periodic, RigSettings, Rule, Sense, TravelKind, When,
@@ -85,7 +86,7 @@ pub enum Bound {
 pub(super) const TEXT_LENGTH: usize = 200;
 
 /// Most entries of a list of the file.
-const MOST_ENTRIES: usize = 1000;
+pub(super) const MOST_ENTRIES: usize = 1000;
 
 /// What is wrong with a list of so many entries, if it has too many.
 pub(super) fn too_many(entries: usize) -> Option<String> {
@@ -281,7 +282,7 @@ pub(super) const REQUIRED_IN_SECTION: &[&str] = &[
 /// Every key, in the order of the file.
 #[rustfmt::skip]
 pub static KEYS: &[Key] = &[
-    count!("format", 1, 1, |s| s.format, "version of this file format"),
+    count!("format", NEWEST, NEWEST, |s| s.format, "version of this file format"),
     key!("name", "", "what you call the rig", Kind::Text(|s, _| &mut s.name)),
 
     number!("drive.step_deg", "deg", ZeroOr(1e-6), 45.0, |s, _| s.drive.step_deg, "smallest move of the drive; 0: no quantising"),

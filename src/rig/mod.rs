@@ -6,10 +6,12 @@
 mod check;
 mod defaults;
 mod flat;
+mod format;
 mod input;
 mod keys;
 mod numeric;
 mod read;
+mod schema;
 mod settings;
 mod source;
 mod starter;
@@ -17,11 +19,13 @@ mod suggest;
 
 pub use check::{Rig, RigError, Warning};
 pub use flat::{Difference, differences, merged};
+pub(crate) use format::{check_format, refusal};
 pub use input::InputError;
 pub(crate) use input::{is_plain_line, made_plain};
 pub use keys::{Bound, KEYS, Key, Kind};
 pub use numeric::NumericKey;
 pub use read::read;
+pub use schema::rig_schema;
 pub use settings::{
     Approach, DriveSettings, Framing, KeepOut, LoopSettings, Named, Periodic, RigSettings, Rule,
     Sense, SolveSettings, TravelKind, When, WrapSettings,

@@ -6,6 +6,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::check::{Rig, RigError, indexed};
+use super::format::{STEPS, Step, bring_forward};
 use super::input::{InputError, made_plain};
 use super::keys::{
     KEYS, Key, Kind, REQUIRED_IN_SECTION, blank_keep_out, blank_periodic, find, framing, pattern,
@@ -23,6 +24,16 @@ use super::suggest::unknown;
 /// [`InputError`] for the first fault: not TOML, an unknown key, a wrong type, a value out of its
 /// range, or keys that do not fit together.
 pub fn read(text: &str, file: &str, overrides: &[String]) -> Result<Rig, InputError> {
+    read_in_steps(text, file, overrides, STEPS)
+}
+
+/// As [`read`], with the steps that bring an older file forward.
+pub(super) fn read_in_steps(
+    text: &str,
+    file: &str,
+    overrides: &[String],
+    steps: &[Step],
+) -> Result<Rig, InputError> {
     let mut reader = Reader {
         settings: RigSettings::default(),
         places: BTreeMap::new(),
@@ -30,7 +41,9 @@ pub fn read(text: &str, file: &str, overrides: &[String]) -> Result<Rig, InputEr
     };
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let source = Source::of_file(file, text);
-    let table = DeTable::parse(text).map_err(|e| source.syntax(&e))?;
+    let mut table = DeTable::parse(text).map_err(|e| source.syntax(&e))?;
+    // First of all: the rest of a newer file may hold anything.
+    bring_forward(table.get_mut(), &source, steps)?;
     reader.table("", table.get_ref(), &source)?;
     for given in overrides {
         reader.turn += 1;
@@ -168,10 +181,7 @@ impl Reader {
         if permitted {
             return Ok(());
         }
-        let mut allowed = format!("must be {}", key.kind.allowed(key.unit));
-        if path == "format" && whole(value.get_ref()).is_some_and(|n| n > 1) {
-            allowed = "this program reads format 1: the file was made for a newer one".to_owned();
-        }
+        let allowed = format!("must be {}", key.kind.allowed(key.unit));
         Err(source.fault(path, value, allowed))
     }
 

@@ -24,11 +24,11 @@ pub struct ExactDetails {
 }
 
 impl Rate {
-    /// A probability between its bounds.
+    /// A probability between its bounds; the sum that it comes from may be beyond 0 or 1 by its rounding.
     #[must_use]
     pub fn bounded(p: Bounded) -> Self {
         Self {
-            rate: p.value,
+            rate: p.value.clamp(0.0, 1.0),
             low: (p.value - p.bound).max(0.0),
             high: (p.value + p.bound).min(1.0),
         }
@@ -67,6 +67,11 @@ impl Distribution {
             ..Self::bounded_mean(spread.mean)
         }
     }
+}
+
+/// As [`Rate::bounded`], without bounds.
+fn shares(sums: &[f64]) -> Vec<f64> {
+    sums.iter().map(|p| p.clamp(0.0, 1.0)).collect()
 }
 
 impl PolicySummary {
@@ -108,8 +113,8 @@ impl PolicySummary {
                 hunting: Rate::bounded(solution.hunting),
                 ended_badly: Rate::bounded(solution.ended_badly),
                 keep_out: Rate::bounded(solution.keep_out),
-                solves_shares: solution.solves_shares.clone(),
-                long_swings_shares: solution.long_swings_shares.clone(),
+                solves_shares: shares(&solution.solves_shares),
+                long_swings_shares: shares(&solution.long_swings_shares),
                 long_run,
             }),
         }

@@ -67,7 +67,7 @@ fn a_rig_error_names_file_line_key_value_and_range() {
         ),
         (
             "format = 2",
-            "rig.toml:1: format = 2: this program reads format 1: the file was made for a newer one",
+            "rig.toml:1: format = 2: this program reads format 1: the file was made by a newer version; update halfturn",
         ),
         (
             "[drive]\ntravel = \"stops\"\nstop_from_deg = 0.0",

@@ -139,7 +139,12 @@ fn a_broken_certificate_is_an_error_with_its_place() {
     let good = std::fs::read_to_string(dir.path().join("halfturn-report/advice.toml")).expect("it");
     let table = [
         ("trials = 4000", "trials = 0", "trials = 0: must be above 0"),
-        ("format = 1", "format = 9", "format = 9: must be 1"),
+        (
+            "format = 1",
+            "format = 9",
+            "format = 9: this program reads format 1: the file was made by a newer version",
+        ),
+        ("format = 1", "format = 0", "format = 0: must be 1"),
         ("seed = \"1\"", "seed = \"x\"", "broken.toml:16: "),
         (
             "tail = 0.001",

@@ -268,7 +268,7 @@ fn a_file_of_scenarios_reads_back_and_says_what_is_wrong() {
         ("{", "x.json:1: not a file of scenarios"),
         (
             &text.replace("halfturn-scenarios", "other")[..],
-            "x.json: kind",
+            "x.json:3: kind: must be \"halfturn-scenarios\"",
         ),
         (
             &cases_text(&[Case {

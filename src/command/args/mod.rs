@@ -21,7 +21,7 @@ pub(super) use advise::AdviseArgs;
 pub(super) use fit::FitArgs;
 pub(super) use loops::{BatchArgs, TraceArgs};
 pub(super) use method::{Fineness, Method};
-pub(super) use small::{CompletionsArgs, InitArgs, ManArgs};
+pub(super) use small::{CompletionsArgs, InitArgs, ManArgs, SchemaArgs};
 pub(super) use sweep::{MergeArgs, SweepArgs};
 
 /// Greatest number of runs: a thousand billion.
@@ -59,6 +59,7 @@ pub(super) enum Command {
     Sky(SkyArgs),
     Serve(ServeArgs),
     Init(InitArgs),
+    Schema(SchemaArgs),
     Completions(CompletionsArgs),
     Man(ManArgs),
 }

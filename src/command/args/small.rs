@@ -26,3 +26,10 @@ pub(in crate::command) struct ManArgs {
     #[arg(long, value_name = "DIR")]
     pub(in crate::command) out: Option<PathBuf>,
 }
+
+/// Print the JSON Schema of a file or a result, or list all schemas.
+#[derive(Debug, Args)]
+pub(in crate::command) struct SchemaArgs {
+    /// Which one, such as rig, batch or certificate; all are listed without it.
+    pub(in crate::command) name: Option<String>,
+}

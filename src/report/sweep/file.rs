@@ -135,9 +135,13 @@ impl SweepFile {
     fn not_ours(&mut self, head: &Head) -> SweepError {
         let again = self.file.seek(SeekFrom::Start(0));
         let found = again.and_then(|_| Head::read(&mut BufReader::new(&self.file)));
+        let mut place = self.name.clone();
         let problem = match found {
             Err(source) => return read_failed(&self.name)(source),
-            Ok(Err(problem)) => problem,
+            Ok(Err(fault)) => {
+                place = fault.place(&self.name);
+                fault.problem
+            }
             Ok(Ok(theirs)) => match head.difference(&theirs) {
                 Some(difference) => format!("belongs to another sweep: {difference}"),
                 None => {
@@ -150,7 +154,7 @@ impl SweepFile {
             },
         };
         SweepError::Content {
-            file: self.name.clone(),
+            file: place,
             problem: format!("{problem}; it is left alone"),
         }
     }

@@ -3,7 +3,7 @@
 use std::io::BufRead;
 
 use super::line::columns;
-use crate::rig::{Named as _, Rule};
+use crate::rig::{Named as _, Rule, made_plain, refusal};
 use crate::sweep::{FORMAT, Request, Shard, digest};
 
 /// Longest line that is read \[bytes\].
@@ -11,6 +11,31 @@ pub(super) const LONGEST_LINE: u64 = 64 * 1024;
 
 /// Most lines that a head can have.
 const MOST_LINES: usize = 32;
+
+/// Why the first lines of a file are no head.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct HeadFault {
+    /// The line to blame, where it is one.
+    line: Option<u32>,
+    /// What is wrong, in words.
+    pub problem: String,
+}
+
+impl HeadFault {
+    fn whole(problem: impl Into<String>) -> Self {
+        Self {
+            line: None,
+            problem: problem.into(),
+        }
+    }
+
+    /// Where it is in the file of a name.
+    #[must_use]
+    pub fn place(&self, file: &str) -> String {
+        self.line
+            .map_or_else(|| file.to_owned(), |line| format!("{file}:{line}"))
+    }
+}
 
 /// The head of a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -117,8 +142,8 @@ impl Head {
     /// Reads a head and leaves the reader at the first row.
     ///
     /// # Errors
-    /// What is wrong, in words, or a failure of the reader.
-    pub fn read(reader: &mut impl BufRead) -> std::io::Result<Result<Self, String>> {
+    /// What is wrong, or a failure of the reader.
+    pub fn read(reader: &mut impl BufRead) -> std::io::Result<Result<Self, HeadFault>> {
         let mut comments = Vec::new();
         let columns = loop {
             let mut line = Vec::new();
@@ -127,7 +152,8 @@ impl Head {
                 .ok()
                 .and_then(|l| l.strip_suffix('\n').map(str::to_owned))
             else {
-                return Ok(Err("its first lines are not those of a sweep".to_owned()));
+                let problem = "its first lines are not those of a sweep";
+                return Ok(Err(HeadFault::whole(problem)));
             };
             match line.strip_prefix("# ") {
                 Some(comment) if comments.len() < MOST_LINES => comments.push(comment.to_owned()),
@@ -137,16 +163,19 @@ impl Head {
         Ok(Self::from_comments(comments, columns))
     }
 
-    fn from_comments(comments: Vec<String>, columns: String) -> Result<Self, String> {
+    fn from_comments(comments: Vec<String>, columns: String) -> Result<Self, HeadFault> {
         let mut comments = comments.into_iter();
         let first = comments.next().unwrap_or_default();
         let Some(format) = first.strip_prefix("halfturn sweep, format ") else {
-            return Err("is not the table of a sweep".to_owned());
+            return Err(HeadFault::whole("is not the table of a sweep"));
         };
         if format != FORMAT.to_string() {
-            return Err(format!(
-                "is of format {format}; this program reads format {FORMAT}"
-            ));
+            let shown = made_plain(&format.chars().take(60).collect::<String>());
+            let allowed = refusal(format.parse().ok(), FORMAT);
+            return Err(HeadFault {
+                line: Some(1),
+                problem: format!("format = {shown}: {allowed}"),
+            });
         }
         let (mut program, mut stated, mut shard) = (None, None, None);
         let mut request = Vec::new();
@@ -156,7 +185,9 @@ impl Head {
             } else if let Some(text) = line.strip_prefix("request: ") {
                 stated = Some(text.to_owned());
             } else if let Some(text) = line.strip_prefix("shard ") {
-                shard = Some(Shard::read(text).map_err(|e| format!("its shard {e}"))?);
+                shard = Some(
+                    Shard::read(text).map_err(|e| HeadFault::whole(format!("its shard {e}")))?,
+                );
             } else {
                 request.push(line);
             }
@@ -168,7 +199,8 @@ impl Head {
             columns,
         };
         if stated != Some(head.digest()) || head.cells() == 0 || head.rules().is_empty() {
-            return Err("its first lines are damaged: they do not match their digest".to_owned());
+            let problem = "its first lines are damaged: they do not match their digest";
+            return Err(HeadFault::whole(problem));
         }
         Ok(head)
     }

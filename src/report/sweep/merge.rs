@@ -128,7 +128,7 @@ fn open(path: &Path) -> Result<Part, SweepError> {
     let mut reader = BufReader::new(file);
     let head = Head::read(&mut reader)
         .map_err(read_failed(&name))?
-        .map_err(|problem| content(&name, problem))?;
+        .map_err(|fault| content(&fault.place(&name), fault.problem))?;
     let shard = head.shard().ok_or_else(|| {
         let problem = "is no shard: it has no line \"# shard I/N\"".to_owned();
         content(&name, problem)

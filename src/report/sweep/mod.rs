@@ -17,7 +17,7 @@ mod table;
 pub use cells::{Cells, Fault};
 pub use file::{Existing, SweepFile};
 pub use gathered::{Entry, Gathered, MOST_GATHERED};
-pub use head::Head;
+pub use head::{Head, HeadFault};
 pub use json::{merge_json, sweep_json, sweep_rows_json};
 pub use line::lines;
 pub use merge::{Merged, merge};

@@ -1,0 +1,147 @@
+//! The rig file as a JSON Schema (draft 2020-12), made from the table of keys, so that the two cannot drift apart.
+//!
+//! A schema knows one key at a time. What it cannot say stands in docs/files.md, "JSON Schemas".
+
+use serde_json::{Map, Value, json};
+
+use super::keys::{
+    Bound, KEYS, Key, Kind, MOST_ENTRIES, REQUIRED_IN_SECTION, TEXT_LENGTH, blank_keep_out,
+    blank_periodic, framing,
+};
+use super::settings::RigSettings;
+use crate::angle::MOST_ANGLE_DEG;
+
+/// What a text of one line must match; see [`super::is_plain_line`].
+const PLAIN_LINE: &str = r"^[^\u0000-\u001f\u007f-\u009f\u2028\u2029\u202a-\u202e\u2066-\u2069]*$";
+
+/// The schema of a rig file, seen as JSON.
+#[must_use]
+pub fn rig_schema() -> Value {
+    let mut settings = example();
+    let mut root = table("");
+    let mut lists = Map::new();
+    for key in KEYS {
+        let (list, path) = key.path.split_once(".*.").unwrap_or(("", key.path));
+        let leaf = schema_of(key, &mut settings);
+        if list.is_empty() {
+            insert(&mut root, "", path, leaf);
+        } else {
+            let name = list.rsplit('.').next().unwrap_or(list);
+            let entry = lists.entry(name).or_insert_with(|| table(""));
+            insert(entry, &format!("{list}.*"), path, leaf);
+            let reference = json!({
+                "type": "array",
+                "maxItems": MOST_ENTRIES,
+                "items": { "$ref": format!("#/$defs/{name}") },
+            });
+            insert(&mut root, "", list, reference);
+        }
+    }
+    // The only rule over several keys that a schema can say.
+    root["properties"]["drive"]["if"] = json!({
+        "required": ["travel"],
+        "properties": { "travel": { "const": "stops" } },
+    });
+    root["properties"]["drive"]["then"] = json!({ "required": ["stop_from_deg", "stop_to_deg"] });
+    root["$schema"] = "https://json-schema.org/draft/2020-12/schema".into();
+    root["$id"] = "rig.schema.json".into();
+    root["title"] = "Rig file of halfturn (TOML, seen as JSON)".into();
+    root["$defs"] = lists.into();
+    root
+}
+
+/// Settings with the defaults, and one blank entry in every list.
+fn example() -> RigSettings {
+    let mut settings = RigSettings::default();
+    settings.drive.periodic.push(blank_periodic());
+    settings.keep_out.push(blank_keep_out());
+    framing(&mut settings);
+    settings
+}
+
+fn table(path: &str) -> Value {
+    let required = REQUIRED_IN_SECTION.iter().filter_map(|required| {
+        let (section, name) = required.rsplit_once('.')?;
+        (section == path).then_some(name)
+    });
+    let required: Vec<&str> = required.collect();
+    let mut table = json!({ "type": "object", "additionalProperties": false, "properties": {} });
+    if !required.is_empty() {
+        table["required"] = required.into();
+    }
+    table
+}
+
+/// Puts the schema of a value into that of a table, with the sections on the way. `here` is the path of the table.
+fn insert(into: &mut Value, here: &str, path: &str, leaf: Value) {
+    match path.split_once('.') {
+        None => into["properties"][path] = leaf,
+        Some((section, rest)) => {
+            let here = if here.is_empty() {
+                section.to_owned()
+            } else {
+                format!("{here}.{section}")
+            };
+            let inner = &mut into["properties"][section];
+            if inner.is_null() {
+                *inner = table(&here);
+            }
+            insert(inner, &here, rest, leaf);
+        }
+    }
+    // The entries of a list are tables of their own.
+    if into.get("required").is_none()
+        && let Some(required) = table(here).get("required")
+    {
+        into["required"] = required.clone();
+    }
+}
+
+fn schema_of(key: &Key, settings: &mut RigSettings) -> Value {
+    let mut schema = match key.kind {
+        Kind::Number {
+            low: Bound::From(low),
+            high,
+            ..
+        } => json!({ "type": "number", "minimum": low, "maximum": high }),
+        Kind::Number {
+            low: Bound::ZeroOr(low),
+            high,
+            ..
+        } => json!({
+            "type": "number",
+            "anyOf": [{ "const": 0 }, { "minimum": low, "maximum": high }],
+        }),
+        // As long as there is one format.
+        Kind::Count { low, high, .. } if low == high => json!({ "const": low }),
+        Kind::Count { low, high, .. } => {
+            json!({ "type": "integer", "minimum": low, "maximum": high })
+        }
+        Kind::Sign(_) => json!({ "enum": [1, -1] }),
+        Kind::Choice { names, .. } => json!({ "enum": names() }),
+        Kind::Symmetry => json!({ "enum": [1, 2, 4] }),
+        Kind::Stop(_) => {
+            json!({ "type": "number", "minimum": -MOST_ANGLE_DEG, "maximum": MOST_ANGLE_DEG })
+        }
+        Kind::Text(_) => {
+            json!({ "type": "string", "maxLength": TEXT_LENGTH, "pattern": PLAIN_LINE })
+        }
+        Kind::Span { low, high, .. } => json!({
+            "type": "array",
+            "minItems": 2,
+            "maxItems": 2,
+            "items": { "type": "number", "minimum": low, "maximum": high },
+        }),
+    };
+    let unit = match key.unit {
+        "" => String::new(),
+        unit => format!(" [{unit}]"),
+    };
+    schema["description"] = format!("{}{unit}", key.help).into();
+    if !REQUIRED_IN_SECTION.contains(&key.path)
+        && let Some(default) = key.kind.value(settings, 0)
+    {
+        schema["default"] = json!(default);
+    }
+    schema
+}
