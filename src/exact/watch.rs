@@ -30,7 +30,9 @@ impl<'a> Watch<'a> {
         self.spent.set(spent);
         if spent >= BETWEEN_LOOKS {
             self.spent.set(0);
-            self.over.set(self.over.get() || (self.stopped)());
+            if !self.over.get() {
+                self.over.set((self.stopped)());
+            }
         }
         self.over.get()
     }
@@ -48,5 +50,60 @@ impl fmt::Debug for Watch<'_> {
             .field("spent", &self.spent)
             .field("over", &self.over)
             .finish_non_exhaustive()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::exact::{NotHeld, Precision, solve_long_run_unless, solve_unless};
+    use crate::rig::{DEMO_RIG, Rig, read};
+    use crate::scenario::{Policy, Scenario};
+
+    use super::*;
+
+    /// Rigs whose solution takes many looks, along each of the ways through the method.
+    fn slow() -> Vec<Rig> {
+        let rig = |set: &[&str]| {
+            let set: Vec<String> = set.iter().map(|&s| s.to_owned()).collect();
+            read(DEMO_RIG, "demo", &set).expect("a valid rig")
+        };
+        vec![
+            rig(&["loop.tolerance_deg=0.1", "loop.confirm=2"]),
+            // Nothing but the zero point is uncertain.
+            rig(&[
+                "solve.noise_deg=0",
+                "solve.outlier_rate=0",
+                "drive.repeatability_deg=0",
+                "loop.max_solves=10000",
+                "loop.tolerance_deg=0.01",
+            ]),
+        ]
+    }
+
+    #[test]
+    fn a_solution_stops_at_the_look_that_says_so() {
+        let mut long_runs = 0;
+        for rig in slow() {
+            let scenario = Scenario::new(&rig, Policy::of(&rig), 0.0);
+            for stop_at in [1, 2, 5] {
+                let looks = Cell::new(0);
+                let stopped = || {
+                    looks.set(looks.get() + 1);
+                    looks.get() >= stop_at
+                };
+                let found = solve_unless(&scenario, Precision::FULL, &stopped);
+                assert_eq!(found.err(), Some(NotHeld::Stopped));
+                assert_eq!(looks.get(), stop_at, "it goes on, or looks too seldom");
+                looks.set(0);
+                let found = solve_long_run_unless(&scenario, Precision::FULL, &stopped);
+                // The long run may be found before so many looks.
+                assert!(looks.get() <= stop_at, "it goes on");
+                if looks.get() == stop_at {
+                    assert_eq!(found.err(), Some(NotHeld::Stopped));
+                    long_runs += 1;
+                }
+            }
+        }
+        assert!(long_runs > 0);
     }
 }

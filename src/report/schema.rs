@@ -39,8 +39,11 @@ const FILES: &[(&str, &str)] = files![
     "common",
 ];
 
+/// Makes a schema.
+type Maker = fn() -> Value;
+
 /// Those that the program makes from its own tables; their files in docs/schemas are copies.
-const MADE: [(&str, fn() -> Value); 2] = [("rig", rig_schema), ("vectors", vectors_schema)];
+const MADE: [(&str, Maker); 2] = [("rig", rig_schema), ("vectors", vectors_schema)];
 
 /// The names of all schemas, each with its title.
 #[must_use]

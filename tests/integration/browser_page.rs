@@ -190,6 +190,42 @@ fn a_setting_that_is_not_allowed_is_told_at_its_field() {
     });
 }
 
+#[test]
+fn shares_are_never_rounded_to_certainty() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    in_browser("page: shares", Look::DESK, async |browser| {
+        open(&browser, &server).await;
+        browser
+            .value("import('/page/serve/make.js').then((m) => { window.words = m; }) && 1")
+            .await;
+        browser.until("window.words").await;
+        for (share, words) in [
+            (0.0, "0 %"),
+            (1e-10, "less than 1e-7 %"),
+            (0.000_001_7, "1.7e-4 %"),
+            (0.151_2, "15.1 %"),
+            (0.999, "99.9 %"),
+            (0.999_5, "99.95 %"),
+            (0.999_999_9, "more than 99.9999 %"),
+            (1.0, "100 %"),
+        ] {
+            assert_eq!(
+                browser.value(&format!("words.percent({share})")).await,
+                words
+            );
+        }
+        for (rate, low, trials, shown) in
+            [(0.1, 0.0, 0, 0.0), (0.1, 0.05, 0, 0.1), (0.1, 0.0, 5, 0.1)]
+        {
+            let share = format!("words.shareOf({{ rate: {rate}, low: {low} }}, {trials})");
+            assert_eq!(browser.value(&share).await.as_f64(), Some(shown));
+        }
+        browser.quiet().await;
+        browser
+    });
+}
+
 /// How long a moved handle waits for its figures. Only told: a busy machine proves nothing.
 #[test]
 fn frames_are_measured() {

@@ -253,6 +253,13 @@ fn a_damaged_link_is_told_and_the_page_starts_all_the_same() {
         let mut targets = state(json!({}), 1);
         targets["targets"] = json!([{ "name": "a", "position_angle_deg": 1e9 }]);
         damaged.push(link(&server, &targets));
+        let mut many = state(json!({}), 1);
+        let target = |i| json!({ "name": format!("t{i}"), "position_angle_deg": 1 });
+        many["targets"] = (0..1001).map(target).collect();
+        damaged.push(link(&server, &many));
+        let mut far = state(json!({}), 1);
+        far["targetDeg"] = json!(1e9);
+        damaged.push(link(&server, &far));
         for address in damaged {
             browser.open("about:blank").await;
             browser.open(&address).await;

@@ -37,7 +37,11 @@ fn live_figures_are_those_of_the_commands() {
         "--precision",
         "map",
     ];
-    let compared = answer(&halfturn(dir.path(), &[&batch[..], &set[..]].concat()));
+    let mut compared = answer(&halfturn(dir.path(), &[&batch[..], &set[..]].concat()));
+    // The page shows no loop without a limit of solves, and does not wait for it.
+    for policy in compared["policies"].as_array_mut().expect("policies") {
+        policy["exact"]["long_run"] = Value::Null;
+    }
     assert_eq!(live["compared"], compared);
     let trace = ["trace", "--target", "179.6", "--trial", "3"];
     let traced = answer(&halfturn(dir.path(), &[&trace[..], &set[..]].concat()));
@@ -50,6 +54,48 @@ fn live_figures_are_those_of_the_commands() {
         server.post("/api/hunting", &hunting)["trial"],
         traced["trial"]
     );
+}
+
+/// Clear of the limits, the verdict on top of the page is the one of `advise`.
+#[test]
+fn the_verdict_on_top_is_that_of_the_advice() {
+    let dir = folder();
+    write(
+        dir.path(),
+        "t.csv",
+        "name,position_angle_deg\na,0\nb,0.7\nc,1.6\nd,90\ne,179.8\nf,230\n",
+    );
+    for set in [
+        "loop.max_solves=20",
+        "solve.failure_rate=0.7",
+        "wrap.arc_start_deg=150",
+        "solve.failure_rate=0.3",
+    ] {
+        let server = Server::start(dir.path(), &["--set", set]);
+        let out = halfturn(dir.path(), &["init", "r", "--quiet"]);
+        assert_eq!(out.status.code(), Some(0));
+        let args = [
+            "advise",
+            "r/rig.toml",
+            "t.csv",
+            "--set",
+            set,
+            "--json",
+            "-",
+            "--out",
+            "o",
+        ];
+        let advice = answer(&halfturn(dir.path(), &args));
+        for target in advice["before"]["targets"].as_array().expect("targets") {
+            let target_deg = target["position_angle_deg"].as_f64().expect("an angle");
+            let live = server.post("/api/live", &look(&server, target_deg));
+            assert_eq!(
+                live["verdict"]["verdict"], target["verdict"],
+                "{set} {target_deg}: {}",
+                live["verdict"]
+            );
+        }
+    }
 }
 
 #[test]
