@@ -79,8 +79,8 @@ impl Fit {
             .collect();
         let fitted = [(1.0, c1, s1), (2.0, c2, s2)].map(|(cycles, cos, sin)| Periodic {
             cycles,
-            amplitude_deg: cos.hypot(sin).min(MOST_DEG),
-            phase_deg: on_dial(cos.atan2(sin).to_degrees()),
+            amplitude_deg: libm::hypot(cos, sin).min(MOST_DEG),
+            phase_deg: on_dial(libm::atan2(cos, sin).to_degrees()),
         });
         rig.drive.periodic.splice(0..0, fitted);
         if p.step_deg.identifiable && p.step_deg.value >= 1e-6 {

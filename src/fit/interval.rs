@@ -129,7 +129,7 @@ pub(super) fn length_interval(length: f64, sigma: f64, factor: f64) -> (f64, f64
 /// Distribution function of the noncentral chi-square of two degrees of freedom.
 fn noncentral_below(x: f64, noncentrality: f64) -> f64 {
     let half = 0.5 * noncentrality;
-    let mut weight = (-half).exp();
+    let mut weight = libm::exp(-half);
     let (mut sum, mut weights) = (0.0, 0.0);
     let mut j = 0.0;
     while weights < 1.0 - 1e-12 && j < 1000.0 {

@@ -86,7 +86,7 @@ pub fn solve(columns: &DMatrix<f64>, y: &DVector<f64>, weights: &DVector<f64>) -
         let direction = v_t.row(k).transpose();
         if in_range(s) {
             rank += 1;
-            log_determinant += 2.0 * s.ln();
+            log_determinant += 2.0 * libm::log(s);
             coefficients += &direction * (projected[k] / s);
             covariance += &direction * direction.transpose() / (s * s);
         } else {
