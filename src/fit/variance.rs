@@ -124,7 +124,7 @@ impl Likelihood<'_> {
             .dwells
             .weights(seating, noise)
             .iter()
-            .map(|w| -libm::log(w))
+            .map(|w| -libm::log(*w))
             .sum();
         between
             + fit.log_determinant
@@ -142,7 +142,7 @@ impl Likelihood<'_> {
             .dwells
             .weights(ratio, 1.0)
             .iter()
-            .map(|w| -libm::log(w))
+            .map(|w| -libm::log(*w))
             .sum();
         (
             noise,
