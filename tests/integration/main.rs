@@ -55,6 +55,7 @@ mod sky_night;
 mod sky_night_input;
 mod sky_pointing;
 mod sky_values;
+mod spreadsheets;
 mod sweep;
 mod sweep_merge;
 mod sweep_refusals;
