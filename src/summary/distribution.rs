@@ -154,7 +154,7 @@ fn fraction(b0: f64, next: impl Fn(u32) -> (f64, f64)) -> f64 {
 mod tests {
     use super::*;
     use statrs::distribution::{
-        Beta, Binomial, ChiSquared, ContinuousCDF, DiscreteCDF, Gamma, StudentsT,
+        Beta, Binomial, ChiSquared, ContinuousCDF, DiscreteCDF, FisherSnedecor, Gamma, StudentsT,
     };
 
     fn near(found: f64, expected: f64, relative: f64, what: &str) {
@@ -211,20 +211,16 @@ mod tests {
                     );
                 }
             }
-            let expected = ChiSquared::new(a).map_or(f64::NAN, |c| c.inverse_cdf(0.025));
-            near(
-                chi_square_quantile(a, 0.025),
-                expected,
-                1e-7,
-                &format!("chi2 {a}"),
-            );
-            let expected = StudentsT::new(0.0, 1.0, a).map_or(f64::NAN, |t| t.inverse_cdf(0.975));
-            near(
-                student_two_sided(0.05, a),
-                expected,
-                1e-7,
-                &format!("t {a}"),
-            );
+            // Its own inverse is coarse, so back to the probability.
+            let found = chi_square_quantile(a, 0.025);
+            let back = ChiSquared::new(a).map_or(f64::NAN, |c| c.cdf(found));
+            near(back, 0.025, 1e-11, &format!("chi2 {a}"));
+            let found = student_two_sided(0.05, a);
+            let back = StudentsT::new(0.0, 1.0, a).map_or(f64::NAN, |t| t.cdf(found));
+            near(back, 0.975, 1e-11, &format!("t {a}"));
+            let found = f_beyond(a, 7.0);
+            let expected = FisherSnedecor::new(1.0, 7.0).map_or(f64::NAN, |f| f.sf(a));
+            near(found, expected, 1e-11, &format!("F {a}"));
         }
     }
 

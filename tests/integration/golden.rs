@@ -49,7 +49,7 @@ fn cases() -> Vec<(&'static str, String)> {
         ),
         line(
             "sweep",
-            "sweep --vary loop.tolerance_deg=0.1:0.5:3 --vary target_deg=-2:2:5 --trials 300 --out out.csv --plot out.svg --json out.json",
+            "sweep --vary loop.tolerance_deg=0.1:0.5:3 --vary target=-2:2:5 --trials 300 --out out.csv --plot out.svg --json out.json",
         ),
         line(
             "sweep-exact",
@@ -57,15 +57,11 @@ fn cases() -> Vec<(&'static str, String)> {
         ),
         line(
             "advise",
-            "advise --trials 400 --out report --json out.json --write=new.toml",
-        ),
-        line(
-            "advise-night",
-            "advise night.toml night.csv --trials 300 --flips --out report --json out.json",
+            "advise night.toml few.csv --trials 300 --out report --json out.json --write=new.toml",
         ),
         line(
             "advise-uncertain",
-            "advise --uncertain log.csv --trials 200 --draws 4 --out report --json out.json",
+            "advise night.toml few.csv --uncertain log.csv --trials 100 --draws 2 --out report --json out.json",
         ),
         line(
             "fit",
@@ -125,6 +121,9 @@ wrap.arc_start_deg = 17.0
 keep_out = [{ from_deg = 100.0, to_deg = 112.0 }]
 "#;
 
+/// Targets on the seam, off it, and half a turn away.
+const FEW: &str = "name,position_angle_deg\nHook,0.2\nRing,91.5\nVeil,178.9\n";
+
 /// The program, or another build of it as `HALFTURN_GOLDEN_PROGRAM` says, with an emulator before it if need be.
 fn program() -> Command {
     let Ok(other) = std::env::var("HALFTURN_GOLDEN_PROGRAM") else {
@@ -141,6 +140,7 @@ fn digests(name: &str, line: &str, threads: u32) -> BTreeMap<String, String> {
     let dir = folder();
     for (file, text) in [
         ("hard.toml", HARD),
+        ("few.csv", FEW),
         ("night.toml", include_str!("../../examples/night/rig.toml")),
         (
             "night.csv",
@@ -172,7 +172,10 @@ fn digests(name: &str, line: &str, threads: u32) -> BTreeMap<String, String> {
     );
     let mut found = files(dir.path());
     found.retain(|file, _| !given.contains(file));
-    found.insert("stdout".to_owned(), out.stdout);
+    // `judge` says how long it took.
+    if name != "judge" {
+        found.insert("stdout".to_owned(), out.stdout);
+    }
     found
         .into_iter()
         .map(|(file, bytes)| {
@@ -244,10 +247,13 @@ fn the_bits_are_those_of_the_table() {
             eprintln!("SKIPPED golden judge: no python3");
             continue;
         }
-        let one = digests(name, &line, 1);
         let three = digests(name, &line, 3);
-        assert_eq!(one, three, "{name}: threads change the result");
-        found.extend(one);
+        // An emulated program is slow; what threads do is seen on the one at hand.
+        if std::env::var_os("HALFTURN_GOLDEN_PROGRAM").is_none() {
+            let one = digests(name, &line, 1);
+            assert_eq!(one, three, "{name}: threads change the result");
+        }
+        found.extend(three);
     }
     let table: String = found
         .iter()
