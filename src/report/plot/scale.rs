@@ -95,7 +95,7 @@ impl Scale {
         let warp = |v: f64| match self.stretch {
             Stretch::Even | Stretch::Whole | Stretch::Angle => v,
             Stretch::Ratio => libm::log(v),
-            Stretch::Centred(unit) => (v / unit).asinh(),
+            Stretch::Centred(unit) => libm::asinh(v / unit),
         };
         let value = value.clamp(self.low, self.high);
         let share = (warp(value) - warp(self.low)) / (warp(self.high) - warp(self.low));
