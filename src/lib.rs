@@ -24,6 +24,9 @@
 //! [`method`], the drawn rigs of [`advise`] and the nights of [`sky`].
 //! The model that is computed stands in `docs/model.md`.
 
+// Tests may take sines from the system; a result may not. See clippy.toml.
+#![cfg_attr(not(test), warn(clippy::disallowed_methods))]
+
 pub mod advise;
 pub mod angle;
 pub mod command;

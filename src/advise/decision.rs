@@ -97,7 +97,7 @@ impl Change {
             s.targets.iter().map(of).sum()
         };
         let change = sum(new) - sum(old);
-        let chance = BEYOND_CHANCE * deviation(old).hypot(deviation(new));
+        let chance = BEYOND_CHANCE * libm::hypot(deviation(old), deviation(new));
         if change.abs() <= chance {
             Self::None
         } else if change < 0.0 {

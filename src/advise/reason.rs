@@ -346,11 +346,10 @@ fn reach_deg(rig: &Rig, scenario: &Scenario) -> f64 {
         .iter()
         .map(|p| p.amplitude_deg * sin_deg(p.cycles * y + p.phase_deg))
         .sum();
-    let random = s
-        .solve
-        .noise_deg
-        .hypot(s.drive.repeatability_deg)
-        .hypot(s.drive.zero_point_sigma_deg);
+    let random = libm::hypot(
+        libm::hypot(s.solve.noise_deg, s.drive.repeatability_deg),
+        s.drive.zero_point_sigma_deg,
+    );
     REACH_SIGMAS * random
         + (s.drive.gain_error * y + periodic).abs()
         + 0.5 * s.drive.backlash_deg

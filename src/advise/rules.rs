@@ -155,11 +155,10 @@ pub fn scan_seam(rig: &Rig, rules: &[Rule], plan: Batch, monitor: &dyn Monitor) 
 /// How far from the seam a scan goes: beyond what the first correction is likely to reach \[deg\].
 fn scan_reach_deg(rig: &Rig) -> f64 {
     let s = rig.settings();
-    let random = s
-        .drive
-        .zero_point_sigma_deg
-        .hypot(s.solve.noise_deg)
-        .hypot(s.drive.repeatability_deg);
+    let random = libm::hypot(
+        libm::hypot(s.drive.zero_point_sigma_deg, s.solve.noise_deg),
+        s.drive.repeatability_deg,
+    );
     let periodic: f64 = s.drive.periodic.iter().map(|p| p.amplitude_deg).sum();
     let reach = 4.0 * random + periodic + s.drive.backlash_deg + s.loop_.tolerance_deg;
     reach.clamp(0.5, 30.0)

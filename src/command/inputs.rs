@@ -122,6 +122,15 @@ fn at_most(path: &Path, most_bytes: u64) -> Result<(String, String), Failure> {
         )));
     }
     let text = String::from_utf8(bytes)
-        .map_err(|_| Failure::Argument(format!("{name}: is not UTF-8 text")))?;
+        .map_err(|e| Failure::Argument(format!("{name}: {}", not_utf8(e.as_bytes()))))?;
     Ok((name, text))
+}
+
+/// What to say of a file that is not UTF-8 text. Spreadsheets write UTF-16 as "Unicode text".
+fn not_utf8(bytes: &[u8]) -> String {
+    let kind = match bytes {
+        [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => ": it is UTF-16",
+        _ => "",
+    };
+    format!("is not UTF-8 text{kind}; save it as UTF-8, in a spreadsheet as CSV UTF-8")
 }

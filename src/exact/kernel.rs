@@ -165,9 +165,9 @@ impl<'a> Kernel<'a> {
         // Passes in a row narrow what smooths: the product of so many probabilities.
         let confirm = f64::from(controller.confirm()).sqrt();
         let smooth_deg = if apart {
-            let harmonic = 1.0 / (1.0 / seating_deg).hypot(confirm / sigma_deg);
+            let harmonic = 1.0 / libm::hypot(1.0 / seating_deg, confirm / sigma_deg);
             kernel.seatings = grid(seating_deg, precision.spacing * harmonic, precision.reach)?;
-            seating_deg.hypot(sigma_deg / confirm)
+            libm::hypot(seating_deg, sigma_deg / confirm)
         } else if starts_still {
             least(&kernel.still_noise).min(sigma_deg) / confirm
         } else {
@@ -277,7 +277,7 @@ fn mixture(scenario: &Scenario, seating_deg: f64) -> Vec<Part> {
     let solve = &scenario.solve;
     let part = |share, noise_deg| Part {
         share,
-        sigma_deg: seating_deg.hypot(noise_deg),
+        sigma_deg: libm::hypot(seating_deg, noise_deg),
     };
     let mut parts = vec![
         part(1.0 - solve.outlier_rate, solve.noise_deg),

@@ -15,7 +15,7 @@ impl Legendre {
         let mut nodes = Vec::with_capacity(n);
         let mut weights = Vec::with_capacity(n);
         for i in 0..n {
-            let mut x = -(std::f64::consts::PI * (i as f64 + 0.75) / (n as f64 + 0.5)).cos();
+            let mut x = -libm::cos(std::f64::consts::PI * (i as f64 + 0.75) / (n as f64 + 0.5));
             let mut slope = 0.0;
             for _ in 0..30 {
                 let (mut before, mut here) = (1.0, x);

@@ -2,11 +2,11 @@
 
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 use rand::{Rng, RngExt as _};
-use rand_distr::StandardNormal;
 
 use super::interval::Estimate;
 use super::{Fit, Joint};
 use crate::rig::{Periodic, RigSettings};
+use crate::run::normal_pair;
 use crate::wording::on_dial;
 
 /// Largest values that a rig file takes.
@@ -79,8 +79,8 @@ impl Fit {
             .collect();
         let fitted = [(1.0, c1, s1), (2.0, c2, s2)].map(|(cycles, cos, sin)| Periodic {
             cycles,
-            amplitude_deg: cos.hypot(sin).min(MOST_DEG),
-            phase_deg: on_dial(cos.atan2(sin).to_degrees()),
+            amplitude_deg: libm::hypot(cos, sin).min(MOST_DEG),
+            phase_deg: on_dial(libm::atan2(cos, sin).to_degrees()),
         });
         rig.drive.periodic.splice(0..0, fitted);
         if p.step_deg.identifiable && p.step_deg.value >= 1e-6 {
@@ -109,7 +109,7 @@ impl Joint {
         let eigen = SymmetricEigen::new(scaled);
         let unit = DVector::from_fn(count, |i, _| {
             let size = eigen.eigenvalues[i].max(0.0).sqrt();
-            size * rng.sample::<f64, _>(StandardNormal)
+            size * normal(rng)
         });
         let drawn = eigen.eigenvectors * unit;
         (0..count)
@@ -124,8 +124,13 @@ fn rounded(value: f64, decimals: i32) -> f64 {
     (value * power).round() / power
 }
 
+/// A standard normal deviate.
+fn normal<R: Rng>(rng: &mut R) -> f64 {
+    normal_pair(rng.next_u64(), rng.next_u64()).0
+}
+
 /// A value within what is known of it, not below 0.
 fn drawn<R: Rng>(estimate: &Estimate, rng: &mut R) -> f64 {
     let se = estimate.se.unwrap_or(0.0);
-    (estimate.value + se * rng.sample::<f64, _>(StandardNormal)).max(0.0)
+    (estimate.value + se * normal(rng)).max(0.0)
 }

@@ -228,8 +228,8 @@ fn harmonic(
     se: impl Fn(f64, f64) -> f64,
     factor: f64,
 ) -> PeriodicEstimate {
-    let amplitude = a.hypot(b);
-    let phase = on_dial(a.atan2(b).to_degrees());
+    let amplitude = libm::hypot(a, b);
+    let phase = on_dial(libm::atan2(a, b).to_degrees());
     let (ca, cb) = if amplitude > 0.0 {
         (a / amplitude, b / amplitude)
     } else {
@@ -278,7 +278,7 @@ fn phases(a: f64, b: f64, covariance: [f64; 3], factor: f64) -> Option<(f64, f64
     let [va, both, vb] = covariance;
     let determinant = va * vb - both * both;
     if determinant <= 0.0 {
-        return (a.hypot(b) > 0.0 && va + vb == 0.0).then_some((0.0, 0.0));
+        return (libm::hypot(a, b) > 0.0 && va + vb == 0.0).then_some((0.0, 0.0));
     }
     let form = |(a1, b1): (f64, f64), (a2, b2): (f64, f64)| {
         (vb * a1 * a2 - both * (a1 * b2 + a2 * b1) + va * b1 * b2) / determinant
@@ -288,9 +288,9 @@ fn phases(a: f64, b: f64, covariance: [f64; 3], factor: f64) -> Option<(f64, f64
     if whole <= limit {
         return None; // no amplitude at all fits as well
     }
-    let centre = a.atan2(b);
+    let centre = libm::atan2(a, b);
     let fits = |turn: f64| {
-        let (sin, cos) = (centre + turn).sin_cos();
+        let (sin, cos) = libm::sincos(centre + turn);
         let direction = (sin, cos);
         let length = form(direction, (a, b)).max(0.0) / form(direction, direction);
         let left = (a - length * sin, b - length * cos);
@@ -322,8 +322,8 @@ fn phases(a: f64, b: f64, covariance: [f64; 3], factor: f64) -> Option<(f64, f64
 fn untold(cycles: u32, (a, b): (f64, f64)) -> PeriodicEstimate {
     PeriodicEstimate {
         cycles,
-        amplitude_deg: Estimate::unknown(a.hypot(b)),
-        phase_deg: Estimate::unknown(on_dial(a.atan2(b).to_degrees())),
+        amplitude_deg: Estimate::unknown(libm::hypot(a, b)),
+        phase_deg: Estimate::unknown(on_dial(libm::atan2(a, b).to_degrees())),
     }
 }
 

@@ -1,10 +1,9 @@
 //! Estimates with their intervals.
 
-use serde::Serialize;
-use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor, Normal, StudentsT};
-use statrs::function::gamma::gamma_lr;
-
 use crate::summary::CONFIDENCE;
+pub(super) use crate::summary::distribution::normal_two_sided;
+use crate::summary::distribution::{self, chi_square_quantile, f_beyond, gamma_below};
+use serde::Serialize;
 
 /// One parameter.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -64,9 +63,11 @@ pub(super) fn student(freedom: usize) -> f64 {
 
 /// The ends between which a chi-square variable lies as often as an interval promises.
 pub(super) fn chi_square_tails(freedom: f64) -> (f64, f64) {
-    ChiSquared::new(freedom).map_or((0.0, f64::INFINITY), |c| {
-        (c.inverse_cdf(TAIL), c.inverse_cdf(1.0 - TAIL))
-    })
+    if freedom.is_nan() || freedom <= 0.0 {
+        return (0.0, f64::INFINITY);
+    }
+    let end = |probability| chi_square_quantile(freedom, probability);
+    (end(TAIL), end(1.0 - TAIL))
 }
 
 /// Size that a Student variable exceeds, to either side, with this probability.
@@ -76,8 +77,7 @@ pub(super) fn student_two_sided(probability: f64, freedom: usize) -> f64 {
     if freedom >= NORMAL_FROM {
         return normal_two_sided(probability);
     }
-    StudentsT::new(0.0, 1.0, freedom.max(1) as f64)
-        .map_or(f64::INFINITY, |t| t.inverse_cdf(1.0 - 0.5 * probability))
+    distribution::student_two_sided(probability, freedom.max(1) as f64)
 }
 
 /// Probability that an F variable with 1 and so many degrees of freedom is larger.
@@ -85,12 +85,7 @@ pub(super) fn f_tail(f: f64, freedom: usize) -> f64 {
     if f.is_nan() || f <= 0.0 {
         return 1.0;
     }
-    FisherSnedecor::new(1.0, freedom.max(1) as f64).map_or(1.0, |d| d.sf(f))
-}
-
-/// Size that a standard normal variable exceeds, to either side, with this probability.
-pub(super) fn normal_two_sided(probability: f64) -> f64 {
-    Normal::standard().inverse_cdf(1.0 - 0.5 * probability)
+    f_beyond(f, freedom.max(1) as f64)
 }
 
 /// The length of a vector of two normal components with deviation `sigma`, measured as `length`: an interval for
@@ -129,11 +124,11 @@ pub(super) fn length_interval(length: f64, sigma: f64, factor: f64) -> (f64, f64
 /// Distribution function of the noncentral chi-square of two degrees of freedom.
 fn noncentral_below(x: f64, noncentrality: f64) -> f64 {
     let half = 0.5 * noncentrality;
-    let mut weight = (-half).exp();
+    let mut weight = libm::exp(-half);
     let (mut sum, mut weights) = (0.0, 0.0);
     let mut j = 0.0;
     while weights < 1.0 - 1e-12 && j < 1000.0 {
-        sum += weight * gamma_lr(1.0 + j, (0.5 * x).max(f64::MIN_POSITIVE));
+        sum += weight * gamma_below(1.0 + j, 0.5 * x);
         weights += weight;
         j += 1.0;
         weight *= half / j;

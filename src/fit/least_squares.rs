@@ -86,7 +86,7 @@ pub fn solve(columns: &DMatrix<f64>, y: &DVector<f64>, weights: &DVector<f64>) -
         let direction = v_t.row(k).transpose();
         if in_range(s) {
             rank += 1;
-            log_determinant += 2.0 * s.ln();
+            log_determinant += 2.0 * libm::log(s);
             coefficients += &direction * (projected[k] / s);
             covariance += &direction * direction.transpose() / (s * s);
         } else {
@@ -95,7 +95,7 @@ pub fn solve(columns: &DMatrix<f64>, y: &DVector<f64>, weights: &DVector<f64>) -
             }
         }
     }
-    log_determinant += 2.0 * scales.map(f64::ln).sum();
+    log_determinant += 2.0 * scales.map(libm::log).sum();
     coefficients.component_div_assign(&scales);
     for i in 0..count {
         for j in 0..count {

@@ -71,7 +71,7 @@ pub(super) fn outliers(
     let mut width = (wide.iter().sum::<f64>() / wide.len() as f64).max(least);
     let odds = |sq: f64, variance: f64, rate: f64, width: f64| {
         let exponent = 0.5 * sq * (1.0 / variance - 1.0 / width);
-        rate / (1.0 - rate).max(1e-9) * (variance / width).sqrt() * exponent.min(700.0).exp()
+        rate / (1.0 - rate).max(1e-9) * (variance / width).sqrt() * libm::exp(exponent.min(700.0))
     };
     for _ in 0..ROUNDS {
         let (mut sum, mut sum_squares) = (0.0, 0.0);

@@ -88,6 +88,7 @@ pub fn rehearse<R: Rng>(rig: &Rig, steps: &[PlanStep], rng: &mut R) -> Log {
     }
 }
 
+/// The tail of these deviates takes the logarithm of the system; a row is rounded, and does not show its last bit.
 fn normal<R: Rng>(rng: &mut R, sigma: f64) -> f64 {
     sigma * rng.sample::<f64, _>(StandardNormal)
 }

@@ -41,10 +41,10 @@ pub(super) fn start(problem: &Problem) -> Start {
         let left = turned.iter().zip(&readings);
         let left = left.map(|(t, p)| t - p - gain * (p - middle));
         let (sin, cos) = left.fold((0.0, 0.0), |(sin, cos), x| {
-            let (s, c) = x.to_radians().sin_cos();
+            let (s, c) = libm::sincos(x.to_radians());
             (sin + s, cos + c)
         });
-        (sin.hypot(cos), sin.atan2(cos).to_degrees())
+        (libm::hypot(sin, cos), libm::atan2(sin, cos).to_degrees())
     };
     let mut best = (0.0, f64::NEG_INFINITY);
     for gain in (0..=tries).map(at) {

@@ -124,12 +124,12 @@ impl Likelihood<'_> {
             .dwells
             .weights(seating, noise)
             .iter()
-            .map(|w| -w.ln())
+            .map(|w| -libm::log(*w))
             .sum();
         between
             + fit.log_determinant
             + fit.sum_of_squares
-            + self.within_freedom as f64 * noise.ln()
+            + self.within_freedom as f64 * libm::log(noise)
             + self.within / noise
     }
 
@@ -142,9 +142,12 @@ impl Likelihood<'_> {
             .dwells
             .weights(ratio, 1.0)
             .iter()
-            .map(|w| -w.ln())
+            .map(|w| -libm::log(*w))
             .sum();
-        (noise, freedom * noise.ln() + between + fit.log_determinant)
+        (
+            noise,
+            freedom * libm::log(noise) + between + fit.log_determinant,
+        )
     }
 }
 
@@ -190,15 +193,15 @@ pub(super) fn components(
             separable: false,
         };
     }
-    let by_log = |log: f64| likelihood.at_ratio(log.exp()).1;
+    let by_log = |log: f64| likelihood.at_ratio(libm::exp(log)).1;
     // Ratios of the deviations from 1 : 1000 to 100 : 1.
     let log_ratio = golden(by_log, -13.8, 9.2, 26);
     let at_zero = likelihood.at_ratio(0.0);
-    let at_best = likelihood.at_ratio(log_ratio.exp());
+    let at_best = likelihood.at_ratio(libm::exp(log_ratio));
     let (seating, noise, least) = if at_zero.1 <= at_best.1 {
         (0.0, at_zero.0, likelihood.deviance(0.0, at_zero.0))
     } else {
-        let seating = log_ratio.exp() * at_best.0;
+        let seating = libm::exp(log_ratio) * at_best.0;
         (seating, at_best.0, likelihood.deviance(seating, at_best.0))
     };
     let point = |value| Variance {
@@ -222,7 +225,7 @@ pub(super) fn components(
         least_here.min(likelihood.deviance(0.0, noise))
     };
     let for_seating = |seating: f64| {
-        let log = |d: f64| likelihood.deviance(seating, noise * d.exp());
+        let log = |d: f64| likelihood.deviance(seating, noise * libm::exp(d));
         log(golden(log, -2.0, 2.0, 18))
     };
     let step = deviation / (2.0 * within_freedom as f64).sqrt();

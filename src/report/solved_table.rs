@@ -86,8 +86,8 @@ fn number(x: f64, error: f64) -> String {
     if x.abs() < error {
         return "0".to_owned();
     }
-    let leading = x.abs().log10().floor();
-    let digits = (leading - error.max(1e-300).log10().floor()).clamp(0.0, 5.0);
+    let leading = libm::log10(x.abs()).floor();
+    let digits = (leading - libm::log10(error.max(1e-300)).floor()).clamp(0.0, 5.0);
     if !(-4.0..6.0).contains(&leading) {
         return format!("{x:.*e}", digits as usize);
     }

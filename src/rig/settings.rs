@@ -217,7 +217,7 @@ impl Framing {
     /// The chord of the half diagonal: `2 r sin(angle / 2)`.
     #[must_use]
     pub fn corner_shift_px(&self, angle_deg: f64) -> f64 {
-        let half_diagonal_mm = 0.5 * self.sensor_width_mm.hypot(self.sensor_height_mm);
+        let half_diagonal_mm = 0.5 * libm::hypot(self.sensor_width_mm, self.sensor_height_mm);
         let chord_mm = 2.0 * half_diagonal_mm * crate::angle::sin_deg(0.5 * angle_deg).abs();
         chord_mm * 1000.0 / self.pixel_um
     }

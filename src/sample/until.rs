@@ -6,10 +6,9 @@
 //! Bonferroni's inequality all intervals of all looks hold together with 95 % confidence, and so does the
 //! last one, whenever the sampling stops: alpha spending in the manner of Lan & DeMets (1983), Biometrika 70, 659.
 
-use statrs::distribution::{Beta, ContinuousCDF};
-
 use super::batch::{Batch, Comparison, Monitor, compare_from};
 use crate::scenario::Scenario;
+use crate::summary::distribution::beta_quantile;
 use crate::summary::{CONFIDENCE, Interval};
 
 /// Runs at the first look; every further look doubles them.
@@ -66,17 +65,16 @@ fn error_at(look: u32) -> f64 {
 /// The interval of Clopper & Pearson for a rate, missing it with at most this probability.
 fn exact_interval(count: u64, trials: u64, error: f64) -> Interval {
     let (k, n) = (count as f64, trials as f64);
-    let quantile = |a: f64, b: f64, p: f64| Beta::new(a, b).map_or(f64::NAN, |d| d.inverse_cdf(p));
     Interval {
         low: if count == 0 {
             0.0
         } else {
-            quantile(k, n - k + 1.0, 0.5 * error)
+            beta_quantile(k, n - k + 1.0, 0.5 * error)
         },
         high: if count == trials {
             1.0
         } else {
-            quantile(k + 1.0, n - k, 1.0 - 0.5 * error)
+            beta_quantile(k + 1.0, n - k, 1.0 - 0.5 * error)
         },
     }
 }

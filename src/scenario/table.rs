@@ -26,7 +26,8 @@ impl<'a> Table<'a> {
         let header = written(text)
             .next()
             .map(|(line, text)| Row::new(text, file, line));
-        let header = header.ok_or_else(|| none(file, what))??;
+        let mut header = header.ok_or_else(|| none(file, what))??;
+        header.drop_empty_after(0);
         for (i, column) in header.fields.iter().enumerate() {
             let fault = |problem: String| header.fault(&made_plain(column), "", problem);
             if column.contains([';', '\t']) {
@@ -57,21 +58,28 @@ impl<'a> Table<'a> {
         })
     }
 
-    /// The rows in their order; one that has not as many fields as the header is an error.
+    /// The rows in their order; one that has not as many fields as the header is an error. A spreadsheet may write empty
+    /// columns behind the last and rows of commas: these are passed over.
     pub(crate) fn rows(&self) -> impl Iterator<Item = Result<Row<'a>, InputError>> {
         let expected = self.header.fields.len();
         let file = self.header.file;
-        written(self.text).skip(1).map(move |(line, text)| {
-            let row = Row::new(text, file, line)?;
+        let row = move |(line, text)| {
+            let mut row = Row::new(text, file, line)?;
+            if row.fields.len() > 1 && row.fields.iter().all(String::is_empty) {
+                return Ok(None);
+            }
+            row.drop_empty_after(expected);
             let found = row.fields.len();
             if found == expected {
-                return Ok(row);
+                return Ok(Some(row));
             }
             let columns = if found == 1 { "column" } else { "columns" };
             Err(row.broken(format!(
                 "this row has {found} {columns}, the header has {expected}"
             )))
-        })
+        };
+        let rows = written(self.text).skip(1).map(row);
+        rows.filter_map(Result::transpose)
     }
 
     /// What to say of a table without rows.
@@ -113,6 +121,13 @@ impl<'a> Row<'a> {
         match fields(text) {
             Ok(fields) => Ok(row(fields)),
             Err(problem) => Err(row(Vec::new()).broken(problem.to_owned())),
+        }
+    }
+
+    /// Drops empty fields at the end, down to so many fields.
+    fn drop_empty_after(&mut self, count: usize) {
+        while self.fields.len() > count && self.fields.last().is_some_and(String::is_empty) {
+            self.fields.pop();
         }
     }
 

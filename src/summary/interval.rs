@@ -1,7 +1,6 @@
 //! 95 % intervals: of a rate, of a mean, of a quantile.
 
-use statrs::distribution::{Binomial, DiscreteCDF};
-
+use super::distribution::binomial_quantile;
 use crate::tally::Moments;
 
 /// Confidence of every interval.
@@ -87,8 +86,8 @@ pub fn quantile_ranks(q: f64, n: u64) -> Option<(u64, u64)> {
             (mean + half).ceil() as u64 + 1,
         )
     } else {
-        let below = Binomial::new(q, n).ok()?;
-        (below.inverse_cdf(tail), below.inverse_cdf(1.0 - tail) + 1)
+        let rank = |probability| binomial_quantile(q, n, probability);
+        (rank(tail), rank(1.0 - tail) + 1)
     };
     (low >= 1 && high <= n).then_some((low, high))
 }

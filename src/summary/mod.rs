@@ -1,5 +1,6 @@
 //! Tally -> summary: rates, means and quantiles with their intervals.
 
+pub(crate) mod distribution;
 mod exact;
 mod interval;
 mod pair;

@@ -32,7 +32,7 @@ impl Difference {
             .zip(half_width(second))
             .zip(mean)
             .map(|((a, b), mean)| {
-                let half = a.hypot(b);
+                let half = libm::hypot(a, b);
                 Interval {
                     low: mean - half,
                     high: mean + half,

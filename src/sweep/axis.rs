@@ -151,7 +151,7 @@ pub(super) fn is_target(target_deg: f64) -> bool {
 
 fn spaced(from: f64, to: f64, count: u32, whole: bool) -> Vec<f64> {
     let size = from.abs().max(to.abs());
-    let decimals = DIGITS - size.log10().floor().max(-300.0) as i32;
+    let decimals = DIGITS - libm::log10(size).floor().max(-300.0) as i32;
     let last = f64::from(count.max(2) - 1);
     (0..count)
         .map(|i| {

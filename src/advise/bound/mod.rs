@@ -12,6 +12,7 @@ use crate::angle::TURN_DEG;
 use crate::plant::{Plant, Travel};
 use crate::rig::{Approach, Rig, RigSettings};
 use crate::scenario::Policy;
+use crate::summary::distribution::normal_two_sided;
 use harmonics::{difference_anywhere_deg, difference_near_deg, steepest};
 use random::Random;
 
@@ -55,7 +56,7 @@ impl SwingBound {
         let (start_deg, width_deg) = (wrap.start_deg(), wrap.width_deg());
         let half_period_deg = 0.5 * policy.period_deg();
         let random = Random::of(s);
-        let zero_deg = random::normal_quantile(tail) * s.drive.zero_point_sigma_deg;
+        let zero_deg = normal_two_sided(tail) * s.drive.zero_point_sigma_deg;
         let play_deg = play_deg(s, travel, (start_deg, start_deg + width_deg));
         let gain = s.drive.gain_error;
         let farthest_deg = farthest_deg(travel, start_deg, width_deg, s.drive.park_deg);

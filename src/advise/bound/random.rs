@@ -1,8 +1,5 @@
 //! The random part of the bound: seating and solve noise before and after a swing.
 
-use statrs::distribution::{ContinuousCDF, Normal};
-use statrs::function::erf::erfc;
-
 use crate::rig::RigSettings;
 
 /// Halvings of the search for a quantile: to the last bits of a number.
@@ -64,7 +61,7 @@ impl Random {
         let beyond = |x: f64| -> f64 {
             let of = |(weight, sd): &(f64, f64)| {
                 if *sd > 0.0 {
-                    weight * erfc(x / (sd * std::f64::consts::SQRT_2))
+                    weight * libm::erfc(x / (sd * std::f64::consts::SQRT_2))
                 } else {
                     0.0
                 }
@@ -83,9 +80,4 @@ impl Random {
         }
         high
     }
-}
-
-/// How many sigma a normal deviate exceeds, either sign, with this probability.
-pub(super) fn normal_quantile(tail: f64) -> f64 {
-    Normal::standard().inverse_cdf(1.0 - 0.5 * tail)
 }

@@ -73,7 +73,7 @@ fn largest(holds: impl Fn(f64) -> bool) -> f64 {
 #[must_use]
 pub fn frame_lost(framing: &Framing, tolerance_deg: f64) -> f64 {
     // In units of the diagonal: the overlay works on a grid of the size of its input.
-    let diagonal = framing.sensor_width_mm.hypot(framing.sensor_height_mm);
+    let diagonal = libm::hypot(framing.sensor_width_mm, framing.sensor_height_mm);
     let half = (
         0.5 * framing.sensor_width_mm / diagonal,
         0.5 * framing.sensor_height_mm / diagonal,

@@ -77,6 +77,6 @@ pub fn fit_table(name: &str, fit: &Fit) -> String {
 /// A number with as many decimals as its standard error makes sense of.
 fn digits(x: f64, se: Option<f64>) -> String {
     let se = se.filter(|se| *se > 0.0).unwrap_or(1e-4);
-    let decimals = (1.0 - se.log10().floor()).clamp(0.0, 8.0) as usize;
+    let decimals = (1.0 - libm::log10(se).floor()).clamp(0.0, 8.0) as usize;
     format!("{x:.decimals$}")
 }

@@ -250,7 +250,7 @@ fn paint<DB: DrawingBackend>(
 /// makes lines at 45 degrees thinner by a third.
 fn part_of_line(from: (i32, i32), to: (i32, i32), stroke: f64) -> [(i32, i32); 4] {
     let (dx, dy) = (f64::from(to.0 - from.0), f64::from(to.1 - from.1));
-    let length = dx.hypot(dy).max(1.0);
+    let length = libm::hypot(dx, dy).max(1.0);
     let across = (-dy * stroke / length, dx * stroke / length);
     let whole = (across.0.round() as i32, across.1.round() as i32);
     let half = (whole.0 / 2, whole.1 / 2);
@@ -326,12 +326,15 @@ pub(super) mod tests {
     #[test]
     fn lines_have_their_width_in_every_direction() {
         for angle in 0..180 {
-            let (sin, cos) = f64::from(angle).to_radians().sin_cos();
+            let (sin, cos) = libm::sincos(f64::from(angle).to_radians());
             let to = ((1000.0 * cos) as i32, (1000.0 * sin) as i32);
             let [a, _, _, b] = part_of_line((0, 0), to, 4.0);
-            let width = f64::from(a.0 - b.0).hypot(f64::from(a.1 - b.1));
+            let width = libm::hypot(f64::from(a.0 - b.0), f64::from(a.1 - b.1));
             // Both coordinates of the width are rounded.
-            assert!((width - 4.0).abs() < 0.5_f64.hypot(0.5), "{angle}: {width}");
+            assert!(
+                (width - 4.0).abs() < libm::hypot(0.5_f64, 0.5),
+                "{angle}: {width}"
+            );
         }
     }
 

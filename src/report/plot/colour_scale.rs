@@ -22,8 +22,8 @@ const RATIO_FROM: f64 = 30.0;
 fn oklab(share: f64) -> [f64; 3] {
     let lightness = 0.93 - 0.68 * share;
     let hue = (92.0 - 142.0 * share).to_radians();
-    let chroma = 0.06 + 0.115 * (std::f64::consts::PI * share).sin().max(0.0).powf(0.9);
-    [lightness, chroma * hue.cos(), chroma * hue.sin()]
+    let chroma = 0.06 + 0.115 * libm::pow(libm::sin(std::f64::consts::PI * share).max(0.0), 0.9);
+    [lightness, chroma * libm::cos(hue), chroma * libm::sin(hue)]
 }
 
 /// Oklab to linear sRGB.
@@ -44,7 +44,7 @@ fn colour(share: f64) -> RGBColor {
         let encoded = if linear <= 0.003_130_8 {
             12.92 * linear
         } else {
-            1.055 * linear.powf(1.0 / 2.4) - 0.055
+            1.055 * libm::pow(linear, 1.0 / 2.4) - 0.055
         };
         (255.0 * encoded).round() as u8
     });

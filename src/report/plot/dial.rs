@@ -116,7 +116,7 @@ const CELL_HEIGHT: f64 = 424.0;
 
 /// A point at an angle and a radius from the centre of a dial.
 pub(super) fn polar((x, y): Point, angle_deg: f64, radius: f64) -> Point {
-    let (sin, cos) = angle_deg.to_radians().sin_cos();
+    let (sin, cos) = libm::sincos(angle_deg.to_radians());
     (x + radius * sin, y - radius * cos)
 }
 

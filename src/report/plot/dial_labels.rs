@@ -123,9 +123,9 @@ pub(super) fn labels(sheet: &mut Sheet, centre: Point, room: (f64, f64), targets
 
 /// A leader winds outwards around the ring, so that it never crosses it.
 fn leader(sheet: &mut Sheet, centre: Point, from_deg: f64, (dx, dy): Point) {
-    let to_deg = dx.atan2(-dy).to_degrees();
+    let to_deg = libm::atan2(dx, -dy).to_degrees();
     let turn = (to_deg - from_deg + 180.0).rem_euclid(TURN_DEG) - 180.0;
-    let radius = dx.hypot(dy);
+    let radius = libm::hypot(dx, dy);
     let steps = (turn.abs() / 4.0).ceil().max(1.0) as usize;
     let points: Vec<Point> = (0..=steps)
         .map(|i| {

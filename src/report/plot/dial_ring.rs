@@ -82,7 +82,7 @@ fn near(a_deg: f64, b_deg: f64) -> bool {
 /// A drive angle, written inside the ring.
 fn inner_number(sheet: &mut Sheet, centre: Point, angle_deg: f64, look: Type) {
     let text = format!("{}°", number(angle_deg, 2));
-    let (sin, cos) = angle_deg.to_radians().sin_cos();
+    let (sin, cos) = libm::sincos(angle_deg.to_radians());
     let half = 0.5 * (look.width(&text) * sin.abs() + look.em * cos.abs());
     let (x, y) = polar(centre, angle_deg, NUMBERS - half);
     sheet.text((x, y + look.drop()), &text, look);

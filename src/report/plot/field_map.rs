@@ -75,7 +75,7 @@ fn middle(rates: &[f64]) -> f64 {
 /// A place of the sky on the map: equal steps of altitude are equal steps on it.
 fn place(centre: Point, azimuth_deg: f64, altitude_deg: f64) -> Point {
     let radius = RADIUS * (90.0 - altitude_deg) / 90.0;
-    let (sin, cos) = azimuth_deg.to_radians().sin_cos();
+    let (sin, cos) = libm::sincos(azimuth_deg.to_radians());
     (centre.0 - radius * sin, centre.1 - radius * cos)
 }
 
@@ -150,7 +150,7 @@ fn track(sheet: &mut Sheet, centre: Point, map: &FieldMap) {
         let text = &seen[*i].2;
         let half = 0.5 * look.width(text) + 3.0;
         let (dx, dy) = (x - centre.0, y - centre.1);
-        let away = dx.hypot(dy).max(1.0);
+        let away = libm::hypot(dx, dy).max(1.0);
         let (x, y) = (x + (half + 10.0) * dx / away, y + 22.0 * dy / away);
         sheet.rectangle((x - half, y - 8.0), (x + half, y + 8.0), PAPER);
         sheet.text((x, y + look.drop()), text, look.align(Align::Middle));

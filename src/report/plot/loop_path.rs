@@ -48,7 +48,7 @@ pub(super) fn moves(sheet: &mut Sheet, times: &Scale, scale: &Scale, rows: &[Tra
         let radius = (0.5 * look.width(&text) + 3.5).max(9.0);
         let free = numbers
             .last()
-            .is_none_or(|(x, y)| (middle.0 - x).hypot(middle.1 - y) > 2.0 * radius + 3.0);
+            .is_none_or(|(x, y)| libm::hypot(middle.0 - x, middle.1 - y) > 2.0 * radius + 3.0);
         if free {
             sheet.disc(middle, radius, WARNING);
             sheet.disc(middle, radius - 1.5, PAPER);

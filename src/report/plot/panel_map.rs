@@ -116,7 +116,7 @@ fn pieces(sheet: &mut Sheet, points: &[(f64, f64)], reach: f64, at: &impl Fn((f6
     let mut piece: Vec<Point> = Vec::new();
     let mut before: Option<(f64, f64)> = None;
     for point in points {
-        let jumps = before.is_some_and(|b| (b.0 - point.0).hypot(b.1 - point.1) > 0.3 * reach);
+        let jumps = before.is_some_and(|b| libm::hypot(b.0 - point.0, b.1 - point.1) > 0.3 * reach);
         if jumps {
             sheet.line(&std::mem::take(&mut piece), GRID, 1.2, SOLID);
         }

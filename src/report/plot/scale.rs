@@ -94,8 +94,8 @@ impl Scale {
     pub(super) fn at(&self, value: f64) -> f64 {
         let warp = |v: f64| match self.stretch {
             Stretch::Even | Stretch::Whole | Stretch::Angle => v,
-            Stretch::Ratio => v.ln(),
-            Stretch::Centred(unit) => (v / unit).asinh(),
+            Stretch::Ratio => libm::log(v),
+            Stretch::Centred(unit) => libm::asinh(v / unit),
         };
         let value = value.clamp(self.low, self.high);
         let share = (warp(value) - warp(self.low)) / (warp(self.high) - warp(self.low));
@@ -142,7 +142,7 @@ pub(super) fn padded((low, high): (f64, f64), share: f64) -> (f64, f64) {
 
 fn round_step(low: f64, high: f64, most: usize) -> f64 {
     let raw = (high - low) / most.max(1) as f64;
-    let power = 10_f64.powi(raw.log10().floor() as i32);
+    let power = 10_f64.powi(libm::log10(raw).floor() as i32);
     let factor = [1.0, 2.0, 5.0].into_iter().find(|f| f * power >= raw);
     factor.unwrap_or(10.0) * power
 }
@@ -163,7 +163,7 @@ fn multiples(low: f64, high: f64, step: f64) -> Vec<f64> {
 }
 
 fn ratio_ticks(low: f64, high: f64, most: usize) -> Vec<f64> {
-    let decades = low.log10().floor() as i32..=high.log10().ceil() as i32;
+    let decades = libm::log10(low).floor() as i32..=libm::log10(high).ceil() as i32;
     let within = |factors: &[f64], every: usize| -> Vec<f64> {
         decades
             .clone()

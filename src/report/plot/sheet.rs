@@ -289,7 +289,7 @@ fn strokes(points: &[Point], dash: Dash) -> Vec<Vec<Point>> {
     for pair in points.windows(2) {
         let (mut from, to) = (pair[0], pair[1]);
         loop {
-            let length = (to.0 - from.0).hypot(to.1 - from.1);
+            let length = libm::hypot(to.0 - from.0, to.1 - from.1);
             let drawn = part % 2 == 0;
             if length <= left {
                 left -= length;

@@ -177,8 +177,8 @@ impl Sky {
         let (south, north) = (above(-STEP_RAD), above(STEP_RAD));
         let along = [0, 1, 2].map(|i| north[i] - south[i]);
         // Up and, with the zenith above, right: the direction in which azimuth grows.
-        let (sin_a, cos_a) = azimuth.sin_cos();
-        let (sin_z, cos_z) = zenith_distance.sin_cos();
+        let (sin_a, cos_a) = libm::sincos(azimuth);
+        let (sin_z, cos_z) = libm::sincos(zenith_distance);
         let up = [-cos_z * cos_a, -cos_z * sin_a, sin_z];
         let right = [-sin_a, cos_a, 0.0];
         let dot = |a: [f64; 3], b: [f64; 3]| a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
@@ -206,7 +206,7 @@ impl Sky {
 
 /// A direction over the horizon: its parts to north, east and up.
 fn towards(azimuth: f64, zenith_distance: f64) -> [f64; 3] {
-    let (sin_z, cos_z) = zenith_distance.sin_cos();
-    let (sin_a, cos_a) = azimuth.sin_cos();
+    let (sin_z, cos_z) = libm::sincos(zenith_distance);
+    let (sin_a, cos_a) = libm::sincos(azimuth);
     [sin_z * cos_a, sin_z * sin_a, cos_z]
 }
