@@ -51,3 +51,9 @@ pub(crate) fn names(dir: &Path) -> Vec<String> {
     names.sort();
     names
 }
+
+/// Says that a test, or a part of one, is left out.
+#[expect(clippy::print_stderr, reason = "a test that is left out must be seen")]
+pub(crate) fn skipped(why: &str) {
+    eprintln!("SKIPPED: {why}");
+}

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::{Command, Output, Stdio};
 use std::time::Duration;
 
-use crate::binary::{complaint, folder, halfturn, names, write};
+use crate::binary::{complaint, folder, halfturn, names, skipped, write};
 use crate::faults::{QUICK, quick, start};
 
 /// A command with its arguments, in a shell script before it.
@@ -335,9 +335,4 @@ fn a_report_that_is_barred_on_the_way_is_told() {
         "{}",
         complaint(&out)
     );
-}
-
-#[expect(clippy::print_stderr, reason = "a test that is left out must be seen")]
-fn skipped(why: &str) {
-    eprintln!("SKIPPED: {why}");
 }

@@ -11,7 +11,7 @@ use std::process::Command;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-use crate::binary::{folder, write};
+use crate::binary::{folder, skipped, write};
 
 const TABLE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/golden.txt");
 const SITE: &str = "--site 47.32,12.08,1180 --date 2026-10-14";
@@ -244,7 +244,7 @@ fn the_bits_are_those_of_the_table() {
     let mut found = BTreeMap::new();
     for (name, line) in cases() {
         if name == "judge" && !has_python {
-            eprintln!("SKIPPED golden judge: no python3");
+            skipped("golden judge: no python3");
             continue;
         }
         let three = digests(name, &line, 3);
