@@ -34,7 +34,7 @@ pub(super) struct Row {
     pub(super) cells: Vec<String>,
 }
 
-/// The rows of all tables of the matrix, with their headings.
+/// The rows of the matrix, with their headings; what stands before the first one is told about the page itself.
 pub(super) fn rows(page: &str) -> Vec<Row> {
     let (mut part, mut section) = (String::new(), String::new());
     let mut rows = Vec::new();
@@ -48,7 +48,7 @@ pub(super) fn rows(page: &str) -> Vec<Row> {
             let rule = cells
                 .iter()
                 .all(|c| c.chars().all(|x| x == '-' || x == ':'));
-            if !rule && cells[0] != "claim" {
+            if !rule && !part.is_empty() && cells[0] != "claim" {
                 rows.push(Row {
                     line,
                     part: part.clone(),
