@@ -47,7 +47,7 @@ pub(super) fn rows(page: &str) -> Vec<Row> {
         } else if let Some(cells) = cells(written) {
             let rule = cells
                 .iter()
-                .all(|c| c.chars().all(|x| x == '-' || x == ':'));
+                .all(|c| !c.is_empty() && c.chars().all(|x| x == '-' || x == ':'));
             if !rule && !part.is_empty() && cells[0] != "claim" {
                 rows.push(Row {
                     line,
