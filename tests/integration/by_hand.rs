@@ -301,13 +301,13 @@ fn the_figures_of_a_run() {
     }
 }
 
-/// One and a half times a residual of 80 is 120, from 5 to 125 and inside the arc; 85 on steps of 50 is 100. Both are longer than half a
+/// One and a half times a residual of 80 is 120, from 5 to 125 and inside the arc; 85 on steps of 32 is 96. Both are longer than half a
 /// period of 180.
 #[test]
 fn a_swing_can_be_long_without_a_fold() {
     let more = ["solve.bias_deg=-80", "loop.correction=1.5"];
-    let coarse = ["solve.bias_deg=-85", "drive.step_deg=50"];
-    for (keys, target, reading) in [(more, 5.0, 125.0), (coarse, 0.0, 100.0)] {
+    let coarse = ["solve.bias_deg=-85", "drive.step_deg=32"];
+    for (keys, target, reading) in [(more, 5.0, 125.0), (coarse, 0.0, 96.0)] {
         let keys = [&keys[..], &["loop.max_solves=2"]].concat();
         let (f, rows) = traced(&perfect(&keys), target);
         assert_eq!((rows[1].reading_deg, rows[1].folded), (reading, false));
