@@ -331,3 +331,23 @@ fn the_second_command_is_a_correction_though_the_first_moved_nothing() {
     let (f, rows) = traced(&perfect(&keys), 5.0);
     assert_eq!((rows[1].reading_deg, f.long_swings), (-75.0, 0));
 }
+
+/// A residual is at most half a period, and on an endless full circle the drive turns by no more than that. Folded into half a circle
+/// the same runs swing.
+#[test]
+fn an_endless_full_circle_has_no_long_swing() {
+    let swings = |more: &[&str]| {
+        let wild = [
+            "solve.noise_deg=30",
+            "drive.zero_point_sigma_deg=60",
+            "loop.tolerance_deg=0.5",
+        ];
+        let tally = tallied(&perfect(&[&wild, more].concat()), 40.0, 2000, 25);
+        tally.long_swings.moments().mean().unwrap_or(f64::NAN)
+    };
+    for symmetry in [1, 2, 4] {
+        let symmetry = format!("wrap.symmetry={symmetry}");
+        assert_eq!(swings(&["wrap.rule=full-circle", &symmetry]), 0.0);
+    }
+    assert!(swings(&["wrap.rule=half-circle"]) > 1.0);
+}
