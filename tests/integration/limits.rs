@@ -193,6 +193,19 @@ fn the_documents_know_every_range() {
     }
 }
 
+/// The rig file that `init` writes has every key, set or behind a comment mark.
+#[test]
+fn the_starter_has_every_key() {
+    let dir = folder();
+    assert!(halfturn(dir.path(), &["init", "."]).status.success());
+    let text = std::fs::read_to_string(dir.path().join("rig.toml")).expect("the starter");
+    for key in KEYS {
+        let name = key.path.rsplit('.').next().unwrap_or(key.path);
+        let words = text.split(|c: char| c != '_' && !c.is_alphanumeric());
+        assert!(words.into_iter().any(|w| w == name), "{}", key.path);
+    }
+}
+
 #[test]
 fn the_length_of_the_work_stays_a_number() {
     let request = |trials| Request {

@@ -139,3 +139,94 @@ fn a_long_swing_is_longer_than_half_a_period_and_no_first_move() {
     let (_, rows) = traced(&perfect(&["solve.bias_deg=-90", "loop.max_solves=2"]), 5.0);
     assert_eq!((rows[1].reading_deg, rows[1].long_swing), (95.0, false));
 }
+
+/// The number that docs/model.md, section 7, gives: A = 0.3, z = 0.5, T = 0.2. Abramowitz & Stegun (1964), table 26.1: P(0.6) = 0.7257468822,
+/// P(0.2) = 0.5792597094, so that Phi(0.6) - Phi(-0.2) = 0.3050. One comparison at 5 sigma, 40 000 runs, seed 110.
+#[test]
+fn the_rate_of_the_example_on_the_page() {
+    let rig = perfect(&[
+        "drive.periodic=[{cycles=1,amplitude_deg=0.3,phase_deg=90}]",
+        "drive.zero_point_sigma_deg=0.5",
+        "loop.tolerance_deg=0.2",
+    ]);
+    let rate = 0.725_746_882_2 - (1.0 - 0.579_259_709_4);
+    let found = tallied(&rig, 0.0, 40_000, 110).ping_pong;
+    assert!(agrees(found, 40_000, rate, 5.0), "{found}");
+}
+
+/// Section 7, "In general": a gain error alone hunts for T < Z < |g| period if the shaft turns too little and never if it turns too far;
+/// play alone acts like an amplitude of half its width; one harmonic of phase 270 never hunts. Phi by the reference library statrs; two
+/// comparisons at 5 sigma, 40 000 runs, seeds 111 and 112.
+#[test]
+fn each_error_hunts_if_it_is_smaller_at_the_upper_end() {
+    use statrs::distribution::{ContinuousCDF, Normal};
+    let phi = |x: f64| Normal::standard().cdf(x / 0.4);
+    let found = |error: &str, tolerance: &str, seed| {
+        let keys = [error, "drive.zero_point_sigma_deg=0.4", tolerance];
+        tallied(&perfect(&keys), 0.0, 40_000, seed).ping_pong
+    };
+    let short = found("drive.gain_error=-0.004", "loop.tolerance_deg=0.3", 111);
+    let rate = phi(0.004 * 180.0) - phi(0.3);
+    assert!(agrees(short, 40_000, rate, 5.0), "{short}");
+    let play = found("drive.backlash_deg=0.6", "loop.tolerance_deg=0.2", 112);
+    let rate = phi(0.3) - phi(0.2 - 0.3);
+    assert!(agrees(play, 40_000, rate, 5.0), "{play}");
+    for never in [
+        "drive.gain_error=0.004",
+        "drive.periodic=[{cycles=1,amplitude_deg=0.5,phase_deg=270}]",
+    ] {
+        assert_eq!(found(never, "loop.tolerance_deg=0.2", 113), 0, "{never}");
+    }
+}
+
+/// Section 7, "In general", case by case: with f_lo and f_hi the shaft error at the ends and d the target's distance from the nearer end, the
+/// loop hunts if f_hi <= d - Z < f_lo and if two residuals exceed the tolerance. The true zero point is put as a constant error of the solver, which is
+/// the same to the loop. Cases nearer to an edge than 0.02 deg are left out: terms of the order of A^2 are not in the condition.
+#[test]
+fn the_general_condition_tells_which_loops_hunt() {
+    const T: f64 = 0.1;
+    const A: f64 = 0.3;
+    let (mut hunt, mut rest) = (0, 0);
+    for (sense, phase, gain) in [1.0, -1.0]
+        .into_iter()
+        .flat_map(|s| [90.0, 270.0, 35.0, 200.0].map(|p| (s, p)))
+        .flat_map(|(s, p)| [0.0, -0.002, 0.002].map(|g| (s, p, g)))
+    {
+        let f_lo = A * f64::to_radians(phase).sin();
+        let f_hi = gain * 180.0 - f_lo;
+        for d in [-0.25, 0.0, 0.25] {
+            for z in (-6..=6).map(|k| 0.1 * f64::from(k) + 0.013) {
+                let home = if d < 0.0 { f_hi } else { f_lo };
+                let edges = [
+                    d - z - f_hi,
+                    f_lo - (d - z),
+                    (z + home).abs() - T,
+                    (f_lo - f_hi).abs() - T,
+                ];
+                if edges.iter().any(|e| e.abs() < 0.02) {
+                    continue;
+                }
+                let hunts = edges.iter().all(|e| *e > 0.0);
+                let rig = perfect(&[
+                    &format!("drive.periodic=[{{cycles=1,amplitude_deg={A},phase_deg={phase}}}]"),
+                    &format!("drive.gain_error={gain}"),
+                    &format!("drive.sense={sense}"),
+                    &format!("loop.believed_sense={sense}"),
+                    &format!("solve.bias_deg={}", sense * z),
+                    &format!("loop.tolerance_deg={T}"),
+                ]);
+                let (figures, _) = traced(&rig, sense * d);
+                let case = format!("sense {sense}, phase {phase}, gain {gain}, d {d}, Z {z}");
+                assert_eq!(figures.ping_pong(), hunts, "{case}: {figures:?}");
+                let outcome = if hunts {
+                    Outcome::Unsettled
+                } else {
+                    Outcome::Settled
+                };
+                assert_eq!(figures.outcome, outcome, "{case}");
+                *(if hunts { &mut hunt } else { &mut rest }) += 1;
+            }
+        }
+    }
+    assert!(hunt > 100 && rest > 100, "{hunt} {rest}");
+}

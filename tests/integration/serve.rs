@@ -65,6 +65,8 @@ fn the_verdict_on_top_is_that_of_the_advice() {
         "t.csv",
         "name,position_angle_deg\na,0\nb,0.7\nc,1.6\nd,90\ne,179.8\nf,230\n",
     );
+    let out = halfturn(dir.path(), &["init", "r", "--quiet"]);
+    assert_eq!(out.status.code(), Some(0));
     for set in [
         "loop.max_solves=20",
         "solve.failure_rate=0.7",
@@ -72,8 +74,6 @@ fn the_verdict_on_top_is_that_of_the_advice() {
         "solve.failure_rate=0.3",
     ] {
         let server = Server::start(dir.path(), &["--set", set]);
-        let out = halfturn(dir.path(), &["init", "r", "--quiet"]);
-        assert_eq!(out.status.code(), Some(0));
         let args = [
             "advise",
             "r/rig.toml",
