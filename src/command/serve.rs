@@ -50,7 +50,7 @@ fn host_name(given: &str) -> Result<String, String> {
 pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure> {
     if common.json.is_some() {
         return Err(Failure::Argument(
-            "--json: a page has no result; advise, batch, trace and sweep have".to_owned(),
+            "--json: a page has no result; the commands behind it have: advise, batch, trace, sweep".to_owned(),
         ));
     }
     let (rig, rig_text) = inputs::rig_and_text(args.rig.as_deref(), &common.set)?;
