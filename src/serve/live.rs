@@ -6,7 +6,6 @@ use std::time::{Duration, Instant};
 
 use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
 use tokio::sync::{OwnedSemaphorePermit, Semaphore, oneshot};
-
 use tokio::time::timeout;
 
 use super::lock;

@@ -208,6 +208,7 @@ async function main() {
     if (Number.isFinite(value)) store.change("angle", (s) => { s.targetDeg = value; });
   });
   for (const name of ["seed", "trial"]) {
+    by(name).max = start.limits.seed;
     by(name).addEventListener("input", (event) => {
       const value = event.target.valueAsNumber;
       if (Number.isSafeInteger(value) && value >= 0) store.change(name, (s) => { s[name] = value; });

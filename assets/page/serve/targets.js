@@ -66,7 +66,8 @@ export function targets(place, store, choose, most) {
       }
       [...body.children].forEach((line, i) => {
         const angle = line.querySelector("input");
-        if (angle.valueAsNumber !== state.targets[i].position_angle_deg) angle.value = state.targets[i].position_angle_deg;
+        // What is being typed is not taken away by figures that come in meanwhile.
+        if (document.activeElement !== angle) angle.value = state.targets[i].position_angle_deg;
         const t = view && view.targets[i];
         const distance = t ? t.seam_distance_deg : null;
         // Twice the tolerance is where a correction may still cross the seam.

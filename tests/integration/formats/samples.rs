@@ -1,6 +1,7 @@
 //! The samples of earlier formats, kind by kind.
 
 use std::path::Path;
+use std::process::Output;
 
 use halfturn::judge::{InProcess, Reference, play};
 use halfturn::report::judge::read_cases;
@@ -86,6 +87,20 @@ fn targets_and_logs_are_read() {
     }
 }
 
+/// A rig, with overrides, beside the certificate of a folder.
+fn checked(dir: &Path, rig: &str, more: &[&str]) -> Output {
+    let args = [
+        "advise",
+        "--check",
+        "advice.toml",
+        rig,
+        "--quiet",
+        "--json",
+        "-",
+    ];
+    halfturn(dir, &[&args[..], more].concat())
+}
+
 /// The certificate is proved again: the rig and the targets are those that it was made for, and the rig with the changes is known as such.
 #[test]
 fn certificates_are_proved_again() {
@@ -93,18 +108,7 @@ fn certificates_are_proved_again() {
         let work = folder();
         copy(&dir.join("advice"), work.path());
         for (rig, stands) in [("rig.toml", "as-it-was"), ("rig.advised.toml", "advised")] {
-            let out = halfturn(
-                work.path(),
-                &[
-                    "advise",
-                    "--check",
-                    "advice.toml",
-                    rig,
-                    "--quiet",
-                    "--json",
-                    "-",
-                ],
-            );
+            let out = checked(work.path(), rig, &[]);
             // Whether the promises hold is up to the version; it must say so.
             assert!(
                 matches!(out.status.code(), Some(0 | 1)),
@@ -119,19 +123,7 @@ fn certificates_are_proved_again() {
             );
             assert_eq!(found["changed_keys"], Value::Array(Vec::new()));
         }
-        let out = halfturn(
-            work.path(),
-            &[
-                "advise",
-                "--check",
-                "advice.toml",
-                "rig.toml",
-                "--set",
-                "drive.step_deg=0.3",
-                "--json",
-                "-",
-            ],
-        );
+        let out = checked(work.path(), "rig.toml", &["--set", "drive.step_deg=0.3"]);
         assert_eq!(json(&out)["rig"], "changed");
     }
 }
@@ -166,23 +158,10 @@ fn a_key_that_is_new_since_a_certificate_is_no_change() {
             ("rig.toml", &["--set", "wrap.symmetry=2"], "changed"),
         ];
         for (rig, more, stands) in cases {
-            let args = [
-                &[
-                    "advise",
-                    "--check",
-                    "advice.toml",
-                    rig,
-                    "--quiet",
-                    "--json",
-                    "-",
-                ],
-                more,
-            ]
-            .concat();
             assert_eq!(
-                json(&halfturn(work.path(), &args))["rig"],
+                json(&checked(work.path(), rig, more))["rig"],
                 stands,
-                "{args:?}"
+                "{rig} {more:?}"
             );
         }
     }
