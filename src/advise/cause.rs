@@ -11,6 +11,9 @@ use crate::wording::percent;
 const RUNS: u64 = 2_000;
 const MOST_RUNS: u64 = 8_000;
 
+/// Solves of one experiment, about: where runs are long, fewer of them show the same.
+const MOST_SOLVES: f64 = 1e6;
+
 /// Bad runs that an experiment is planned to see.
 const WANTED_BAD: f64 = 60.0;
 
@@ -52,22 +55,40 @@ pub(super) struct Cause {
     pub(super) proof: String,
 }
 
+/// A trouble as it was seen.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Seen {
+    pub(super) trouble: Trouble,
+    /// Share of the runs that end so.
+    pub(super) share: f64,
+    /// Good solves of a run, on average.
+    pub(super) solves: f64,
+}
+
+impl Seen {
+    /// Runs of every experiment.
+    fn trials(&self) -> u64 {
+        let wanted = (WANTED_BAD / self.share.max(1e-9)).ceil() as u64;
+        let affordable = (MOST_SOLVES / self.solves.max(1.0)) as u64;
+        wanted.max(RUNS.min(affordable)).min(MOST_RUNS)
+    }
+}
+
 /// Finds the causes of a trouble at a target \[deg\]; `None` where it is too rare for that, or where
 /// not even a rig without errors would do better.
 pub(super) fn find_cause(
     rig: &Rig,
     target_deg: f64,
-    trouble: Trouble,
-    share: f64,
+    seen: Seen,
     seed: u64,
     monitor: &dyn Monitor,
 ) -> Result<Option<Cause>, Cancelled> {
-    let trials = ((WANTED_BAD / share.max(1e-9)).ceil() as u64).clamp(RUNS, MOST_RUNS);
+    let trials = seen.trials();
     let bad_runs = |rig: &Rig| {
         let scenario = Scenario::new(rig, Policy::of(rig), target_deg);
         let tally = batch(&scenario, Batch { trials, seed }, &Uncounted(monitor));
         if tally.trials == trials {
-            Ok(trouble.count(&tally))
+            Ok(seen.trouble.count(&tally))
         } else {
             Err(Cancelled)
         }
@@ -142,5 +163,30 @@ fn listed(sources: &[&Source]) -> String {
     match names.as_slice() {
         [rest @ .., last] if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
         names => names.join(""),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_runs_are_tried_less_often() {
+        let trials = |share, solves| {
+            let trouble = Trouble::Hunting;
+            Seen {
+                trouble,
+                share,
+                solves,
+            }
+            .trials()
+        };
+        assert_eq!(trials(1.0, 24.0), RUNS);
+        assert_eq!(trials(1.0, 500.0), RUNS);
+        assert_eq!(trials(1.0, 10_000.0), 100);
+        // Enough bad runs are seen all the same.
+        assert_eq!(trials(0.01, 10_000.0), 6000);
+        assert_eq!(trials(0.0, 2.0), MOST_RUNS);
+        assert_eq!(trials(1.0, 1e9), 60);
     }
 }

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::cause::{Cause, Trouble, find_cause};
+use super::cause::{Cause, Seen, Trouble, find_cause};
 use super::verdict::{Limits, TargetReport, Verdict};
 use super::{Request, Setting};
 use crate::angle::{fold_finite, sin_deg};
@@ -107,14 +107,12 @@ impl Teller<'_> {
             return Ok(None);
         }
         let target_deg = self.target.position_angle_deg;
-        find_cause(
-            self.rig,
-            target_deg,
+        let seen = Seen {
             trouble,
             share,
-            self.seed,
-            self.monitor,
-        )
+            solves: self.target.summary.solves.mean.unwrap_or(0.0),
+        };
+        find_cause(self.rig, target_deg, seen, self.seed, self.monitor)
     }
 
     fn hunting(&self) -> Result<String, Cancelled> {

@@ -63,6 +63,19 @@ pub fn main() -> ExitCode {
 
 fn answer(cli: &Cli) -> Result<Reply, Failure> {
     let common = &cli.common;
+    let no_result = match &cli.command {
+        Command::Init(_) => Some("init"),
+        Command::Schema(_) => Some("schema"),
+        Command::Completions(_) => Some("completions"),
+        Command::Man(_) => Some("man"),
+        _ => None,
+    };
+    // A script would wait in vain for the file.
+    if let Some(name) = no_result.filter(|_| common.json.is_some()) {
+        return Err(Failure::Argument(format!(
+            "--json: {name} has no result to write"
+        )));
+    }
     match &cli.command {
         Command::Advise(args) => monitor::in_pool(common, |m| advise::advise(common, args, m))?,
         Command::Trace(args) => trace::trace(common, args),

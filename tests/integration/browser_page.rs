@@ -226,6 +226,40 @@ fn shares_are_never_rounded_to_certainty() {
     });
 }
 
+/// Figures that come in while an angle is being typed leave the field alone; once typed it is the target's.
+#[test]
+fn a_number_being_typed_is_not_taken_away() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    in_browser("page: typing", Look::DESK, async |browser| {
+        open(&browser, &server).await;
+        let field = "document.querySelector('[aria-label^=\"Position angle of\"]')";
+        let before = browser.value(&format!("{field}.valueAsNumber")).await;
+        browser
+            .value(&format!("{field}.focus() || {field}.select() || 1"))
+            .await;
+        browser
+            .keys("[aria-label^=\"Position angle of\"]", "8")
+            .await;
+        // Half of "83.5" is there when another handle is moved.
+        browser.put("#target-angle", &json!(41), "input").await;
+        shows_target(&browser, 41.0).await;
+        let typed = browser.value(&format!("{field}.value")).await;
+        assert!(
+            typed.as_str().is_some_and(|t| t.ends_with('8')) && typed != before.to_string(),
+            "{typed} {before}"
+        );
+        browser
+            .keys("[aria-label^=\"Position angle of\"]", "3.5\u{E007}")
+            .await;
+        let now = browser.value(&format!("{field}.valueAsNumber")).await;
+        let digits = format!("{}3.5", typed.as_str().unwrap_or_default());
+        assert_eq!(now.as_f64(), digits.parse().ok());
+        browser.quiet().await;
+        browser
+    });
+}
+
 /// How long a moved handle waits for its figures. Only told: a busy machine proves nothing.
 #[test]
 fn frames_are_measured() {

@@ -145,17 +145,14 @@ fn no_space_is_told() {
             "{said}"
         );
     }
-    for command in [
-        trace,
-        &["batch", "--target", "0", "--trials", "100"],
-        sweep,
-        &["init", "x"],
+    let json: &[&str] = &["--json", "-"];
+    for (command, options) in [
+        (trace, json),
+        (&["batch", "--target", "0", "--trials", "100"], json),
+        (sweep, json),
+        (&["init", "x"], &[]),
     ] {
-        let out = after(
-            dir.path(),
-            "exec >/dev/full;",
-            &[command, &["--json", "-"]].concat(),
-        );
+        let out = after(dir.path(), "exec >/dev/full;", &[command, options].concat());
         assert_eq!(out.status.code(), Some(2), "{command:?}");
         assert!(
             complaint(&out).contains("standard output: No space left"),

@@ -6,6 +6,7 @@ use halfturn::rig::{Bound, KEYS, Kind, Rig, Rule, read};
 use halfturn::run::{Trace, run};
 use halfturn::sample::{Batch, Unattended, stream};
 use halfturn::scenario::{Policy, Scenario, read_targets};
+use rayon::prelude::*;
 use serde_json::Value;
 
 use crate::binary::{complaint, folder, halfturn, names, write};
@@ -72,24 +73,34 @@ fn together() -> Vec<Vec<String>> {
 #[test]
 fn every_key_at_its_ends_gives_finite_figures() {
     let targets = read_targets(TARGETS, "targets.csv").unwrap_or_else(|e| panic!("{e}"));
-    for set in ends().into_iter().chain(together()) {
-        let rig = read(RIG, "rig.toml", &set).unwrap_or_else(|e| panic!("{e}"));
-        for target_deg in [0.1, -360_000.0] {
-            let reports = compare_rules(&rig, &Rule::ALL, target_deg, PLAN, None, &Unattended);
-            check(&batch_json(&rig, PLAN, target_deg, &reports), &set);
-            check(&traced(&rig, target_deg), &set);
-        }
+    let alone: Vec<_> = ends().into_iter().enumerate().collect();
+    alone.into_par_iter().for_each(|(i, set)| {
+        let rig = loops(&set);
         let request = Request {
             batch: PLAN,
             limits: Limits { max_hunting: 0.001 },
             wishes: Wishes::default(),
         };
-        let advice = advise(&rig, &targets, request, &Unattended);
-        check(
-            &advice_json(&advice.unwrap_or_else(|e| panic!("{set:?}: {e}"))),
-            &set,
-        );
+        // One of the targets in turn, as the search for settings takes its time for each.
+        let advice = advise(&rig, &targets[i % 3..=i % 3], request, &Unattended);
+        let advice = advice.unwrap_or_else(|e| panic!("{set:?}: {e}"));
+        check(&advice_json(&advice), &set);
+    });
+    // Their advice is looked at with its report, below.
+    together().into_par_iter().for_each(|set| {
+        loops(&set);
+    });
+}
+
+/// The rig of a set of overrides, whose loops have been looked at.
+fn loops(set: &[String]) -> Rig {
+    let rig = read(RIG, "rig.toml", set).unwrap_or_else(|e| panic!("{e}"));
+    for target_deg in [0.1, -360_000.0] {
+        let reports = compare_rules(&rig, &Rule::ALL, target_deg, PLAN, None, &Unattended);
+        check(&batch_json(&rig, PLAN, target_deg, &reports), set);
+        check(&traced(&rig, target_deg), set);
     }
+    rig
 }
 
 pub(crate) fn traced(rig: &Rig, target_deg: f64) -> Value {
@@ -223,10 +234,10 @@ fn the_length_of_the_work_stays_a_number() {
 /// The same through the program, pictures and page included, where a key divides or scales.
 #[test]
 fn reports_at_the_ends_show_no_infinity() {
-    let dir = folder();
-    write(dir.path(), "rig.toml", RIG);
-    write(dir.path(), "targets.csv", TARGETS);
-    for set in together() {
+    together().into_par_iter().for_each(|set| {
+        let dir = folder();
+        write(dir.path(), "rig.toml", RIG);
+        write(dir.path(), "targets.csv", TARGETS);
         let mut options: Vec<&str> = vec!["--quiet"];
         for given in &set {
             options.extend(["--set", given]);
@@ -257,13 +268,16 @@ fn reports_at_the_ends_show_no_infinity() {
             assert!(matches!(out.status.code(), Some(0 | 1)), "{set:?}: {said}");
             plain(&String::from_utf8_lossy(&out.stdout), &set);
         }
+        let summary = std::fs::read(dir.path().join("out/summary.json")).unwrap_or_default();
+        let summary: Value = serde_json::from_slice(&summary).unwrap_or_else(|e| panic!("{e}"));
+        check(&summary, &set);
         for name in names(&dir.path().join("out")) {
             if !name.ends_with(".png") {
                 let text = std::fs::read_to_string(dir.path().join("out").join(&name));
                 plain(&text.unwrap_or_default(), &set);
             }
         }
-    }
+    });
 }
 
 pub(crate) fn plain(text: &str, set: &[String]) {

@@ -3,13 +3,14 @@
 //! How they write is common practice, no published source; quotes and line ends are those of RFC 4180.
 
 use crate::binary::{complaint, folder, halfturn, json, output, write};
+use crate::faults::quick;
 
 /// What `advise` makes of a targets file: the drive angles and names of its targets, or its one line of complaint.
 fn targets(bytes: &[u8]) -> Result<Vec<(String, f64)>, String> {
     let dir = folder();
     std::fs::write(dir.path().join("t.csv"), bytes).expect("a file can be written");
-    write(dir.path(), "rig.toml", "");
-    let args = "advise rig.toml t.csv --trials 1 --quiet --json -";
+    quick(dir.path());
+    let args = "advise quick.toml t.csv --trials 1 --quiet --json -";
     let out = halfturn(dir.path(), &args.split(' ').collect::<Vec<_>>());
     if out.status.code() == Some(2) {
         let left = dir.path().join("halfturn-report");
