@@ -1,10 +1,11 @@
 #!/usr/bin/env bash
 # Holds other builds of the program, and other processors, against tests/data/golden.txt.
 #
-#   tests/golden.sh [debug|release|v3|native|sse|avx2|aarch64]...     all of them without a name
+#   tests/golden.sh [debug|release|v3|native|sse|avx2|aarch64|windows]...     all of them without a name
 #
 # sse and avx2 run the release build on emulated processors without AVX, and without AVX-512 (Debian: qemu-user). aarch64 needs
-# the target of rustup and a linker as well (Debian: gcc-aarch64-linux-gnu, libc6-dev-arm64-cross). What is missing is said.
+# the target of rustup and a linker as well (Debian: gcc-aarch64-linux-gnu, libc6-dev-arm64-cross). windows is built with MinGW
+# and run by Wine (Debian: gcc-mingw-w64-x86-64, wine64), all but `judge`. What is missing is said.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 target=$(realpath -m "${CARGO_TARGET_DIR:-target}")
@@ -20,7 +21,7 @@ has() {
   done
 }
 
-for name in "${@:-debug release v3 native sse avx2 aarch64}"; do
+for name in "${@:-debug release v3 native sse avx2 aarch64 windows}"; do
   for name in $name; do
     echo "== $name"
     case $name in
@@ -49,6 +50,10 @@ for name in "${@:-debug release v3 native sse avx2 aarch64}"; do
         CARGO_TARGET_AARCH64_UNKNOWN_LINUX_GNU_LINKER=aarch64-linux-gnu-gcc \
           cargo build -q --locked --target aarch64-unknown-linux-gnu
         check "qemu-aarch64 -L /usr/aarch64-linux-gnu $target/aarch64-unknown-linux-gnu/debug/halfturn" ;;
+      windows)
+        has wine x86_64-w64-mingw32-gcc || continue
+        cargo build -q --locked --release --target x86_64-pc-windows-gnu
+        WINEDEBUG=-all HALFTURN_GOLDEN_NO_JUDGE=1 check "wine $target/x86_64-pc-windows-gnu/release/halfturn.exe" ;;
       *)
         echo "$name: not known" >&2
         exit 2 ;;

@@ -240,11 +240,13 @@ fn round(value: &mut Value) {
 
 #[test]
 fn the_bits_are_those_of_the_table() {
-    let has_python = Command::new("python3").arg("--version").output().is_ok();
+    // A program for Windows that runs on another system cannot start the controller of that.
+    let judges = std::env::var_os("HALFTURN_GOLDEN_NO_JUDGE").is_none()
+        && Command::new("python3").arg("--version").output().is_ok();
     let mut found = BTreeMap::new();
     for (name, line) in cases() {
-        if name == "judge" && !has_python {
-            skipped("golden judge: no python3");
+        if name == "judge" && !judges {
+            skipped("golden judge: no python3 that the program can start");
             continue;
         }
         let three = digests(name, &line, 3);
@@ -268,7 +270,7 @@ fn the_bits_are_those_of_the_table() {
         .lines()
         .filter_map(|line| line.split_once("  "))
         .map(|(hex, file)| (file, hex))
-        .filter(|(file, _)| has_python || !file.starts_with("judge/"))
+        .filter(|(file, _)| judges || !file.starts_with("judge/"))
         .collect();
     let other: Vec<String> = found
         .iter()
