@@ -106,7 +106,8 @@ impl Setting {
                 (
                     t.hunting.rate,
                     t.bad_share,
-                    t.expected_time_s.unwrap_or(0.0),
+                    // Out of reach: worse than any time.
+                    t.expected_time_s.unwrap_or(f64::INFINITY),
                 )
             };
             // The first of equals, hence the reversed order of places.

@@ -3,6 +3,7 @@
 use super::*;
 use crate::rig::read;
 use crate::sample::Unattended;
+use crate::summary::Rate;
 
 fn advice(toml: &str, angles: &[f64]) -> Advice {
     with_trials(toml, angles, 5000)
@@ -291,6 +292,19 @@ fn fewer_bad_targets_by_chance_alone_are_no_gain() {
         decide(&old, &with(Verdict::WillHunt, 2000.0)),
         Decision::Helps
     );
+}
+
+/// One target settles always but turns through a keep-out, the other is never reached: no time is worse than any.
+#[test]
+fn a_target_out_of_reach_fares_worst() {
+    let mut a = advice("", &[60.0, 64.0]);
+    for target in &mut a.before.targets {
+        target.hunting = Rate::of(0, 5000);
+        target.bad_share = 1.0;
+    }
+    assert!(a.before.targets[0].expected_time_s.is_some());
+    a.before.targets[1].expected_time_s = None;
+    assert_eq!(a.before.worst(), Some(1));
 }
 
 #[test]

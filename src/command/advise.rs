@@ -122,7 +122,14 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     }
     if let Some(path) = &new_rig {
         write_rig(path, &rig.text, &advice)?;
-        text.push_str(&format!("rig file with all changes: {}\n", path.display()));
+        let tried = match common.set.len() {
+            0 => "",
+            _ => ", those of --set too",
+        };
+        text.push_str(&format!(
+            "rig file with all changes{tried}: {}\n",
+            path.display()
+        ));
     }
     let mut reply = Reply::done(text);
     reply.warnings = inputs::warnings(&rig.rig, common);

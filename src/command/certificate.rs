@@ -44,7 +44,16 @@ pub(super) fn check(
     let now = certificate.compare(&rig);
     let mut changed = common.set.clone();
     changed.extend(certificate.overrides());
-    let advised = inputs::rig_with(rig_path.as_deref(), &changed)?.value;
+    // The rig has been read with what the user gave: what fails now is the certificate's.
+    let advised = inputs::rig_with(rig_path.as_deref(), &changed).map_err(|e| {
+        let told = e.to_string();
+        let fault = match told.split_once(": ") {
+            Some((option, fault)) if option.starts_with("--set ") => fault,
+            _ => &told,
+        };
+        Failure::Argument(format!("{}: [change]: {fault}", path.display()))
+    })?;
+    let advised = advised.value;
     let seed = if common.seed == DEFAULT_SEED {
         certificate.seed
     } else {

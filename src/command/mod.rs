@@ -76,6 +76,14 @@ fn answer(cli: &Cli) -> Result<Reply, Failure> {
             "--json: {name} has no result to write"
         )));
     }
+    let no_rig = match &cli.command {
+        Command::Merge(_) => Some("merge"),
+        Command::Vectors(_) => Some("vectors"),
+        _ => no_result,
+    };
+    if let Some(name) = no_rig.filter(|_| !common.set.is_empty()) {
+        return Err(Failure::Argument(format!("--set: {name} reads no rig")));
+    }
     match &cli.command {
         Command::Advise(args) => monitor::in_pool(common, |m| advise::advise(common, args, m))?,
         Command::Trace(args) => trace::trace(common, args),

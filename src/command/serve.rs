@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use clap::Args;
 use tokio::sync::watch;
 
-use super::args::Common;
+use super::args::{Common, whole};
 use super::inputs;
 use super::monitor::on_ctrl_c;
 use super::reply::{Failure, Reply};
@@ -24,7 +24,7 @@ pub(super) struct ServeArgs {
     /// Targets file to begin with; the built-in demo targets without it.
     targets: Option<PathBuf>,
     /// Port to listen on; 0 takes a free one.
-    #[arg(long, value_name = "N", default_value_t = PORT)]
+    #[arg(long, value_name = "N", default_value_t = PORT, value_parser = whole::<u16>(0, u16::MAX), allow_negative_numbers = true)]
     port: u16,
     /// Open the page in the browser.
     #[arg(long)]

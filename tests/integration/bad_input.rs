@@ -295,6 +295,16 @@ fn long_lists_are_refused_at_once() {
 }
 
 #[test]
+fn the_last_override_of_a_key_counts() {
+    for (given, expected) in [(["0.2", "0.7"], 0.7), (["0.7", "0.2"], 0.2)] {
+        let set = given.map(|value| format!("loop.tolerance_deg={value}"));
+        let rig = read("loop.tolerance_deg = 0.5\n", "rig.toml", &set);
+        let found = rig.map(|r| r.settings().loop_.tolerance_deg);
+        assert_eq!(found, Ok(expected), "{set:?}");
+    }
+}
+
+#[test]
 fn overrides_reach_into_lists() {
     let text = "[drive]\nperiodic = [{cycles = 1, amplitude_deg = 0.1}]\n";
     let set = |s: &str| read(text, "rig.toml", &[s.to_owned()]);

@@ -157,6 +157,11 @@ fn a_broken_certificate_is_an_error_with_its_place() {
             "arc_start = 276.5",
             "wrap.arc_start = 276.5: unknown key",
         ),
+        (
+            "arc_start_deg = 276.5",
+            "arc_start_deg = nan",
+            "error: broken.toml: [change]: wrap.arc_start_deg = nan: must be",
+        ),
     ];
     for (from, to, says) in table {
         assert!(good.contains(from), "{from}");

@@ -327,3 +327,54 @@ fn a_command_without_a_result_refuses_json() {
         assert!(out.stdout.is_empty() && names(dir.path()).is_empty());
     }
 }
+
+/// An option that would do nothing, and a number that is none, are refused with what is allowed.
+#[test]
+fn an_option_without_effect_is_refused() {
+    let dir = folder();
+    let field = "sky field-rotation --object M31 --site 47,12 --date 2026-10-14";
+    let many = "must be a whole number from 1 to 1000000000000";
+    for (line, told) in [
+        (
+            format!("{field} --pole-error 500,300"),
+            "--pole-error: needs --mount equatorial",
+        ),
+        (
+            "fit log.csv --rehearse made.csv".to_owned(),
+            "cannot be used with",
+        ),
+        ("fit log.csv --from 3".to_owned(), "cannot be used with"),
+        (
+            "merge a.csv b.csv --out c.csv --set loop.nonsense=3".to_owned(),
+            "--set: merge reads no rig",
+        ),
+        (
+            "vectors --set loop.confirm=1".to_owned(),
+            "--set: vectors reads no rig",
+        ),
+        (
+            "sky fits a.fits --set loop.confirm=1".to_owned(),
+            "--set: sky fits reads no rig",
+        ),
+        ("batch --target 0 --trials 1.5".to_owned(), many),
+        ("advise --trials -1".to_owned(), many),
+        (
+            "advise --seed abc".to_owned(),
+            "must be a whole number from 0 to 18446744073709551615",
+        ),
+        (
+            "batch --target 0 --threads 0".to_owned(),
+            "must be a whole number from 1 to 1024",
+        ),
+        (
+            "fit --plan --accuracy -1".to_owned(),
+            "must be a number of degrees from 0.0001 to 10",
+        ),
+    ] {
+        let out = halfturn(dir.path(), &line.split(' ').collect::<Vec<_>>());
+        let said = complaint(&out);
+        assert_eq!(out.status.code(), Some(2), "{line}: {said}");
+        assert!(said.contains(told), "{line}: {said}");
+        assert!(names(dir.path()).is_empty(), "{line}");
+    }
+}

@@ -71,7 +71,7 @@ impl Uncertain {
                     }
                 };
                 format!(
-                    "What decides is the {}.{also} To know it better, make a longer log: halfturn fit --plan --accuracy.",
+                    "What decides is the {}.{also} To know it better, make a longer log; halfturn fit --plan says which moves and solves.",
                     first.sentence()
                 )
             }

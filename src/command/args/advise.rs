@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{MOST_TRIALS, Method, flat_angle, positive, share};
+use super::{MOST_TRIALS, Method, flat_angle, positive, share, whole};
 use crate::advise::{Doubt, Wishes};
 
 /// Judge every target of the night, recommend arc, tolerance, rule and band with a proof, and write the
@@ -19,7 +19,7 @@ pub(in crate::command) struct AdviseArgs {
     #[arg(long, value_name = "DIR", default_value = "halfturn-report")]
     pub(in crate::command) out: PathBuf,
     /// Runs for every target and setting.
-    #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = clap::value_parser!(u64).range(1..=MOST_TRIALS))]
+    #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = whole::<u64>(1, MOST_TRIALS), allow_negative_numbers = true)]
     pub(in crate::command) trials: u64,
     /// Largest share of runs that may hunt at a safe target.
     #[arg(long, value_name = "SHARE", default_value_t = 0.001, value_parser = share)]
@@ -29,7 +29,7 @@ pub(in crate::command) struct AdviseArgs {
     #[arg(long, value_enum, default_value_t = Method::MonteCarlo)]
     pub(in crate::command) method: Method,
     /// Good solves within which every target should settle.
-    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = whole::<u32>(1, 10_000), allow_negative_numbers = true)]
     pub(in crate::command) max_solves: u32,
     /// Probability with which it should.
     #[arg(long, value_name = "SHARE", default_value_t = 0.99, value_parser = share)]
@@ -67,7 +67,7 @@ pub(in crate::command) struct AdviseArgs {
     #[arg(long, value_name = "LOG")]
     pub(in crate::command) uncertain: Option<PathBuf>,
     /// Rigs to draw.
-    #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u32).range(1..=10_000), requires = "uncertain")]
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = whole::<u32>(1, 10_000), allow_negative_numbers = true, requires = "uncertain")]
     pub(in crate::command) draws: u32,
     /// Share of the drawn rigs for which every target should be safe.
     #[arg(long, value_name = "SHARE", default_value_t = 0.95, value_parser = share, requires = "uncertain")]

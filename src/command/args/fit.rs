@@ -29,16 +29,16 @@ pub(in crate::command) struct FitArgs {
     #[arg(long, conflicts_with = "log")]
     pub(in crate::command) plan: bool,
     /// Half the width that the 95 % intervals of a plan may have [default: a tenth of the tolerance].
-    #[arg(long, value_name = "DEG", value_parser = accuracy, requires = "plan")]
+    #[arg(long, value_name = "DEG", value_parser = accuracy, allow_negative_numbers = true, requires = "plan", conflicts_with = "log")]
     pub(in crate::command) accuracy: Option<f64>,
     /// Lowest reading of a plan [default: the widest arc between stops and keep-outs].
-    #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true, requires = "plan")]
+    #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true, requires = "plan", conflicts_with = "log")]
     pub(in crate::command) from: Option<f64>,
     /// Highest reading of a plan.
-    #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true, requires = "plan")]
+    #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true, requires = "plan", conflicts_with = "log")]
     pub(in crate::command) to: Option<f64>,
     /// Carry out the plan on the simulated rig, and write the log that it gives.
-    #[arg(long, value_name = "FILE", requires = "plan")]
+    #[arg(long, value_name = "FILE", requires = "plan", conflicts_with = "log")]
     pub(in crate::command) rehearse: Option<PathBuf>,
 }
 

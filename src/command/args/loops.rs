@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{Fineness, MOST_TRIALS, Method, angle, rule, share};
+use super::{Fineness, MOST_TRIALS, Method, angle, rule, share, whole};
 use crate::rig::Rule;
 
 /// Show one loop move by move.
@@ -19,7 +19,7 @@ pub(in crate::command) struct TraceArgs {
     #[arg(long, value_parser = rule)]
     pub(in crate::command) rule: Option<Rule>,
     /// Which run of the seed; batch names the first one that ping-pongs.
-    #[arg(long, value_name = "I", default_value_t = 0)]
+    #[arg(long, value_name = "I", default_value_t = 0, value_parser = whole::<u64>(0, u64::MAX), allow_negative_numbers = true)]
     pub(in crate::command) trial: u64,
     /// Show the first run that ping-pongs instead, of the first million runs or 20 million solves.
     #[arg(long, conflicts_with = "trial")]
@@ -38,7 +38,7 @@ pub(in crate::command) struct BatchArgs {
     #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true)]
     pub(in crate::command) target: f64,
     /// Runs of every rule [default: 100 000].
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=MOST_TRIALS))]
+    #[arg(long, value_name = "N", value_parser = whole::<u64>(1, MOST_TRIALS), allow_negative_numbers = true)]
     pub(in crate::command) trials: Option<u64>,
     /// Stop when the ping-pong rate of every rule is known to within this half width, a share such as 0.001;
     /// --trials is then the most runs [default: 100 million with --until].

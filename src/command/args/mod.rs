@@ -7,7 +7,9 @@ mod method;
 mod small;
 mod sweep;
 
+use std::fmt::Display;
 use std::path::PathBuf;
+use std::str::FromStr;
 
 use clap::{Args, Parser, Subcommand};
 
@@ -75,10 +77,10 @@ pub(super) struct Common {
     #[arg(long, value_name = "FILE", global = true)]
     pub(super) json: Option<PathBuf>,
     /// Seed of the random numbers: same seed, same result.
-    #[arg(long, value_name = "S", default_value_t = 1, global = true)]
+    #[arg(long, value_name = "S", default_value_t = 1, value_parser = whole::<u64>(0, u64::MAX), allow_negative_numbers = true, global = true)]
     pub(super) seed: u64,
     /// Threads to use; the result does not depend on it [default: all cores].
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024), global = true)]
+    #[arg(long, value_name = "N", value_parser = whole::<u16>(1, 1024), allow_negative_numbers = true, global = true)]
     pub(super) threads: Option<u16>,
     /// No progress and no warnings.
     #[arg(long, global = true)]
@@ -90,6 +92,22 @@ pub(in crate::command) fn rule(text: &str) -> Result<Rule, String> {
         let names: Vec<_> = Rule::NAMES.iter().map(|(_, name)| *name).collect();
         format!("must be one of {}", names.join(", "))
     })
+}
+
+/// A whole number between two bounds.
+pub(in crate::command) fn whole<T>(
+    low: T,
+    high: T,
+) -> impl Fn(&str) -> Result<T, String> + Clone + Send + Sync + 'static
+where
+    T: FromStr + PartialOrd + Display + Copy + Send + Sync + 'static,
+{
+    move |text| {
+        text.parse()
+            .ok()
+            .filter(|n| (low..=high).contains(n))
+            .ok_or_else(|| format!("must be a whole number from {low} to {high}"))
+    }
 }
 
 fn angle(text: &str) -> Result<f64, String> {

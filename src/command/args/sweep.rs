@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{Fineness, MOST_TRIALS, Method, angle, rule};
+use super::{Fineness, MOST_TRIALS, Method, angle, rule, whole};
 use crate::rig::Rule;
 use crate::sweep::Shard;
 
@@ -24,7 +24,7 @@ pub(in crate::command) struct SweepArgs {
     #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = rule)]
     pub(in crate::command) rules: Vec<Rule>,
     /// Runs of every rule in every cell.
-    #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = clap::value_parser!(u64).range(1..=MOST_TRIALS))]
+    #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = whole::<u64>(1, MOST_TRIALS), allow_negative_numbers = true)]
     pub(in crate::command) trials: u64,
     /// How the figures are found.
     #[arg(long, value_enum, default_value_t = Method::MonteCarlo)]

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::super::args::whole;
 use crate::judge::Family;
 
 /// Run a controller in any language against scenarios, and judge its wrap logic.
@@ -18,7 +19,7 @@ pub(in crate::command) struct JudgeArgs {
     #[arg(long, value_name = "RIG")]
     pub(super) rig: Option<PathBuf>,
     /// Scenarios to play.
-    #[arg(long, value_name = "N", default_value_t = 2000, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    #[arg(long, value_name = "N", default_value_t = 2000, value_parser = whole::<u32>(1, 1_000_000), allow_negative_numbers = true)]
     pub(super) scenarios: u32,
     /// Families of scenarios, parted by commas [default: all].
     #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = family)]

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::super::args::{Common, rule};
+use super::super::args::{Common, rule, whole};
 use super::super::inputs;
 use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
@@ -44,10 +44,10 @@ pub(super) struct FieldArgs {
     #[arg(long, value_name = "TIME", value_parser = start)]
     start: Option<String>,
     /// How long the target is used, in minutes.
-    #[arg(long, value_name = "MIN", default_value_t = 240.0, value_parser = within(1.0, 1440.0, " min"))]
+    #[arg(long, value_name = "MIN", default_value_t = 240.0, value_parser = within(1.0, 1440.0, " min"), allow_negative_numbers = true)]
     minutes: f64,
     /// Minutes between the rows of the table.
-    #[arg(long, value_name = "MIN", default_value_t = 15.0, value_parser = within(0.1, 1440.0, " min"))]
+    #[arg(long, value_name = "MIN", default_value_t = 15.0, value_parser = within(0.1, 1440.0, " min"), allow_negative_numbers = true)]
     every: f64,
     /// Largest move of a corner of the frame in one exposure, in pixels.
     #[arg(long, value_name = "PX", default_value_t = 1.0, value_parser = within(0.001, 1e6, " px"))]
@@ -62,7 +62,7 @@ pub(super) struct FieldArgs {
     #[arg(long, value_parser = rule)]
     rule: Option<Rule>,
     /// Runs of the settle loop.
-    #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
+    #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = whole::<u64>(1, 100_000_000), allow_negative_numbers = true)]
     trials: u64,
     /// UT1 less UTC in seconds.
     #[arg(long, value_name = "S", default_value_t = 0.0, value_parser = within(-0.9, 0.9, " s"), allow_negative_numbers = true)]
@@ -162,6 +162,12 @@ fn fine(asked: &Session) -> Session {
 
 fn mount(args: &FieldArgs) -> Result<FieldMount, Failure> {
     if args.mount == MountKind::AltAz {
+        if args.pole_error.is_some() {
+            return Err(Failure::Argument(
+                "--pole-error: needs --mount equatorial; an alt-azimuth mount has no polar axis"
+                    .to_owned(),
+            ));
+        }
         return Ok(FieldMount::AltAz);
     }
     let (altitude_arcmin, azimuth_arcmin) = args.pole_error.unwrap_or_default();

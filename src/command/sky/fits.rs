@@ -30,6 +30,9 @@ pub(super) struct FitsArgs {
 }
 
 pub(super) fn fits(common: &Common, args: &FitsArgs) -> Result<Reply, Failure> {
+    if !common.set.is_empty() {
+        return Err(Failure::Argument("--set: sky fits reads no rig".to_owned()));
+    }
     let mut files = Vec::new();
     for path in &args.files {
         if path.is_dir() {

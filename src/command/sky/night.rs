@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::super::args::{Common, rule};
+use super::super::args::{Common, rule, whole};
 use super::super::inputs;
 use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
@@ -71,7 +71,7 @@ pub(super) struct NightArgs {
     #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = rule)]
     rules: Vec<Rule>,
     /// Nights to run under every rule.
-    #[arg(long, value_name = "N", default_value_t = 2000, value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
+    #[arg(long, value_name = "N", default_value_t = 2000, value_parser = whole::<u64>(1, 100_000_000), allow_negative_numbers = true)]
     trials: u64,
     /// UT1 less UTC in seconds.
     #[arg(long, value_name = "S", default_value_t = 0.0, value_parser = within(-0.9, 0.9, ""), allow_negative_numbers = true)]

@@ -52,7 +52,7 @@ pub fn fit_plan_text(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted) ->
     let plain = naive.map_or_else(|| "does not get there".to_owned(), line);
     format!(
         "readings from {} to {} deg, once up and once down\n\
-         {} to +-{} deg (95 %), seating and noise to about half of themselves\n\n\
+         {} to +-{} deg (95 %), seating and noise to about 60 % of themselves\n\n\
          this plan:   {}\n\
          plain sweep: {plain} (evenly spaced, every stop solved twice)\n\n\
          Before you start: the whole load is mounted, the cables have room for the whole way, nothing is in the way of it,\n\

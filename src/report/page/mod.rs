@@ -113,8 +113,8 @@ fn contents(uncertain: bool) -> Markup {
     let parts = [
         ("change", "What to change"),
         ("cautions", "Cautions"),
-        ("dial", "The night on the dial"),
-        ("loop", "The oscillation, before and after"),
+        ("dial", "The night's targets"),
+        ("loop", "One run, before and after"),
         ("targets", "Targets"),
         ("uncertain", "If the rig is not quite as fitted"),
         ("rules", "Rule by rule"),

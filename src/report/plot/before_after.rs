@@ -17,7 +17,7 @@ const MOST_ROWS: usize = 40;
 const ROW: f64 = 23.0;
 const NARROW_ROW: f64 = 40.0;
 
-/// Expected times of one target; a time that is not finite stands for "never".
+/// Expected times of one target; a time that is not finite stands for a target out of reach.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BeforeAfter {
     /// Name of the target.
@@ -144,7 +144,7 @@ fn entries(sheet: &mut Sheet, shown: &[&BeforeAfter], y: f64) -> f64 {
         .iter()
         .any(|r| plain(r.before).is_none() || plain(r.after).is_none())
     {
-        list.push((mark(Shape::Cross, WARNING, true), "never settles"));
+        list.push((mark(Shape::Cross, WARNING, true), "out of reach: no time"));
     }
     let list: Vec<_> = list.into_iter().map(|(k, t)| (k, t.to_owned())).collect();
     let ends = (MARGIN + 4.0, sheet.width - MARGIN);
@@ -153,7 +153,7 @@ fn entries(sheet: &mut Sheet, shown: &[&BeforeAfter], y: f64) -> f64 {
 
 fn seconds(time_s: f64) -> String {
     match plain(time_s) {
-        None => "never".to_owned(),
+        None => "–".to_owned(),
         Some(t) => number(t, usize::from(t.abs() < 9.95)),
     }
 }
@@ -163,7 +163,7 @@ fn change(row: &BeforeAfter) -> String {
 }
 
 fn dumbbell(sheet: &mut Sheet, scale: &Scale, y: f64, row: &BeforeAfter) {
-    // "Never" lies at the end of the scale, under a mark of its own.
+    // What has no time lies at the end of the scale, under a mark of its own.
     let end = scale.ends().1;
     let place = |t: f64| scale.at(plain(t).unwrap_or(end));
     let (before, after) = (place(row.before), place(row.after));
@@ -203,13 +203,13 @@ mod tests {
         let rows = [
             row("worse", 10.0, 20.0),
             row("most", 140.0, 38.4),
-            row("never", f64::INFINITY, 40.0),
+            row("out of reach", f64::INFINITY, 40.0),
         ];
         let texts = check(&before_after(&rows)?);
         let place = |wanted: &str| texts.iter().position(|t| t == wanted);
-        assert!(place("never → 40 s") < place("140 → 38 s"));
+        assert!(place("– → 40 s") < place("140 → 38 s"));
         assert!(place("140 → 38 s") < place("10 → 20 s"));
-        assert!(place("slower after").is_some() && place("never settles").is_some());
+        assert!(place("slower after").is_some() && place("out of reach: no time").is_some());
         Ok(())
     }
 

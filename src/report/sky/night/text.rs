@@ -154,7 +154,7 @@ fn rotations(head: &NightHead<'_>, plan: &NightPlan, rule: &RuleNight) -> String
     }
     let limit_deg = head.rig.settings().drive.winding_limit_deg;
     let limit = if limit_deg > 0.0 {
-        format!(" of {} deg that the cable allows", degrees(limit_deg))
+        format!("; the cable allows {} deg", degrees(limit_deg))
     } else {
         String::new()
     };
