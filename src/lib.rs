@@ -31,6 +31,7 @@ pub mod advise;
 pub mod angle;
 pub mod command;
 pub mod controller;
+mod decimal;
 pub mod exact;
 pub mod fit;
 pub mod judge;

@@ -5,6 +5,7 @@ use rand::{Rng, RngExt as _};
 
 use super::interval::Estimate;
 use super::{Fit, Joint};
+use crate::decimal::power_of_ten;
 use crate::rig::{Periodic, RigSettings};
 use crate::run::normal_pair;
 use crate::wording::on_dial;
@@ -120,7 +121,7 @@ impl Joint {
 
 /// No log tells more decimals.
 fn rounded(value: f64, decimals: i32) -> f64 {
-    let power = 10_f64.powi(decimals);
+    let power = power_of_ten(decimals);
     (value * power).round() / power
 }
 

@@ -3,6 +3,7 @@
 use super::interval::Estimate;
 use super::log::Log;
 use crate::angle::{TURN_DEG, residual_finite};
+use crate::decimal::power_of_ten;
 
 /// Lattices finer than this are told from no lattice only by the decimals of a log \[deg\].
 const FINE_DEG: f64 = 1e-6;
@@ -129,7 +130,7 @@ fn greatest_common_divisor(a: u64, b: u64) -> u64 {
 fn roundest(low: f64, high: f64) -> f64 {
     let middle = 0.5 * (low + high);
     for decimals in 0..=9 {
-        let power = 10_f64.powi(decimals);
+        let power = power_of_ten(decimals);
         let rounded = (middle * power).round() / power;
         if rounded > 0.0 && (low..=high).contains(&rounded) {
             return rounded;

@@ -1,6 +1,7 @@
 //! The text of a log -> its rows.
 
 use crate::angle::MOST_ANGLE_DEG;
+use crate::decimal::power_of_ten;
 use crate::rig::InputError;
 use crate::scenario::table::{Row, Table};
 
@@ -106,7 +107,7 @@ pub fn read_log(text: &str, file: &str) -> Result<Log, InputError> {
     }
     Ok(Log {
         rows,
-        resolution_deg: 10_f64.powi(-decimals),
+        resolution_deg: power_of_ten(-decimals),
     })
 }
 

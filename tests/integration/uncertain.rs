@@ -349,7 +349,10 @@ fn wrong_use_is_refused_before_any_work() {
             &["--uncertain", "log.csv", "--hold", "1"],
             "above 0 and below 1",
         ),
-        (&["--uncertain", "log.csv", "--draws", "0"], "1..=10000"),
+        (
+            &["--uncertain", "log.csv", "--draws", "0"],
+            "from 1 to 10000",
+        ),
         (&["--uncertain", "none.csv"], "none.csv: cannot be read"),
         (
             &["--uncertain", "thin.csv"],

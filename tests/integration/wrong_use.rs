@@ -345,7 +345,7 @@ fn an_option_without_effect_is_refused() {
         ),
         ("fit log.csv --from 3".to_owned(), "cannot be used with"),
         (
-            "merge a.csv b.csv --out c.csv --set loop.nonsense=3".to_owned(),
+            "merge c.csv a.csv b.csv --set loop.nonsense=3".to_owned(),
             "--set: merge reads no rig",
         ),
         (
