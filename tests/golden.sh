@@ -5,7 +5,7 @@
 #
 # sse and avx2 run the release build on emulated processors without AVX, and without AVX-512 (Debian: qemu-user). aarch64 needs
 # the target of rustup and a linker as well (Debian: gcc-aarch64-linux-gnu, libc6-dev-arm64-cross). windows is built with MinGW
-# and run by Wine (Debian: gcc-mingw-w64-x86-64, wine64), all but `judge`. What is missing is said.
+# and run by Wine (Debian: gcc-mingw-w64-x86-64, wine64; docs/trust.md says what Wine 8 lacks), all but `judge` and files with paths. What is missing is said.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 target=$(realpath -m "${CARGO_TARGET_DIR:-target}")
@@ -53,7 +53,7 @@ for name in "${@:-debug release v3 native sse avx2 aarch64 windows}"; do
       windows)
         has wine x86_64-w64-mingw32-gcc || continue
         cargo build -q --locked --release --target x86_64-pc-windows-gnu
-        WINEDEBUG=-all HALFTURN_GOLDEN_NO_JUDGE=1 check "wine $target/x86_64-pc-windows-gnu/release/halfturn.exe" ;;
+        WINEDEBUG=-all HALFTURN_GOLDEN_WINDOWS=1 check "wine $target/x86_64-pc-windows-gnu/release/halfturn.exe" ;;
       *)
         echo "$name: not known" >&2
         exit 2 ;;

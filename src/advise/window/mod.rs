@@ -13,6 +13,7 @@ use serde::Serialize;
 
 use super::settling::{FoundBy, Settling};
 use super::wishes::Wishes;
+use crate::decimal::power_of_ten;
 use crate::rig::Rig;
 use crate::sample::Cancelled;
 use crate::scenario::{Policy, Target};
@@ -119,7 +120,7 @@ fn advised_deg(present_deg: f64, low_deg: Option<f64>, high_deg: Option<f64>) ->
     if low_deg > high_deg {
         return present_deg;
     }
-    let unit = |x: f64| crate::decimal::power_of_ten(libm::log10(x).floor() as i32 + 1 - DIGITS);
+    let unit = |x: f64| power_of_ten(libm::log10(x).floor() as i32 + 1 - DIGITS);
     if present_deg < low_deg {
         let unit = unit(low_deg);
         Some((low_deg / unit).ceil() * unit)

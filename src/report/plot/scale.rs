@@ -1,5 +1,7 @@
 //! Scales: from a value to a place on the sheet, with ticks at round values.
 
+use crate::decimal::power_of_ten;
+
 /// Largest value that is drawn; beyond it differences of floats mean nothing here.
 const LARGEST: f64 = 1e12;
 
@@ -142,7 +144,7 @@ pub(super) fn padded((low, high): (f64, f64), share: f64) -> (f64, f64) {
 
 fn round_step(low: f64, high: f64, most: usize) -> f64 {
     let raw = (high - low) / most.max(1) as f64;
-    let power = crate::decimal::power_of_ten(libm::log10(raw).floor() as i32);
+    let power = power_of_ten(libm::log10(raw).floor() as i32);
     let factor = [1.0, 2.0, 5.0].into_iter().find(|f| f * power >= raw);
     factor.unwrap_or(10.0) * power
 }
@@ -168,11 +170,7 @@ fn ratio_ticks(low: f64, high: f64, most: usize) -> Vec<f64> {
         decades
             .clone()
             .step_by(every)
-            .flat_map(|d| {
-                factors
-                    .iter()
-                    .map(move |f| f * crate::decimal::power_of_ten(d))
-            })
+            .flat_map(|d| factors.iter().map(move |f| f * power_of_ten(d)))
             .filter(|v| *v >= low * (1.0 - 1e-9) && *v <= high * (1.0 + 1e-9))
             .collect()
     };
