@@ -11,7 +11,8 @@
 //! | exact | [`exact`] | scenario -> the same figures without sampling |
 //! | summary | [`summary`] | tally -> rates, means and quantiles with intervals |
 //! | both | [`method`] | scenario -> summary, by running or by solving |
-//! | advice | [`advise`] | summaries of a list of targets -> verdicts, and arc, tolerance, band and rule |
+//! | verdict | [`verdict`] | summary and limits -> the state of a target, with the share of every fault |
+//! | advice | [`advise`] | verdicts on a list of targets -> the rig that meets every limit |
 //! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
 //! | judgement | [`judge`] | a controller and scenarios -> what held and what did not |
 //! | fit | [`fit`] | a log of readings and solved angles -> estimates of a rig's errors |
@@ -47,4 +48,5 @@ pub mod sky;
 pub mod summary;
 pub mod sweep;
 pub mod tally;
+pub mod verdict;
 pub mod wording;

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use crate::exact::{LongRun, NotHeld, Precision, Solution, solve_long_run_unless, solve_unless};
+use crate::exact::{NotHeld, Precision, solve_long_run_unless, solve_unless};
 use crate::rig::{Rig, Rule};
 use crate::sample::{Batch, Monitor, batch};
 use crate::scenario::{Policy, Scenario};
@@ -60,6 +60,70 @@ pub fn find_each(
     Ok(found.into_iter().flatten().flatten().collect())
 }
 
+/// The figures of one scenario; `None` when the monitor stopped it.
+///
+/// # Errors
+/// Where an exact method cannot hold it.
+pub fn find(
+    scenario: &Scenario,
+    policy: Policy,
+    plan: Batch,
+    (method, extent): (Method, Extent),
+    monitor: &dyn Monitor,
+) -> Result<Option<PolicySummary>, NotHeld> {
+    Ok(found(scenario, policy, plan, (method, extent), monitor)?.map(|found| found.summary))
+}
+
+/// The figures of a scenario, and whether the other rules with the same arc share them.
+struct Found {
+    summary: PolicySummary,
+    within_arc: bool,
+}
+
+fn found(
+    scenario: &Scenario,
+    policy: Policy,
+    plan: Batch,
+    (method, extent): (Method, Extent),
+    monitor: &dyn Monitor,
+) -> Result<Option<Found>, NotHeld> {
+    let stopped = || monitor.cancelled();
+    let solved = |precision| -> Result<Found, NotHeld> {
+        let long_run = match extent {
+            Extent::Figures => None,
+            Extent::LongRun => solve_long_run_unless(scenario, precision, &stopped)?,
+        };
+        let solution = solve_unless(scenario, precision, &stopped)?;
+        Ok(Found {
+            summary: PolicySummary::exact(policy, &solution, long_run),
+            within_arc: solution.within_arc,
+        })
+    };
+    let (precision, may_run) = match method {
+        Method::MonteCarlo => (None, true),
+        Method::Exact(precision) => (Some(precision), false),
+        Method::Auto(precision) => (Some(precision), true),
+    };
+    if monitor.cancelled() {
+        return Ok(None);
+    }
+    match precision.map(solved) {
+        Some(Ok(found)) => {
+            monitor.done(plan.trials);
+            Ok(Some(found))
+        }
+        Some(Err(NotHeld::Stopped)) => Ok(None),
+        Some(Err(not_held)) if !may_run => Err(not_held),
+        _ => {
+            let tally = batch(scenario, plan, monitor);
+            Ok((tally.trials == plan.trials).then(|| Found {
+                summary: PolicySummary::of(policy, &tally),
+                within_arc: false,
+            }))
+        }
+    }
+}
+
 /// The figures of several rules at one target \[deg\], in their order. `None` when the monitor stopped it.
 ///
 /// # Errors
@@ -69,58 +133,34 @@ pub fn find_all(
     rules: &[Rule],
     target_deg: f64,
     plan: Batch,
-    (method, extent): (Method, Extent),
+    how: (Method, Extent),
     monitor: &dyn Monitor,
 ) -> Result<Option<Vec<PolicySummary>>, (Rule, NotHeld)> {
-    let mut found: Vec<PolicySummary> = Vec::with_capacity(rules.len());
+    let mut all: Vec<PolicySummary> = Vec::with_capacity(rules.len());
     // What holds for every rule with the arc of this scenario.
-    let mut shared: Option<(Scenario, Solution, Option<LongRun>)> = None;
-    let stopped = || monitor.cancelled();
+    let mut shared: Option<(Scenario, PolicySummary)> = None;
     for rule in rules {
         let policy = Policy::with_rule(rig, *rule);
         let scenario = Scenario::new(rig, policy, target_deg);
-        let run = || {
-            let tally = batch(&scenario, plan, monitor);
-            (tally.trials == plan.trials).then(|| PolicySummary::of(policy, &tally))
-        };
-        let solved = |precision| -> Result<_, NotHeld> {
-            let long_run = match extent {
-                Extent::Figures => None,
-                Extent::LongRun => solve_long_run_unless(&scenario, precision, &stopped)?,
-            };
-            Ok((solve_unless(&scenario, precision, &stopped)?, long_run))
-        };
-        let (precision, may_run) = match method {
-            Method::MonteCarlo => (None, true),
-            Method::Exact(precision) => (Some(precision), false),
-            Method::Auto(precision) => (Some(precision), true),
-        };
-        if let Some((_, solution, long_run)) =
-            shared.as_ref().filter(|(s, ..)| s.same_arc(&scenario))
-        {
+        if let Some((_, summary)) = shared.as_ref().filter(|(s, _)| s.same_arc(&scenario)) {
             monitor.done(plan.trials);
-            found.push(PolicySummary::exact(policy, solution, *long_run));
+            all.push(PolicySummary {
+                rule: policy.rule,
+                symmetry: policy.symmetry,
+                arc_start_deg: policy.arc_start_deg,
+                ..summary.clone()
+            });
             continue;
         }
-        if monitor.cancelled() {
+        let Some(one) = found(&scenario, policy, plan, how, monitor).map_err(|e| (*rule, e))?
+        else {
             return Ok(None);
+        };
+        // The other rules allow at least as much ground as these.
+        if one.within_arc && matches!(rule, Rule::HalfCircle | Rule::FoldOnce) {
+            shared = Some((scenario, one.summary.clone()));
         }
-        match precision.map(solved) {
-            Some(Ok((solution, long_run))) => {
-                monitor.done(plan.trials);
-                found.push(PolicySummary::exact(policy, &solution, long_run));
-                // The other rules allow at least as much ground as these.
-                if solution.within_arc && matches!(rule, Rule::HalfCircle | Rule::FoldOnce) {
-                    shared = Some((scenario, solution, long_run));
-                }
-            }
-            Some(Err(NotHeld::Stopped)) => return Ok(None),
-            Some(Err(not_held)) if !may_run => return Err((*rule, not_held)),
-            _ => match run() {
-                Some(summary) => found.push(summary),
-                None => return Ok(None),
-            },
-        }
+        all.push(one.summary);
     }
-    Ok(Some(found))
+    Ok(Some(all))
 }

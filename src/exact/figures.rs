@@ -27,8 +27,10 @@ pub(super) struct Figures {
     pub(super) refused: f64,
     pub(super) ping_pong: f64,
     pub(super) hunting: f64,
+    pub(super) stuck: f64,
     pub(super) ended_badly: f64,
     pub(super) keep_out: f64,
+    pub(super) overwound: f64,
     pub(super) settle_time_s: Option<Spread>,
     pub(super) true_error_deg: Option<Spread>,
     pub(super) solves: Spread,
@@ -36,6 +38,8 @@ pub(super) struct Figures {
     pub(super) elapsed_s: f64,
     pub(super) failed_attempts: f64,
     pub(super) added: Added,
+    /// Probability of settling at every number of good solves.
+    pub(super) settled_shares: Vec<f64>,
     /// Probability of every number of good solves.
     pub(super) solves_shares: Vec<f64>,
     /// Probability of every number of long swings; the last stands for more as well.
@@ -110,6 +114,7 @@ impl Figures {
             ended_badly: 1.0,
             solves: Spread::certain(0.0),
             long_swings: Spread::certain(0.0),
+            settled_shares: vec![0.0],
             solves_shares: vec![1.0],
             long_swings_shares: vec![1.0],
             ..Self::default()
@@ -122,6 +127,8 @@ impl Figures {
         let mut found = Self {
             added: first.added,
             keep_out: if first.crosses() { 1.0 } else { 0.0 },
+            overwound: if first.overwinds { 1.0 } else { 0.0 },
+            settled_shares: vec![0.0],
             ..Self::default()
         };
         let mut settled_badly = 0.0;
@@ -133,18 +140,22 @@ impl Figures {
             found.failed_attempts += alive * running * failures.mean;
             good_solves += solved * running;
             found.unsolved += alive * running * failures.ends;
-            found.settled += solved * step.settled.iter().sum::<f64>();
+            let settled = solved * step.settled.iter().sum::<f64>();
+            found.settled += settled;
+            found.settled_shares.push(settled);
             found.refused += solved * step.refused.iter().sum::<f64>();
             found.unsettled += solved * step.unsettled.iter().sum::<f64>();
             many_swings += solved * step.unsettled.iter().skip(2).sum::<f64>();
             found.ping_pong += solved * step.second_swing;
             found.keep_out += solved * step.first_crossing;
+            found.overwound += solved * step.first_winding;
             settled_badly += solved * step.settled_badly;
             found.added.add(&step.added, solved);
             found.count_ends(i + 1, step, alive, failures);
             alive = solved;
         }
-        found.hunting = found.ping_pong + found.unsettled - many_swings;
+        found.stuck = found.unsettled - many_swings;
+        found.hunting = found.ping_pong + found.stuck;
         found.ended_badly = found.unsettled + found.unsolved + found.refused + settled_badly;
         found.elapsed_s = found.added.time_s
             + good_solves * (solve.exposure_s + solve.solve_s)
@@ -192,7 +203,7 @@ impl Spread {
     }
 }
 
-/// Elapsed time of settled runs \[s\].
+/// Elapsed time of settled runs \[s\]: the mean over them, the quantiles over all runs.
 fn settle_time(kernel: &Kernel, first: &Start, sums: &Sums, failures: Failures) -> Option<Spread> {
     let solve = &kernel.scenario.solve;
     let one = failures.before_success();
@@ -220,9 +231,13 @@ fn settle_time(kernel: &Kernel, first: &Start, sums: &Sums, failures: Failures) 
             }
         }
     }
-    (mass > 0.0).then(|| Spread {
-        mean: moment / mass,
-        quantiles: quantiles(&mut atoms, SHARES),
+    // Over all runs: one that does not settle takes for ever.
+    (mass > 0.0).then(|| {
+        atoms.push((f64::INFINITY, (1.0 - mass).max(0.0)));
+        Spread {
+            mean: moment / mass,
+            quantiles: quantiles(&mut atoms, SHARES).map(|q| q.filter(|time_s| time_s.is_finite())),
+        }
     })
 }
 

@@ -4,7 +4,7 @@ use super::chain::{Chain, Place};
 use super::figures::{angle_bin_deg, farthest_pass_deg};
 use super::kernel::Kernel;
 use super::layers::{Layers, Slot};
-use super::row::{Added, CROSSING, Entry, LONG, Row, crosses};
+use super::row::{Added, CROSSING, Entry, LONG, Row, WINDING, crosses};
 use super::sums::{Step, Sums};
 
 /// Where every run stands after the first command, which knows nothing of the zero point.
@@ -13,6 +13,8 @@ pub(super) struct Start {
     pub(super) place: Place,
     /// What the first command adds.
     pub(super) added: Added,
+    /// The first command winds the cable too far.
+    pub(super) overwinds: bool,
 }
 
 impl Start {
@@ -24,8 +26,8 @@ impl Start {
 
 /// Room for the masses of one chain, to be used again.
 ///
-/// A cell is a place, a seating and a number of passes in a row. Runs of the same number of long swings that have, or
-/// have not, turned through a keep-out share a layer.
+/// A cell is a place, a seating and a number of passes in a row. Runs of the same number of long swings and the same
+/// [`History`] of ground share a layer.
 #[derive(Debug)]
 pub(super) struct Follower<'a> {
     kernel: &'a Kernel<'a>,
@@ -59,8 +61,32 @@ struct Turn {
     moves: usize,
     /// Long swings so far.
     swings: usize,
-    /// Has turned through a keep-out.
-    crossed: bool,
+    /// What ground it has covered.
+    history: History,
+}
+
+/// Ground that a run has covered: the bits [`CROSSING`] and [`WINDING`], halved.
+#[derive(Debug, Clone, Copy)]
+struct History(u8);
+
+impl History {
+    const COUNT: usize = 4;
+
+    fn of(crossed: bool, wound: bool) -> Self {
+        Self(u8::from(crossed) | u8::from(wound) << 1)
+    }
+
+    fn after(self, kind: u8) -> Self {
+        Self(self.0 | (kind & (CROSSING | WINDING)) >> 1)
+    }
+
+    fn crossed(self) -> bool {
+        self.0 & 1 != 0
+    }
+
+    fn wound(self) -> bool {
+        self.0 & 2 != 0
+    }
 }
 
 impl<'a> Follower<'a> {
@@ -91,7 +117,8 @@ impl<'a> Follower<'a> {
         self.here.clear();
         self.staying.clear();
         self.arriving.clear();
-        let layer = self.layer(0, 0, start.crosses());
+        let history = History::of(start.crosses(), start.overwinds);
+        let layer = self.layer(0, 0, history);
         self.arriving.fill_up(layer, 1)[0].mass = weight;
         self.settle_down(chain);
         let most = self.kernel.scenario.brief.max_solves as usize;
@@ -103,9 +130,9 @@ impl<'a> Follower<'a> {
                 let turn = Turn {
                     last: solve == most,
                     solved,
-                    moves: layer / 2 / self.levels,
-                    swings: layer / 2 % self.levels,
-                    crossed: layer % 2 == 1,
+                    moves: layer / History::COUNT / self.levels,
+                    swings: layer / History::COUNT % self.levels,
+                    history: History((layer % History::COUNT) as u8),
                 };
                 goes_on += self.solve_in(layer, chain, turn, sums, solve);
             }
@@ -146,9 +173,9 @@ impl<'a> Follower<'a> {
     }
 
     /// The layer of a history.
-    fn layer(&self, moves: usize, swings: usize, crossed: bool) -> usize {
+    fn layer(&self, moves: usize, swings: usize, history: History) -> usize {
         let (moves, swings) = (moves.min(MOST_MOVES), swings.min(self.levels - 1));
-        2 * (moves * self.levels + swings) + usize::from(crossed)
+        History::COUNT * (moves * self.levels + swings) + usize::from(history.0)
     }
 
     fn staying_is_empty(&self) -> bool {
@@ -214,7 +241,7 @@ impl<'a> Follower<'a> {
                         let layer = self.layer(
                             moves,
                             turn.swings + usize::from(kind & LONG),
-                            turn.crossed || kind & CROSSING != 0,
+                            turn.history.after(kind),
                         );
                         move_on(entries, slot, self.arriving.fill_up(layer, chain.len()));
                     }
@@ -251,7 +278,7 @@ fn count(row: &Row, slot: Slot, settles: bool, turn: Turn, step: &mut Step) -> f
     let settled = if settles { passed } else { 0.0 };
     step.running[swings] += slot.mass;
     step.settled[swings] += settled;
-    if swings >= 2 || turn.crossed {
+    if swings >= 2 || turn.history.0 != 0 {
         step.settled_badly += settled;
     }
     if settles {
@@ -270,8 +297,11 @@ fn count(row: &Row, slot: Slot, settles: bool, turn: Turn, step: &mut Step) -> f
     if swings == 1 {
         step.second_swing += slot.mass * row.long();
     }
-    if !turn.crossed {
+    if !turn.history.crossed() {
         step.first_crossing += slot.mass * row.crossing();
+    }
+    if !turn.history.wound() {
+        step.first_winding += slot.mass * row.winding();
     }
     if !row.is_certain_to_pass() {
         step.added.add(&row.added, slot.mass);

@@ -46,7 +46,7 @@ use figures::{Failures, Figures};
 use follow::{Follower, Start};
 use kernel::{Kernel, Node};
 use net::Net;
-use row::turned;
+use row::{overwinds, turned};
 use sums::Sums;
 
 /// Solves the loop of a scenario.
@@ -154,12 +154,14 @@ fn begin(kernel: &Kernel) -> Option<Start> {
     let plan = plant.plan(parked_deg, scenario.drive_angle_deg());
     let mut shaft = Shaft::at(parked_deg);
     plant.carry_out(&mut shaft, &plan, 0.0);
+    let mut wound = false;
     let (mut added, seated) = match plan {
         Plan::Refused => return None,
         Plan::Still => (row::Added::default(), false),
         Plan::Move { via_deg, to_deg } => {
             let mut added = turned(kernel, parked_deg, via_deg, to_deg);
             added.moves = 1.0;
+            wound = overwinds(scenario, via_deg, to_deg);
             (added, true)
         }
     };
@@ -169,7 +171,11 @@ fn begin(kernel: &Kernel) -> Option<Start> {
         output_deg: shaft.output_deg,
         seated,
     };
-    Some(Start { place, added })
+    Some(Start {
+        place,
+        added,
+        overwinds: wound,
+    })
 }
 
 fn zero_points(kernel: &Kernel, start: Start) -> Vec<Node> {

@@ -7,13 +7,14 @@ use super::net::{Bell, Net, Number};
 use super::pieces::{Effect, Piece, pieces};
 use crate::angle::residual_finite;
 use crate::plant::{Plan, play};
+use crate::scenario::Scenario;
 
 /// A place that a correction may lead to.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Entry {
     /// Number of the place in the chain.
     pub(super) place: u32,
-    /// Kind of the swing: bit 0 for a long one, bit 1 for one through a keep-out.
+    /// Kind of the move, by the bits [`LONG`], [`CROSSING`] and [`WINDING`].
     pub(super) kind: u8,
     pub(super) probability: f64,
     /// Time of the command \[s\].
@@ -56,6 +57,7 @@ pub(super) struct Row {
     pub(super) entries: Vec<Entry>,
     pub(super) added: Added,
     crossing: f64,
+    winding: f64,
 }
 
 impl Row {
@@ -78,16 +80,29 @@ impl Row {
     pub(super) fn crossing(&self) -> f64 {
         self.crossing
     }
+
+    /// Probability of a move that winds the cable too far.
+    pub(super) fn winding(&self) -> f64 {
+        self.winding
+    }
 }
 
-/// Kinds of a swing: the bits of [`Entry::kind`].
+/// A long swing.
 pub(super) const LONG: u8 = 1;
-/// See [`LONG`].
+/// A move through a keep-out.
 pub(super) const CROSSING: u8 = 2;
+/// A move that winds the cable too far.
+pub(super) const WINDING: u8 = 4;
 
 /// So many degrees inside keep-outs count.
 pub(super) fn crosses(keep_out_deg: f64) -> bool {
     keep_out_deg > crate::tally::TOUCH_DEG
+}
+
+/// A move over these readings winds the cable too far.
+pub(super) fn overwinds(scenario: &Scenario, via_deg: Option<f64>, to_deg: f64) -> bool {
+    let mut ends = via_deg.into_iter().chain([to_deg]);
+    ends.any(|end_deg| scenario.overwinds((end_deg - scenario.park_deg).abs()))
 }
 
 impl Chain<'_> {
@@ -324,6 +339,10 @@ impl Chain<'_> {
         if crosses(turned.keep_out_deg) {
             kind |= CROSSING;
             row.crossing += mass;
+        }
+        if overwinds(scenario, via_deg, to_deg) {
+            kind |= WINDING;
+            row.winding += mass;
         }
         let place = self.place(number, to_deg, output_deg);
         row.entries.push(Entry {

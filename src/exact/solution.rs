@@ -48,11 +48,15 @@ pub struct Solution {
     pub ping_pong: Bounded,
     /// Two or more long swings, or out of solves.
     pub hunting: Bounded,
-    /// Hunting, not settled, or through a keep-out.
+    /// Out of solves without a second long swing.
+    pub stuck: Bounded,
+    /// Hunting, not settled, through a keep-out, or with the cable wound too far.
     pub ended_badly: Bounded,
     /// Through a keep-out.
     pub keep_out: Bounded,
-    /// Elapsed time of settled runs \[s\]; `None` where none settles.
+    /// With the cable wound too far.
+    pub overwound: Bounded,
+    /// Elapsed time \[s\]: the mean over settled runs, quantiles over all runs; `None` where none settles.
     pub settle_time_s: Option<BoundedSpread>,
     /// True error of settled runs \[deg\].
     pub true_error_deg: Option<BoundedSpread>,
@@ -75,6 +79,8 @@ pub struct Solution {
     /// No correction wanted to leave the arc and nothing turned outside it, so that every rule with this arc
     /// comes to the same.
     pub within_arc: bool,
+    /// Probability of settling at every number of good solves, from 0.
+    pub settled_shares: Vec<f64>,
     /// Probability of every number of good solves, from 0.
     pub solves_shares: Vec<f64>,
     /// Probability of every number of long swings, from 0; the last stands for more as well where it is the most
@@ -120,8 +126,10 @@ impl Solution {
             refused: of(|f| f.refused),
             ping_pong: of(|f| f.ping_pong),
             hunting: of(|f| f.hunting),
+            stuck: of(|f| f.stuck),
             ended_badly: of(|f| f.ended_badly),
             keep_out: of(|f| f.keep_out),
+            overwound: of(|f| f.overwound),
             settle_time_s: spread(&fine.settle_time_s, &coarse.settle_time_s, &|s| {
                 TIME_BIN * s
             }),
@@ -142,6 +150,7 @@ impl Solution {
             outside_arc_deg: mean(|f| f.added.outside_arc_deg),
             keep_out_deg: mean(|f| f.added.keep_out_deg),
             within_arc: !leaves_arc && fine.added.outside_arc_deg == 0.0,
+            settled_shares: fine.settled_shares.clone(),
             solves_shares: fine.solves_shares.clone(),
             long_swings_shares: fine.long_swings_shares.clone(),
         }

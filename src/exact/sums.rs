@@ -24,7 +24,7 @@ pub(super) struct Step {
     pub(super) running: Vec<f64>,
     /// Settled by this solve, by long swings.
     pub(super) settled: Vec<f64>,
-    /// Settled by this solve, but after two or more long swings or through a keep-out.
+    /// Settled by this solve, but after two or more long swings, through a keep-out, or with the cable wound too far.
     pub(super) settled_badly: f64,
     /// Not settled by this solve, the last, by long swings.
     pub(super) unsettled: Vec<f64>,
@@ -34,6 +34,8 @@ pub(super) struct Step {
     pub(super) second_swing: f64,
     /// Turns through a keep-out for the first time after this solve.
     pub(super) first_crossing: f64,
+    /// Winds the cable too far for the first time after this solve.
+    pub(super) first_winding: f64,
     /// Time of the commands of those that settle by this solve, the first left out \[s\]: for quantiles.
     pub(super) settled_moving_s: Bins,
     /// The same, times probability, in sum: for the mean.
@@ -84,6 +86,7 @@ impl Sums {
             plus(&mut mine.unsettled, &theirs.unsettled);
             mine.second_swing += weight * theirs.second_swing;
             mine.first_crossing += weight * theirs.first_crossing;
+            mine.first_winding += weight * theirs.first_winding;
             mine.settled_moment_s += weight * theirs.settled_moment_s;
             mine.settled_moving_s.add(&theirs.settled_moving_s, weight);
             mine.added.add(&theirs.added, weight);

@@ -48,8 +48,11 @@ pub struct Figures {
     pub long_swings: u32,
     /// Degrees turned by the drive, all legs.
     pub travel_deg: f64,
-    /// Largest distance of a reading from the reading at the start \[deg\].
+    /// Largest distance of a reading from the parking angle \[deg\].
     pub winding_deg: f64,
+    /// That is farther than the cable allows.
+    #[serde(skip)]
+    pub overwound: bool,
     /// Degrees turned outside the allowed arc with its band.
     pub outside_arc_deg: f64,
     /// Degrees turned inside keep-out sectors.
@@ -72,6 +75,7 @@ impl Figures {
             long_swings: 0,
             travel_deg: 0.0,
             winding_deg: 0.0,
+            overwound: false,
             outside_arc_deg: 0.0,
             keep_out_deg: 0.0,
             elapsed_s: 0.0,

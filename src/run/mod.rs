@@ -209,7 +209,7 @@ impl<R: Rng, O: Observer, W: Weather> Loop<'_, R, O, W> {
         figures.travel_deg += (to_deg - from_deg).abs();
         figures.outside_arc_deg += ground.outside_arc_deg(from_deg, to_deg);
         figures.keep_out_deg += ground.keep_out_deg(from_deg, to_deg);
-        let wound_deg = (to_deg - self.scenario.brief.reading_deg).abs();
+        let wound_deg = (to_deg - self.scenario.park_deg).abs();
         figures.winding_deg = figures.winding_deg.max(wound_deg);
     }
 
@@ -270,6 +270,7 @@ impl<R: Rng, O: Observer, W: Weather> Loop<'_, R, O, W> {
 
     fn finish(mut self, outcome: Outcome) -> Figures {
         self.figures.outcome = outcome;
+        self.figures.overwound = self.scenario.overwinds(self.figures.winding_deg);
         if self.figures.solves > 0 {
             let off_deg = self.scenario.brief.target_deg - self.true_angle_deg;
             let error_deg = residual_finite(off_deg, self.scenario.period_deg);

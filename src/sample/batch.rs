@@ -249,6 +249,9 @@ mod tests {
             },
             &Unattended,
         );
-        assert_eq!((part.settled, &part.solves), (whole.settled, &whole.solves));
+        assert_eq!(
+            (part.settled, part.solves()),
+            (whole.settled, whole.solves())
+        );
     }
 }

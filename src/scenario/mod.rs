@@ -18,8 +18,9 @@ pub use targets::{
 
 use crate::angle::{TURN_DEG, residual_finite};
 use crate::controller::{Brief, Command, Standard, Wrap};
-use crate::plant::{Plant, Travel};
+use crate::plant::{Plan, Plant, Travel};
 use crate::rig::{Rig, SolveSettings};
+use crate::tally::TOUCH_DEG;
 
 /// Everything that a run needs but its random numbers and its controller.
 #[derive(Debug, Clone)]
@@ -34,6 +35,10 @@ pub struct Scenario {
     pub(crate) zero_point_sigma_deg: f64,
     /// Seating error after a move, one sigma \[deg\].
     pub(crate) repeatability_deg: f64,
+    /// Reading from which the winding of the cable counts \[deg\].
+    pub(crate) park_deg: f64,
+    /// How far a reading may be from there, either way \[deg\]; infinite for no limit.
+    pub(crate) winding_limit_deg: f64,
     wrap: Wrap,
     controller: Standard,
 }
@@ -65,10 +70,40 @@ impl Scenario {
             period_deg,
             zero_point_sigma_deg: s.drive.zero_point_sigma_deg,
             repeatability_deg: s.drive.repeatability_deg,
+            park_deg: s.drive.park_deg,
+            winding_limit_deg: match s.drive.winding_limit_deg {
+                0.0 => f64::INFINITY,
+                limit_deg => limit_deg,
+            },
             solve: s.solve.clone(),
             wrap,
             plant,
         }
+    }
+
+    /// The same, begun where the drive stands at this reading \[deg\] instead of parked.
+    #[must_use]
+    pub fn begun_at(mut self, reading_deg: f64) -> Self {
+        self.brief.reading_deg = reading_deg;
+        self
+    }
+
+    /// Where the first command leaves the drive \[deg\]: where it stands already if the command is refused.
+    #[must_use]
+    pub fn first_reading_deg(&self) -> f64 {
+        match self
+            .plant
+            .plan(self.brief.reading_deg, self.drive_angle_deg())
+        {
+            Plan::Move { to_deg, .. } => to_deg,
+            Plan::Still | Plan::Refused => self.brief.reading_deg,
+        }
+    }
+
+    /// A reading so far from the parking angle winds the cable too far.
+    #[inline(always)]
+    pub(crate) fn overwinds(&self, winding_deg: f64) -> bool {
+        winding_deg > self.winding_limit_deg + TOUCH_DEG
     }
 
     /// The model's own controller for this scenario.

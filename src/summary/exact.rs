@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Distribution, PolicySummary, Rate};
+use super::{Distribution, PolicySummary, Rate, SettledBy};
 use crate::exact::{Bounded, BoundedSpread, LongRun, Solution};
 use crate::scenario::Policy;
 
@@ -96,7 +96,14 @@ impl PolicySummary {
             unsolved: Rate::bounded(solution.unsolved),
             refused: Rate::bounded(solution.refused),
             hunting: Rate::bounded(solution.hunting),
+            stuck: Rate::bounded(solution.stuck),
             keep_out: Rate::bounded(solution.keep_out),
+            overwound: Rate::bounded(solution.overwound),
+            ended_badly: Rate::bounded(solution.ended_badly),
+            settled_by: SettledBy::Exact {
+                shares: solution.settled_shares.clone(),
+                bound: solution.settled.bound,
+            },
             settle_time_s: spread(&solution.settle_time_s),
             elapsed_s: Distribution::bounded_mean(solution.elapsed_s),
             solves: Distribution::bounded(&solution.solves),

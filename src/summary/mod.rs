@@ -2,10 +2,12 @@
 
 pub(crate) mod distribution;
 mod exact;
+mod in_time;
 mod interval;
 mod pair;
 
 pub use exact::ExactDetails;
+pub use in_time::SettledBy;
 pub use interval::{CONFIDENCE, Interval, mean_interval, quantile_ranks, wilson};
 pub use pair::{Difference, PairSummary};
 
@@ -44,7 +46,8 @@ impl Rate {
 }
 
 /// Mean and quantiles of one figure, each with a 95 % interval. Every value is `None` (`null`) where
-/// there are too few runs for it.
+/// there are too few runs for it. A quantile of the settle time is taken over all runs, and is `None` where that
+/// share of them never settles.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
 pub struct Distribution {
     /// Runs that the figure is taken over; 0 with the exact method.
@@ -98,11 +101,11 @@ impl Distribution {
 
     fn from_parts(moments: &Moments, histogram: &Histogram, ranks: &Ranks) -> Self {
         let interval = mean_interval(moments);
-        let quantile = |(q, ranks): (f64, Option<(u64, u64)>)| {
+        let quantile = |(q, bounds): (f64, Option<(u64, u64)>)| {
             (
-                histogram.quantile(q),
-                ranks.and_then(|(low, _)| histogram.ranked(low)),
-                ranks.and_then(|(_, high)| histogram.ranked(high)),
+                histogram.ranked(ranks.quantile(q)),
+                bounds.and_then(|(low, _)| histogram.ranked(low)),
+                bounds.and_then(|(_, high)| histogram.ranked(high)),
             )
         };
         let [p50, p90, p99] = ranks.quantiles.map(quantile);
@@ -130,14 +133,21 @@ impl Distribution {
 
 /// The quantiles that are shown, and the ranks that bound each of them from `n` values.
 struct Ranks {
+    n: u64,
     quantiles: [(f64, Option<(u64, u64)>); 3],
 }
 
 impl Ranks {
     fn of(n: u64) -> Self {
         Self {
+            n,
             quantiles: [0.5, 0.9, 0.99].map(|q| (q, quantile_ranks(q, n))),
         }
+    }
+
+    /// The rank of a quantile in `(0, 1]`, the least value having rank 1.
+    fn quantile(&self, q: f64) -> u64 {
+        ((q * self.n as f64).ceil() as u64).max(1)
     }
 }
 
@@ -167,10 +177,22 @@ pub struct PolicySummary {
     /// Two or more long swings, or out of solves.
     #[serde(skip)]
     pub hunting: Rate,
+    /// Out of solves without a second long swing.
+    #[serde(skip)]
+    pub stuck: Rate,
     /// Through a keep-out.
     #[serde(skip)]
     pub keep_out: Rate,
-    /// Elapsed time of settled runs \[s\].
+    /// With the cable wound too far.
+    #[serde(skip)]
+    pub overwound: Rate,
+    /// Hunting, not settled, through a keep-out, or with the cable wound too far.
+    #[serde(skip)]
+    pub ended_badly: Rate,
+    /// Settled by a number of good solves.
+    #[serde(skip)]
+    pub settled_by: SettledBy,
+    /// Elapsed time \[s\]: the mean over settled runs, the quantiles over all runs.
     pub settle_time_s: Distribution,
     /// Elapsed time of all runs \[s\].
     pub elapsed_s: Distribution,
@@ -184,7 +206,7 @@ pub struct PolicySummary {
     pub long_swings: Distribution,
     /// Degrees turned.
     pub travel_deg: Distribution,
-    /// Largest distance of a reading from the first \[deg\].
+    /// Largest distance of a reading from the parking angle \[deg\].
     pub winding_deg: Distribution,
     /// True error of settled runs \[deg\].
     pub true_error_deg: Distribution,
@@ -210,6 +232,7 @@ impl PolicySummary {
         };
         let all = |spread| of(spread, &every_run);
         let settled = |spread| of(spread, &settled_runs);
+        let solves = tally.solves();
         let counts = |counts: &Counts| {
             Distribution::from_parts(&counts.moments(), &counts.histogram(), &every_run)
         };
@@ -225,10 +248,17 @@ impl PolicySummary {
             unsolved: rate(tally.unsolved),
             refused: rate(tally.refused),
             hunting: rate(tally.hunting),
+            stuck: rate(tally.stuck),
             keep_out: rate(tally.keep_out),
-            settle_time_s: settled(&tally.settle_time_s),
+            overwound: rate(tally.overwound),
+            ended_badly: rate(tally.ended_badly),
+            settled_by: SettledBy::Runs {
+                solves: tally.settled_solves.clone(),
+                trials: tally.trials,
+            },
+            settle_time_s: all(&tally.settle_time_s),
             elapsed_s: all(&tally.elapsed_s()),
-            solves: counts(&tally.solves),
+            solves: counts(&solves),
             failed_attempts: counts(&tally.failed_attempts),
             moves: counts(&tally.moves),
             long_swings: counts(&tally.long_swings),

@@ -98,7 +98,7 @@ impl PairSummary {
                 &a.elapsed_s().moments(),
                 &b.elapsed_s().moments(),
             ),
-            solves: Difference::of(&pair.solves, &a.solves.moments(), &b.solves.moments()),
+            solves: Difference::of(&pair.solves, &a.solves().moments(), &b.solves().moments()),
             travel_deg: Difference::of(
                 &pair.travel_deg,
                 &a.travel_deg.moments(),

@@ -37,11 +37,15 @@ pub struct Tally {
     pub ping_pong: u64,
     /// Runs with two or more long swings, and runs that used up their solves.
     pub hunting: u64,
+    /// Runs that used up their solves without a second long swing.
+    pub stuck: u64,
     /// Runs with a long swing or more.
     pub swinging: u64,
     /// Runs that turned through a keep-out.
     pub keep_out: u64,
-    /// Runs that end badly: hunting, or not by settling, or through a keep-out.
+    /// Runs that wound the cable too far.
+    pub overwound: u64,
+    /// Runs that end badly: hunting, or not by settling, or through a keep-out, or with the cable wound too far.
     pub ended_badly: u64,
     /// Number of the first run with two or more long swings.
     pub first_ping_pong: Option<u64>,
@@ -51,8 +55,10 @@ pub struct Tally {
     pub true_error_deg: Spread,
     /// Elapsed time of the runs that did not settle \[s\].
     pub lost_time_s: Spread,
-    /// Good solves of all runs.
-    pub solves: Counts,
+    /// Good solves of settled runs.
+    pub settled_solves: Counts,
+    /// Good solves of the runs that did not settle.
+    pub lost_solves: Counts,
     /// Failed attempts to solve of all runs.
     pub failed_attempts: Counts,
     /// Moves of all runs.
@@ -89,17 +95,22 @@ impl Tally {
         let hunts = figures.ping_pong() || figures.outcome == Outcome::Unsettled;
         let crosses = figures.keep_out_deg > TOUCH_DEG;
         self.hunting += u64::from(hunts);
+        self.stuck += u64::from(hunts && !figures.ping_pong());
         self.swinging += u64::from(figures.long_swings > 0);
         self.keep_out += u64::from(crosses);
-        self.ended_badly += u64::from(hunts || crosses || figures.outcome != Outcome::Settled);
+        self.overwound += u64::from(figures.overwound);
+        self.ended_badly +=
+            u64::from(hunts || crosses || figures.overwound || figures.outcome != Outcome::Settled);
         if figures.ping_pong() {
             self.ping_pong += 1;
             self.first_ping_pong = earlier(self.first_ping_pong, Some(index));
         }
-        if figures.outcome != Outcome::Settled {
+        if figures.outcome == Outcome::Settled {
+            self.settled_solves.push(figures.solves);
+        } else {
+            self.lost_solves.push(figures.solves);
             self.lost_time_s.push(figures.elapsed_s);
         }
-        self.solves.push(figures.solves);
         self.failed_attempts.push(figures.failed_attempts);
         self.moves.push(figures.moves);
         self.long_swings.push(figures.long_swings);
@@ -117,6 +128,14 @@ impl Tally {
         all
     }
 
+    /// Good solves of all runs.
+    #[must_use]
+    pub fn solves(&self) -> Counts {
+        let mut all = self.settled_solves.clone();
+        all.merge(&self.lost_solves);
+        all
+    }
+
     /// Adds the tally of the runs that follow.
     pub fn merge(&mut self, later: &Self) {
         self.trials += later.trials;
@@ -127,14 +146,17 @@ impl Tally {
         self.given_up += later.given_up;
         self.ping_pong += later.ping_pong;
         self.hunting += later.hunting;
+        self.stuck += later.stuck;
         self.swinging += later.swinging;
         self.keep_out += later.keep_out;
+        self.overwound += later.overwound;
         self.ended_badly += later.ended_badly;
         self.first_ping_pong = earlier(self.first_ping_pong, later.first_ping_pong);
         self.settle_time_s.merge(&later.settle_time_s);
         self.true_error_deg.merge(&later.true_error_deg);
         self.lost_time_s.merge(&later.lost_time_s);
-        self.solves.merge(&later.solves);
+        self.settled_solves.merge(&later.settled_solves);
+        self.lost_solves.merge(&later.lost_solves);
         self.failed_attempts.merge(&later.failed_attempts);
         self.moves.merge(&later.moves);
         self.long_swings.merge(&later.long_swings);

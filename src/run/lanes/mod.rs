@@ -93,7 +93,7 @@ fn block(block: Block<'_>) -> bool {
         while ended != 0 {
             let lane = 63 - ended.leading_zeros() as usize;
             ended ^= 1 << lane;
-            figures[state.run[lane]] = figures_of(&state, lane);
+            figures[state.run[lane]] = figures_of(scenario, &state, lane);
             if !nursery.fill(&mut state, lane, command_deg) {
                 state.close(lane);
             }
@@ -123,7 +123,7 @@ fn turn(scenario: &Scenario, controller: &Standard, state: &mut State) {
 }
 
 #[inline(always)]
-fn figures_of(state: &State, lane: usize) -> Figures {
+fn figures_of(scenario: &Scenario, state: &State, lane: usize) -> Figures {
     let solves = state.solves[lane] as u32;
     Figures {
         outcome: match state.ended[lane] {
@@ -138,6 +138,7 @@ fn figures_of(state: &State, lane: usize) -> Figures {
         long_swings: state.long_swings[lane] as u32,
         travel_deg: state.travel_deg[lane],
         winding_deg: state.winding_deg[lane],
+        overwound: scenario.overwinds(state.winding_deg[lane]),
         outside_arc_deg: state.outside_arc_deg[lane],
         keep_out_deg: state.keep_out_deg[lane],
         elapsed_s: state.elapsed_s[lane],

@@ -90,7 +90,7 @@ fn moves_of<const ONE_SIDED: bool, const ACCELERATES: bool>(
         };
     }
 
-    let parked = scenario.brief.reading_deg;
+    let parked = scenario.park_deg;
     for i in 0..n {
         let (from, via, to) = (state.from_deg[i], state.via_deg[i], to_deg[i]);
         let move_s = if ONE_SIDED {

@@ -1,0 +1,53 @@
+//! How likely a run has settled by a number of good solves.
+
+use super::Rate;
+use crate::exact::Bounded;
+use crate::tally::Counts;
+
+/// The settled runs by their good solves, from runs or from an exact solution.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SettledBy {
+    /// From runs.
+    Runs {
+        /// Good solves of the settled ones.
+        solves: Counts,
+        /// All runs.
+        trials: u64,
+    },
+    /// From an exact solution.
+    Exact {
+        /// Probability of settling at every number of good solves, from 0.
+        shares: Vec<f64>,
+        /// Bound of the error of their sum.
+        bound: f64,
+    },
+}
+
+impl SettledBy {
+    /// Share of all runs that have settled by so many good solves. Numbers of solves from 1024 up are not told apart from
+    /// runs: they count as more than any number here.
+    #[must_use]
+    pub fn rate(&self, solves: u32) -> Rate {
+        match self {
+            Self::Runs {
+                solves: counts,
+                trials,
+            } => Rate::of((0..=solves).map(|k| counts.times(k)).sum(), *trials),
+            Self::Exact { shares, bound } => Rate::bounded(Bounded {
+                value: shares.iter().take(solves as usize + 1).sum(),
+                bound: *bound,
+            }),
+        }
+    }
+
+    /// Share of all runs that have not.
+    #[must_use]
+    pub fn late(&self, solves: u32) -> Rate {
+        let Rate { rate, low, high } = self.rate(solves);
+        Rate {
+            rate: 1.0 - rate,
+            low: 1.0 - high,
+            high: 1.0 - low,
+        }
+    }
+}

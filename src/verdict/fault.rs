@@ -1,0 +1,151 @@
+//! The faults of a loop, and how each stands to its limit.
+
+use serde::Serialize;
+
+use super::{Limits, State};
+use crate::summary::{PolicySummary, Rate};
+
+/// A fault of the loop with this many times its limit is certain; up to there it is a risk.
+const CERTAIN_FACTOR: f64 = 10.0;
+
+/// No more than half of the runs need to have a fault for it to be certain.
+const CERTAIN_SHARE: f64 = 0.5;
+
+/// A way for a run to go wrong, the worst first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Fault {
+    /// A leg of the drive passes through a keep-out sector.
+    KeepOut,
+    /// A reading is farther from the parking angle than the cable allows.
+    Winding,
+    /// A command lies outside the stops.
+    Refused,
+    /// Two or more long swings.
+    PingPong,
+    /// The good solves are used up, without a second long swing.
+    Stuck,
+    /// Not settled within the wished number of good solves.
+    Late,
+    /// Too many failed solves in a row.
+    Unsolved,
+}
+
+impl Fault {
+    /// All of them, the worst first.
+    pub const ALL: [Self; 7] = [
+        Self::KeepOut,
+        Self::Winding,
+        Self::Refused,
+        Self::PingPong,
+        Self::Stuck,
+        Self::Late,
+        Self::Unsolved,
+    ];
+
+    /// The state of a target where this fault is certain.
+    #[must_use]
+    pub fn state(self) -> State {
+        match self {
+            Self::KeepOut => State::TurnsThroughKeepOut,
+            Self::Winding => State::WindsTooFar,
+            Self::Refused => State::OutOfReach,
+            Self::PingPong => State::Hunts,
+            Self::Stuck | Self::Late => State::DoesNotSettle,
+            Self::Unsolved => State::NoSolution,
+        }
+    }
+
+    /// Share of the runs with this fault.
+    pub(super) fn share(self, summary: &PolicySummary, limits: &Limits) -> Rate {
+        match self {
+            Self::KeepOut => summary.keep_out,
+            Self::Winding => summary.overwound,
+            Self::Refused => summary.refused,
+            Self::PingPong => summary.ping_pong,
+            Self::Stuck => summary.stuck,
+            Self::Late => summary.settled_by.late(limits.max_solves),
+            Self::Unsolved => summary.unsolved,
+        }
+    }
+
+    /// Largest share of the runs that may have it.
+    #[must_use]
+    pub fn limit(self, limits: &Limits) -> f64 {
+        match self {
+            Self::Late => 1.0 - limits.settle_chance,
+            _ => limits.max_ping_pong,
+        }
+    }
+
+    /// Share from which on it is certain. What can break the gear is certain from its limit on.
+    #[must_use]
+    pub fn certain_from(self, limits: &Limits) -> f64 {
+        let limit = self.limit(limits);
+        match self {
+            Self::KeepOut | Self::Winding | Self::Refused => limit,
+            Self::PingPong | Self::Stuck | Self::Late | Self::Unsolved => {
+                (CERTAIN_FACTOR * limit).min(CERTAIN_SHARE).max(limit)
+            }
+        }
+    }
+}
+
+/// How the share of a fault stands to its limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Standing {
+    /// Within it: the upper end of the share's interval is at most the limit.
+    Within,
+    /// It may be beyond, or is a little.
+    MayExceed,
+    /// Beyond it for certain: the lower end of the interval is above [`Fault::certain_from`].
+    Exceeds,
+}
+
+/// A fault with its share and its limit.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct FaultShare {
+    /// Which.
+    pub fault: Fault,
+    /// Share of the runs, with its interval or bounds.
+    #[serde(flatten)]
+    pub rate: Rate,
+    /// Largest share that is permitted.
+    pub limit: f64,
+    /// How the one stands to the other.
+    pub standing: Standing,
+}
+
+/// Rounding of a sum of probabilities that is no fault.
+const ROUNDING: f64 = 1e-9;
+
+impl FaultShare {
+    /// A fault with this share under these limits.
+    #[must_use]
+    pub fn new(fault: Fault, rate: Rate, limits: &Limits) -> Self {
+        let limit = fault.limit(limits);
+        Self {
+            fault,
+            rate,
+            limit,
+            standing: if rate.low > fault.certain_from(limits) {
+                Standing::Exceeds
+            } else if rate.high > limit + ROUNDING {
+                Standing::MayExceed
+            } else {
+                Standing::Within
+            },
+        }
+    }
+
+    /// The state that it puts a target in; `None` where it is within its limit.
+    #[must_use]
+    pub fn state(&self) -> Option<State> {
+        match self.standing {
+            Standing::Within => None,
+            Standing::MayExceed => Some(State::AtRisk),
+            Standing::Exceeds => Some(self.fault.state()),
+        }
+    }
+}

@@ -1,0 +1,71 @@
+//! Scenario -> figures -> verdict, in the one way that all parts of the program share.
+
+use super::{Limits, Verdict};
+use crate::exact::Precision;
+use crate::method::{Extent, Method, find};
+use crate::sample::{Batch, Cancelled, Monitor};
+use crate::scenario::{Policy, Scenario};
+use crate::summary::PolicySummary;
+
+/// The coarse grid is good to about 1e-5; limits below this need the fine one.
+const FINE_BELOW: f64 = 1e-4;
+
+/// Judges targets: by solving the loop where the exact method holds it, else by running it.
+#[derive(Clone, Copy)]
+pub struct Judge<'a> {
+    /// What counts as safe.
+    pub limits: Limits,
+    /// Runs where a loop cannot be solved.
+    pub batch: Batch,
+    /// Who hears of the progress, and may stop it.
+    pub monitor: &'a dyn Monitor,
+}
+
+impl std::fmt::Debug for Judge<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Judge")
+            .field("limits", &self.limits)
+            .field("batch", &self.batch)
+            .finish_non_exhaustive()
+    }
+}
+
+/// A judged target.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged {
+    /// The figures that the verdict goes by.
+    pub summary: PolicySummary,
+    /// The verdict.
+    pub verdict: Verdict,
+}
+
+impl Judge<'_> {
+    /// The figures of a loop and the verdict on it.
+    ///
+    /// # Errors
+    /// [`Cancelled`] when the monitor stops it.
+    pub fn judge(&self, scenario: &Scenario, policy: Policy) -> Result<Judged, Cancelled> {
+        let how = (Method::Auto(precision_for(&self.limits)), Extent::Figures);
+        // It runs what it cannot solve, so that nothing but a stop is left to fail.
+        let summary = find(scenario, policy, self.batch, how, self.monitor)
+            .ok()
+            .flatten()
+            .ok_or(Cancelled)?;
+        let verdict = Verdict::of(&summary, &self.limits);
+        Ok(Judged { summary, verdict })
+    }
+}
+
+/// The precision of the exact method with which shares are held against the limits. A loop that takes long to solve
+/// is run instead.
+#[must_use]
+pub fn precision_for(limits: &Limits) -> Precision {
+    if limits.least_share() < FINE_BELOW {
+        Precision {
+            most_work: Precision::SEARCH.most_work,
+            ..Precision::FULL
+        }
+    } else {
+        Precision::SEARCH
+    }
+}
