@@ -2,12 +2,14 @@
 
 use serde::Serialize;
 
-use super::settling::{FoundBy, Hunting, Settling};
-use super::verdict::Limits;
-use super::wishes::Wishes;
+use super::found_by::FoundBy;
+use super::list::ListJudge;
+use super::search::ArcFacts;
 use crate::rig::{Rig, Rule};
 use crate::sample::Cancelled;
-use crate::scenario::Policy;
+use crate::scenario::{Policy, Target};
+use crate::summary::Rate;
+use crate::verdict::{Fault, Standing};
 
 /// Bisections: to a thirtieth of the bound.
 const HALVINGS: u32 = 5;
@@ -15,8 +17,8 @@ const HALVINGS: u32 = 5;
 /// Doublings of the bound after which no band is wide enough.
 const DOUBLINGS: u32 = 3;
 
-/// Bands are given in steps of this \[deg\].
-const STEP_DEG: f64 = 0.01;
+/// Bands are given in hundredths of a degree.
+const PER_DEGREE: f64 = 100.0;
 
 /// What a band does and may be.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -28,35 +30,32 @@ pub struct BandAdvice {
     pub largest_safe_deg: Option<f64>,
     /// The advised one \[deg\]: the needed one where that is safe, else the largest safe one.
     pub advised_deg: Option<f64>,
-    /// How a target on the seam hunts with the advised band.
-    pub left: Option<Hunting>,
+    /// Ping-pong of a target on the seam with the advised band.
+    pub left: Option<Rate>,
     /// The advised band is wide enough and safe.
     pub cures: bool,
     /// How the needed band and what is left were found.
     pub found_by: FoundBy,
 }
 
-/// Searches the band for a rig whose arc starts at `start_deg`. `bound_deg` is the swing residual bound.
+/// Searches the band around the arc of a rig. `bound_deg` is the swing residual bound.
 pub(super) fn find_band(
+    list: &ListJudge<'_>,
     rig: &Rig,
-    start_deg: f64,
-    largest_safe_deg: Option<f64>,
+    arc: &ArcFacts,
     bound_deg: f64,
-    (limits, wishes): (&Limits, &Wishes),
-    settling: &dyn Settling,
 ) -> Result<BandAdvice, Cancelled> {
-    let search = Search {
+    let mut search = Search {
+        list,
         rig,
-        start_deg,
+        start_deg: arc.start_deg,
         bound_deg,
-        limits,
-        wishes,
-        settling,
+        solved: 0,
+        asked: 0,
     };
-    settling.found_by();
     let needed_deg = search.needed()?;
-    let down = |b: f64| (b / STEP_DEG).floor() * STEP_DEG;
-    let largest_safe_deg = largest_safe_deg.map(down);
+    let down = |band_deg: f64| (band_deg * PER_DEGREE).floor() / PER_DEGREE;
+    let largest_safe_deg = arc.largest_band_deg.map(down);
     let cures = matches!((needed_deg, largest_safe_deg), (Some(n), Some(l)) if n <= l);
     let advised_deg = if cures { needed_deg } else { largest_safe_deg };
     let left = advised_deg.map(|band| search.worst(band)).transpose()?;
@@ -64,70 +63,62 @@ pub(super) fn find_band(
         needed_deg,
         largest_safe_deg,
         advised_deg,
-        left,
+        left: left.map(|(rate, _)| rate),
         cures,
-        found_by: settling.found_by(),
+        found_by: FoundBy::of(search.solved, search.asked),
     })
 }
 
 struct Search<'a> {
+    list: &'a ListJudge<'a>,
     rig: &'a Rig,
     start_deg: f64,
     bound_deg: f64,
-    limits: &'a Limits,
-    wishes: &'a Wishes,
-    settling: &'a dyn Settling,
+    solved: u64,
+    asked: u64,
 }
 
 impl Search<'_> {
-    /// How targets on and beside the seam hunt with a band \[deg\]: the worst of each figure.
-    fn worst(&self, band_deg: f64) -> Result<Hunting, Cancelled> {
+    /// Ping-pong with a band \[deg\] of the worst of three targets on and beside the seam, and whether all are within
+    /// the limit.
+    fn worst(&mut self, band_deg: f64) -> Result<(Rate, bool), Cancelled> {
         let s = self.rig.settings();
         let policy = Policy {
             arc_start_deg: self.start_deg,
             band_deg,
             ..Policy::with_rule(self.rig, Rule::HysteresisBand)
         };
-        let mut worst: Option<Hunting> = None;
+        let mut worst: Option<Rate> = None;
+        let mut rare = true;
         for beside in [-0.5, 0.0, 0.5] {
             let drive_deg = self.start_deg + beside * self.bound_deg;
-            let target_deg = s.drive.zero_point_deg + s.loop_.believed_sense.factor() * drive_deg;
-            let found = self.settling.hunting(self.rig, policy, target_deg)?;
-            worst = Some(match worst {
-                None => found,
-                Some(w) => Hunting {
-                    ping_pong: if found.ping_pong.value > w.ping_pong.value {
-                        found.ping_pong
-                    } else {
-                        w.ping_pong
-                    },
-                    persistence: [w.persistence, found.persistence]
-                        .into_iter()
-                        .flatten()
-                        .max_by(|a, b| a.value.total_cmp(&b.value)),
-                },
-            });
+            let target = Target {
+                name: String::new(),
+                position_angle_deg: s.drive.zero_point_deg
+                    + s.loop_.believed_sense.factor() * drive_deg,
+                ra_deg: None,
+                dec_deg: None,
+                minutes: None,
+                after_deg: None,
+            };
+            let judged = self.list.at(self.rig, policy, &target)?;
+            self.asked += 1;
+            self.solved += u64::from(judged.summary.method == "exact");
+            let ping_pong = judged.verdict.fault(Fault::PingPong);
+            rare &= ping_pong.is_some_and(|f| f.standing == Standing::Within);
+            let found = judged.summary.ping_pong;
+            worst = worst.filter(|w| w.rate >= found.rate).or(Some(found));
         }
-        worst.ok_or(Cancelled)
+        Ok((worst.ok_or(Cancelled)?, rare))
     }
 
-    /// Ping-pong is as rare as at a safe target, or a swing is seldom followed by another.
-    fn is_enough(&self, band_deg: f64) -> Result<bool, Cancelled> {
-        let found = self.worst(band_deg)?;
-        let rare = found.ping_pong.high <= self.limits.max_hunting;
-        let short = found
-            .persistence
-            .is_none_or(|p| p.high <= self.wishes.max_persistence);
-        Ok(rare || (short && found.persistence.is_some()))
-    }
-
-    fn needed(&self) -> Result<Option<f64>, Cancelled> {
-        if self.is_enough(0.0)? {
+    fn needed(&mut self) -> Result<Option<f64>, Cancelled> {
+        if self.worst(0.0)?.1 {
             return Ok(Some(0.0));
         }
         let mut high = self.bound_deg;
         for doubling in 0.. {
-            if self.is_enough(high)? {
+            if self.worst(high)?.1 {
                 break;
             }
             if doubling == DOUBLINGS {
@@ -138,12 +129,12 @@ impl Search<'_> {
         let mut low = 0.0;
         for _ in 0..HALVINGS {
             let middle = 0.5 * (low + high);
-            if self.is_enough(middle)? {
+            if self.worst(middle)?.1 {
                 high = middle;
             } else {
                 low = middle;
             }
         }
-        Ok(Some((high / STEP_DEG).ceil() * STEP_DEG))
+        Ok(Some((high * PER_DEGREE).ceil() / PER_DEGREE))
     }
 }

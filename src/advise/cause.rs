@@ -3,7 +3,7 @@
 use super::source::{Source, sources};
 use crate::rig::Rig;
 use crate::sample::{Batch, Cancelled, Monitor, Uncounted, batch};
-use crate::scenario::{Policy, Scenario};
+use crate::scenario::{Policy, Target};
 use crate::tally::Tally;
 use crate::wording::percent;
 
@@ -29,8 +29,10 @@ const NAMED: usize = 3;
 /// A way for a run to end badly.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Trouble {
-    /// Ping-pong, or out of solves.
+    /// Two or more long swings.
     Hunting,
+    /// Not settled by so many good solves.
+    Late(u32),
     /// On a command outside the stops.
     Refused,
 }
@@ -38,7 +40,11 @@ pub(super) enum Trouble {
 impl Trouble {
     fn count(self, tally: &Tally) -> u64 {
         match self {
-            Self::Hunting => tally.hunting,
+            Self::Hunting => tally.ping_pong,
+            Self::Late(solves) => {
+                let settled: u64 = (0..=solves).map(|k| tally.settled_solves.times(k)).sum();
+                tally.trials - settled
+            }
             Self::Refused => tally.refused,
         }
     }
@@ -74,18 +80,18 @@ impl Seen {
     }
 }
 
-/// Finds the causes of a trouble at a target \[deg\]; `None` where it is too rare for that, or where
+/// Finds the causes of a trouble at a target; `None` where it is too rare for that, or where
 /// not even a rig without errors would do better.
 pub(super) fn find_cause(
     rig: &Rig,
-    target_deg: f64,
+    target: &Target,
     seen: Seen,
     seed: u64,
     monitor: &dyn Monitor,
 ) -> Result<Option<Cause>, Cancelled> {
     let trials = seen.trials();
     let bad_runs = |rig: &Rig| {
-        let scenario = Scenario::new(rig, Policy::of(rig), target_deg);
+        let scenario = target.scenario(rig, Policy::of(rig));
         let tally = batch(&scenario, Batch { trials, seed }, &Uncounted(monitor));
         if tally.trials == trials {
             Ok(seen.trouble.count(&tally))

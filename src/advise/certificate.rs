@@ -3,15 +3,17 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::list::{RuleOnList, rule_on_list};
-use super::settling::FoundBy;
-use super::verdict::Limits;
-use super::window::tolerance_limits;
+use super::found_by::FoundBy;
+use super::list::ListJudge;
+use super::proof::Proof;
+use super::search::present_arc;
+use super::setting::Setting;
 use super::wishes::Wishes;
-use super::{Advice, AdviseError, Request, arc::keep_present};
+use super::{Advice, AdviseError};
 use crate::rig::{Difference, InputError, Rig, check_format, is_plain_line, made_plain};
 use crate::sample::{Batch, Monitor};
-use crate::scenario::{Policy, Target, targets_digest};
+use crate::scenario::{Target, targets_digest};
+use crate::verdict::{Judge, Limits};
 
 /// Version of the file.
 const CERTIFICATE_FORMAT: u32 = 1;
@@ -53,7 +55,7 @@ pub struct Certificate {
     /// What was asked for.
     pub limits: Asked,
     /// What was found.
-    pub proof: Proof,
+    pub proof: Promise,
     /// Every key of the rig as it was, by dotted path.
     pub rig: Keys,
 }
@@ -62,11 +64,11 @@ pub struct Certificate {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Asked {
-    /// See [`Limits::max_hunting`].
+    /// See [`Limits::max_ping_pong`].
     pub max_ping_pong: f64,
-    /// See [`Wishes::max_solves`].
+    /// See [`Limits::max_solves`].
     pub max_solves: u32,
-    /// See [`Wishes::settle_chance`].
+    /// See [`Limits::settle_chance`].
     pub settle_chance: f64,
     /// See [`Wishes::tail`].
     pub tail: f64,
@@ -77,8 +79,9 @@ pub struct Asked {
     /// See [`Wishes::max_corner_px`].
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub max_corner_px: Option<f64>,
-    /// See [`Wishes::max_persistence`].
-    pub max_persistence: f64,
+    /// No longer used: the band goes by the verdict.
+    #[serde(skip_serializing, default)]
+    pub max_persistence: Option<f64>,
     /// See [`Wishes::clear_of_keep_outs`].
     pub clear_of_keep_outs: bool,
 }
@@ -86,7 +89,7 @@ pub struct Asked {
 /// What was found.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Proof {
+pub struct Promise {
     /// Targets that are safe.
     pub safe: usize,
     /// Upper end of the ping-pong rate at the worst target.
@@ -111,30 +114,29 @@ pub struct Proof {
 impl Asked {
     fn of(limits: &Limits, wishes: &Wishes) -> Self {
         Self {
-            max_ping_pong: limits.max_hunting,
-            max_solves: wishes.max_solves,
-            settle_chance: wishes.settle_chance,
+            max_ping_pong: limits.max_ping_pong,
+            max_solves: limits.max_solves,
+            settle_chance: limits.settle_chance,
             tail: wishes.tail,
             max_lost_area: wishes.max_lost_area,
             mosaic_keep: wishes.mosaic_keep,
             max_corner_px: wishes.max_corner_px,
-            max_persistence: wishes.max_persistence,
+            max_persistence: None,
             clear_of_keep_outs: wishes.clear_of_keep_outs,
         }
     }
 
     fn limits(&self) -> (Limits, Wishes) {
         let limits = Limits {
-            max_hunting: self.max_ping_pong,
+            max_ping_pong: self.max_ping_pong,
+            max_solves: self.max_solves,
+            settle_chance: self.settle_chance,
         };
         let wishes = Wishes {
             tail: self.tail,
-            max_solves: self.max_solves,
-            settle_chance: self.settle_chance,
             max_lost_area: self.max_lost_area,
             mosaic_keep: self.mosaic_keep,
             max_corner_px: self.max_corner_px,
-            max_persistence: self.max_persistence,
             clear_of_keep_outs: self.clear_of_keep_outs,
             ..Wishes::default()
         };
@@ -156,7 +158,7 @@ impl Asked {
                     .is_none_or(|px| px > 0.0 && px.is_finite()),
                 "max_corner_px",
             ),
-            (share(self.max_persistence), "max_persistence"),
+            (self.max_persistence.is_none_or(share), "max_persistence"),
         ];
         table
             .into_iter()
@@ -175,10 +177,9 @@ impl Certificate {
         version: &str,
         flips: bool,
     ) -> Self {
-        let plan = &advice.plan;
-        let proof = plan.proof();
+        let safe = |t: &&super::TargetReport| t.verdict.is_safe();
         let mut change = Keys::new();
-        for Difference { key, to, .. } in &plan.changes {
+        for Difference { key, to, .. } in &advice.changes {
             let (section, name) = key.split_once('.').unwrap_or(("", key));
             let table = change
                 .entry(section)
@@ -194,22 +195,22 @@ impl Certificate {
             targets_file: targets_file.to_owned(),
             flips,
             rig_digest: advice.rig.digest(),
-            advised_rig_digest: plan.rig.digest(),
+            advised_rig_digest: advice.advised_rig.digest(),
             targets_digest: targets_digest(targets),
             targets: targets.len(),
             seed: advice.request.batch.seed,
             trials: advice.request.batch.trials,
-            holds: plan.holds(),
+            holds: advice.holds(),
             change,
             limits: Asked::of(&advice.request.limits, &advice.request.wishes),
-            proof: Proof {
-                safe: proof.safe,
-                ping_pong_below: proof.worst_ping_pong.high,
-                settled_in_time_above: proof.worst_in_time.low,
-                swing_residual_deg: plan.bound.residual_deg,
-                tolerance_low_deg: plan.window.low_deg,
-                tolerance_low_by: plan.window.low_deg.map(|_| plan.window.low_by),
-                tolerance_high_deg: plan.window.high_deg,
+            proof: Promise {
+                safe: advice.after.targets.iter().filter(safe).count(),
+                ping_pong_below: advice.proof.ping_pong.high,
+                settled_in_time_above: advice.proof.in_time.low,
+                swing_residual_deg: advice.bound.residual_deg,
+                tolerance_low_deg: advice.window.low_deg,
+                tolerance_low_by: advice.window.low_deg.map(|_| advice.window.low_by),
+                tolerance_high_deg: advice.window.high_deg,
                 confidence: crate::summary::CONFIDENCE,
             },
             rig: advice.rig.flat().into_iter().collect(),
@@ -298,23 +299,21 @@ impl Certificate {
             return Err(AdviseError::NoTargets);
         }
         let (limits, wishes) = self.limits.limits();
-        let request = Request {
-            batch: Batch {
-                trials: self.trials,
-                seed,
-            },
-            limits,
-            wishes,
+        let batch = Batch {
+            trials: self.trials,
+            seed,
         };
-        let candidate = (Policy::of(rig), keep_present(rig, targets));
-        let found = rule_on_list(rig, targets, candidate, request, monitor)?;
-        let framing = rig.settings().framing;
+        let judge = Judge {
+            limits,
+            batch,
+            monitor,
+        };
+        let list = ListJudge::new(targets, &wishes, judge);
+        let setting = list.setting(rig, present_arc(rig, targets))?;
         Ok(Proved {
-            tolerance_deg: rig.settings().loop_.tolerance_deg,
-            tolerance_high_deg: framing.map(|f| tolerance_limits(&f, &wishes).least_deg()),
-            targets: targets.len(),
+            proof: Proof::run(rig, targets, &setting, batch, monitor)?,
             same_targets: targets_digest(targets) == self.targets_digest,
-            found,
+            setting,
         })
     }
 }
@@ -337,29 +336,18 @@ mod as_text {
 /// A certificate proved again.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Proved {
-    /// The rule on the list.
-    pub found: RuleOnList,
-    /// The tolerance \[deg\].
-    pub tolerance_deg: f64,
-    /// The largest that the frame bears \[deg\].
-    pub tolerance_high_deg: Option<f64>,
-    /// How many targets.
-    pub targets: usize,
-    /// They are those of the certificate.
+    /// The list under the advised rig.
+    pub setting: Setting,
+    /// Its runs.
+    pub proof: Proof,
+    /// The targets are those of the certificate.
     pub same_targets: bool,
 }
 
 impl Proved {
-    /// The tolerance is within what the frame bears.
-    #[must_use]
-    pub fn keeps_frame(&self) -> bool {
-        self.tolerance_high_deg
-            .is_none_or(|high| self.tolerance_deg <= high)
-    }
-
     /// Everything that was asked for holds.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.found.meets() && self.keeps_frame()
+        self.setting.holds() && self.proof.bears_out()
     }
 }

@@ -1,123 +1,68 @@
-//! Summary -> advice: which targets hunt and why, and where the arc should start instead.
+//! Verdicts -> advice: which targets are not safe and why, and the rig that meets every limit.
 
-mod arc;
 mod band;
 mod bound;
 mod cause;
 mod certificate;
-mod decision;
-mod exactly;
+mod changes;
 mod flats;
+mod found_by;
 mod list;
-mod plan;
-#[cfg(test)]
-mod plan_tests;
-mod plan_words;
+mod proof;
 mod reason;
-mod rule_words;
+mod repair;
 mod rules;
-pub mod settling;
+mod search;
+mod setting;
 mod since;
 mod source;
 #[cfg(test)]
 mod tests;
 mod uncertain;
-mod verdict;
 mod window;
 mod wishes;
 mod words;
 
-use arc::keep_present;
-pub use arc::{ArcChoice, Group, Move, Repair, choose_arc};
 pub use band::BandAdvice;
 pub use bound::{SwingBound, Term};
-pub use certificate::{Asked, Certificate, Proof, Proved};
-pub use decision::Decision;
-pub use exactly::{Exactly, exactly};
+pub use certificate::{Asked, Certificate, Promise, Proved};
+pub use changes::{Change, Changes};
 pub use flats::{FlatSet, Flats};
-pub use list::{Miss, RuleOnList, short_way_trap};
-pub use plan::Plan;
-use plan::{PlanError, make_plan, plan_runs};
-use reason::give_reasons;
+pub use found_by::FoundBy;
+pub use proof::Proof;
+pub use repair::{Group, Move, Repair};
 pub use rules::{
     RuleComparison, RuleReport, SeamPoint, SeamScan, compare_rules, scan_runs, scan_seam,
+    short_way_trap,
 };
-pub use settling::FoundBy;
+pub use search::ArcFacts;
+pub use setting::{Setting, TargetReport};
 pub use since::RigNow;
 pub use uncertain::{Doubt, Driver, Firmer, TargetShare, Uncertain, uncertain, uncertain_runs};
-pub use verdict::{Limits, TargetReport, Verdict};
 pub use window::{FrameLimits, Improvement, Window, frame_lost, mosaic_left, tolerance_limits};
 pub use wishes::Wishes;
-pub(crate) use words::VERDICTS;
 
-use crate::rig::{Rig, RigError, Rule};
+use list::ListJudge;
+use reason::give_reasons;
+use search::{Found, Search, present_arc};
+
+use crate::rig::{Difference, Rig, RigError, Rule};
 use crate::run::{Figures, Trace, traced};
-use crate::sample::{Batch, Cancelled, Monitor, batch};
+use crate::sample::{Batch, Cancelled, Monitor, Uncounted};
 use crate::scenario::{Policy, Scenario, Target};
-use crate::summary::PolicySummary;
-use crate::tally::Tally;
+use crate::verdict::{Judge, Limits};
 
 /// How the advice is computed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Request {
-    /// Runs for every target and setting.
+    /// Runs for every target where it cannot be solved, and for the proof.
     pub batch: Batch,
     /// What counts as safe.
     pub limits: Limits,
     /// What else the settings should keep.
     pub wishes: Wishes,
-}
-
-/// The list of targets under one arc.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Setting {
-    /// Rule, symmetry, arc and band.
-    pub policy: Policy,
-    /// One report for every target, in the order of the list.
-    pub targets: Vec<TargetReport>,
-}
-
-impl Setting {
-    /// How many targets have this verdict.
-    #[must_use]
-    pub fn count(&self, verdict: Verdict) -> usize {
-        self.targets.iter().filter(|t| t.verdict == verdict).count()
-    }
-
-    /// Every target is safe.
-    #[must_use]
-    pub fn all_safe(&self) -> bool {
-        self.targets.iter().all(|t| t.verdict == Verdict::Safe)
-    }
-
-    /// Mean time to frame every target once, those out of reach left out \[s\].
-    #[must_use]
-    pub fn total_time_s(&self) -> f64 {
-        self.targets.iter().filter_map(|t| t.expected_time_s).sum()
-    }
-
-    /// Place in the list of the target that fares worst: that hunts most, or else ends badly most often;
-    /// `None` without targets.
-    #[must_use]
-    pub fn worst(&self) -> Option<usize> {
-        (0..self.targets.len()).max_by(|&a, &b| {
-            let (a, b) = (&self.targets[a], &self.targets[b]);
-            let bad = |t: &TargetReport| {
-                (
-                    t.hunting.rate,
-                    t.bad_share,
-                    // Out of reach: worse than any time.
-                    t.expected_time_s.unwrap_or(f64::INFINITY),
-                )
-            };
-            // The first of equals, hence the reversed order of places.
-            let (x, y) = (bad(a), bad(b));
-            x.0.total_cmp(&y.0)
-                .then(x.1.total_cmp(&y.1))
-                .then(x.2.total_cmp(&y.2))
-                .then(b.number.cmp(&a.number))
-        })
-    }
+    /// What may change.
+    pub change: Changes,
 }
 
 /// One loop written down, as an example.
@@ -133,43 +78,95 @@ pub struct Example {
     pub figures: Figures,
 }
 
+/// What the search came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Outcome {
+    /// Every limit is met already.
+    NotNeeded,
+    /// The changes meet every limit.
+    Solves,
+    /// The changes make it better, but some limit is not met.
+    Improves,
+    /// No better settings were found.
+    NoImprovement,
+}
+
+/// A rule with the best settings for it.
+#[derive(Debug, Clone)]
+pub struct RuleOnList {
+    /// The list under it.
+    pub setting: Setting,
+    /// The keys that change.
+    pub changes: Vec<Difference>,
+    /// It is the rule that is advised.
+    pub advised: bool,
+}
+
 /// All that `advise` finds.
 #[derive(Debug, Clone)]
 pub struct Advice {
     /// The rig as given.
     pub rig: Rig,
-    /// The rig with the advised arc; the rig as given where the present start is kept.
+    /// The rig that is advised; the rig as given where nothing better was found.
     pub advised_rig: Rig,
     /// How it was computed.
     pub request: Request,
-    /// The targets under the present settings.
+    /// The targets under the rig as given.
     pub before: Setting,
-    /// What to do with the start of the arc.
-    pub decision: Decision,
-    /// The start of the arc that is advised: the present one where it is kept.
-    pub choice: ArcChoice,
-    /// The targets under that arc.
+    /// The targets under the advised rig.
     pub after: Setting,
-    /// The start that the search found and the runs did not bear out.
-    pub tried: Option<(ArcChoice, Setting)>,
-    /// Place in the list of the target that the examples show: the worst under the present settings.
+    /// What the search came to.
+    pub outcome: Outcome,
+    /// The keys that change.
+    pub changes: Vec<Difference>,
+    /// The advised rig run under fresh random numbers.
+    pub proof: Proof,
+    /// Every rule with the best settings for it.
+    pub on_list: Vec<RuleOnList>,
+    /// How large a residual a swing can leave, with the advised rig.
+    pub bound: SwingBound,
+    /// The tolerances that serve the advised rig.
+    pub window: Window,
+    /// Ways out where no settings serve the list.
+    pub repair: Option<Repair>,
+    /// The band that the hysteresis rule needs around the advised arc.
+    pub band: BandAdvice,
+    /// The flats of the night.
+    pub flats: Flats,
+    /// Place in the list of the target that the examples show: the worst under the rig as given.
     pub shown: usize,
-    /// That target's loop under the present settings: the first run that ping-pongs, if one does.
+    /// That target's loop under the rig as given: the first run that ping-pongs, if one does.
     pub example_before: Example,
-    /// The same run under the advised arc.
+    /// The same run under the advised rig.
     pub example_after: Example,
     /// Every rule at that target, with the present arc.
     pub rules: Vec<RuleReport>,
     /// Every rule around the seam, with the present arc.
     pub seam_scan: Vec<SeamScan>,
-    /// The settings that meet the limits: arc, tolerance, rule and band.
-    pub plan: Plan,
     /// How the advice fares on rigs that fit a log as well as the rig does, where that was asked for.
     pub uncertain: Option<Box<Uncertain>>,
 }
 
+impl Advice {
+    /// The advised rig meets every limit, and its runs bear that out.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.after.holds() && self.proof.bears_out()
+    }
+}
+
 /// Most runs for a point of the scan around the seam, which is only drawn.
 const SCAN_TRIALS: u64 = 5_000;
+
+/// Most runs for one answer of the search where a loop cannot be solved.
+const SEARCH_RUNS: u64 = 4_000;
+
+/// Runs are too few to prove a share this many times smaller than one over their number.
+const RUNS_PER_LIMIT: f64 = 4.0;
+
+/// Keeps the runs of the search, of the proof and of all else apart.
+const SEARCH_STREAMS: u64 = 0x3c6e_f372_fe94_f82b;
 
 /// Why there is no advice.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -186,29 +183,18 @@ pub enum AdviseError {
     Cancelled(#[from] Cancelled),
 }
 
-impl From<PlanError> for AdviseError {
-    fn from(error: PlanError) -> Self {
-        match error {
-            PlanError::Rig(error) => Self::Rig(error),
-            PlanError::Cancelled(error) => Self::Cancelled(error),
-        }
-    }
-}
-
 /// Runs in all, for a progress bar.
 #[must_use]
 pub fn runs(targets: usize, request: &Request) -> u64 {
     let rules = Rule::ALL.len() as u64;
     let trials = request.batch.trials;
-    let batches = (targets as u64).saturating_mul(2).saturating_add(rules);
+    // Before, after, and the proof.
+    let batches = (targets as u64).saturating_mul(3).saturating_add(rules);
     let scan = rules * scan_runs(trials.min(SCAN_TRIALS));
-    batches
-        .saturating_mul(trials)
-        .saturating_add(scan)
-        .saturating_add(plan_runs(targets, request))
+    batches.saturating_mul(trials).saturating_add(scan)
 }
 
-/// Judges every target under the present settings and under the best start of the arc.
+/// Judges every target under the rig as given, searches the rig that meets every limit, and proves it.
 ///
 /// # Errors
 /// [`AdviseError`] without targets, or when cancelled through the monitor.
@@ -218,39 +204,68 @@ pub fn advise(
     request: Request,
     monitor: &dyn Monitor,
 ) -> Result<Advice, AdviseError> {
-    let mut before = judge(rig, targets, request, monitor)?;
-    give_reasons(&mut before, rig, request, monitor)?;
-    let found = choose_arc(rig, targets);
-    let mut other_rig = rig.clone();
-    let mut other = None;
-    if found.kept_present {
-        monitor.done(targets.len() as u64 * request.batch.trials);
-    } else {
-        other_rig = rig.with(|s| s.wrap.arc_start_deg = found.start_deg)?;
-        other = Some(judge(&other_rig, targets, request, monitor)?);
-    }
-    let decision = Decision::of(&before, other.as_ref(), &found);
-    let (advised_rig, choice, after, tried) = match other {
-        Some(mut after) if decision.changes() => {
-            give_reasons(&mut after, &other_rig, request, monitor)?;
-            (other_rig, found, after, None)
-        }
-        other => (
-            rig.clone(),
-            keep_present(rig, targets),
-            before.clone(),
-            other.map(|setting| (found, setting)),
-        ),
+    let judge = Judge {
+        limits: request.limits,
+        batch: request.batch,
+        monitor,
     };
-
+    let counted = ListJudge::new(targets, &request.wishes, judge);
+    let mut before = counted.setting(rig, present_arc(rig, targets))?;
     let shown = before.worst().ok_or(AdviseError::NoTargets)?;
-    let angle_deg = targets[shown].position_angle_deg;
-    let trial = before.targets[shown]
-        .summary
-        .first_ping_pong_trial
-        .unwrap_or(0);
-    let compared = compare_rules(rig, &Rule::ALL, angle_deg, request.batch, None, monitor);
-    let rules = compared.rules;
+    give_reasons(&mut before, (rig, targets), &request, monitor)?;
+
+    let uncounted = Uncounted(monitor);
+    let mut sure = counted;
+    sure.judge.monitor = &uncounted;
+    let mut quick = ListJudge::new(targets, &request.wishes, quick_judge(&request, &uncounted));
+    quick.searching = true;
+    let search = Search {
+        rig,
+        request: &request,
+        quick,
+        sure: &sure,
+    };
+    let found = search.run(&before)?;
+    let Found {
+        rig: advised_rig,
+        setting: mut after,
+        ..
+    } = found.best;
+    let changes = rig.differences(&advised_rig);
+    if changes.is_empty() {
+        after = before.clone();
+    } else {
+        give_reasons(&mut after, (&advised_rig, targets), &request, monitor)?;
+    }
+    monitor.done(targets.len() as u64 * request.batch.trials);
+    let proof = Proof::run(&advised_rig, targets, &after, request.batch, monitor)?;
+
+    let policy = Policy::of(&advised_rig);
+    let bound = SwingBound::of(&advised_rig, policy, request.wishes.tail);
+    let window = Window::find(
+        &advised_rig,
+        rig.settings().loop_.tolerance_deg,
+        &search.quick,
+    )?;
+    let band = search.band(&advised_rig)?;
+    let on_list = found.rules.into_iter().map(|found| RuleOnList {
+        changes: rig.differences(&found.rig),
+        advised: found.rig == advised_rig,
+        setting: found.setting,
+    });
+    let on_list = on_list.collect();
+    let repair = (!after.holds() && !after.arc.no_seam)
+        .then(|| Repair::find(&advised_rig, targets, bound.margin_deg));
+
+    let target = &targets[shown];
+    let compared = compare_rules(
+        rig,
+        &Rule::ALL,
+        target.position_angle_deg,
+        request.batch,
+        None,
+        monitor,
+    );
     let scan_plan = Batch {
         trials: request.batch.trials.min(SCAN_TRIALS),
         ..request.batch
@@ -259,73 +274,59 @@ pub fn advise(
     if monitor.cancelled() {
         return Err(Cancelled.into());
     }
-    let plan = make_plan(
-        (rig, &advised_rig),
-        targets,
-        (&choice, &after),
-        request,
-        monitor,
-    )?;
+    let scenario = target.scenario(rig, Policy::of(rig));
+    let seed = request.batch.seed;
+    let own = compared
+        .rules
+        .iter()
+        .find(|r| r.summary.rule == before.policy.rule);
+    let trial = own
+        .and_then(|r| r.summary.first_ping_pong_trial)
+        .unwrap_or(0);
+    let outcome = match (before.holds(), after.holds(), changes.is_empty()) {
+        (true, ..) => Outcome::NotNeeded,
+        (false, true, _) => Outcome::Solves,
+        (false, false, false) => Outcome::Improves,
+        (false, false, true) => Outcome::NoImprovement,
+    };
     Ok(Advice {
-        example_before: example(rig, angle_deg, request.batch.seed, trial),
-        example_after: example(&advised_rig, angle_deg, request.batch.seed, trial),
+        example_before: example(scenario, seed, trial),
+        example_after: example(target.scenario(&advised_rig, policy), seed, trial),
         rig: rig.clone(),
         advised_rig,
+        flats: Flats::of(&after, request.wishes.flats_within_deg),
         request,
         before,
-        decision,
-        choice,
         after,
-        tried,
+        outcome,
+        changes,
+        proof,
+        on_list,
+        bound,
+        window,
+        repair,
+        band,
         shown,
-        rules,
+        rules: compared.rules,
         seam_scan,
-        plan,
         uncertain: None,
     })
 }
 
-fn judge(
-    rig: &Rig,
-    targets: &[Target],
-    request: Request,
-    monitor: &dyn Monitor,
-) -> Result<Setting, AdviseError> {
-    let policy = Policy::of(rig);
-    let targets = targets
-        .iter()
-        .enumerate()
-        .map(|(number, target)| {
-            let scenario = Scenario::new(rig, policy, target.position_angle_deg);
-            let tally = complete_batch(&scenario, request.batch, monitor)?;
-            Ok(TargetReport::new(
-                number,
-                target,
-                &scenario,
-                PolicySummary::of(policy, &tally),
-                &tally,
-                &request.limits,
-            ))
-        })
-        .collect::<Result<_, Cancelled>>()?;
-    Ok(Setting { policy, targets })
-}
-
-fn complete_batch(
-    scenario: &Scenario,
-    plan: Batch,
-    monitor: &dyn Monitor,
-) -> Result<Tally, Cancelled> {
-    let tally = batch(scenario, plan, monitor);
-    if tally.trials == plan.trials {
-        Ok(tally)
-    } else {
-        Err(Cancelled)
+/// Judges with fewer runs, of their own streams.
+fn quick_judge<'a>(request: &Request, monitor: &'a dyn Monitor) -> Judge<'a> {
+    let wanted = (RUNS_PER_LIMIT / request.limits.least_share()).ceil() as u64;
+    Judge {
+        limits: request.limits,
+        batch: Batch {
+            trials: request.batch.trials.min(SEARCH_RUNS.max(wanted)),
+            seed: request.batch.seed ^ SEARCH_STREAMS,
+        },
+        monitor,
     }
 }
 
-fn example(rig: &Rig, target_deg: f64, seed: u64, trial: u64) -> Example {
-    let scenario = Scenario::new(rig, Policy::of(rig), target_deg);
+fn example(scenario: Scenario, seed: u64, trial: u64) -> Example {
     let (figures, trace) = traced(&scenario, seed, trial);
     Example {
         scenario,

@@ -2,15 +2,16 @@
 
 use std::collections::HashMap;
 
+use super::Request;
 use super::cause::{Cause, Seen, Trouble, find_cause};
-use super::verdict::{Limits, TargetReport, Verdict};
-use super::{Request, Setting};
+use super::setting::{Setting, TargetReport};
 use crate::angle::{fold_finite, sin_deg};
 use crate::plant::Travel;
 use crate::rig::{KeepOut, Rig, Rule};
 use crate::sample::{Batch, Cancelled, Monitor, Uncounted, batch};
-use crate::scenario::{Policy, Scenario};
-use crate::wording::{degrees, grouped, percent};
+use crate::scenario::{Policy, Scenario, Target};
+use crate::verdict::{Fault, FaultShare, Standing};
+use crate::wording::{degrees, grouped, limit, percent};
 
 /// Distinct drive angles of a setting whose causes are looked for, the worst ones.
 const MOST_EXPERIMENTS: usize = 20;
@@ -18,41 +19,44 @@ const MOST_EXPERIMENTS: usize = 20;
 /// Runs that show which keep-out is in the way.
 const KEEP_OUT_RUNS: u64 = 500;
 
+/// A share of swings below this is none.
+const LEAST_SWINGING: f64 = 1e-5;
+
 /// How many sigma a correction is taken to reach in the words for a safe target.
 const REACH_SIGMAS: f64 = 3.0;
 
 /// Gives every target of a setting its reason.
 pub(super) fn give_reasons(
     setting: &mut Setting,
-    rig: &Rig,
-    request: Request,
+    (rig, targets): (&Rig, &[Target]),
+    request: &Request,
     monitor: &dyn Monitor,
 ) -> Result<(), Cancelled> {
-    let mut worst_first: Vec<usize> = (0..setting.targets.len()).collect();
-    worst_first.sort_by(|&a, &b| {
-        let bad = |i: usize| setting.targets[i].bad_share;
-        bad(b).total_cmp(&bad(a))
-    });
-    // Targets at the same drive angle share their runs, so they share their reason.
-    let mut known: HashMap<u64, String> = HashMap::new();
+    let worst_first: Vec<usize> = setting.worst_first().iter().map(|t| t.number).collect();
+    // Targets at the same angle that begin at the same place share their runs, so they share their reason.
+    let mut known: HashMap<(u64, Option<u64>), String> = HashMap::new();
     let mut experiments = 0;
     for i in worst_first {
-        let target = &setting.targets[i];
-        let key = target.drive_deg.to_bits();
+        let (report, target) = (&setting.targets[i], &targets[i]);
+        let key = (
+            report.drive_deg.to_bits(),
+            target.after_deg.map(f64::to_bits),
+        );
         let reason = match known.get(&key) {
             Some(reason) => reason.clone(),
             None => {
-                let teller = Teller {
+                let writer = ReasonWriter {
                     rig,
-                    limits: &request.limits,
-                    scenario: Scenario::new(rig, setting.policy, target.position_angle_deg),
+                    scenario: target.scenario(rig, setting.policy),
                     target,
+                    report,
                     seed: request.batch.seed,
                     may_try: experiments < MOST_EXPERIMENTS,
+                    max_solves: request.limits.max_solves,
                     monitor,
                 };
-                let reason = teller.reason()?;
-                experiments += usize::from(target.verdict != Verdict::Safe);
+                let reason = writer.reason()?;
+                experiments += usize::from(!report.verdict.is_safe());
                 known.insert(key, reason.clone());
                 reason
             }
@@ -62,83 +66,98 @@ pub(super) fn give_reasons(
     Ok(())
 }
 
-/// Tells the reason of one verdict.
-struct Teller<'a> {
+/// Writes the reason of one verdict.
+struct ReasonWriter<'a> {
     rig: &'a Rig,
-    limits: &'a Limits,
     scenario: Scenario,
-    target: &'a TargetReport,
+    target: &'a Target,
+    report: &'a TargetReport,
     seed: u64,
     may_try: bool,
+    /// Good solves within which a target should settle.
+    max_solves: u32,
     monitor: &'a dyn Monitor,
 }
 
-impl Teller<'_> {
+impl ReasonWriter<'_> {
+    /// A sentence for each fault that holds; for a target at risk one about the fault that decides.
     fn reason(&self) -> Result<String, Cancelled> {
-        let limit = self.limits.max_hunting;
-        let t = self.target;
-        if t.verdict == Verdict::Safe {
+        let verdict = &self.report.verdict;
+        let Some(decides) = verdict.decides() else {
             return Ok(format!("{}{}", self.safe(), self.true_error()));
-        }
-        let mut reason = if t.verdict == Verdict::OutOfReach {
-            self.refused()?
-        } else if t.verdict == Verdict::WillHunt || t.hunting.low > limit {
-            self.hunting()?
-        } else if t.summary.unsolved.low > limit {
-            self.unsolved()
-        } else if t.keep_out.low > limit {
-            return self.keep_out();
-        } else if t.hunting.rate > limit {
-            self.hunting()?
-        } else if t.refused.rate > limit {
-            self.refused()?
-        } else {
-            self.too_few()
         };
-        if t.keep_out.low > limit {
-            reason.push(' ');
-            reason.push_str(&self.keep_out()?);
+        let certain: Vec<&FaultShare> = verdict
+            .faults
+            .iter()
+            .filter(|f| f.standing == Standing::Exceeds)
+            .collect();
+        if certain.is_empty() {
+            return self.risk(decides);
         }
-        Ok(reason)
+        let mut sentences = Vec::new();
+        for fault in &certain {
+            // A run that hunts, is refused or finds no solution is late, too: that is no news.
+            let follows = fault.fault == Fault::Late && certain.len() > 1;
+            if !follows {
+                sentences.push(self.fault(fault)?);
+            }
+        }
+        Ok(sentences.join(" "))
+    }
+
+    fn fault(&self, fault: &FaultShare) -> Result<String, Cancelled> {
+        match fault.fault {
+            Fault::KeepOut => self.keep_out(),
+            Fault::Winding => Ok(self.winding()),
+            Fault::Refused => self.refused(),
+            Fault::PingPong => self.hunting(),
+            Fault::Stuck | Fault::Late => self.not_settling(fault),
+            Fault::Unsolved => Ok(self.unsolved()),
+        }
+    }
+
+    /// The fault that may be too frequent.
+    fn risk(&self, fault: &FaultShare) -> Result<String, Cancelled> {
+        if fault.rate.rate > fault.limit {
+            return self.fault(fault);
+        }
+        let trials = self.report.summary.trials;
+        let found = (fault.rate.rate * trials as f64).round() as u64;
+        Ok(format!(
+            "{} of {} runs {}. That is too few runs to be sure of less than {}: use more --trials.",
+            if found == 0 {
+                "None".to_owned()
+            } else {
+                grouped(found)
+            },
+            grouped(trials),
+            match (fault.fault, found == 1) {
+                (Fault::Late, true) => "is late",
+                (Fault::Late, false) => "are late",
+                (fault, true) => fault.state().does(),
+                (fault, false) => fault.state().do_(),
+            },
+            limit(fault.limit)
+        ))
     }
 
     fn cause(&self, trouble: Trouble, share: f64) -> Result<Option<Cause>, Cancelled> {
         if !self.may_try {
             return Ok(None);
         }
-        let target_deg = self.target.position_angle_deg;
         let seen = Seen {
             trouble,
             share,
-            solves: self.target.summary.solves.mean.unwrap_or(0.0),
+            solves: self.report.summary.solves.mean.unwrap_or(0.0),
         };
-        find_cause(self.rig, target_deg, seen, self.seed, self.monitor)
+        find_cause(self.rig, self.target, seen, self.seed, self.monitor)
     }
 
     fn hunting(&self) -> Result<String, Cancelled> {
-        let t = self.target;
-        let share = share_of_runs(t.hunting.rate);
-        let cause = self.cause(Trouble::Hunting, t.hunting.rate)?;
-        // Swings, or solves used up without them.
-        if t.summary.ping_pong.rate < 0.5 * t.hunting.rate {
-            let what = format!(
-                "{share} {} up the {} of a run",
-                s(t.hunting.rate, "use", "uses"),
-                match self.rig.settings().loop_.max_solves {
-                    1 => "only solve".to_owned(),
-                    n => format!("{n} solves"),
-                }
-            );
-            let tolerance = degrees(self.scenario.brief().tolerance_deg);
-            return Ok(match cause {
-                Some(Cause { who, plural, proof }) => format!(
-                    "{what}: {who} {} it from settling within the tolerance of {tolerance} deg; {proof}.",
-                    if plural { "keep" } else { "keeps" }
-                ),
-                None => format!("{what} without settling within the tolerance of {tolerance} deg."),
-            });
-        }
-        let what = format!("{share} {}", s(t.hunting.rate, "hunt", "hunts"));
+        let t = self.report;
+        let share = t.summary.ping_pong.rate;
+        let cause = self.cause(Trouble::Hunting, share)?;
+        let what = format!("{} {}", share_of_runs(share), s(share, "hunt", "hunts"));
         // Corrections of more than the residual can swing half a turn where no seam makes them.
         let at = t.seam_distance_deg.map_or_else(
             || "it swings without a seam".to_owned(),
@@ -153,8 +172,54 @@ impl Teller<'_> {
         })
     }
 
+    fn not_settling(&self, fault: &FaultShare) -> Result<String, Cancelled> {
+        let share = fault.rate.rate;
+        let most = self.rig.settings().loop_.max_solves;
+        let within = match fault.fault {
+            Fault::Late => self.max_solves.min(most),
+            _ => most,
+        };
+        let what = format!(
+            "{} {} not settled after {}",
+            share_of_runs(share),
+            s(share, "have", "has"),
+            match within {
+                1 => "1 solve".to_owned(),
+                n => format!("{n} solves"),
+            }
+        );
+        let tolerance = degrees(self.scenario.brief().tolerance_deg);
+        Ok(match self.cause(Trouble::Late(within), share)? {
+            Some(Cause { who, plural, proof }) => format!(
+                "{what}: {who} {} it from settling within the tolerance of {tolerance} deg; {proof}.",
+                if plural { "keep" } else { "keeps" }
+            ),
+            None => format!("{what}: the tolerance is {tolerance} deg."),
+        })
+    }
+
+    fn winding(&self) -> String {
+        let share = self.report.summary.overwound.rate;
+        let drive = &self.rig.settings().drive;
+        let by = self
+            .report
+            .summary
+            .winding_deg
+            .p99
+            .map_or_else(String::new, |deg| format!(", up to {} deg", degrees(deg)));
+        format!(
+            "{} {} the cable farther than {} deg from the parking angle of {} deg{by}: its drive angle is {} deg.",
+            share_of_runs(share),
+            s(share, "wind", "winds"),
+            degrees(drive.winding_limit_deg),
+            degrees(drive.park_deg),
+            degrees(self.scenario.first_reading_deg())
+        )
+    }
+
     fn refused(&self) -> Result<String, Cancelled> {
-        let t = self.target;
+        let t = self.report;
+        let share = t.summary.refused.rate;
         let Travel::Stops { lo_deg, hi_deg } = self.scenario.brief().travel else {
             return Ok(String::new()); // endless travel refuses nothing
         };
@@ -177,10 +242,10 @@ impl Teller<'_> {
         }
         let what = format!(
             "{} {} on a refused command",
-            share_of_runs(t.refused.rate),
-            s(t.refused.rate, "end", "ends")
+            share_of_runs(share),
+            s(share, "end", "ends")
         );
-        Ok(match self.cause(Trouble::Refused, t.refused.rate)? {
+        Ok(match self.cause(Trouble::Refused, share)? {
             Some(Cause { who, plural, proof }) => format!(
                 "{what}: from its drive angle of {drive} deg {who} {} a correction outside {stops}; {proof}.",
                 if plural { "bring" } else { "brings" }
@@ -193,7 +258,7 @@ impl Teller<'_> {
 
     fn unsolved(&self) -> String {
         let solve = &self.rig.settings().solve;
-        let rate = self.target.summary.unsolved.rate;
+        let rate = self.report.summary.unsolved.rate;
         format!(
             "{} {} without a solution: each attempt to solve fails with a chance of {}, and after {} in a row the loop gives up.",
             share_of_runs(rate),
@@ -208,11 +273,12 @@ impl Teller<'_> {
 
     /// Names the keep-out that most runs turn through.
     fn keep_out(&self) -> Result<String, Cancelled> {
-        let t = self.target;
+        let t = self.report;
+        let share = t.summary.keep_out.rate;
         let all = &self.rig.settings().keep_out;
         let crossings = |k: &KeepOut| {
             let alone = self.rig.with(|s| s.keep_out = vec![k.clone()]).ok()?;
-            let scenario = Scenario::new(&alone, Policy::of(&alone), t.position_angle_deg);
+            let scenario = self.target.scenario(&alone, Policy::of(&alone));
             let plan = Batch {
                 trials: KEEP_OUT_RUNS,
                 seed: self.seed,
@@ -245,64 +311,44 @@ impl Teller<'_> {
         let inside = t.summary.keep_out_deg.mean.unwrap_or(0.0);
         Ok(format!(
             "{} {} through {which}, by {} deg a run on average.",
-            share_of_runs(t.keep_out.rate),
-            s(t.keep_out.rate, "turn", "turns"),
+            share_of_runs(share),
+            s(share, "turn", "turns"),
             degrees(inside)
         ))
     }
 
-    fn too_few(&self) -> String {
-        let t = self.target;
-        let bad = (t.bad_share * t.summary.trials as f64).round() as u64;
-        format!(
-            "{} of {} runs {} badly, but so few runs cannot promise less than {} %; use more --trials.",
-            if bad == 0 {
-                "None".to_owned()
-            } else {
-                grouped(bad)
-            },
-            grouped(t.summary.trials),
-            if bad <= 1 { "ends" } else { "end" },
-            degrees(100.0 * self.limits.max_hunting)
-        )
-    }
-
     fn safe(&self) -> String {
-        let t = self.target;
+        let t = self.report;
         let Some(distance_deg) = t.seam_distance_deg else {
             return "A full circle of endless travel has no seam.".to_owned();
         };
-        let distance = degrees(distance_deg);
-        let runs = grouped(t.summary.trials);
-        if t.swinging.rate > 0.0 {
-            let who = if t.swinging.rate >= 1.0 {
-                "every run swings to the other end, but settles".to_owned()
+        let at = format!("It lies {} deg from the seam", degrees(distance_deg));
+        let swinging = t.summary.swinging.rate;
+        if swinging > LEAST_SWINGING {
+            let who = if swinging > 1.0 - LEAST_SWINGING {
+                "every run swings to the other end and settles".to_owned()
             } else {
-                let share = percent(t.swinging.rate);
-                format!("{share} of the runs swing to the other end, but settle")
+                let share = percent(swinging);
+                format!("{share} of the runs swing to the other end and settle")
             };
-            return format!("It lies {distance} deg from the seam, and {who} there.");
+            return format!("{at}, and {who} there.");
         }
         let near = distance_deg <= reach_deg(self.rig, &self.scenario);
         match self.rig.settings().wrap.rule {
-            Rule::FoldOnce if near => {
-                format!("It lies {distance} deg from the seam, but corrections never fold.")
-            }
+            Rule::FoldOnce if near => format!("{at}, but corrections never fold."),
             Rule::HysteresisBand if near => format!(
-                "It lies {distance} deg from the seam, but the band of {} deg holds its corrections: none of {runs} runs swings.",
+                "{at}, but the band of {} deg holds its corrections.",
                 degrees(self.scenario.brief().band_deg)
             ),
-            _ => format!(
-                "It lies {distance} deg from the seam, and none of {runs} runs swings across it."
-            ),
+            _ => format!("{at}: no correction reaches that far."),
         }
     }
 
     /// A loop can settle on a wrong angle.
     fn true_error(&self) -> String {
         let tolerance_deg = self.scenario.brief().tolerance_deg;
-        match self.target.summary.true_error_deg.mean {
-            Some(error_deg) if self.target.settles_wrong => {
+        match self.report.summary.true_error_deg.mean {
+            Some(error_deg) if self.report.settles_wrong => {
                 let bias_deg = self.rig.settings().solve.bias_deg;
                 let why = if bias_deg.abs() >= 0.5 * error_deg {
                     format!(", because the solver is off by {} deg", degrees(bias_deg))

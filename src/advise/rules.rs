@@ -1,11 +1,13 @@
 //! The wrap rules side by side, at one target and around the seam.
 
-use super::verdict::{Limits, Verdict};
+use crate::angle::TURN_DEG;
+use crate::plant::{Plant, Travel};
 use crate::rig::{Rig, Rule};
 use crate::sample::{Batch, Monitor, Until, batch, compare, compare_until};
 use crate::scenario::{Policy, Scenario};
 use crate::summary::{Interval, PairSummary, PolicySummary, Rate};
 use crate::tally::Tally;
+use crate::verdict::{Limits, Verdict};
 
 /// One rule at one target.
 #[derive(Debug, Clone)]
@@ -20,7 +22,7 @@ impl RuleReport {
     /// The verdict on the target under this rule.
     #[must_use]
     pub fn verdict(&self, limits: &Limits) -> Verdict {
-        Verdict::of(&self.tally, limits)
+        Verdict::of(&self.summary, limits)
     }
 }
 
@@ -150,6 +152,17 @@ pub fn scan_seam(rig: &Rig, rules: &[Rule], plan: Batch, monitor: &dyn Monitor) 
             }
         })
         .collect()
+}
+
+/// The trap of a widened arc on endless travel: its width \[deg\] where the short way between two of its points
+/// can run outside it.
+#[must_use]
+pub fn short_way_trap(rig: &Rig, policy: Policy) -> Option<f64> {
+    let travel = Plant::new(rig).travel();
+    let wrap = policy.wrap(travel);
+    let wide_deg = wrap.width_deg() + 2.0 * wrap.band_deg();
+    let traps = travel == Travel::Endless && wide_deg > 0.5 * TURN_DEG && wide_deg < TURN_DEG;
+    traps.then_some(wide_deg)
 }
 
 /// How far from the seam a scan goes: beyond what the first correction is likely to reach \[deg\].

@@ -1,8 +1,6 @@
 //! `halfturn advise`: the main job.
 
-use rayon::prelude::*;
-
-use super::args::{AdviseArgs, Common, Method};
+use super::args::{AdviseArgs, Common};
 use super::certificate::{check, check_new, new_rig_path, write_rig};
 use super::exit::Exit;
 use super::fitted::{self, Subject, subject};
@@ -11,18 +9,14 @@ use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use crate::advise::{
-    Certificate, Exactly, Limits, Request, Wishes, advise as find_advice, exactly, runs, uncertain,
-    uncertain_runs,
+    Certificate, Change, Request, Wishes, advise as find_advice, runs, uncertain, uncertain_runs,
 };
-use crate::exact::NotHeld;
 use crate::report::page::Made;
 use crate::report::{
-    ExactTarget, FITTED_RIG_FILE, advice_json, advice_text, exact_json, exact_text, plan_text,
-    probe_file, uncertain_text, write_report,
+    FITTED_RIG_FILE, advice_json, advice_text, probe_file, uncertain_text, write_report,
 };
-use crate::rig::Rig;
-use crate::sample::{Batch, Monitor};
-use crate::scenario::Target;
+use crate::sample::Batch;
+use crate::verdict::Limits;
 
 /// The files of the report, all that there may be.
 const REPORT_FILES: [&str; 19] = [
@@ -59,10 +53,9 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
             trials: args.trials,
             seed: common.seed,
         },
-        limits: Limits {
-            max_hunting: args.max_ping_pong,
-        },
+        limits: args.limits(),
         wishes: args.wishes(),
+        change: args.changes(),
     };
     let outputs = Outputs {
         folder: Some(("--out", &args.out, &REPORT_FILES)),
@@ -74,8 +67,6 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         check_new(path)?;
         probe_file(path)?;
     }
-    // Before the runs: what cannot be solved should be known early.
-    let now = solved(&rig.rig, &targets.value, args.method, watch)?;
     let count = targets.value.len();
     let doubts = rig
         .fitted
@@ -87,11 +78,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         let found = uncertain(&advice, (fit, log), &targets.value, args.doubt(), watch)?;
         advice.uncertain = Some(Box::new(found));
     }
-    let then = solved(&advice.advised_rig, &targets.value, args.method, watch)?;
     watch.finish();
-    let names = targets.value.iter().map(|t| t.name.clone());
-    let pairs = now.into_iter().zip(then).map(|(now, then)| [now, then]);
-    let exact: Vec<ExactTarget> = names.zip(pairs).collect();
 
     let made = Made {
         command: command_line(args, common),
@@ -107,18 +94,14 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         &made.version,
         args.flips,
     );
-    write_report(&advice, &made, &certificate, &exact, &args.out)?;
+    write_report(&advice, &made, &certificate, &args.out)?;
     let mut text = format!(
-        "{}\n{}\nreport: {}\n",
+        "{}\nreport: {}\n",
         advice_text(&advice),
-        plan_text(&advice),
         args.out.join("report.html").display()
     );
     if let Some(found) = &advice.uncertain {
         text.push_str(&format!("\n{}", uncertain_text(found)));
-    }
-    if !exact.is_empty() {
-        text.push_str(&format!("\n{}", exact_text(&exact)));
     }
     if let Some(path) = &new_rig {
         write_rig(path, &rig.text, &advice)?;
@@ -145,41 +128,13 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         ));
     }
     let holds = advice.uncertain.as_ref().is_none_or(|u| u.holds());
-    if !advice.after.all_safe() || !holds {
+    if !advice.holds() || !holds {
         reply.exit = Exit::BadNews;
     }
     if common.json.is_some() {
-        let mut json = advice_json(&advice);
-        if !exact.is_empty() {
-            json["exact"] = exact_json(&exact);
-        }
-        reply.json(common, &json)?;
+        reply.json(common, &advice_json(&advice))?;
     }
     Ok(reply)
-}
-
-/// Every target solved under a rig, or none where nobody asked.
-fn solved(
-    rig: &Rig,
-    targets: &[Target],
-    method: Method,
-    monitor: &dyn Monitor,
-) -> Result<Vec<Option<Exactly>>, Failure> {
-    if method == Method::MonteCarlo {
-        return Ok(Vec::new());
-    }
-    targets
-        .par_iter()
-        .map(|target| match exactly(rig, target, &|| monitor.cancelled()) {
-            Ok(found) => Ok(Some(found)),
-            Err(NotHeld::Stopped) => Err(Failure::Interrupted),
-            Err(_) if method == Method::Auto => Ok(None),
-            Err(not_held) => Err(Failure::Argument(format!(
-                "--method exact: does not hold, at target {}: {not_held}; --method auto leaves such targets out",
-                target.name
-            ))),
-        })
-        .collect()
 }
 
 /// The command that makes the same report again, for a POSIX shell.
@@ -198,14 +153,6 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
     words.extend(["--trials".to_owned(), args.trials.to_string()]);
     words.extend(["--seed".to_owned(), common.seed.to_string()]);
     words.extend(["--max-ping-pong".to_owned(), args.max_ping_pong.to_string()]);
-    if args.method != Method::MonteCarlo {
-        let name = if args.method == Method::Exact {
-            "exact"
-        } else {
-            "auto"
-        };
-        words.extend(["--method".to_owned(), name.to_owned()]);
-    }
     words.extend(wished(args));
     joined(&words)
 }
@@ -213,17 +160,18 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
 /// The wishes that are not those of the program.
 fn wished(args: &AdviseArgs) -> Vec<String> {
     let (mine, usual) = (args.wishes(), Wishes::default());
+    let (limits, usual_limits) = (args.limits(), Limits::default());
     let corner = |px: Option<f64>| px.map_or_else(String::new, |px| px.to_string());
     let numbers = [
         (
             "--max-solves",
-            mine.max_solves.to_string(),
-            usual.max_solves.to_string(),
+            limits.max_solves.to_string(),
+            usual_limits.max_solves.to_string(),
         ),
         (
             "--settle-chance",
-            mine.settle_chance.to_string(),
-            usual.settle_chance.to_string(),
+            limits.settle_chance.to_string(),
+            usual_limits.settle_chance.to_string(),
         ),
         ("--tail", mine.tail.to_string(), usual.tail.to_string()),
         (
@@ -240,11 +188,6 @@ fn wished(args: &AdviseArgs) -> Vec<String> {
             "--max-corner-px",
             corner(mine.max_corner_px),
             corner(usual.max_corner_px),
-        ),
-        (
-            "--max-persistence",
-            mine.max_persistence.to_string(),
-            usual.max_persistence.to_string(),
         ),
         (
             "--flats-within",
@@ -264,6 +207,12 @@ fn wished(args: &AdviseArgs) -> Vec<String> {
         if given {
             words.push(option.to_owned());
         }
+    }
+    if !args.changes().all() {
+        let may = |change: &Change| args.changes().may(*change);
+        let names = Change::NAMES.iter().filter(|(change, _)| may(change));
+        let names: Vec<&str> = names.map(|(_, name)| *name).collect();
+        words.extend(["--change".to_owned(), names.join(",")]);
     }
     words
 }

@@ -96,8 +96,8 @@ pub(super) fn check_new(path: &Path) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Writes the rig file with the changes of the plan.
+/// Writes the rig file with the advised changes.
 pub(super) fn write_rig(path: &Path, text: &str, advice: &Advice) -> Result<(), Failure> {
-    let new = merged(text, &advice.plan.rig);
+    let new = merged(text, &advice.advised_rig);
     Ok(write_new_file(path, new.as_bytes())?)
 }

@@ -3,7 +3,8 @@
 use std::fmt::Write as _;
 
 use super::table::{lines, table};
-use crate::advise::{Advice, Decision, Setting, TargetReport, Verdict};
+use crate::advise::{Advice, Outcome, RuleOnList, Setting, TargetReport};
+use crate::verdict::{Fault, State};
 use crate::wording::{degrees, duration, grouped, percent};
 
 /// Most targets that a table on the screen shows.
@@ -12,88 +13,117 @@ const MOST_ROWS: usize = 40;
 /// Most reasons on the screen.
 const MOST_REASONS: usize = 10;
 
-/// The verdicts now, what to do, and the verdicts then.
+/// The list as it is, what to set, the list as it is then, and what that rests on.
 #[must_use]
 pub fn advice_text(advice: &Advice) -> String {
     let s = advice.rig.settings();
     let mut out = format!(
-        "{}: {}, {} runs each, tolerance {} deg\n\n",
+        "{}: {}, tolerance {} deg\n\nNOW: {}\n\n",
         s.name,
         match advice.before.targets.len() {
             1 => "1 target".to_owned(),
             n => format!("{} targets", grouped(n as u64)),
         },
-        grouped(advice.request.batch.trials),
         degrees(s.loop_.tolerance_deg),
+        headline(&advice.before)
     );
-    let _ = writeln!(out, "NOW: {}\n", headline(&advice.before));
     out.push_str(&setting_table(&advice.before));
     out.push('\n');
     out.push_str(&reasons(&advice.before));
-    let sentence = advice.sentence();
-    match advice.decision {
-        Decision::Cures | Decision::Helps => {
-            let _ = writeln!(out, "\nADVISED: {sentence}\n");
-            out.push_str(&snippet(advice));
+    let answer = advice.headline();
+    match advice.outcome {
+        Outcome::Solves | Outcome::Improves => {
+            let _ = writeln!(out, "\nADVISED: {answer}\n");
+            for line in advice.change_lines().lines() {
+                let _ = writeln!(out, "  {line}");
+            }
             let _ = writeln!(out, "\nTHEN: {}\n", headline(&advice.after));
             out.push_str(&setting_table(&advice.after));
             out.push('\n');
             out.push_str(&reasons(&advice.after));
         }
-        Decision::Spare => {
-            let _ = writeln!(out, "\n{sentence}\n");
-            out.push_str(&snippet(advice));
-        }
-        Decision::Fine => {
-            let _ = writeln!(out, "\n{sentence}");
-        }
-        Decision::NoOther | Decision::NoHelp => {
-            let _ = writeln!(out, "\n{sentence}\n{}", advice.still_unsafe());
+        Outcome::NotNeeded | Outcome::NoImprovement => {
+            let _ = writeln!(out, "\n{answer}\n{}", advice.still_unsafe());
         }
     }
-    if !advice.after.all_safe() {
-        let _ = writeln!(out, "{}", advice.other_rules());
-    }
+    let _ = write!(out, "\n{}", settings(advice));
     out.trim_end().to_owned() + "\n"
 }
 
+/// What the advice rests on, and every rule on the whole list.
+fn settings(advice: &Advice) -> String {
+    let mut out = String::from("SETTINGS\n\n");
+    for (name, sentence) in [
+        ("proof", advice.proof_sentence()),
+        ("swing", advice.bound_sentence()),
+        ("tolerance", advice.window_sentence()),
+        ("targets", advice.repair_sentence()),
+        ("band", advice.band_sentence()),
+        ("rule", advice.rule_sentence()),
+        ("short way", advice.trap_sentence()),
+        ("flats", advice.flats_sentence()),
+    ] {
+        if !sentence.is_empty() {
+            let _ = writeln!(out, "{name}: {sentence}");
+        }
+    }
+    out.push_str("\nEvery rule on the whole list, each with the settings that suit it best:\n\n");
+    out.push_str(&rules_table(advice));
+    out
+}
+
+fn rules_table(advice: &Advice) -> String {
+    let rules = &advice.on_list;
+    let mut header = vec![""];
+    let names: Vec<String> = rules
+        .iter()
+        .map(|r| r.setting.policy.rule.to_string())
+        .collect();
+    header.extend(names.iter().map(String::as_str));
+    let mut table = table(&header);
+    let mut add = |name: &str, value: &dyn Fn(&RuleOnList) -> String| {
+        table.add_row(std::iter::once(name.to_owned()).chain(rules.iter().map(value)));
+    };
+    let targets = grouped(advice.before.targets.len() as u64);
+    add("arc from [deg]", &|r| degrees(r.setting.arc.start_deg));
+    add("tolerance [deg]", &|r| degrees(r.setting.tolerance_deg));
+    add("changed keys", &|r| r.changes.len().to_string());
+    add("safe targets", &|r| {
+        let safe = grouped(r.setting.count(State::Safe) as u64);
+        format!("{safe} of {targets}")
+    });
+    for (name, fault) in [
+        ("ping-pong, worst target", Fault::PingPong),
+        ("late, worst target", Fault::Late),
+    ] {
+        add(name, &|r| percent(r.setting.worst_share(fault)));
+    }
+    add("all targets once", &|r| duration(r.setting.total_time_s()));
+    add("meets every limit", &|r| {
+        if r.setting.holds() { "yes" } else { "no" }.to_owned()
+    });
+    lines(table, &[0])
+}
+
 fn headline(setting: &Setting) -> String {
-    let out_of_reach = setting.count(Verdict::OutOfReach);
-    let frames = match (setting.targets.len(), out_of_reach) {
+    let lost = setting
+        .targets
+        .iter()
+        .filter(|t| t.expected_time_s.is_none());
+    let time = duration(setting.total_time_s());
+    let frames = match (setting.targets.len(), lost.count()) {
         (n, out) if n == out => String::new(),
-        (1, _) => format!("; {} to frame it", duration(setting.total_time_s())),
-        (_, 0) => format!(
-            "; {} to frame all of them once",
-            duration(setting.total_time_s())
-        ),
-        _ => format!(
-            "; {} to frame those in reach once",
-            duration(setting.total_time_s())
-        ),
+        (1, _) => format!("; {time} to frame it"),
+        (_, 0) => format!("; {time} to frame all of them once"),
+        _ => format!("; {time} to frame those in reach once"),
     };
     let policy = &setting.policy;
     format!(
         "{}, arc from {} deg: {}{frames}",
         policy.rule,
         degrees(policy.arc_start_deg),
-        setting.standing()
+        setting.fares()
     )
-}
-
-/// The lines for the rig file, and what limits the arc.
-fn snippet(advice: &Advice) -> String {
-    let choice = &advice.choice;
-    let mut out = String::new();
-    for line in advice.rig_lines().lines() {
-        let _ = writeln!(out, "  {line}");
-    }
-    if !choice.clear_of_keep_outs {
-        out.push_str("\nNo start of the arc keeps it clear of the keep-out sectors.\n");
-    }
-    if !choice.within_stops {
-        out.push_str("\nNo start of the arc fits it between the stops.\n");
-    }
-    out
 }
 
 /// The rows to show: in the order of the list, or the worst of a long list.
@@ -109,7 +139,8 @@ fn shown_rows(setting: &Setting) -> Vec<&TargetReport> {
 
 fn setting_table(setting: &Setting) -> String {
     let rows = shown_rows(setting);
-    let crossed = rows.iter().any(|t| t.keep_out.rate > 0.0);
+    let some = |fault| rows.iter().any(|t| t.share(fault) > 0.0);
+    let (crossed, wound) = (some(Fault::KeepOut), some(Fault::Winding));
     let mut header = vec![
         "target",
         "PA deg",
@@ -117,9 +148,13 @@ fn setting_table(setting: &Setting) -> String {
         "to seam deg",
         "settled",
         "ping-pong",
+        "late",
     ];
     if crossed {
         header.extend(["in keep-outs", "deg a run"]);
+    }
+    if wound {
+        header.push("wound too far");
     }
     header.extend(["expected", "verdict"]);
     let last = header.len() - 1;
@@ -132,19 +167,19 @@ fn setting_table(setting: &Setting) -> String {
             t.seam_distance_deg
                 .map_or_else(|| "no seam".to_owned(), degrees),
             percent(t.summary.settled.rate),
-            percent(t.summary.ping_pong.rate),
+            percent(t.share(Fault::PingPong)),
+            percent(t.share(Fault::Late)),
         ];
         if crossed {
-            row.push(percent(t.keep_out.rate));
-            row.push(
-                t.summary
-                    .keep_out_deg
-                    .mean
-                    .map_or_else(|| "-".to_owned(), degrees),
-            );
+            row.push(percent(t.share(Fault::KeepOut)));
+            let inside_deg = t.summary.keep_out_deg.mean;
+            row.push(inside_deg.map_or_else(|| "-".to_owned(), degrees));
+        }
+        if wound {
+            row.push(percent(t.share(Fault::Winding)));
         }
         row.push(t.expected_time_s.map_or_else(|| "-".to_owned(), duration));
-        row.push(t.verdict.to_string());
+        row.push(t.verdict.state.to_string());
         table.add_row(row);
     }
     let mut out = lines(table, &[0, last]);
@@ -167,7 +202,7 @@ fn reasons(setting: &Setting) -> String {
     let worst_first = setting.worst_first();
     let spoken_of = worst_first
         .into_iter()
-        .filter(|t| t.verdict != Verdict::Safe || t.settles_wrong);
+        .filter(|t| !t.verdict.is_safe() || t.settles_wrong);
     for t in spoken_of {
         let at = *place.entry(t.reason.as_str()).or_insert(lines.len());
         match lines.get_mut(at) {

@@ -3,7 +3,6 @@
 use std::path::Path;
 
 use super::certificate::{CERTIFICATE_FILE, certificate_text};
-use super::exactly::ExactTarget;
 use super::files::{ReportError, write_files};
 use super::fit::fitted_rig;
 use super::json::advice_json;
@@ -11,16 +10,16 @@ use super::page::{Drawn, Made, Pictures, render};
 use super::pictures::{NamedPicture, advice_pictures};
 use super::plot::Picture;
 use crate::advise::{Advice, Certificate, TargetReport};
+use crate::verdict::Fault;
 
-/// Pictures that a report has only where another start of the arc is shown.
+/// Pictures that a report has only where something changes.
 const SOMETIMES: [&str; 2] = ["loop-after", "before-after"];
 
 /// The rig that a log made, where the advice is for one.
 pub const FITTED_RIG_FILE: &str = "fitted-rig.toml";
 
 /// Writes the report of an advice into a folder: `report.html`, `summary.json`, `targets.csv`, the certificate
-/// `advice.toml`, the pictures as SVG and PNG, and the rig file of a fitted rig. `exact` has the targets that were solved without
-/// sampling. Pictures and rig of an older report that this one does not have are removed.
+/// `advice.toml`, the pictures as SVG and PNG, and the rig file of a fitted rig. Pictures and rig of an older report that this one does not have are removed.
 ///
 /// # Errors
 /// [`ReportError`] when a picture cannot be drawn, in which case nothing is written, or a file cannot
@@ -29,7 +28,6 @@ pub fn write_report(
     advice: &Advice,
     made: &Made,
     certificate: &Certificate,
-    exact: &[ExactTarget],
     dir: &Path,
 ) -> Result<(), ReportError> {
     let pictures = advice_pictures(advice)?;
@@ -58,7 +56,7 @@ pub fn write_report(
     }
     files.extend(picture_files(pictures));
     // Last, so that a page that is there has all that it speaks of beside it.
-    let page = render(advice, &inline, made, exact);
+    let page = render(advice, &inline, made);
     files.push(("report.html".to_owned(), page.into_bytes()));
     write_files(dir, files)?;
     stale.iter().try_for_each(|name| remove(&dir.join(name)))
@@ -70,7 +68,7 @@ pub fn write_report(
 /// [`ReportError::Picture`] when a picture cannot be drawn.
 pub fn advice_page(advice: &Advice, made: &Made) -> Result<String, ReportError> {
     let pictures = advice_pictures(advice)?;
-    Ok(render(advice, &inline(&pictures), made, &[]))
+    Ok(render(advice, &inline(&pictures), made))
 }
 
 /// The pictures as the page takes them.
@@ -129,16 +127,20 @@ fn targets_csv(advice: &Advice) -> Vec<u8> {
         "seam_distance_deg_before",
         "settled_before",
         "ping_pong_before",
+        "late_before",
         "keep_out_before",
         "keep_out_deg_before",
+        "overwound_before",
         "expected_time_s_before",
         "verdict_before",
         "drive_deg_after",
         "seam_distance_deg_after",
         "settled_after",
         "ping_pong_after",
+        "late_after",
         "keep_out_after",
         "keep_out_deg_after",
+        "overwound_after",
         "expected_time_s_after",
         "verdict_after",
         "reason_before",
@@ -154,16 +156,18 @@ fn targets_csv(advice: &Advice) -> Vec<u8> {
     out.into_inner().unwrap_or_default()
 }
 
-fn columns(t: &TargetReport) -> [String; 8] {
+fn columns(t: &TargetReport) -> [String; 10] {
     let maybe = |value: Option<f64>| value.map_or_else(String::new, |v| v.to_string());
     [
         t.drive_deg.to_string(),
         maybe(t.seam_distance_deg),
         t.summary.settled.rate.to_string(),
-        t.summary.ping_pong.rate.to_string(),
-        t.keep_out.rate.to_string(),
+        t.share(Fault::PingPong).to_string(),
+        t.share(Fault::Late).to_string(),
+        t.share(Fault::KeepOut).to_string(),
         maybe(t.summary.keep_out_deg.mean),
+        t.share(Fault::Winding).to_string(),
         maybe(t.expected_time_s),
-        t.verdict.to_string(),
+        t.verdict.state.to_string(),
     ]
 }

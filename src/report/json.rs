@@ -3,10 +3,11 @@
 use serde::Serialize;
 use serde_json::{Value, json};
 
-use crate::advise::{Advice, RuleComparison, Setting, TargetReport, Verdict};
+use crate::advise::{Advice, Certificate, Proved, RigNow, RuleComparison, Setting, TargetReport};
 use crate::rig::Rig;
 use crate::sample::Batch;
 use crate::summary::{PolicySummary, Rate};
+use crate::verdict::{State, Verdict};
 
 /// Version of the JSON formats.
 pub(super) const FORMAT: u32 = 1;
@@ -53,6 +54,9 @@ fn policies_json(rig: &Rig, plan: Batch, target_deg: f64, policies: &[&PolicySum
     })
 }
 
+/// Version of the JSON of `advise` and `advise --check`.
+const ADVICE_FORMAT: u32 = 2;
+
 /// One target of a setting.
 #[derive(Serialize)]
 struct TargetJson<'a> {
@@ -60,15 +64,12 @@ struct TargetJson<'a> {
     position_angle_deg: f64,
     drive_deg: f64,
     seam_distance_deg: Option<f64>,
-    verdict: Verdict,
+    #[serde(flatten)]
+    verdict: &'a Verdict,
     reason: &'a str,
-    hunting: Rate,
-    ping_pong: Rate,
+    method: &'static str,
     settled: Rate,
-    unsettled: Rate,
-    unsolved: Rate,
-    refused: Rate,
-    keep_out: Rate,
+    swinging: Rate,
     keep_out_mean_deg: Option<f64>,
     expected_time_s: Option<f64>,
     settle_time_p50_s: Option<f64>,
@@ -87,15 +88,11 @@ impl<'a> TargetJson<'a> {
             position_angle_deg: t.position_angle_deg,
             drive_deg: t.drive_deg,
             seam_distance_deg: t.seam_distance_deg,
-            verdict: t.verdict,
+            verdict: &t.verdict,
             reason: &t.reason,
-            hunting: t.hunting,
-            ping_pong: s.ping_pong,
+            method: s.method,
             settled: s.settled,
-            unsettled: s.unsettled,
-            unsolved: s.unsolved,
-            refused: s.refused,
-            keep_out: t.keep_out,
+            swinging: s.swinging,
             keep_out_mean_deg: s.keep_out_deg.mean,
             expected_time_s: t.expected_time_s,
             settle_time_p50_s: s.settle_time_s.p50,
@@ -111,31 +108,21 @@ impl<'a> TargetJson<'a> {
 /// The result of `advise`.
 #[must_use]
 pub fn advice_json(advice: &Advice) -> Value {
-    let choice = &advice.choice;
     let rules: Vec<&PolicySummary> = advice.rules.iter().map(|r| &r.summary).collect();
     let mut json = json!({
-        "format": FORMAT,
+        "format": ADVICE_FORMAT,
         "version": VERSION,
         "rig_digest": advice.rig.digest(),
         "advised_rig_digest": advice.advised_rig.digest(),
         "seed": advice.request.batch.seed,
         "trials": advice.request.batch.trials,
-        "max_ping_pong": advice.request.limits.max_hunting,
-        "advised": {
-            "needed": advice.decision.needed(),
-            "decision": advice.decision,
-            "sentence": advice.sentence(),
-            "arc_start_deg": choice.start_deg,
-            "margin_deg": finite(choice.margin_deg),
-            "present_margin_deg": finite(choice.present_margin_deg),
-            "no_seam": choice.no_seam,
-            "clear_of_keep_outs": choice.clear_of_keep_outs,
-            "within_stops": choice.within_stops,
-            "within_winding": choice.within_winding,
-            "kept_present": choice.kept_present,
-        },
-        "before": setting(&advice.before),
-        "after": setting(&advice.after),
+        "limits": advice.request.limits,
+        "wishes": advice.request.wishes,
+        "holds": advice.holds(),
+        "outcome": advice.outcome,
+        "headline": advice.headline(),
+        "before": setting_json(&advice.before),
+        "after": setting_json(&advice.after),
         "rules_at": advice.before.targets.get(advice.shown).map(|t| &t.name),
         "rules": rules,
         "plan": super::plan_json::plan(advice),
@@ -146,18 +133,60 @@ pub fn advice_json(advice: &Advice) -> Value {
     json
 }
 
-fn setting(setting: &Setting) -> Value {
+/// A list of targets under one rig.
+pub(super) fn setting_json(setting: &Setting) -> Value {
     let targets: Vec<_> = setting.targets.iter().map(TargetJson::of).collect();
+    let mut json = setting_head(setting);
+    json["targets"] = json!(targets);
+    json
+}
+
+/// The same without its targets.
+pub(super) fn setting_head(setting: &Setting) -> Value {
     json!({
         "rule": setting.policy.rule,
         "symmetry": setting.policy.symmetry,
         "arc_start_deg": setting.policy.arc_start_deg,
-        "safe": setting.count(Verdict::Safe),
-        "at_risk": setting.count(Verdict::AtRisk),
-        "will_hunt": setting.count(Verdict::WillHunt),
-        "out_of_reach": setting.count(Verdict::OutOfReach),
+        "band_deg": setting.policy.band_deg,
+        "tolerance_deg": setting.tolerance_deg,
+        "tolerance_high_deg": setting.tolerance_high_deg,
+        "margin_deg": finite(setting.arc.margin_deg),
+        "no_seam": setting.arc.no_seam,
+        "clear_of_keep_outs": setting.arc.clear_of_keep_outs,
+        "within_stops": setting.arc.within_stops,
+        "holds": setting.holds(),
+        "safe": setting.count(State::Safe),
+        "standing": setting.standing(),
+        "list_faults": setting.list_faults(),
         "total_time_s": setting.total_time_s(),
-        "targets": targets,
+    })
+}
+
+/// The result of `advise --check`.
+#[must_use]
+pub fn check_json(certificate: &Certificate, now: &RigNow, proved: &Proved, seed: u64) -> Value {
+    let (rig, keys) = match now {
+        RigNow::AsItWas => ("as-it-was", Vec::new()),
+        RigNow::Advised => ("advised", Vec::new()),
+        RigNow::Changed(keys) => (
+            "changed",
+            keys.iter()
+                .map(|d| json!({ "key": d.key, "from": d.from, "to": d.to }))
+                .collect(),
+        ),
+    };
+    json!({
+        "format": ADVICE_FORMAT,
+        "version": VERSION,
+        "holds": proved.holds(),
+        "held": certificate.holds,
+        "rig": rig,
+        "changed_keys": keys,
+        "same_targets": proved.same_targets,
+        "seed": seed,
+        "trials": certificate.trials,
+        "setting": setting_json(&proved.setting),
+        "proof": super::plan_json::proof(&proved.proof, &proved.setting),
     })
 }
 

@@ -2,7 +2,7 @@
 
 mod advice_text;
 mod certificate;
-mod exactly;
+mod check_text;
 mod files;
 mod fit;
 mod folder;
@@ -11,7 +11,6 @@ pub mod judge;
 pub mod page;
 mod pictures;
 mod plan_json;
-mod plan_text;
 pub mod plot;
 mod schema;
 mod sky;
@@ -23,7 +22,7 @@ mod uncertain;
 
 pub use advice_text::advice_text;
 pub use certificate::certificate_text;
-pub use exactly::{ExactTarget, exact_json, exact_text};
+pub use check_text::check_text;
 pub use files::{
     PictureFormat, ReportError, probe_file, probe_folder, write_file, write_files, write_new_file,
     write_picture,
@@ -33,10 +32,8 @@ pub use fit::{
     log_csv,
 };
 pub use folder::{FITTED_RIG_FILE, advice_page, picture_files, write_report};
-pub use json::{advice_json, batch_json, solved_json};
+pub use json::{advice_json, batch_json, check_json, solved_json};
 pub use pictures::{batch_pictures, trace_picture};
-pub use plan_json::check_json;
-pub use plan_text::{check_text, plan_text};
 pub use schema::{schema, schema_names};
 pub use sky::{
     FieldReport, Frames, NamedImage, NightHead, Overlaps, Refusal, field_json, field_picture,

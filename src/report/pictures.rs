@@ -2,11 +2,10 @@
 
 use super::files::ReportError;
 use super::plot::{
-    BeforeAfter, Dial, DialTarget, Mark, Picture, PlotError, RateLine, SettleCurve,
-    ToleranceWindow, TraceSetting, before_after, dial, loop_trace, seam_distance, settle_time,
-    tolerance_window,
+    BeforeAfter, Dial, DialTarget, Picture, PlotError, RateLine, SettleCurve, ToleranceWindow,
+    TraceSetting, before_after, dial, loop_trace, seam_distance, settle_time, tolerance_window,
 };
-use crate::advise::{Advice, Example, RuleReport, SeamScan, Setting, Verdict};
+use crate::advise::{Advice, Example, RuleReport, SeamScan, Setting};
 use crate::angle::TURN_DEG;
 use crate::plant::{Plant, Travel};
 use crate::rig::Rig;
@@ -145,11 +144,11 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
         .collect();
     let start = |setting: &Setting| {
         let from = degrees(setting.policy.arc_start_deg).replace('-', "\u{2212}");
-        format!("arc from {from}°")
+        format!("{}, arc from {from}°", setting.policy.rule)
     };
     let (before, after) = (start(&advice.before), start(&advice.after));
     let mut pictures = vec![("loop-before", example(&advice.example_before, &before)?)];
-    if before == after {
+    if advice.changes.is_empty() {
         let present = dial_of(&advice.rig, &advice.before, &before);
         pictures.push(("dial", dial(&[present])?));
     } else {
@@ -171,12 +170,13 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
 
 /// The window, with each of its limits by name.
 fn tolerances(advice: &Advice) -> ToleranceWindow {
-    let (window, wishes) = (&advice.plan.window, &advice.request.wishes);
+    let (window, wishes) = (&advice.window, &advice.request.wishes);
+    let wanted = &advice.request.limits;
     let mut limits = Vec::new();
     if let Some(low_deg) = window.low_deg {
-        let chance = limit(wishes.settle_chance);
+        let chance = limit(wanted.settle_chance);
         limits.push((
-            format!("least, {chance} settle within {} solves", wishes.max_solves),
+            format!("least, {chance} settle within {} solves", wanted.max_solves),
             low_deg,
         ));
     }
@@ -232,13 +232,7 @@ fn dial_of(rig: &Rig, setting: &Setting, title: &str) -> Dial {
             .map(|t| DialTarget {
                 name: t.name.clone(),
                 drive_deg: t.drive_deg,
-                margin_deg: t.seam_distance_deg,
-                mark: match t.verdict {
-                    Verdict::Safe => Mark::Safe,
-                    Verdict::AtRisk => Mark::AtRisk,
-                    Verdict::WillHunt => Mark::Hunts,
-                    Verdict::OutOfReach => Mark::OutOfReach,
-                },
+                state: t.verdict.state,
             })
             .collect(),
     }

@@ -1,32 +1,27 @@
-//! The plan of an advice as JSON. `docs/files.md` explains every key.
+//! What an advice rests on, as JSON. `docs/files.md` explains every key.
 
 use serde_json::{Value, json};
 
-use super::json::{FORMAT, VERSION};
-use crate::advise::{Advice, Certificate, Proved, RigNow, RuleOnList, short_way_trap};
-use crate::summary::Distribution;
+use super::json::setting_head;
+use crate::advise::{Advice, Proof, RuleOnList, Setting, short_way_trap};
+use crate::rig::Difference;
 
 /// Sets of flats that are listed; beyond that only their number.
 const MOST_SETS: usize = 1000;
 
 pub(super) fn plan(advice: &Advice) -> Value {
-    let plan = &advice.plan;
     let corner = |angle_deg: f64| {
         let framing = advice.rig.settings().framing;
         framing.map(|f| f.corner_shift_px(angle_deg))
     };
-    let changes: Vec<Value> = plan
-        .changes
-        .iter()
-        .map(|c| json!({ "key": c.key, "from": c.from, "to": c.to }))
-        .collect();
-    let rules: Vec<Value> = plan.rules.iter().map(|r| rule(advice, r)).collect();
-    let window = &plan.window;
+    let window = &advice.window;
+    let rules: Vec<Value> = advice.on_list.iter().map(|r| rule(advice, r)).collect();
     json!({
-        "holds": plan.holds(),
-        "changes": changes,
-        "limits": advice.request.wishes,
-        "bound": plan.bound,
+        "holds": advice.holds(),
+        "changes": changes(&advice.changes),
+        "proof": proof(&advice.proof, &advice.after),
+        "proof_sentence": advice.proof_sentence(),
+        "bound": advice.bound,
         "bound_sentence": advice.bound_sentence(),
         "window": {
             "low_deg": window.low_deg,
@@ -45,81 +40,42 @@ pub(super) fn plan(advice: &Advice) -> Value {
             "improvements": window.improvements,
             "sentence": advice.window_sentence(),
         },
-        "repair": plan.repair,
+        "repair": advice.repair,
         "repair_sentence": advice.repair_sentence(),
-        "band": plan.band,
+        "band": advice.band,
         "band_sentence": advice.band_sentence(),
         "rules": rules,
-        "rule": plan.chosen.map(|i| plan.rules[i].policy.rule),
         "rule_sentence": advice.rule_sentence(),
-        "short_way_trap_deg": short_way_trap(&plan.rig, plan.proof().policy),
+        "short_way_trap_deg": short_way_trap(&advice.advised_rig, advice.after.policy),
         "flats": {
-            "within_deg": plan.flats.within_deg,
-            "angles": plan.flats.angles,
-            "count": plan.flats.sets.len(),
-            "sets": plan.flats.sets.iter().take(MOST_SETS).collect::<Vec<_>>(),
+            "within_deg": advice.flats.within_deg,
+            "angles": advice.flats.angles,
+            "count": advice.flats.sets.len(),
+            "sets": advice.flats.sets.iter().take(MOST_SETS).collect::<Vec<_>>(),
         },
     })
 }
 
-fn rule(advice: &Advice, r: &RuleOnList) -> Value {
-    let mean = |d: &Distribution| d.mean;
+fn changes(changes: &[Difference]) -> Vec<Value> {
+    let one = |c: &Difference| json!({ "key": c.key, "from": c.from, "to": c.to });
+    changes.iter().map(one).collect()
+}
+
+/// The runs of an advised rig.
+pub(super) fn proof(proof: &Proof, setting: &Setting) -> Value {
+    let name = |i: &usize| &setting.targets[*i].name;
     json!({
-        "rule": r.policy.rule,
-        "symmetry": r.policy.symmetry,
-        "arc_start_deg": r.policy.arc_start_deg,
-        "band_deg": r.policy.wrap(crate::plant::Plant::new(&advice.rig).travel()).band_deg(),
-        "meets": r.meets(),
-        "misses": r.misses,
-        "safe": r.safe,
-        "worst_ping_pong": r.worst_ping_pong,
-        "worst_in_time": r.worst_in_time,
-        "slowest": advice.before.targets.get(r.slowest).map(|t| &t.name),
-        "total_time_s": r.total_time_s,
-        "settle_time_mean_s": mean(&r.summary.settle_time_s),
-        "settle_time_p99_s": r.summary.settle_time_s.p99,
-        "solves_mean": mean(&r.summary.solves),
-        "travel_mean_deg": mean(&r.summary.travel_deg),
-        "outside_arc_mean_deg": mean(&r.summary.outside_arc_deg),
-        "keep_out_mean_deg": mean(&r.summary.keep_out_deg),
-        "winding_p99_deg": r.summary.winding_deg.p99,
-        "overwound": r.overwound,
-        "clear_of_keep_outs": r.choice.clear_of_keep_outs,
-        "within_stops": r.choice.within_stops,
-        "within_winding": r.choice.within_winding,
+        "trials": proof.trials,
+        "ping_pong": proof.ping_pong,
+        "in_time": proof.in_time,
+        "contradicted": proof.contradicted.iter().map(name).collect::<Vec<_>>(),
     })
 }
 
-/// The result of `advise --check`.
-#[must_use]
-pub fn check_json(certificate: &Certificate, now: &RigNow, proved: &Proved, seed: u64) -> Value {
-    let (rig, keys) = match now {
-        RigNow::AsItWas => ("as-it-was", Vec::new()),
-        RigNow::Advised => ("advised", Vec::new()),
-        RigNow::Changed(keys) => (
-            "changed",
-            keys.iter()
-                .map(|d| json!({ "key": d.key, "from": d.from, "to": d.to }))
-                .collect(),
-        ),
-    };
-    let found = &proved.found;
-    json!({
-        "format": FORMAT,
-        "version": VERSION,
-        "holds": proved.holds(),
-        "held": certificate.holds,
-        "rig": rig,
-        "changed_keys": keys,
-        "targets": proved.targets,
-        "same_targets": proved.same_targets,
-        "seed": seed,
-        "trials": certificate.trials,
-        "safe": found.safe,
-        "worst_ping_pong": found.worst_ping_pong,
-        "worst_in_time": found.worst_in_time,
-        "misses": found.misses,
-        "tolerance_deg": proved.tolerance_deg,
-        "tolerance_high_deg": proved.tolerance_high_deg,
-    })
+fn rule(advice: &Advice, r: &RuleOnList) -> Value {
+    let mut json = setting_head(&r.setting);
+    json["changes"] = json!(changes(&r.changes));
+    json["advised"] = json!(r.advised);
+    json["why_not"] = json!((!r.advised).then(|| advice.why_not(r)));
+    json
 }

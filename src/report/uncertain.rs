@@ -79,7 +79,6 @@ pub(super) fn uncertain_json(u: &Uncertain) -> Value {
         "holds": u.holds(),
         "found_by": u.found_by,
         "all_safe": u.all_safe,
-        "all_safe_in_time": u.in_time,
         "targets": u.targets,
         "worst": u.targets[u.worst].name,
         "drivers": u.drivers,

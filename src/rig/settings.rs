@@ -325,7 +325,7 @@ pub enum TravelKind {
 named!(TravelKind { Endless => "endless", Stops => "stops" });
 
 /// How a command approaches its goal.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Approach {
     /// Straight to the goal.
     Direct,

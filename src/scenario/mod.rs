@@ -88,6 +88,12 @@ impl Scenario {
         self
     }
 
+    /// The same with at most so many good solves.
+    pub(crate) fn with_max_solves(mut self, most: u32) -> Self {
+        self.brief.max_solves = self.brief.max_solves.min(most);
+        self
+    }
+
     /// Where the first command leaves the drive \[deg\]: where it stands already if the command is refused.
     #[must_use]
     pub fn first_reading_deg(&self) -> f64 {

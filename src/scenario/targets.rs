@@ -7,8 +7,9 @@ use sha2::{Digest as _, Sha256};
 use super::catalogue::find_object;
 use super::sexagesimal::{Unit, parse};
 use super::table::{Row, Table};
+use super::{Policy, Scenario};
 use crate::angle::MOST_ANGLE_DEG;
-use crate::rig::{InputError, is_plain_line};
+use crate::rig::{InputError, Rig, is_plain_line};
 
 /// The text of the built-in demo targets.
 pub const DEMO_TARGETS: &str = include_str!("../../assets/demo-targets.csv");
@@ -29,6 +30,8 @@ pub struct Target {
     pub dec_deg: Option<f64>,
     /// Planned time on the target \[min\].
     pub minutes: Option<f64>,
+    /// Position angle of the target that the drive has framed before \[deg\]; `None` where it is parked.
+    pub after_deg: Option<f64>,
 }
 
 impl Target {
@@ -38,7 +41,22 @@ impl Target {
         Self {
             name: format!("{} (flipped)", self.name),
             position_angle_deg: self.position_angle_deg + 180.0,
+            after_deg: Some(self.position_angle_deg),
             ..self.clone()
+        }
+    }
+
+    /// The loop of this target, begun where the drive stands: parked, or where the first move to the target before has
+    /// ended.
+    #[must_use]
+    pub fn scenario(&self, rig: &Rig, policy: Policy) -> Scenario {
+        let scenario = Scenario::new(rig, policy, self.position_angle_deg);
+        match self.after_deg {
+            None => scenario,
+            Some(before_deg) => {
+                let before = Scenario::new(rig, policy, before_deg);
+                scenario.begun_at(before.first_reading_deg())
+            }
         }
     }
 }
@@ -176,6 +194,7 @@ impl Columns {
             ra_deg,
             dec_deg,
             minutes: row.number(self.minutes, "minutes", 0.0, 100_000.0)?,
+            after_deg: None,
         })
     }
 }

@@ -74,6 +74,15 @@ fn shares(sums: &[f64]) -> Vec<f64> {
     sums.iter().map(|p| p.clamp(0.0, 1.0)).collect()
 }
 
+/// Runs with a long swing: all but those with none.
+fn swinging(solution: &Solution) -> Rate {
+    let none = solution.long_swings_shares.first().copied().unwrap_or(1.0);
+    Rate::bounded(Bounded {
+        value: (1.0 - none).max(0.0),
+        bound: solution.settled.bound,
+    })
+}
+
 impl PolicySummary {
     /// The summary of an exact solution: no runs, bounds of the method's error in place of intervals, and no
     /// figures of what depends on the whole past of a run (winding) or is only known in the mean.
@@ -97,6 +106,7 @@ impl PolicySummary {
             refused: Rate::bounded(solution.refused),
             hunting: Rate::bounded(solution.hunting),
             stuck: Rate::bounded(solution.stuck),
+            swinging: swinging(solution),
             keep_out: Rate::bounded(solution.keep_out),
             overwound: Rate::bounded(solution.overwound),
             ended_badly: Rate::bounded(solution.ended_badly),

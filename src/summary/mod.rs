@@ -180,6 +180,9 @@ pub struct PolicySummary {
     /// Out of solves without a second long swing.
     #[serde(skip)]
     pub stuck: Rate,
+    /// A long swing or more.
+    #[serde(skip)]
+    pub swinging: Rate,
     /// Through a keep-out.
     #[serde(skip)]
     pub keep_out: Rate,
@@ -249,6 +252,7 @@ impl PolicySummary {
             refused: rate(tally.refused),
             hunting: rate(tally.hunting),
             stuck: rate(tally.stuck),
+            swinging: rate(tally.swinging),
             keep_out: rate(tally.keep_out),
             overwound: rate(tally.overwound),
             ended_badly: rate(tally.ended_badly),

@@ -57,7 +57,8 @@ impl Fault {
     }
 
     /// Share of the runs with this fault.
-    pub(super) fn share(self, summary: &PolicySummary, limits: &Limits) -> Rate {
+    #[must_use]
+    pub fn share(self, summary: &PolicySummary, limits: &Limits) -> Rate {
         match self {
             Self::KeepOut => summary.keep_out,
             Self::Winding => summary.overwound,

@@ -1,11 +1,11 @@
 //! Settings that hold for more of the rigs: other tolerances, rules with their arcs, and bands.
 
-use super::super::list::{Miss, RuleOnList};
-use super::super::{Advice, AdviseError};
+use super::super::{Advice, AdviseError, RuleOnList, Setting, TargetReport};
 use super::draws::Drawn;
 use super::judged::Court;
 use crate::rig::{Difference, Rig, Rule};
 use crate::summary::Rate;
+use crate::verdict::State;
 
 /// Tolerances that are tried, in multiples of the advised one.
 const TOLERANCES: [f64; 7] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0];
@@ -75,7 +75,7 @@ pub(super) fn find(
     let before = (drawn.len() - bad.len()) as u64;
     let holds = Rate::of(held, fresh.len() as u64);
     Ok((held > before).then(|| Firmer {
-        changes: advice.plan.rig.differences(&best.rig),
+        changes: advice.advised_rig.differences(&best.rig),
         rig: best.rig,
         holds,
         enough: holds.rate >= hold,
@@ -85,22 +85,26 @@ pub(super) fn find(
 /// The advised settings with other tolerances as far as the frame bears them, other rules with the arcs that suit them, and
 /// other bands: by tolerance, the advised rule first, then by the time that a rule takes.
 fn candidates(advice: &Advice) -> Result<Vec<Rig>, AdviseError> {
-    let plan = &advice.plan;
-    let s = plan.rig.settings();
+    let advised = &advice.advised_rig;
+    let s = advised.settings();
     let advised_deg = s.loop_.tolerance_deg;
-    let high_deg = plan.window.high_deg.unwrap_or(f64::INFINITY);
-    let clear = advice.choice.clear_of_keep_outs;
+    let high_deg = advice.window.high_deg.unwrap_or(f64::INFINITY);
+    let clear = advice.after.arc.clear_of_keep_outs;
     let serves = |r: &&RuleOnList| {
-        !r.misses.contains(&Miss::KeepOut)
-            && !r.misses.contains(&Miss::Winding)
-            && (r.choice.clear_of_keep_outs || !clear)
+        let gear = |t: &TargetReport| t.verdict.state <= State::OutOfReach;
+        !r.setting.targets.iter().any(gear) && (r.setting.arc.clear_of_keep_outs || !clear)
     };
-    let mut rules: Vec<_> = plan.rules.iter().filter(serves).collect();
+    let mut rules: Vec<_> = advice
+        .on_list
+        .iter()
+        .filter(serves)
+        .map(|r| &r.setting)
+        .collect();
     rules.sort_by(|a, b| {
-        let other = |r: &RuleOnList| r.policy.rule != s.wrap.rule;
+        let other = |r: &Setting| r.policy.rule != s.wrap.rule;
         other(a)
             .cmp(&other(b))
-            .then(a.total_time_s.total_cmp(&b.total_time_s))
+            .then(a.total_time_s().total_cmp(&b.total_time_s()))
     });
     let mut found = Vec::new();
     for times in TOLERANCES {
@@ -116,21 +120,21 @@ fn candidates(advice: &Advice) -> Result<Vec<Rig>, AdviseError> {
             };
             for band_times in bands {
                 let band_deg = rule.policy.band_deg * band_times;
-                let room_deg = rule.choice.largest_band_deg.unwrap_or(0.0);
+                let room_deg = rule.arc.largest_band_deg.unwrap_or(0.0);
                 if *band_times > 1.0 && band_deg > room_deg {
                     continue;
                 }
-                let rig = plan.rig.with(|s| {
+                let rig = advised.with(|s| {
                     s.loop_.tolerance_deg = tolerance_deg;
                     s.wrap.rule = rule.policy.rule;
-                    if !rule.choice.no_seam {
+                    if !rule.arc.no_seam {
                         s.wrap.arc_start_deg = rule.policy.arc_start_deg;
                     }
                     if rule.policy.rule == Rule::HysteresisBand {
                         s.wrap.band_deg = band_deg;
                     }
                 })?;
-                if rig != plan.rig {
+                if rig != *advised {
                     found.push(rig);
                 }
             }

@@ -2,16 +2,12 @@
 
 use rayon::prelude::*;
 
-use super::super::list::settled_within;
-use super::super::settling::precision_for;
-use super::super::verdict::{Verdict, VerdictRates};
-use super::super::{AdviseError, Request, complete_batch};
+use super::super::{AdviseError, Request};
 use super::draws::Drawn;
-use crate::exact::{NotHeld, Solution, solve_unless};
 use crate::rig::Rig;
 use crate::sample::{Cancelled, Monitor};
-use crate::scenario::{Policy, Scenario, Target};
-use crate::summary::Rate;
+use crate::scenario::{Policy, Target};
+use crate::verdict::{Fault, Judge, Standing};
 
 /// A target under a drawn rig.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -61,54 +57,22 @@ impl Court<'_> {
     }
 
     fn one(&self, rig: &Rig, target: &Target) -> Result<Judged, Cancelled> {
-        if self.monitor.cancelled() {
-            return Err(Cancelled);
-        }
-        let (limits, wishes) = (&self.request.limits, &self.request.wishes);
-        let most = rig.settings().loop_.max_solves;
-        let scenario = Scenario::new(rig, Policy::of(rig), target.position_angle_deg);
-        let least = limits.max_hunting.min(1.0 - wishes.settle_chance);
-        let stopped = || self.monitor.cancelled();
-        let solution = solve_unless(&scenario, precision_for(least), &stopped);
-        let (rates, in_time, solved) = match solution {
-            Ok(solution) => {
-                self.monitor.done(self.request.batch.trials);
-                let in_time = solved_within(&solution, most, wishes.max_solves);
-                (VerdictRates::solved(&solution), in_time, true)
-            }
-            Err(NotHeld::Stopped) => return Err(Cancelled),
-            Err(_) => {
-                let tally = complete_batch(&scenario, self.request.batch, self.monitor)?;
-                let settled = settled_within(&tally, most, wishes.max_solves);
-                let in_time = Rate::of(settled, tally.trials).low;
-                (VerdictRates::of(&tally), in_time, false)
-            }
+        let policy = Policy::of(rig);
+        let judge = Judge {
+            limits: self.request.limits,
+            batch: self.request.batch,
+            monitor: self.monitor,
         };
+        let judged = judge.judge(&target.scenario(rig, policy), policy)?;
+        let late = judged.verdict.fault(Fault::Late);
         Ok(Judged {
-            safe: Verdict::of_rates(&rates, limits) == Verdict::Safe,
-            in_time: in_time >= wishes.settle_chance,
-            hunting: rates.hunting.rate,
-            solved,
+            safe: judged.verdict.is_safe(),
+            in_time: late.is_some_and(|f| f.standing == Standing::Within),
+            hunting: judged.summary.ping_pong.rate,
+            solved: judged.summary.method == "exact",
         })
     }
 }
 
 /// A list of judged targets for each drawn rig.
 pub(super) type Lists = Vec<Vec<Judged>>;
-
-/// The least probability to settle within so many solves, as [`settled_within`] counts it.
-fn solved_within(solution: &Solution, max_solves: u32, within: u32) -> f64 {
-    let ended: f64 = solution
-        .solves_shares
-        .iter()
-        .take(within as usize + 1)
-        .sum();
-    let unsettled = if max_solves <= within {
-        solution.unsettled.value
-    } else {
-        0.0
-    };
-    let otherwise = solution.unsolved.value + solution.refused.value + unsettled;
-    let bound = solution.settled.bound;
-    (ended - otherwise).min(solution.settled.value) - bound
-}

@@ -21,7 +21,7 @@ use serde::Serialize;
 pub use driver::Driver;
 pub use firmer::Firmer;
 
-use super::settling::FoundBy;
+use super::found_by::FoundBy;
 use super::{Advice, AdviseError, Request};
 use crate::fit::{Diagnosis, Fit, Kind};
 use crate::sample::{Monitor, Uncounted};
@@ -64,8 +64,6 @@ pub struct Uncertain {
     pub doubt: Doubt,
     /// Share of the rigs for which every target is safe.
     pub all_safe: Rate,
-    /// Share of the rigs for which every target is safe and settles in time.
-    pub in_time: Rate,
     /// Every target, in the order of the list.
     pub targets: Vec<TargetShare>,
     /// Place of the target that is safe for the fewest rigs.
@@ -100,7 +98,7 @@ pub fn uncertain_runs(targets: usize, request: &Request, doubt: Doubt) -> u64 {
         .saturating_mul(request.batch.trials)
 }
 
-/// Tries the advised settings, all of the plan, on rigs drawn from what a log leaves open. `advice` is that for the fitted rig and
+/// Tries the advised settings on rigs drawn from what a log leaves open. `advice` is that for the fitted rig and
 /// these targets, `log` the name of the log.
 ///
 /// # Errors
@@ -121,7 +119,7 @@ pub fn uncertain(
         request: advice.request,
         monitor,
     };
-    let lists = court.judge(&drawn, &advice.plan.rig)?;
+    let lists = court.judge(&drawn, &advice.advised_rig)?;
     let all = |good: fn(&Judged) -> bool| {
         let count = lists.iter().filter(|list| list.iter().all(good)).count();
         Rate::of(count as u64, draws)
@@ -156,11 +154,7 @@ pub fn uncertain(
     });
     let judged = lists.iter().flatten();
     let solved = judged.clone().filter(|j| j.solved).count();
-    let found_by = match solved {
-        0 => FoundBy::MonteCarlo,
-        all if all == judged.count() => FoundBy::Exact,
-        _ => FoundBy::Both,
-    };
+    let found_by = FoundBy::of(solved as u64, judged.count() as u64);
     let fitted = draws::errors(advice.rig.settings(), 0.0);
     let firmer = if all_safe.rate < doubt.hold {
         let fresh: Vec<_> = (draws..2 * draws).map(draw).collect();
@@ -177,7 +171,6 @@ pub fn uncertain(
         log: log.to_owned(),
         doubt,
         all_safe,
-        in_time: all(|j| j.safe && j.in_time),
         worst: worst.ok_or(AdviseError::NoTargets)?,
         targets: shares,
         drivers: driver::drivers(&drawn, &failed, &fitted),

@@ -1,6 +1,6 @@
 //! The trial on drawn rigs in words: the same sentences on the screen, in the JSON and on the page.
 
-use super::super::plan_words::{counted, deg};
+use super::super::words::{counted, deg};
 use super::{Driver, Firmer, Uncertain};
 use crate::summary::Rate;
 use crate::wording::{degrees, limit, percent};
@@ -28,26 +28,19 @@ impl Uncertain {
         }
     }
 
-    /// How many of them also settle in time, and which target is the weakest; empty where there is nothing to add.
+    /// Which target is the weakest; empty where all are safe on every rig.
     #[must_use]
     pub fn weakest_sentence(&self) -> String {
-        let mut out = String::new();
-        if self.in_time.rate < self.all_safe.rate {
-            out = format!(
-                "With {} every target is safe and settles in time. ",
-                share(&self.in_time)
-            );
-        }
         let worst = &self.targets[self.worst];
-        if worst.safe.rate < 1.0 {
-            out.push_str(&format!(
-                "The weakest target is {}: safe for {}, and {} of its runs hunt on the rig that suits it least.",
-                worst.name,
-                percent(worst.safe.rate),
-                percent(worst.hunting_most)
-            ));
+        if worst.safe.rate >= 1.0 {
+            return String::new();
         }
-        out.trim_end().to_owned()
+        format!(
+            "The weakest target is {}: safe for {}, and {} of its runs hunt on the rig that suits it least.",
+            worst.name,
+            percent(worst.safe.rate),
+            percent(worst.hunting_most)
+        )
     }
 
     /// Which errors differ where the advice fails.

@@ -6,25 +6,31 @@ mod low;
 mod sensitivity;
 
 pub use framing::{FrameLimits, frame_lost, mosaic_left, tolerance_limits};
-use low::Lowest;
+pub(super) use low::lowest_deg;
 pub use sensitivity::Improvement;
 
 use serde::Serialize;
 
-use super::settling::{FoundBy, Settling};
-use super::wishes::Wishes;
+use super::found_by::FoundBy;
+use super::list::ListJudge;
 use crate::decimal::power_of_ten;
 use crate::rig::Rig;
 use crate::sample::Cancelled;
-use crate::scenario::{Policy, Target};
-use low::{Search, hardest_first};
+use crate::scenario::{Policy, Scenario, Target};
 use sensitivity::improvements;
 
 /// Digits to which an advised tolerance is rounded, into the window.
 const DIGITS: i32 = 2;
 
-/// A tolerance that has to be raised is raised this much farther than the lower end.
+/// A tolerance that has to be raised is raised this much farther than the lower end, where the frame lets it.
 const ROOM: f64 = 1.1;
+
+/// Targets that are tried, the nearest to the seam and others all over the arc.
+const MOST_TRIED: usize = 12;
+const NEAREST: usize = 4;
+
+/// Most that a tolerance can be, as a share of a period: no residual is larger.
+const MOST_OF_PERIOD: f64 = 0.5;
 
 /// The tolerances that serve a rig and a list.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -60,59 +66,127 @@ impl Window {
         }
     }
 
-    /// Searches the window for a rig under a policy. `targets` is not empty.
+    /// The window of a rig. There is a target at least. `present_deg` is the tolerance before any change.
     pub(super) fn find(
         rig: &Rig,
-        policy: Policy,
-        targets: &[Target],
-        wishes: &Wishes,
-        settling: &dyn Settling,
+        present_deg: f64,
+        list: &ListJudge<'_>,
     ) -> Result<Self, Cancelled> {
-        let present_deg = rig.settings().loop_.tolerance_deg;
+        let policy = Policy::of(rig);
         let limits = rig
             .settings()
             .framing
-            .map(|framing| tolerance_limits(&framing, wishes));
-        let high_deg = limits.as_ref().map(FrameLimits::least_deg);
-        let order = hardest_first(rig, policy, targets);
+            .map(|framing| tolerance_limits(&framing, list.wishes));
+        let advised_deg = rig.settings().loop_.tolerance_deg;
         let mut search = Search {
-            rig,
             policy,
-            targets,
-            order,
-            wishes,
-            settling,
+            order: hardest_first(rig, policy, list.targets),
+            list,
+            solved: 0,
+            asked: 0,
         };
-        settling.found_by();
-        let Lowest { low_deg, hardest } = search.lowest()?;
-        let low_by = settling.found_by();
+        let most_deg = MOST_OF_PERIOD * policy.period_deg();
+        let low_deg = search.lowest(rig, advised_deg, most_deg)?;
+        let hardest = search.order.first().copied().unwrap_or(0);
+        let low_by = FoundBy::of(search.solved, search.asked);
         let improvements = match low_deg {
-            Some(low_deg) => improvements(&mut search, low_deg)?,
+            Some(low_deg) => improvements(rig, &mut search, low_deg)?,
             None => Vec::new(),
         };
-        let tried = search.order.len();
-        // At the very end half of all proofs by runs would fail.
-        let provable_deg = low_deg.map(|low| match high_deg {
-            _ if present_deg >= low => low,
-            Some(high) => (ROOM * low).min(high).max(low),
-            None => ROOM * low,
-        });
         Ok(Self {
             low_deg,
             low_by,
             hardest,
-            tried,
+            tried: search.order.len(),
+            high_deg: limits.as_ref().map(FrameLimits::least_deg),
             limits,
-            high_deg,
             present_deg,
-            advised_deg: advised_deg(present_deg, provable_deg, high_deg),
+            advised_deg,
             improvements,
         })
     }
 }
 
-/// The tolerance nearest to the present one inside the window, with few digits.
-fn advised_deg(present_deg: f64, low_deg: Option<f64>, high_deg: Option<f64>) -> f64 {
+/// The search for a lower end.
+struct Search<'a> {
+    policy: Policy,
+    /// Places in the list of the targets to try; the one that failed last stands first.
+    order: Vec<usize>,
+    list: &'a ListJudge<'a>,
+    /// Answers found by solving, and all.
+    solved: u64,
+    asked: u64,
+}
+
+impl Search<'_> {
+    fn lowest(
+        &mut self,
+        rig: &Rig,
+        guess_deg: f64,
+        most_deg: f64,
+    ) -> Result<Option<f64>, Cancelled> {
+        lowest_deg(rig, guess_deg, most_deg, &mut |rig| self.serves(rig))
+    }
+
+    /// Every tried target settles in time, and does not hunt.
+    fn serves(&mut self, rig: &Rig) -> Result<bool, Cancelled> {
+        for k in 0..self.order.len() {
+            let target = &self.list.targets[self.order[k]];
+            let (fine, solved) = self.list.settles(rig, self.policy, target)?;
+            self.asked += 1;
+            self.solved += u64::from(solved);
+            if !fine {
+                // It will be the first to fail next time, too.
+                self.order[..=k].rotate_right(1);
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+}
+
+/// The targets to try: the nearest to the seam, and others evenly over the drive angles.
+fn hardest_first(rig: &Rig, policy: Policy, targets: &[Target]) -> Vec<usize> {
+    let mut places: Vec<(usize, f64, f64)> = targets
+        .iter()
+        .enumerate()
+        .map(|(i, t)| {
+            let scenario = Scenario::new(rig, policy, t.position_angle_deg);
+            let far = scenario.seam_distance_deg().unwrap_or(0.0);
+            (i, far, scenario.drive_angle_deg())
+        })
+        .collect();
+    places.sort_by(|a, b| a.1.total_cmp(&b.1));
+    let rest = places.split_off(NEAREST.min(places.len()));
+    let mut rest: Vec<(usize, f64)> = rest.into_iter().map(|(i, _, drive)| (i, drive)).collect();
+    rest.sort_by(|a, b| a.1.total_cmp(&b.1));
+    let wanted = (MOST_TRIED - NEAREST).min(rest.len());
+    let spread = (0..wanted).map(|k| rest[k * rest.len() / wanted].0);
+    places.iter().map(|p| p.0).chain(spread).collect()
+}
+
+/// The unit of the last digit of an advised tolerance \[deg\].
+fn unit_deg(tolerance_deg: f64) -> f64 {
+    power_of_ten(libm::log10(tolerance_deg).floor() as i32 + 1 - DIGITS)
+}
+
+/// A tolerance with two digits, no smaller than this one \[deg\].
+pub(super) fn rounded_up_deg(tolerance_deg: f64) -> f64 {
+    on_unit(tolerance_deg, unit_deg(tolerance_deg), f64::ceil)
+}
+
+/// A multiple of a power of ten, by division where that is exact.
+fn on_unit(x: f64, unit: f64, round: fn(f64) -> f64) -> f64 {
+    if unit < 1.0 {
+        let per_unit = (1.0 / unit).round();
+        round(x * per_unit) / per_unit
+    } else {
+        round(x / unit) * unit
+    }
+}
+
+/// The tolerance nearest to the present one inside a window, with two digits \[deg\].
+pub(super) fn advised_deg(present_deg: f64, low_deg: Option<f64>, high_deg: Option<f64>) -> f64 {
     let Some(low_deg) = low_deg else {
         return present_deg;
     };
@@ -120,15 +194,14 @@ fn advised_deg(present_deg: f64, low_deg: Option<f64>, high_deg: Option<f64>) ->
     if low_deg > high_deg {
         return present_deg;
     }
-    let unit = |x: f64| power_of_ten(libm::log10(x).floor() as i32 + 1 - DIGITS);
     if present_deg < low_deg {
-        let unit = unit(low_deg);
-        Some((low_deg / unit).ceil() * unit)
+        // At the very end half of all proofs by runs would fail.
+        let sure_deg = (ROOM * low_deg).min(high_deg).max(low_deg);
+        Some(rounded_up_deg(sure_deg))
             .filter(|rounded| *rounded <= high_deg)
-            .unwrap_or(low_deg)
+            .unwrap_or(sure_deg)
     } else if present_deg > high_deg {
-        let unit = unit(high_deg);
-        Some((high_deg / unit).floor() * unit)
+        Some(on_unit(high_deg, unit_deg(high_deg), f64::floor))
             .filter(|rounded| *rounded >= low_deg)
             .unwrap_or(high_deg)
     } else {
@@ -144,15 +217,14 @@ mod tests {
     fn the_advised_tolerance_is_the_nearest_in_the_window() {
         for (present, low, high, expected) in [
             (0.3, Some(0.1), Some(1.0), 0.3),
-            (0.05, Some(0.123), Some(1.0), 0.13),
+            (0.05, Some(0.112), Some(1.0), 0.13),
             (2.0, Some(0.1), Some(1.06), 1.0),
-            (0.05, Some(0.123), Some(0.124), 0.123),
+            (0.05, Some(0.123), Some(0.124), 0.124),
             (0.5, Some(0.6), Some(0.4), 0.5),
             (0.5, None, Some(0.4), 0.5),
-            (0.05, Some(0.123), None, 0.13),
+            (0.05, Some(0.112), None, 0.13),
         ] {
-            let found = advised_deg(present, low, high);
-            assert!((found - expected).abs() < 1e-12, "{found} {expected}");
+            assert_eq!(advised_deg(present, low, high), expected);
         }
     }
 }

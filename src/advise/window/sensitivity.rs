@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
-use super::low::Search;
-use crate::rig::RigSettings;
+use super::Search;
+use crate::advise::list::ListJudge;
+use crate::rig::{Rig, RigSettings};
 use crate::sample::Cancelled;
 
 /// Targets that are tried for each error, the hardest ones.
@@ -77,24 +78,34 @@ const ERRORS: [Error; 9] = [
 
 /// Tries every error that the rig has; the best improvement first.
 pub(super) fn improvements(
+    rig: &Rig,
     search: &mut Search<'_>,
     low_deg: f64,
 ) -> Result<Vec<Improvement>, Cancelled> {
-    let all = search.order.clone();
-    search.order.truncate(TRIED);
     let mut found = Vec::new();
     for (what, size, halve) in ERRORS {
-        if size(search.rig.settings()) == 0.0 {
+        if size(rig.settings()) == 0.0 {
             continue;
         }
-        let Ok(better) = search.rig.with(halve) else {
+        let Ok(better) = rig.with(halve) else {
             continue;
         };
+        // A rig with other errors, so a list of its own.
+        let mut list = ListJudge::new(search.list.targets, search.list.wishes, search.list.judge);
+        list.searching = true;
+        let mut search = Search {
+            policy: search.policy,
+            order: search.order.iter().copied().take(TRIED).collect(),
+            list: &list,
+            solved: 0,
+            asked: 0,
+        };
         // Mostly it helps little: look just below first.
-        if !search.serves(&better, low_deg * (1.0 - LEAST_GAIN))? {
+        let below = better.with(|s| s.loop_.tolerance_deg = low_deg * (1.0 - LEAST_GAIN));
+        if !below.map_or(Ok(false), |rig| search.serves(&rig))? {
             continue;
         }
-        if let Some(then_deg) = search.lowest_from(&better, low_deg, low_deg)? {
+        if let Some(then_deg) = search.lowest(&better, low_deg, low_deg)? {
             found.push(Improvement {
                 what,
                 low_deg: then_deg,
@@ -102,7 +113,6 @@ pub(super) fn improvements(
             });
         }
     }
-    search.order = all;
     found.retain(|i| i.ratio <= 1.0 - LEAST_GAIN);
     found.sort_by(|a, b| a.ratio.total_cmp(&b.ratio));
     Ok(found)

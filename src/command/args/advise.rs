@@ -4,8 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{MOST_TRIALS, Method, flat_angle, positive, share, whole};
-use crate::advise::{Doubt, Wishes};
+use super::{MOST_TRIALS, flat_angle, positive, share, whole};
+use crate::advise::{Change, Changes, Doubt, Wishes};
+use crate::verdict::Limits;
 
 /// Judge every target of the night, recommend arc, tolerance, rule and band with a proof, and write the
 /// report.
@@ -18,26 +19,23 @@ pub(in crate::command) struct AdviseArgs {
     /// Folder for the report; made if it is not there.
     #[arg(long, value_name = "DIR", default_value = "halfturn-report")]
     pub(in crate::command) out: PathBuf,
-    /// Runs for every target and setting.
+    /// Runs for every target: for the proof, and for the verdict where a loop cannot be solved.
     #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = whole::<u64>(1, MOST_TRIALS), allow_negative_numbers = true)]
     pub(in crate::command) trials: u64,
-    /// Largest share of runs that may hunt at a safe target.
+    /// Largest share of runs that may have a fault at a safe target.
     #[arg(long, value_name = "SHARE", default_value_t = 0.001, value_parser = share)]
     pub(in crate::command) max_ping_pong: f64,
-    /// Also solve every target, now and with the advised arc, for probabilities that runs are too few to tell: exact
-    /// fails where a rig cannot be solved, auto leaves such targets out. The verdicts are those of the runs.
-    #[arg(long, value_enum, default_value_t = Method::MonteCarlo)]
-    pub(in crate::command) method: Method,
     /// Good solves within which every target should settle.
     #[arg(long, value_name = "N", default_value_t = 5, value_parser = whole::<u32>(1, 10_000), allow_negative_numbers = true)]
     pub(in crate::command) max_solves: u32,
-    /// Probability with which it should.
+    /// Share of the runs that should settle within them.
     #[arg(long, value_name = "SHARE", default_value_t = 0.99, value_parser = share)]
     pub(in crate::command) settle_chance: f64,
-    /// Take only settings whose arc, band included, is clear of every keep-out.
+    /// Take only an arc that, band included, is clear of every keep-out.
     #[arg(long)]
     pub(in crate::command) clear_of_keep_outs: bool,
-    /// Judge every target also after a meridian flip, which turns the field by 180 degrees.
+    /// Judge every target also after a meridian flip, which turns the field by 180 degrees: the drive begins where the first
+    /// move of the target has left it.
     #[arg(long)]
     pub(in crate::command) flips: bool,
     /// Probability with which the bound on the residual after a swing may be exceeded.
@@ -52,12 +50,12 @@ pub(in crate::command) struct AdviseArgs {
     /// Largest displacement of the frame's corner, in pixels [default: no limit].
     #[arg(long, value_name = "PX", value_parser = positive)]
     pub(in crate::command) max_corner_px: Option<f64>,
-    /// Chance that a swing is followed by another, below which a hysteresis band is wide enough.
-    #[arg(long, value_name = "SHARE", default_value_t = 0.05, value_parser = share)]
-    pub(in crate::command) max_persistence: f64,
     /// How far the drive angle of a flat may be from that of a light frame.
     #[arg(long, value_name = "DEG", default_value_t = 1.0, value_parser = flat_angle)]
     pub(in crate::command) flats_within: f64,
+    /// Change only these settings, parted by commas: arc, tolerance, band, rule, approach [default: all].
+    #[arg(long, value_name = "KEYS", value_delimiter = ',', value_parser = change)]
+    pub(in crate::command) change: Option<Vec<Change>>,
     /// Also write a new rig file with the advised settings, RIG.advised.toml or another name; never over a file
     /// that is there.
     #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
@@ -73,7 +71,7 @@ pub(in crate::command) struct AdviseArgs {
     #[arg(long, value_name = "SHARE", default_value_t = 0.95, value_parser = share, requires = "uncertain")]
     pub(in crate::command) hold: f64,
     /// Prove a certificate again instead, with its own files, or with RIG and TARGETS.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["write", "flips", "max_ping_pong", "max_solves", "trials", "method", "uncertain"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["write", "flips", "max_ping_pong", "max_solves", "settle_chance", "trials", "tail", "max_lost_area", "mosaic_keep", "max_corner_px", "clear_of_keep_outs", "flats_within", "change", "uncertain"])]
     pub(in crate::command) check: Option<PathBuf>,
 }
 
@@ -86,18 +84,38 @@ impl AdviseArgs {
         }
     }
 
+    /// What counts as safe.
+    pub(in crate::command) fn limits(&self) -> Limits {
+        Limits {
+            max_ping_pong: self.max_ping_pong,
+            max_solves: self.max_solves,
+            settle_chance: self.settle_chance,
+        }
+    }
+
+    /// What may change.
+    pub(in crate::command) fn changes(&self) -> Changes {
+        self.change
+            .as_deref()
+            .map_or_else(Changes::default, Changes::only)
+    }
+
     /// What the user asks of the settings.
     pub(in crate::command) fn wishes(&self) -> Wishes {
         Wishes {
             tail: self.tail,
-            max_solves: self.max_solves,
-            settle_chance: self.settle_chance,
             max_lost_area: self.max_lost_area,
             mosaic_keep: self.mosaic_keep,
             max_corner_px: self.max_corner_px,
-            max_persistence: self.max_persistence,
             clear_of_keep_outs: self.clear_of_keep_outs,
             flats_within_deg: self.flats_within,
         }
     }
+}
+
+fn change(text: &str) -> Result<Change, String> {
+    Change::from_name(text).ok_or_else(|| {
+        let names = Change::NAMES.map(|(_, name)| name);
+        format!("must be one of {}", names.join(", "))
+    })
 }

@@ -7,7 +7,6 @@ use crate::advise::Advice;
 pub(super) fn section(advice: &Advice) -> Markup {
     let s = advice.rig.settings();
     let named: Vec<&str> = advice
-        .plan
         .window
         .improvements
         .iter()
@@ -16,7 +15,7 @@ pub(super) fn section(advice: &Advice) -> Markup {
         .collect();
     html! {
         section id="credibility" {
-            h2 { "What the numbers are good for" }
+            h2 { "Limits" }
             dl.facts {
                 dt { "Intended use" }
                 dd { "To choose arc, tolerance, band and rule of one rotator before a night. Not to replace limit switches, a check by hand, or the maker's instructions." }

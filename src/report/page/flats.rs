@@ -13,7 +13,7 @@ const ROWS: usize = 60;
 const NAMED: usize = 6;
 
 pub(super) fn section(advice: &Advice) -> Markup {
-    let sets = &advice.plan.flats.sets;
+    let sets = &advice.flats.sets;
     html! {
         section id="flats" {
             h2 { "Flats" }

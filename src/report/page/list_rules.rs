@@ -1,15 +1,13 @@
-//! Every rule on the whole list of targets, each with the arc that suits it.
+//! Every rule on the whole list of targets, each with the settings that suit it best.
 
 use maud::{Markup, html};
 
-use super::words::{angle, maybe, range, rule, share, time, turned, whole_units};
+use super::words::{angle, rule, share, time, whole_units};
 use crate::advise::{Advice, RuleOnList};
-use crate::plant::Plant;
-use crate::rig::Rule;
-use crate::summary::Rate;
+use crate::verdict::{Fault, State};
 
 /// A way to read one figure of a rule.
-type Cell<'a> = Box<dyn Fn(&RuleOnList) -> Markup + 'a>;
+type Cell<'a> = Box<dyn Fn(&RuleOnList) -> String + 'a>;
 
 pub(super) fn part(advice: &Advice) -> Markup {
     let trap = advice.trap_sentence();
@@ -22,85 +20,45 @@ pub(super) fn part(advice: &Advice) -> Markup {
 }
 
 fn table(advice: &Advice) -> Markup {
-    let plan = &advice.plan;
-    let travel = Plant::new(&advice.rig).travel();
     let targets = advice.before.targets.len();
-    let present = advice.rig.settings().wrap.rule;
-    let limited = advice.rig.settings().drive.winding_limit_deg > 0.0;
-    let mean = |x: Option<f64>| html! { (maybe(x, turned)) };
     let mut rows: Vec<(&str, Cell<'_>)> = vec![
-        (
-            "Arc from",
-            Box::new(|r| html! { (angle(r.policy.arc_start_deg)) }),
-        ),
-        (
-            "Band",
-            Box::new(move |r| {
-                let band = (r.policy.rule == Rule::HysteresisBand)
-                    .then(|| r.policy.wrap(travel).band_deg());
-                html! { (maybe(band, angle)) }
-            }),
-        ),
+        ("Arc from", Box::new(|r| angle(r.setting.arc.start_deg))),
+        ("Tolerance", Box::new(|r| angle(r.setting.tolerance_deg))),
+        ("Changed keys", Box::new(|r| r.changes.len().to_string())),
         (
             "Safe targets",
-            Box::new(move |r| html! { (r.safe) " of " (targets) }),
+            Box::new(move |r| format!("{} of {targets}", r.setting.count(State::Safe))),
         ),
         (
             "Ping-pong, worst target",
-            Box::new(|r| bounded(&r.worst_ping_pong)),
+            Box::new(|r| share(r.setting.worst_share(Fault::PingPong))),
         ),
         (
-            "In time, slowest target",
-            Box::new(|r| bounded(&r.worst_in_time)),
-        ),
-        (
-            "Settle time, mean",
-            Box::new(|r| html! { (maybe(r.summary.settle_time_s.mean, time)) }),
-        ),
-        (
-            "Turned, mean",
-            Box::new(move |r| mean(r.summary.travel_deg.mean)),
-        ),
-        (
-            "Turned outside the arc, mean",
-            Box::new(move |r| mean(r.summary.outside_arc_deg.mean)),
-        ),
-        (
-            "Winding, 99\u{a0}% below",
-            Box::new(move |r| mean(r.summary.winding_deg.p99)),
+            "Late, worst target",
+            Box::new(|r| share(r.setting.worst_share(Fault::Late))),
         ),
         (
             "All targets once",
-            Box::new(|r| html! { (time(r.total_time_s)) }),
+            Box::new(|r| time(r.setting.total_time_s())),
         ),
     ];
-    if limited {
-        rows.insert(
-            9,
-            (
-                "Wound too far",
-                Box::new(|r| html! { (share(r.overwound.rate)) }),
-            ),
-        );
+    if advice.rig.settings().drive.winding_limit_deg > 0.0 {
+        rows.push((
+            "Wound too far, worst target",
+            Box::new(|r| share(r.setting.worst_share(Fault::Winding))),
+        ));
     }
     html! {
         div.scroll role="region" aria-label="Rules on the whole list" tabindex="0" {
             table {
-                caption {
-                    span {
-                        "Every rule on the whole list, each with the arc that suits it and a tolerance of "
-                        (angle(plan.rig.settings().loop_.tolerance_deg)) ". In time: settled within "
-                        (advice.request.wishes.max_solves) " solves."
-                    }
-                }
+                caption { span { "Every rule on the whole list, each with the settings that suit it best." } }
                 thead {
                     tr {
                         th scope="col" { "Figure" }
-                        @for (i, r) in plan.rules.iter().enumerate() {
+                        @for r in &advice.on_list {
                             th scope="col" {
-                                (rule(r.policy.rule))
-                                @if plan.chosen == Some(i) { small { "advised" } }
-                                @else if r.policy.rule == present { small { "present rule" } }
+                                (rule(r.setting.policy.rule))
+                                @if r.advised { small { "advised" } }
                             }
                         }
                     }
@@ -108,30 +66,18 @@ fn table(advice: &Advice) -> Markup {
                 tbody {
                     tr {
                         th scope="row" { "Meets every limit" }
-                        @for r in &plan.rules {
-                            td {
-                                @if r.meets() { "● yes" } @else {
-                                    "◆ no"
-                                    span.range { (r.misses.iter().map(|m| m.word()).collect::<Vec<_>>().join(", ")) }
-                                }
-                            }
+                        @for r in &advice.on_list {
+                            td { @if r.setting.holds() { "● yes" } @else { "◆ no" } }
                         }
                     }
                     @for (name, cell) in &rows {
                         tr {
                             th scope="row" { (name) }
-                            @for r in &plan.rules { td { (cell(r)) } }
+                            @for r in &advice.on_list { td { (cell(r)) } }
                         }
                     }
                 }
             }
         }
-    }
-}
-
-fn bounded(rate: &Rate) -> Markup {
-    html! {
-        (share(rate.rate))
-        (range(&share(rate.low), &share(rate.high)))
     }
 }

@@ -4,7 +4,6 @@
 mod cautions;
 mod change;
 mod credibility;
-mod exact;
 mod flats;
 #[cfg(test)]
 mod form_tests;
@@ -30,7 +29,6 @@ pub use player::{PLAYER_SCRIPT, PLAYER_STYLE};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::advise::Advice;
-use crate::report::ExactTarget;
 
 /// Palette and type scale, the layout, the colours of the pictures in the dark, the player.
 const STYLE: [&str; 4] = [
@@ -61,9 +59,9 @@ pub struct Made {
     pub targets_file: String,
 }
 
-/// The whole page; `exact` has the targets that were solved without sampling, none where nobody asked for it.
+/// The whole page.
 #[must_use]
-pub fn render(advice: &Advice, pictures: &Pictures, made: &Made, exact: &[ExactTarget]) -> String {
+pub fn render(advice: &Advice, pictures: &Pictures, made: &Made) -> String {
     let name = &advice.rig.settings().name;
     html! {
         (DOCTYPE)
@@ -93,7 +91,7 @@ pub fn render(advice: &Advice, pictures: &Pictures, made: &Made, exact: &[ExactT
                         (rules::section(advice, pictures))
                         (settings::section(advice, pictures))
                         (flats::section(advice))
-                        (proof::computed(advice, made, exact))
+                        (proof::computed(advice, made))
                         (credibility::section(advice))
                         (proof::neglected(advice))
                     }
@@ -120,9 +118,9 @@ fn contents(uncertain: bool) -> Markup {
         ("rules", "Rule by rule"),
         ("settings", "Tolerance window"),
         ("flats", "Flats"),
-        ("computed", "The proof"),
-        ("credibility", "What the numbers are good for"),
-        ("neglected", "What is neglected"),
+        ("computed", "How this was computed"),
+        ("credibility", "Limits"),
+        ("neglected", "Not modelled"),
     ];
     html! {
         nav.contents aria-label="Contents" {

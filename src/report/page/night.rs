@@ -21,7 +21,7 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
                 "Each mark is the drive angle that one target is sent to first"
                 ". "
                 span.narrow { "The numbers are those of the table below. " }
-                @if !advice.choice.no_seam {
+                @if !advice.after.arc.no_seam {
                     span.wide { "Behind its name stands its margin, the distance from the seam. " }
                     "The allowed arc ends at the seam: a target beside it is the one that can be thrown to the other end."
                 }
@@ -36,7 +36,7 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
 
 /// Where every target lies, now and then.
 fn margins(advice: &Advice) -> Markup {
-    let changed = advice.before.policy.arc_start_deg != advice.after.policy.arc_start_deg;
+    let changed = !advice.changes.is_empty();
     let pairs = advice.before.targets.iter().zip(&advice.after.targets);
     let all = advice.before.targets.len();
     let both = |before: &TargetReport, after: &TargetReport, cell: fn(&TargetReport) -> Markup| {
@@ -73,7 +73,7 @@ fn margins(advice: &Advice) -> Markup {
                                 span.name dir="auto" { (before.name) }
                             }
                             (both(before, after, |t| html! { td { (maybe(t.seam_distance_deg, degrees)) } }))
-                            (both(before, after, |t| html! { td.text { (mark(t.verdict)) } }))
+                            (both(before, after, |t| html! { td.text { (mark(t.verdict.state)) } }))
                             td { (degrees(before.position_angle_deg)) }
                             (both(before, after, |t| html! { td { (degrees(t.drive_deg)) } }))
                         }

@@ -6,6 +6,7 @@ use super::picture::{Pictures, figure};
 use super::words::{angle, maybe, number, share, time, turned, whole_units};
 use super::{Made, script};
 use crate::advise::{Advice, Example};
+use crate::rig::Difference;
 use crate::run::{Outcome, TraceRow};
 
 /// Rows of the trace that are shown.
@@ -14,7 +15,7 @@ const ROWS: usize = 12;
 pub(super) fn section(advice: &Advice, pictures: &Pictures, made: &Made) -> Markup {
     let shown = &advice.before.targets[advice.shown];
     let before = &advice.example_before;
-    let changed = advice.before.policy.arc_start_deg != advice.after.policy.arc_start_deg;
+    let changed = !advice.changes.is_empty();
     html! {
         section id="loop" {
             h2 {
@@ -31,7 +32,7 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures, made: &Made) -> Mark
             @if changed {
                 (figure(pictures.loop_after.as_ref(), &html! {
                     (afterwards(advice)) " "
-                    (replay(&advice.example_after, made, &format!(" --set wrap.arc_start_deg={}", advice.choice.start_deg)))
+                    (replay(&advice.example_after, made, &settings(advice)))
                 }))
                 @if pictures.loop_after.is_none() { p { (afterwards(advice)) } }
             }
@@ -149,14 +150,26 @@ fn afterwards(advice: &Advice) -> String {
             " Here the first move already lands within the tolerance."
         }
         (true, 0) => " Here no correction is sent to the other end.",
-        (_, 2..) => " It still swings: here the start of the arc is not the cure.",
+        (_, 2..) => " It still swings.",
         _ => "",
     };
     format!(
-        "The same run with the same luck (zero point, seating, noise), with the arc started at {}. {}{why}",
-        angle(advice.choice.start_deg),
+        "The same run with the same random numbers (zero point, seating, noise) and the advised settings. {}{why}",
         ending(example)
     )
+}
+
+/// The changes as options of a command.
+fn settings(advice: &Advice) -> String {
+    let one = |c: &Difference| {
+        let value = match c.to.as_ref() {
+            Some(toml::Value::String(text)) => text.clone(),
+            Some(value) => value.to_string(),
+            None => String::new(),
+        };
+        format!(" --set {}={value}", c.key)
+    };
+    advice.changes.iter().map(one).collect()
 }
 
 /// The command that shows this run.

@@ -2,32 +2,23 @@
 
 use maud::{Markup, html};
 
-use super::words::{self, number, share, whole};
-use super::{Made, exact};
+use super::Made;
+use super::words::{number, whole, whole_units};
 use crate::advise::Advice;
-use crate::report::ExactTarget;
-use crate::summary::Rate;
 use crate::wording::grouped;
 
-pub(super) fn computed(advice: &Advice, made: &Made, solved: &[ExactTarget]) -> Markup {
+pub(super) fn computed(advice: &Advice, made: &Made) -> Markup {
     let batch = advice.request.batch;
-    let limit = advice.request.limits.max_hunting;
     let trials = whole(&grouped(batch.trials));
-    let settings = if advice.before.policy == advice.after.policy {
-        ""
-    } else {
-        ", present and advised"
-    };
     html! {
         section id="computed" {
-            h2 { "The proof: how it was computed" }
+            h2 { "How this was computed" }
             p {
-                "Every target was simulated " (trials) " times under each setting" (settings)
-                ", and every rule as often at the target shown. Each run draws its own zero point, seating errors and solve noise, "
-                "and goes through the loop move by move as docs/model.md, the model in the program's sources, lays down. "
-                "Run by run all settings and targets meet the same random numbers, so differences between them are not luck; "
-                "nor are the verdicts on different targets independent of each other."
+                "Each target was judged by solving its loop exactly where that is possible, else by running it " (trials) " times. "
+                "A solved figure stands between its bounds, a figure of runs between the ends of its 95\u{a0}% interval. "
+                "The advised settings were then run " (trials) " times at every target with fresh random numbers."
             }
+            p { (whole_units(&advice.proof_sentence())) }
             dl.facts {
                 dt { "Runs for every target" }
                 dd { (trials) }
@@ -45,21 +36,10 @@ pub(super) fn computed(advice: &Advice, made: &Made, solved: &[ExactTarget]) -> 
                 dd { code { (made.command) } }
             }
             p {
-                "Intervals are 95\u{a0}% ones. Those of rates are score intervals (E.\u{a0}B.\u{a0}Wilson, 1927, Journal of the American Statistical Association 22, 209); "
+                "Of the intervals those of rates are score intervals (E.\u{a0}B.\u{a0}Wilson, 1927, Journal of the American Statistical Association 22, 209); "
                 "those of means use the normal distribution, those of quantiles the order of the values. "
                 "They cover the luck of a finite number of runs, not what the model leaves out or the rig file gets wrong."
             }
-            p {
-                "A target is " strong { "safe" } " when the upper end of its hunting rate's interval is at most " (words::limit(limit))
-                ", and it " strong { "will hunt" } " when the lower end is above " (words::limit((10.0 * limit).min(0.5)))
-                ". Between the two, or where more runs than " (words::limit(limit)) " end on failed solves or turn through a keep-out, it is " strong { "at risk" }
-                ". It is " strong { "out of reach" } " when commands outside the stops are refused."
-            }
-            p {
-                "None seen is not never: if none of " (trials) " runs hunts, the rate is still only known to be below "
-                (share(Rate::of(0, batch.trials).high)) ", the upper end of its interval."
-            }
-            (exact::section(advice, solved))
         }
     }
 }
@@ -67,7 +47,7 @@ pub(super) fn computed(advice: &Advice, made: &Made, solved: &[ExactTarget]) -> 
 pub(super) fn neglected(advice: &Advice) -> Markup {
     html! {
         section id="neglected" {
-            h2 { "What is neglected" }
+            h2 { "Not modelled" }
             ul {
                 li {
                     @if let Some(u) = &advice.uncertain {

@@ -4,8 +4,8 @@ use maud::{Markup, html};
 
 use super::list_rules;
 use super::picture::{Pictures, figure};
-use super::words::{angle, maybe, range, rate, rule, time, turned};
-use crate::advise::{Advice, RuleReport, Verdict};
+use super::words::{angle, mark, maybe, range, rate, rule, time, turned};
+use crate::advise::{Advice, RuleReport};
 use crate::angle::TURN_DEG;
 use crate::rig::Rule;
 use crate::summary::{Distribution, Rate};
@@ -17,7 +17,7 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
             h2 { "Settle time and ping-pong by rule" }
             p {
                 "All rules at " strong { (shown.name) } " (position angle " (angle(shown.position_angle_deg))
-                "), with the present start of the arc and the same luck for each."
+                "), with the present arc and the same random numbers for each."
             }
             (figure(pictures.settle_time.as_ref(), &html! {
                 "The share of all runs at " (shown.name) " that have settled by a given time, under each rule. "
@@ -57,9 +57,12 @@ fn table(advice: &Advice) -> Markup {
             ],
         ),
         (
-            "Time to settle, settled runs",
+            "Time to settle, of all runs",
             vec![
-                ("Mean", of_mean(|r| &r.summary.settle_time_s, time)),
+                (
+                    "Mean of the settled ones",
+                    of_mean(|r| &r.summary.settle_time_s, time),
+                ),
                 (
                     "Half of them within",
                     quantile(|d| (d.p50, d.p50_low, d.p50_high)),
@@ -126,9 +129,9 @@ fn table(advice: &Advice) -> Markup {
                 }
                 tbody {
                     tr {
-                        th scope="row" { "Safe by the limit" }
+                        th scope="row" { "Verdict" }
                         @for report in &advice.rules {
-                            td { @if report.verdict(limits) == Verdict::Safe { "● yes" } @else { "◆ no" } }
+                            td { (mark(report.verdict(limits).state)) }
                         }
                     }
                     @for (title, rows) in &groups {
@@ -160,7 +163,10 @@ fn of_mean(get: fn(&RuleReport) -> &Distribution, text: fn(f64) -> String) -> Ce
 }
 
 fn quantile(get: fn(&Distribution) -> Bounded) -> Cell {
-    Box::new(move |report| with_interval(get(&report.summary.settle_time_s), time))
+    Box::new(move |report| match get(&report.summary.settle_time_s) {
+        (None, ..) => html! { "never" },
+        bounded => with_interval(bounded, time),
+    })
 }
 
 fn with_interval((value, low, high): Bounded, text: fn(f64) -> String) -> Markup {

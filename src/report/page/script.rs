@@ -50,7 +50,7 @@ pub(super) fn player(advice: &Advice) -> Markup {
         &advice.example_before,
         seed,
     );
-    let changed = advice.before.policy.arc_start_deg != advice.after.policy.arc_start_deg;
+    let changed = !advice.changes.is_empty();
     let after = changed.then(|| {
         loop_data(
             &advice.advised_rig,
@@ -62,7 +62,7 @@ pub(super) fn player(advice: &Advice) -> Markup {
     html! {
         div id="player" {}
         (data("Present settings", &before))
-        @if let Some(after) = after { (data(if advice.decision.needed() { "Advised start" } else { "Other start" }, &after)) }
+        @if let Some(after) = after { (data("Advised settings", &after)) }
     }
 }
 

@@ -14,7 +14,7 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
             p { (whole_units(&advice.window_sentence())) }
             (figure(pictures.tolerance.as_ref(), &html! {
                 "Too small a tolerance and the loop does not settle in time; too large a one and the frame is lost."
-                @if advice.plan.window.high_deg.is_none() { " What the frame bears is not known without " code { "[framing]" } " in the rig file." }
+                @if advice.window.high_deg.is_none() { " What the frame bears is not known without " code { "[framing]" } " in the rig file." }
             }))
             div.pair {
                 div {
@@ -35,7 +35,7 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
 
 /// Part by part, what adds up to the distance that a target needs from the seam.
 fn bound(advice: &Advice) -> Markup {
-    let bound = &advice.plan.bound;
+    let bound = &advice.bound;
     let framing = advice.rig.settings().framing;
     let row = |name: &str, size_deg: f64, sum: bool| {
         html! {
@@ -76,8 +76,8 @@ fn bound(advice: &Advice) -> Markup {
             }
             p.soft {
                 "With another start of the arc the residual is at most " (angle(bound.anywhere_deg)) "."
-                @if !advice.choice.no_seam {
-                    " The nearest target lies " (angle(advice.choice.margin_deg)) " from the advised seam."
+                @if !advice.after.arc.no_seam {
+                    " The nearest target lies " (angle(advice.after.arc.margin_deg)) " from the advised seam."
                 }
             }
         }
@@ -86,16 +86,16 @@ fn bound(advice: &Advice) -> Markup {
 
 /// Each limit of the tolerance, in degrees and on the sensor.
 fn window(advice: &Advice) -> Markup {
-    let window = &advice.plan.window;
-    let wishes = &advice.request.wishes;
+    let window = &advice.window;
+    let (limits, wishes) = (&advice.request.limits, &advice.request.wishes);
     let framing = advice.rig.settings().framing;
     let mut rows: Vec<(String, f64)> = Vec::new();
     if let Some(low) = window.low_deg {
         rows.push((
             format!(
                 "Least: {} settle within {} solves",
-                limit(wishes.settle_chance),
-                wishes.max_solves
+                limit(limits.settle_chance),
+                limits.max_solves
             ),
             low,
         ));
@@ -104,15 +104,15 @@ fn window(advice: &Advice) -> Markup {
     if window.advised_deg != window.present_deg {
         rows.push(("Advised".to_owned(), window.advised_deg));
     }
-    if let Some(limits) = &window.limits {
+    if let Some(frame) = &window.limits {
         rows.push((
             format!(
                 "Most: {} of the frame lost between two nights",
                 limit(wishes.max_lost_area)
             ),
-            limits.area_deg,
+            frame.area_deg,
         ));
-        if let Some(mosaic) = limits.mosaic_deg {
+        if let Some(mosaic) = frame.mosaic_deg {
             rows.push((
                 format!(
                     "Most: {} of a mosaic's overlap left",
@@ -121,7 +121,7 @@ fn window(advice: &Advice) -> Markup {
                 mosaic,
             ));
         }
-        if let (Some(corner), Some(px)) = (limits.corner_deg, wishes.max_corner_px) {
+        if let (Some(corner), Some(px)) = (frame.corner_deg, wishes.max_corner_px) {
             rows.push((format!("Most: the corner moves {} px", pixels(px)), corner));
         }
     }
@@ -152,7 +152,7 @@ fn window(advice: &Advice) -> Markup {
 
 /// What to improve first.
 fn improvements(advice: &Advice) -> Markup {
-    let window = &advice.plan.window;
+    let window = &advice.window;
     html! {
         @if !window.improvements.is_empty() {
             p {

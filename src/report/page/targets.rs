@@ -10,33 +10,29 @@ use super::words::{
 use crate::advise::{Advice, Setting, TargetReport};
 use crate::rig::{Framing, Rule};
 use crate::scenario::Scenario;
+use crate::verdict::Fault;
 use crate::wording::degrees;
 
 /// Rows of a table of targets.
 const ROWS: usize = 200;
 
 pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
-    let changed = advice.before.policy.arc_start_deg != advice.after.policy.arc_start_deg;
-    let title = if advice.decision.needed() {
-        "Under the advised start"
-    } else {
-        "Under the start with the widest margin"
-    };
+    let changed = !advice.changes.is_empty();
     html! {
         section id="targets" {
             h2 { @if changed { "Every target before and after" } @else { "Every target" } }
             (figure(pictures.before_after.as_ref(), &html! {
-                "Expected time to frame each target under the present start of the arc"
-                @if changed { " and under the other one, those that gain most at the top" }
+                "Expected time to frame each target now"
+                @if changed { " and with the advised settings, those that gain most at the top" }
                 "."
             }))
-            (table(advice, &advice.before, &advice.example_before.scenario, "Under the present settings"))
+            (table(advice, &advice.before, &advice.example_before.scenario, "Now"))
             @if changed {
-                (table(advice, &advice.after, &advice.example_after.scenario, title))
+                (table(advice, &advice.after, &advice.example_after.scenario, "With the advised settings"))
             }
             p.soft {
-                "Expected time is the mean until a run ends, settled or not. The time of 90\u{a0}% is taken over settled runs; "
-                "“–” stands where there are too few, and for the expected time of a target out of reach, which no total counts. Below a rate stands its 95\u{a0}% interval, below that the reason for the verdict."
+                "Expected time is the mean until a run ends, settled or not. A target out of reach has none (“–”), and no total counts it. "
+                "“Never” stands where fewer than 90\u{a0}% of the runs settle. Below a rate stands its interval, below that the reason for the verdict."
             }
             @if let Some(framing) = &advice.rig.settings().framing {
                 (on_the_sensor(advice, framing))
@@ -55,7 +51,7 @@ fn table(advice: &Advice, setting: &Setting, scenario: &Scenario, title: &str) -
     };
     let columns = Columns {
         seam: rows.iter().any(|t| t.seam_distance_deg.is_some()),
-        hunting: rows.iter().any(|t| t.hunting != t.summary.ping_pong),
+        winding: advice.rig.settings().drive.winding_limit_deg > 0.0,
         keep_out: !advice.rig.settings().keep_out.is_empty(),
     };
     html! {
@@ -81,7 +77,8 @@ fn table(advice: &Advice, setting: &Setting, scenario: &Scenario, title: &str) -
                         @if columns.seam { th scope="col" { "From the seam" small { "deg" } } }
                         th scope="col" { "Settled" }
                         th scope="col" { "Ping-pong" }
-                        @if columns.hunting { th scope="col" { "Hunting" small { "ping-pong or out of solves" } } }
+                        th scope="col" { "Late" }
+                        @if columns.winding { th scope="col" { "Wound too far" } }
                         @if columns.keep_out { th scope="col" { "Through keep-outs" } th scope="col" { "Inside keep-outs" small { "deg a run" } } }
                         th scope="col" { "Expected time" }
                         th scope="col" { "90\u{a0}% settle within" }
@@ -95,10 +92,15 @@ fn table(advice: &Advice, setting: &Setting, scenario: &Scenario, title: &str) -
     }
 }
 
+/// The time by which a share of all runs has settled.
+fn settles(time_s: Option<f64>) -> String {
+    time_s.map_or_else(|| "never".to_owned(), time)
+}
+
 /// The columns that are there only where they say something.
 struct Columns {
     seam: bool,
-    hunting: bool,
+    winding: bool,
     keep_out: bool,
 }
 
@@ -106,7 +108,7 @@ impl Columns {
     /// All columns but the name.
     fn count(&self) -> usize {
         // The keep-outs take two.
-        7 + [self.seam, self.hunting, self.keep_out, self.keep_out]
+        8 + [self.seam, self.winding, self.keep_out, self.keep_out]
             .map(usize::from)
             .iter()
             .sum::<usize>()
@@ -119,16 +121,17 @@ fn row(target: &TargetReport, columns: &Columns) -> Markup {
         tbody.target {
         tr {
             th.target rowspan="2" scope="rowgroup" { span.name dir="auto" { (target.name) } }
-            td.text { (mark(target.verdict)) }
+            td.text { (mark(target.verdict.state)) }
             td { (degrees(target.position_angle_deg)) }
             td { (degrees(target.drive_deg)) }
             @if columns.seam { td { (maybe(target.seam_distance_deg, degrees)) } }
             td { (share(summary.settled.rate)) }
             td { (rate(&summary.ping_pong)) }
-            @if columns.hunting { td { (rate(&target.hunting)) } }
-            @if columns.keep_out { td { (rate(&target.keep_out)) } td { (maybe(summary.keep_out_deg.mean, degrees)) } }
+            td { (share(target.share(Fault::Late))) }
+            @if columns.winding { td { (share(target.share(Fault::Winding))) } }
+            @if columns.keep_out { td { (rate(&summary.keep_out)) } td { (maybe(summary.keep_out_deg.mean, degrees)) } }
             td { (maybe(target.expected_time_s, time)) }
-            td { (maybe(summary.settle_time_s.p90, time)) }
+            td { (settles(summary.settle_time_s.p90)) }
         }
         tr.why {
             td colspan=(columns.count()) { span { (whole_units(&target.reason)) } }
@@ -140,7 +143,6 @@ fn row(target: &TargetReport, columns: &Columns) -> Markup {
 /// The angles that the user chooses, as the way of the frame's corner in pixels.
 fn on_the_sensor(advice: &Advice, framing: &Framing) -> Markup {
     let s = advice.rig.settings();
-    let choice = &advice.choice;
     let mut rows = vec![
         ("Tolerance of the loop", s.loop_.tolerance_deg),
         ("Noise of a plate solve, one sigma", s.solve.noise_deg),
@@ -148,15 +150,6 @@ fn on_the_sensor(advice: &Advice, framing: &Framing) -> Markup {
     ];
     if s.wrap.rule == Rule::HysteresisBand {
         rows.push(("Band", s.wrap.band_deg));
-    }
-    if !choice.no_seam {
-        rows.push((
-            "Nearest target to the seam, present",
-            choice.present_margin_deg,
-        ));
-        if advice.before.policy.arc_start_deg != choice.start_deg {
-            rows.push(("Nearest target to the seam, advised", choice.margin_deg));
-        }
     }
     let overlap_px =
         framing.mosaic_overlap * framing.sensor_width_mm.min(framing.sensor_height_mm) * 1000.0

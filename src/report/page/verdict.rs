@@ -3,21 +3,19 @@
 use maud::{Markup, html};
 
 use super::words::{angle, limit, mark, number, rule, share, time, whole_units};
-use crate::advise::{Advice, Setting, VERDICTS, Verdict};
+use crate::advise::{Advice, Setting};
 use crate::angle::TURN_DEG;
 use crate::plant::Travel;
 use crate::rig::{Rig, Rule};
 use crate::scenario::Scenario;
+use crate::verdict::{Fault, State};
 
 pub(super) fn section(advice: &Advice) -> Markup {
     html! {
         section.answer aria-label="Verdict" {
             div {
                 p.lead { (present(advice)) }
-                p.lead { (whole_units(&advice.sentence())) }
-                @if !advice.plan_headline().is_empty() {
-                    p { (whole_units(&advice.plan_headline())) " See the " a href="#rules" { "rules" } " and the " a href="#settings" { "tolerance window" } "." }
-                }
+                p.lead { (whole_units(&advice.headline())) }
                 p.soft { (meaning(advice)) }
                 @if let Some(text) = too_few(advice) {
                     p { (text) " Use more of them, with " code.option { "--trials" } "." }
@@ -31,22 +29,9 @@ pub(super) fn section(advice: &Advice) -> Markup {
 /// The list under the present settings.
 pub(super) fn present(advice: &Advice) -> String {
     let settings = settings(&advice.rig, &advice.example_before.scenario);
-    if let [target] = advice.before.targets.as_slice() {
-        let does = match target.verdict {
-            Verdict::WillHunt => "will hunt".to_owned(),
-            verdict => format!("is {verdict}"),
-        };
-        return format!(
-            "Your one target, {}, {does} under the present settings ({settings}).",
-            target.name
-        );
-    }
-    let standing = whole_units(&advice.before.standing());
-    let (first, rest) = standing.split_at(standing.chars().next().map_or(0, char::len_utf8));
-    format!(
-        "{}{rest} under the present settings ({settings}).",
-        first.to_uppercase()
-    )
+    let fares = whole_units(&advice.before.fares());
+    let (first, rest) = fares.split_at(fares.chars().next().map_or(0, char::len_utf8));
+    format!("Now ({settings}): {}{rest}.", first.to_lowercase())
 }
 
 /// Rule, arc and tolerance in words.
@@ -84,14 +69,18 @@ pub(super) fn arc(scenario: &Scenario) -> String {
     }
 }
 
-/// What the verdicts count.
+/// What the states mean.
 fn meaning(advice: &Advice) -> String {
+    let limits = &advice.request.limits;
+    let certain = Fault::PingPong.certain_from(limits);
     format!(
-        "A target hunts when the camera swings to the other end of the arc again and again, or the {} solves of a run are used up, \
-         in more than {} of the runs. It is safe when that happens in less than {}, with 95\u{a0}% confidence, and as few runs fail to solve, are refused at a stop or turn through a keep-out.",
-        advice.rig.settings().loop_.max_solves,
-        limit((10.0 * advice.request.limits.max_hunting).min(0.5)),
-        limit(advice.request.limits.max_hunting),
+        "A target hunts if the camera swings to the other end of the arc and back in more than {} of the runs. \
+         It is safe if no more than {} of the runs hunt, run out of solves, find no solution, are refused at a stop, turn through a keep-out or wind the cable too far, \
+         and at least {} settle within {} solves.",
+        limit(certain),
+        limit(limits.max_ping_pong),
+        limit(limits.settle_chance),
+        limits.max_solves
     )
 }
 
@@ -100,7 +89,7 @@ pub(super) fn too_few(advice: &Advice) -> Option<String> {
     let trials = advice.request.batch.trials;
     advice.too_few_runs().then(|| {
         format!(
-            "Note: {} runs for every target are too few to call any target safe.",
+            "Note: {} runs for every target are too few to be sure of any target that the exact method cannot solve.",
             number(usize::try_from(trials).unwrap_or(usize::MAX))
         )
     })
@@ -108,7 +97,11 @@ pub(super) fn too_few(advice: &Advice) -> Option<String> {
 
 /// Time for the whole list, and what it leaves out.
 fn total_time(setting: &Setting) -> String {
-    match setting.count(Verdict::OutOfReach) {
+    let out = setting
+        .targets
+        .iter()
+        .filter(|t| t.expected_time_s.is_none());
+    match out.count() {
         0 => time(setting.total_time_s()),
         n if n == setting.targets.len() => "–".to_owned(),
         n => format!(
@@ -122,12 +115,7 @@ fn total_time(setting: &Setting) -> String {
 /// Counts and margins, now and advised.
 fn glance(advice: &Advice) -> Markup {
     let (before, after) = (&advice.before, &advice.after);
-    let differs = before.policy.arc_start_deg != after.policy.arc_start_deg;
-    let label = if advice.decision.needed() {
-        "Advised"
-    } else {
-        "If you like"
-    };
+    let differs = !advice.changes.is_empty();
     let both = |row: &str, values: [String; 2]| {
         let [now, then] = values;
         html! {
@@ -149,23 +137,29 @@ fn glance(advice: &Advice) -> Markup {
                 thead {
                     tr {
                         th scope="col" { "Setting" }
-                        th scope="col" { "Present" }
-                        @if differs { th scope="col" { (label) } }
+                        th scope="col" { "Now" }
+                        @if differs { th scope="col" { "Advised" } }
                     }
                 }
                 tbody {
+                    @if before.policy.rule != after.policy.rule {
+                        (both("Rule", [before, after].map(|s| rule(s.policy.rule))))
+                    }
                     (both("Start of the arc", [before, after].map(|s| angle(s.policy.arc_start_deg))))
-                    @for verdict in VERDICTS {
-                        @if before.count(verdict) + after.count(verdict) > 0 {
+                    @if before.tolerance_deg != after.tolerance_deg {
+                        (both("Tolerance", [before, after].map(|s| angle(s.tolerance_deg))))
+                    }
+                    @for state in State::ALL {
+                        @if before.count(state) + after.count(state) > 0 {
                             tr {
-                                th scope="row" { "Targets " (mark(verdict)) }
-                                td { (number(before.count(verdict))) }
-                                @if differs { td { (number(after.count(verdict))) } }
+                                th scope="row" { "Targets " (mark(state)) }
+                                td { (number(before.count(state))) }
+                                @if differs { td { (number(after.count(state))) } }
                             }
                         }
                     }
-                    @if !advice.choice.no_seam {
-                        (both("Nearest target to the seam", [advice.choice.present_margin_deg, advice.choice.margin_deg].map(angle)))
+                    @if !after.arc.no_seam {
+                        (both("Nearest target to the seam", [before, after].map(|s| angle(s.arc.margin_deg))))
                     }
                     (both("Runs that settle, mean of all targets", [before, after].map(settled)))
                     (both("Time to frame every target once", [before, after].map(total_time)))

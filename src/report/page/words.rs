@@ -2,9 +2,9 @@
 
 use maud::{Markup, html};
 
-use crate::advise::Verdict;
 use crate::rig::{Named, Rule};
 use crate::summary::Rate;
+use crate::verdict::State;
 use crate::wording::{degrees, duration, grouped, percent};
 
 /// Keeps a number and its unit on one line.
@@ -74,18 +74,27 @@ pub(super) fn range(low: &str, high: &str) -> Markup {
     html! { span.range { (low) " to " (high) } }
 }
 
-/// The verdict by shape and word.
-pub(super) fn mark(verdict: Verdict) -> Markup {
-    let (class, shape) = match verdict {
-        Verdict::Safe => ("safe", "●"),
-        Verdict::AtRisk => ("at-risk", "▲"),
-        Verdict::WillHunt => ("will-hunt", "◆"),
-        Verdict::OutOfReach => ("out-of-reach", "✕"),
-    };
+/// The shape that stands for a state; the sheet `palette.css` has a colour for each class.
+pub(super) fn shape(state: State) -> (&'static str, &'static str) {
+    match state {
+        State::TurnsThroughKeepOut => ("keep-out", "⊘"),
+        State::WindsTooFar => ("winding", "◎"),
+        State::OutOfReach => ("out-of-reach", "✕"),
+        State::Hunts => ("hunts", "◆"),
+        State::DoesNotSettle => ("does-not-settle", "■"),
+        State::NoSolution => ("no-solution", "◇"),
+        State::AtRisk => ("at-risk", "▲"),
+        State::Safe => ("safe", "●"),
+    }
+}
+
+/// The state by shape and word.
+pub(super) fn mark(state: State) -> Markup {
+    let (class, shape) = shape(state);
     html! {
         span.verdict.(class) {
             span.shape aria-hidden="true" { (shape) }
-            (verdict)
+            (state)
         }
     }
 }

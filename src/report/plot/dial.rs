@@ -1,6 +1,6 @@
 //! The circle of drive angles: allowed arc, seam, keep-outs and targets.
 
-use plotters::style::RGBColor;
+use std::cmp::Reverse;
 
 use super::canvas::in_both_forms;
 use super::dial_labels::{MOST_NAMED, MOST_TROUBLED, START, labels, wanted_room};
@@ -10,12 +10,12 @@ use super::font::shortened;
 use super::form::Form;
 use super::legend::{Key, legend};
 use super::scale::{number, plain};
-use super::sheet::{Align, MARGIN, Point, Shape, Sheet, Type};
-use super::style::{
-    DARK_ORANGE, FAINT_BLUE, GREEN, INK, KEEP_OUT, MUTED, ORANGE, PALE_BLUE, PURPLE, WARNING, size,
-};
+use super::sheet::{Align, MARGIN, Point, Sheet, Type};
+use super::state::{Look, look};
+use super::style::{FAINT_BLUE, INK, KEEP_OUT, MUTED, PALE_BLUE, size};
 use super::{Picture, PlotError};
 use crate::angle::TURN_DEG;
+use crate::verdict::State;
 
 /// A circle of drive angles.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,62 +44,8 @@ pub struct DialTarget {
     pub name: String,
     /// Its drive angle \[deg\].
     pub drive_deg: f64,
-    /// Its distance from the seam, shown behind the name \[deg\]; `None` without a seam.
-    pub margin_deg: Option<f64>,
     /// How it fares.
-    pub mark: Mark,
-}
-
-/// How a target fares, from good to bad.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Mark {
-    /// It settles.
-    Safe,
-    /// It may hunt.
-    AtRisk,
-    /// Its drive angle lies outside the stops.
-    OutOfReach,
-    /// It hunts.
-    Hunts,
-}
-
-impl Mark {
-    const ALL: [Self; 4] = [Self::Safe, Self::AtRisk, Self::OutOfReach, Self::Hunts];
-
-    fn words(self) -> &'static str {
-        match self {
-            Self::Safe => "safe",
-            Self::AtRisk => "at risk",
-            Self::Hunts => "hunting",
-            Self::OutOfReach => "out of reach",
-        }
-    }
-
-    pub(super) fn colour(self) -> RGBColor {
-        match self {
-            Self::Safe => GREEN,
-            Self::AtRisk => ORANGE,
-            Self::Hunts => WARNING,
-            Self::OutOfReach => PURPLE,
-        }
-    }
-
-    /// The same for words, which have to be darker.
-    pub(super) fn ink(self) -> RGBColor {
-        match self {
-            Self::AtRisk => DARK_ORANGE,
-            other => other.colour(),
-        }
-    }
-
-    pub(super) fn shape(self) -> Shape {
-        match self {
-            Self::Safe => Shape::Disc,
-            Self::AtRisk => Shape::Triangle,
-            Self::Hunts => Shape::Diamond,
-            Self::OutOfReach => Shape::Cross,
-        }
-    }
+    pub state: State,
 }
 
 /// Radius on which the targets lie.
@@ -136,7 +82,6 @@ impl Dial {
         let mut dial = self.clone();
         for (i, target) in dial.targets.iter_mut().enumerate() {
             target.name = (i + 1).to_string();
-            target.margin_deg = None;
         }
         dial
     }
@@ -238,11 +183,11 @@ fn headline(sheet: &mut Sheet, (x, y): Point, wide: f64, dial: &Dial) {
     let look = Type::of(size::SUBTITLE).bold().align(Align::Middle);
     let title = shortened(&dial.title, look.em, look.weight, wide - 2.0 * MARGIN);
     sheet.text((x, y), &title, look);
-    let counts: Vec<String> = Mark::ALL
+    let counts: Vec<String> = State::ALL
         .into_iter()
-        .filter_map(|mark| {
-            let count = dial.targets.iter().filter(|t| t.mark == mark).count();
-            (count > 0).then(|| format!("{count} {}", mark.words()))
+        .filter_map(|state| {
+            let count = dial.targets.iter().filter(|t| t.state == state).count();
+            (count > 0).then(|| format!("{count} {state}"))
         })
         .collect();
     let mut text = if counts.is_empty() {
@@ -250,7 +195,11 @@ fn headline(sheet: &mut Sheet, (x, y): Point, wide: f64, dial: &Dial) {
     } else {
         counts.join(", ")
     };
-    let troubled = dial.targets.iter().filter(|t| t.mark != Mark::Safe).count();
+    let troubled = dial
+        .targets
+        .iter()
+        .filter(|t| t.state != State::Safe)
+        .count();
     if dial.targets.len() > MOST_NAMED && troubled > MOST_TROUBLED {
         text.push_str(&format!(" ({MOST_TROUBLED} of them named)"));
     }
@@ -260,18 +209,24 @@ fn headline(sheet: &mut Sheet, (x, y): Point, wide: f64, dial: &Dial) {
 
 fn entries(dials: &[Dial], keep_outs: &[&KeepOut]) -> Vec<(Key, String)> {
     let mut list = Vec::new();
-    for mark in Mark::ALL {
+    for state in State::ALL {
         if dials
             .iter()
             .flat_map(|d| &d.targets)
-            .any(|t| t.mark == mark)
+            .any(|t| t.state == state)
         {
+            let Look {
+                shape,
+                colour,
+                filled,
+                ..
+            } = look(state);
             let key = Key::Mark {
-                shape: mark.shape(),
-                colour: mark.colour(),
-                filled: true,
+                shape,
+                colour,
+                filled,
             };
-            list.push((key, mark.words().to_owned()));
+            list.push((key, state.to_string()));
         }
     }
     if !dials.is_empty() {
@@ -304,11 +259,11 @@ fn targets(sheet: &mut Sheet, centre: Point, room: (f64, f64), targets: &[DialTa
     let few = drawable.len() <= MOST_NAMED;
     labels(sheet, centre, room, &drawable);
     // What matters most is painted last. Marks closer than a third of a degree cannot be told apart.
-    let mut dots: Vec<(Mark, i64)> = drawable
+    let mut dots: Vec<(Reverse<State>, i64)> = drawable
         .iter()
         .map(|t| {
             (
-                t.mark,
+                Reverse(t.state),
                 (3.0 * t.drive_deg.rem_euclid(TURN_DEG)).round() as i64,
             )
         })
@@ -316,9 +271,10 @@ fn targets(sheet: &mut Sheet, centre: Point, room: (f64, f64), targets: &[DialTa
     dots.sort_unstable();
     dots.dedup();
     let radius = if few { 5.0 } else { 3.6 };
-    for (mark, thirds) in dots {
+    for (Reverse(state), thirds) in dots {
         let at = polar(centre, thirds as f64 / 3.0, MARKS);
-        sheet.mark(mark.shape(), at, radius, mark.colour(), true);
+        let look = look(state);
+        sheet.mark(look.shape, at, radius, look.colour, look.filled);
     }
 }
 

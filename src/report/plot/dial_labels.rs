@@ -1,13 +1,13 @@
 //! Names of targets around a dial, without overlap.
 
-use super::dial::{DialTarget, MARKS, Mark, polar};
+use super::dial::{DialTarget, MARKS, polar};
 use super::dial_ring::RING;
 use super::font::shortened;
 use super::labels::{capacity, spread};
-use super::scale::{number, plain};
 use super::sheet::{Align, Point, Sheet, Type};
 use super::style::{RULE, SOLID, size};
 use crate::angle::TURN_DEG;
+use crate::verdict::State;
 
 /// Up to so many targets all are named.
 pub(super) const MOST_NAMED: usize = 24;
@@ -31,50 +31,26 @@ const REACH: f64 = RING + 50.0;
 pub(super) fn named<'a>(targets: &[&'a DialTarget]) -> Vec<&'a DialTarget> {
     let mut chosen: Vec<&DialTarget> = targets.to_vec();
     // Worst first; names that do not fit are those of the least interest.
-    chosen.sort_by_key(|t| std::cmp::Reverse(t.mark));
+    chosen.sort_by_key(|t| t.state);
     if chosen.len() > MOST_NAMED {
-        chosen.retain(|t| t.mark != Mark::Safe);
+        chosen.retain(|t| t.state != State::Safe);
         chosen.truncate(MOST_TROUBLED);
     }
     chosen
 }
 
 fn look(target: &DialTarget) -> Type {
-    let look = Type::of(size::SMALL).colour(target.mark.ink());
-    if target.mark == Mark::Safe {
+    let look = Type::of(size::SMALL).colour(super::state::look(target.state).ink);
+    if target.state == State::Safe {
         look
     } else {
         look.bold()
     }
 }
 
-/// The margin as it stands behind a name.
-fn margin(target: &DialTarget) -> String {
-    let margin_deg = target.margin_deg.and_then(plain);
-    margin_deg.map_or_else(String::new, |m| format!(" · {}°", number(m, 1)))
-}
-
-/// The name, cut to fit, and the margin.
+/// The name, cut to fit.
 pub(super) fn label(target: &DialTarget, look: Type, room: f64) -> String {
-    let margin = margin(target);
-    let name = shortened(
-        &target.name,
-        look.em,
-        look.weight,
-        room - look.width(&margin),
-    );
-    let name = if name.chars().any(right_to_left) {
-        // Isolated, so that the margin stays behind it.
-        format!("\u{2068}{name}\u{2069}")
-    } else {
-        name
-    };
-    format!("{name}{margin}")
-}
-
-/// Letters of scripts that are written from the right.
-fn right_to_left(c: char) -> bool {
-    matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{feff}')
+    shortened(&target.name, look.em, look.weight, room)
 }
 
 /// Room that the names of a dial want to the left and right of [`START`].
@@ -84,7 +60,7 @@ pub(super) fn wanted_room(targets: &[DialTarget]) -> (f64, f64) {
         named(&all)
             .into_iter()
             .filter(|t| (t.drive_deg.rem_euclid(TURN_DEG) < 180.0) == right)
-            .map(|t| (look(t).width(&t.name) + look(t).width(&margin(t))).min(MOST_ROOM) + 6.0)
+            .map(|t| look(t).width(&t.name).min(MOST_ROOM) + 6.0)
             .fold(0.0, f64::max)
     };
     (widest(false), widest(true))

@@ -1,13 +1,16 @@
 //! The straight form of a dial, for a drive between stops: readings do not repeat every turn there, so
 //! a circle would show sectors and targets where the drive never meets them.
 
-use super::dial::{Dial, DialTarget, MARKS, Mark};
+use std::cmp::Reverse;
+
+use super::dial::{Dial, DialTarget, MARKS};
 use super::dial_labels::{GAP, label, named};
 use super::dial_ring::{KeepOut, RING, RING_INNER, letter};
 use super::labels::{capacity, spread};
 use super::scale::{Scale, number, padded, plain, range};
 use super::sheet::{Align, Point, Sheet, Type};
 use super::style::{FAINT_BLUE, GRID, INK, KEEP_OUT, MUTED, PALE_BLUE, PAPER, RULE, SOLID, size};
+use crate::verdict::State;
 
 /// Width of the strip, that of the ring.
 const WIDTH: f64 = RING - RING_INNER;
@@ -133,8 +136,8 @@ fn targets(sheet: &mut Sheet, x: f64, right: f64, (up, down): Point, scale: &Sca
         let start = x + 26.0;
         let leader = [(x, scale.at(target.drive_deg)), (start, y)];
         sheet.line(&leader, RULE, 1.0, SOLID);
-        let look = Type::of(size::SMALL).colour(target.mark.ink());
-        let look = if target.mark == Mark::Safe {
+        let look = Type::of(size::SMALL).colour(super::state::look(target.state).ink);
+        let look = if target.state == State::Safe {
             look
         } else {
             look.bold()
@@ -143,19 +146,20 @@ fn targets(sheet: &mut Sheet, x: f64, right: f64, (up, down): Point, scale: &Sca
         sheet.text((start + 4.0, y + look.drop()), &name, look);
     }
     // What matters most is painted last. Marks nearer than half a unit cannot be told apart.
-    let mut dots: Vec<(Mark, i64)> = drawable
+    let mut dots: Vec<(Reverse<State>, i64)> = drawable
         .iter()
-        .map(|t| (t.mark, (2.0 * scale.at(t.drive_deg)).round() as i64))
+        .map(|t| {
+            (
+                Reverse(t.state),
+                (2.0 * scale.at(t.drive_deg)).round() as i64,
+            )
+        })
         .collect();
     dots.sort_unstable();
     dots.dedup();
-    for (mark, halves) in dots {
-        sheet.mark(
-            mark.shape(),
-            (x, 0.5 * halves as f64),
-            5.0,
-            mark.colour(),
-            true,
-        );
+    for (Reverse(state), halves) in dots {
+        let look = super::state::look(state);
+        let at = (x, 0.5 * halves as f64);
+        sheet.mark(look.shape, at, 5.0, look.colour, look.filled);
     }
 }

@@ -31,6 +31,7 @@ mod scale;
 mod seam_distance;
 mod settle_time;
 mod sheet;
+mod state;
 mod strokes;
 mod style;
 mod tolerance;
@@ -38,7 +39,7 @@ mod varied;
 
 pub use before_after::{BeforeAfter, before_after};
 pub use colour_scale::{RateColours, rate_colours};
-pub use dial::{Dial, DialTarget, Mark, dial};
+pub use dial::{Dial, DialTarget, dial};
 pub use field_map::{FieldMap, field_map};
 pub use heat_map::{HeatAxis, HeatMap, heat_maps};
 pub use loop_trace::{TraceSetting, loop_trace};

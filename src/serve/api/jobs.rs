@@ -12,7 +12,7 @@ use tokio::task::spawn_blocking;
 
 use super::files::check_shown;
 use super::{Answer, ApiError, Json, in_turn};
-use crate::advise::{Limits, Request as AdviceRequest, Wishes, runs};
+use crate::advise::{Changes, Request as AdviceRequest, Wishes, runs};
 use crate::exact::Precision;
 use crate::method::Method;
 use crate::report::page::Made;
@@ -24,6 +24,7 @@ use crate::serve::guard::page;
 use crate::serve::jobs::{Advise, Work};
 use crate::serve::wire::{WireTarget, check_targets, read_rig};
 use crate::sweep::{Axis, Grid, Request as SweepRequest};
+use crate::verdict::Limits;
 
 /// Most rows of a map: its cells, each with every rule.
 const MOST_ROWS: u64 = 10_000;
@@ -126,6 +127,7 @@ fn work(asked: Asked) -> Result<Work, ApiError> {
                 batch: batch(trials, seed)?,
                 limits: Limits::default(),
                 wishes: Wishes::default(),
+                change: Changes::default(),
             };
             check_runs(runs(targets.len(), &request))?;
             Ok(Work::Advise(Box::new(Advise {

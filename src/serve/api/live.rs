@@ -11,7 +11,6 @@ use serde_json::{Value, json};
 
 use super::files::check_shown;
 use super::{Answer, ApiError, Json, in_turn};
-use crate::advise::{Limits, Verdict};
 use crate::exact::Precision;
 use crate::method::{Extent, Method, find_each};
 use crate::report::{solved_json, trace_json};
@@ -24,6 +23,7 @@ use crate::serve::live::Deadline;
 use crate::serve::view::view;
 use crate::serve::wire::{WireTarget, check_target_deg, read_rig};
 use crate::summary::PolicySummary;
+use crate::verdict::{Limits, Verdict};
 
 /// Most runs of each rule where the rules cannot be solved.
 const MOST_LIVE_TRIALS: u64 = 100_000;
@@ -102,11 +102,7 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
 
 /// The verdict by the limits of `advise`, and shares that it goes by.
 fn verdict(summary: &PolicySummary) -> Value {
-    json!({
-        "verdict": Verdict::of_summary(summary, &Limits::default()),
-        "hunting": summary.hunting,
-        "keep_out": summary.keep_out,
-    })
+    json!(Verdict::of(summary, &Limits::default()))
 }
 
 /// One loop under the rig's own rule.

@@ -84,7 +84,7 @@ impl Work {
                 let html = advice_page(&advice, &asked.made).map_err(|e| e.to_string())?;
                 let result = json!({
                     "summary": advice_json(&advice),
-                    "advised_rig": rig_json(&advice.plan.rig),
+                    "advised_rig": rig_json(&advice.advised_rig),
                     "all_safe": advice.after.all_safe(),
                 });
                 let mut outcome = lock(outcome);

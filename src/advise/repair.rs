@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use super::{CONDITIONS, Grounds, TOUCH_DEG, choose_arc};
+use super::search::{CONDITIONS, Grounds, TOUCH_DEG, widest_arc};
 use crate::angle::fold_finite;
 use crate::rig::Rig;
 use crate::scenario::Target;
@@ -47,7 +47,7 @@ pub struct Repair {
 
 impl Repair {
     /// Looks for both. `targets` must not be empty.
-    pub(in crate::advise) fn find(rig: &Rig, targets: &[Target], wanted_deg: f64) -> Self {
+    pub(super) fn find(rig: &Rig, targets: &[Target], wanted_deg: f64) -> Self {
         let ground = Grounds::of(rig);
         let drive_deg = ground.drive_angles_deg(rig, targets);
         let circle = Circle::new(&drive_deg, ground.width_deg);
@@ -208,12 +208,12 @@ fn split(
 ) -> Option<[Group; 2]> {
     let groups = circle.halves()?.map(|places| {
         let list: Vec<Target> = places.iter().map(|i| targets[*i].clone()).collect();
-        let choice = choose_arc(rig, &list);
-        let serves = choice.margin_deg >= wanted_deg - TOUCH_DEG
-            && CONDITIONS[0].hold(ground, choice.start_deg);
+        let arc = widest_arc(rig, &list);
+        let serves =
+            arc.margin_deg >= wanted_deg - TOUCH_DEG && CONDITIONS[0].hold(ground, arc.start_deg);
         serves.then_some(Group {
-            start_deg: choice.start_deg,
-            margin_deg: choice.margin_deg,
+            start_deg: arc.start_deg,
+            margin_deg: arc.margin_deg,
             targets: places,
         })
     });
@@ -237,6 +237,7 @@ mod tests {
                 ra_deg: None,
                 dec_deg: None,
                 minutes: None,
+                after_deg: None,
             })
             .collect()
     }
@@ -264,7 +265,7 @@ mod tests {
         });
         let moved = list(after);
         let there = rig(&format!("[wrap]\narc_start_deg = {start:?}\n"));
-        assert!(choose_arc(&there, &moved).present_margin_deg >= 5.0 - 1e-9);
+        assert!(crate::advise::search::present_arc(&there, &moved).margin_deg >= 5.0 - 1e-9);
     }
 
     /// By trying every seam on a fine grid.

@@ -15,11 +15,11 @@ pub(super) struct Angles {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Score {
     /// Targets whose first drive angle lies between the stops.
-    reachable: usize,
+    pub(super) reachable: usize,
     /// Smallest distance of a target from the seam, and from the stops where they count \[deg\].
-    margin_deg: f64,
+    pub(super) margin_deg: f64,
     /// Smallest distance from the seam alone \[deg\].
-    seam_deg: f64,
+    pub(super) seam_deg: f64,
 }
 
 impl Score {
@@ -52,6 +52,11 @@ impl Angles {
             sorted_deg,
             width_deg,
         }
+    }
+
+    /// The seams that a target lies on, modulo the width \[deg\].
+    pub(super) fn seams_deg(&self) -> Vec<f64> {
+        self.sorted_deg.clone()
     }
 
     /// The middles of the gaps, modulo the width \[deg\].

@@ -1,16 +1,47 @@
-//! What limits the start of the arc: keep-outs, stops, the winding limit.
+//! Where an arc can start, and what speaks for and against a start: targets, keep-outs, stops, the winding limit.
+
+use std::cmp::Ordering;
 
 use super::score::{Angles, Score};
-use super::{ArcChoice, TOUCH_DEG};
+use super::{ArcFacts, TOUCH_DEG};
 use crate::angle::{Sectors, TURN_DEG, fold_finite, residual_finite};
 use crate::plant::{Plant, Travel};
 use crate::rig::{Rig, Rule};
 use crate::scenario::keep_out_sectors;
 use crate::scenario::{Policy, Scenario, Target};
 
+/// Distance of the places that are tried in a narrow gap \[deg\].
+const STEP_DEG: f64 = 0.5;
+
+/// How far from the parking angle a start between stops may be \[deg\]: farther out only the cable winds more.
+const FARTHEST_DEG: f64 = 3.0 * TURN_DEG;
+
+/// Most starts that are tried.
+const MOST_CANDIDATES: usize = 1500;
+
+/// Share of the room beside the seam that rounding a start may cost.
+const LOSS: f64 = 0.05;
+
+/// How good a start looks before anything is run.
+struct Rank {
+    /// Place of the first of [`CONDITIONS`] that it keeps.
+    conditions: usize,
+    score: Score,
+}
+
+impl Rank {
+    /// Greater is better.
+    fn compare(&self, other: &Self) -> Ordering {
+        // Targets in reach first: a target that the first command cannot reach is lost.
+        (self.score.reachable.cmp(&other.score.reachable))
+            .then(other.conditions.cmp(&self.conditions))
+            .then_with(|| self.score.compare(&other.score, TOUCH_DEG))
+    }
+}
+
 /// What a start has to keep.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Conditions {
+pub(in crate::advise) struct Conditions {
     clear: bool,
     stops: bool,
     winding: bool,
@@ -25,7 +56,7 @@ impl Conditions {
         }
     }
 
-    pub(super) fn hold(self, ground: &Grounds, start_deg: f64) -> bool {
+    pub(in crate::advise) fn hold(self, ground: &Grounds, start_deg: f64) -> bool {
         (!self.clear || ground.clear_of_keep_outs(start_deg))
             && (!self.stops || ground.within_stops(start_deg))
             && (!self.winding || ground.within_winding(start_deg))
@@ -33,7 +64,7 @@ impl Conditions {
 }
 
 /// In the order in which they are given up: the winding limit first, the keep-outs last.
-pub(super) const CONDITIONS: [Conditions; 8] = [
+pub(in crate::advise) const CONDITIONS: [Conditions; 8] = [
     Conditions::of(true, true, true),
     Conditions::of(true, true, false),
     Conditions::of(true, false, true),
@@ -45,10 +76,10 @@ pub(super) const CONDITIONS: [Conditions; 8] = [
 ];
 
 /// What limits the choice.
-pub(super) struct Grounds {
-    pub(super) policy: Policy,
+pub(in crate::advise) struct Grounds {
+    pub(in crate::advise) policy: Policy,
     travel: Travel,
-    pub(super) width_deg: f64,
+    pub(in crate::advise) width_deg: f64,
     band_deg: f64,
     keep_out: Sectors,
     /// `(from, to)` of every keep-out \[deg\].
@@ -60,7 +91,7 @@ pub(super) struct Grounds {
 }
 
 impl Grounds {
-    pub(super) fn of(rig: &Rig) -> Self {
+    pub(in crate::advise) fn of(rig: &Rig) -> Self {
         let policy = Policy::of(rig);
         let travel = Plant::new(rig).travel();
         let wrap = policy.wrap(travel);
@@ -82,26 +113,118 @@ impl Grounds {
         }
     }
 
-    pub(super) fn drive_angles_deg(&self, rig: &Rig, targets: &[Target]) -> Vec<f64> {
+    pub(in crate::advise) fn drive_angles_deg(&self, rig: &Rig, targets: &[Target]) -> Vec<f64> {
         targets
             .iter()
             .map(|t| Scenario::new(rig, self.policy, t.position_angle_deg).drive_angle_deg())
             .collect()
     }
 
-    /// Every start that can be the best: the middles of the gaps between drive angles, the ends of the
-    /// permitted ranges, and the present start. The same seam belongs to several arcs, one period apart.
-    pub(super) fn candidates(&self, angles: &Angles) -> Vec<f64> {
-        let mut starts = angles.middles_deg();
-        starts.extend(self.limits_deg());
-        let mut all: Vec<f64> = starts.iter().flat_map(|s| self.copies(*s)).collect();
-        // As it stands: folding could change its last digit.
-        all.push(self.policy.arc_start_deg);
-        all
+    /// Every start that can be the best, the most promising first: the middles of the gaps between drive angles, the ends
+    /// and middles of the permitted ranges between them, and more places in gaps too narrow to be sure of.
+    ///
+    /// Where an arc starts matters to a run in two ways alone: through the multiple of the period that each target gets,
+    /// and so the way there, which is the same all over a gap; and through the distance from the seam, which is widest in
+    /// its middle. `wanted_deg` is the distance from the seam that is sure to be enough.
+    pub(super) fn candidates(&self, drive_deg: &[f64], wanted_deg: f64) -> Vec<f64> {
+        let angles = self.reachable(drive_deg);
+        let middles: Vec<f64> = angles
+            .middles_deg()
+            .into_iter()
+            .flat_map(|s| self.copies(s))
+            .collect();
+        let limits: Vec<f64> = self
+            .limits_deg()
+            .into_iter()
+            .flat_map(|s| self.copies(s))
+            .collect();
+        let seams = angles.seams_deg().into_iter().flat_map(|s| self.copies(s));
+        let mut edges: Vec<f64> = seams.chain(limits.iter().copied()).collect();
+        edges.sort_by(f64::total_cmp);
+        edges.dedup();
+        if let (Travel::Endless, Some(first)) = (self.travel, edges.first()) {
+            edges.push(first + TURN_DEG);
+        }
+        let mut starts = middles;
+        starts.extend(limits);
+        for ends in edges.windows(2) {
+            let (from, to) = (ends[0], ends[1]);
+            starts.push(0.5 * (from + to));
+            if to - from < 2.0 * wanted_deg {
+                let first = (from / STEP_DEG).ceil() * STEP_DEG;
+                let more = (0_u32..).map(|k| first + f64::from(k) * STEP_DEG);
+                starts.extend(more.take_while(|s| *s < to));
+            }
+        }
+        let mut ranked: Vec<(Rank, f64)> = starts
+            .into_iter()
+            .map(|s| self.rounded(s, &angles, wanted_deg))
+            .map(|s| (self.rank(s, &angles), s))
+            .collect();
+        ranked.sort_by(|a, b| {
+            (b.0.compare(&a.0))
+                .then(
+                    self.distance_deg(a.1, self.policy.arc_start_deg)
+                        .total_cmp(&self.distance_deg(b.1, self.policy.arc_start_deg)),
+                )
+                .then(a.1.total_cmp(&b.1))
+        });
+        let mut starts: Vec<f64> = ranked.into_iter().map(|(_, s)| s).collect();
+        starts.dedup();
+        starts.truncate(MOST_CANDIDATES);
+        starts
+    }
+
+    /// The start in whole degrees, or with one or two decimals, where that loses next to nothing.
+    fn rounded(&self, start_deg: f64, angles: &Angles, wanted_deg: f64) -> f64 {
+        let rank = self.rank(start_deg, angles);
+        for unit in [1.0, 0.1, 0.01] {
+            // By division, so that no rounding shows: 0.1 has no exact value.
+            let per_degree = 1.0 / unit;
+            let near = self.on_turn((start_deg * per_degree).round() / per_degree);
+            let other = self.rank(near, angles);
+            let room_deg = rank.score.margin_deg.min(2.0 * wanted_deg);
+            let keeps = other.conditions <= rank.conditions
+                && other.score.reachable >= rank.score.reachable
+                && other.score.margin_deg >= (1.0 - LOSS) * room_deg
+                && self.distance_deg(near, start_deg) < rank.score.seam_deg;
+            if keeps {
+                return near;
+            }
+        }
+        self.on_turn(start_deg)
+    }
+
+    /// With endless travel, the same start in `[0, 360)` \[deg\].
+    fn on_turn(&self, start_deg: f64) -> f64 {
+        match self.travel {
+            Travel::Endless => fold_finite(start_deg, 0.0, TURN_DEG),
+            Travel::Stops { .. } => start_deg,
+        }
+    }
+
+    fn rank(&self, start_deg: f64, angles: &Angles) -> Rank {
+        let conditions = CONDITIONS.iter().position(|c| c.hold(self, start_deg));
+        Rank {
+            conditions: conditions.unwrap_or(CONDITIONS.len()),
+            score: self.score(start_deg, angles),
+        }
+    }
+
+    /// The drive angles that say where the seam should lie: those that some start can reach, or all where none can.
+    fn reachable(&self, drive_deg: &[f64]) -> Angles {
+        let reachable = drive_deg.iter().copied();
+        let reachable: Vec<f64> = reachable.filter(|d| self.has_reachable_copy(*d)).collect();
+        let counts = if reachable.is_empty() {
+            drive_deg
+        } else {
+            &reachable
+        };
+        Angles::new(counts, self.width_deg)
     }
 
     /// The starts at which a permitted range ends \[deg\].
-    pub(super) fn limits_deg(&self) -> Vec<f64> {
+    pub(in crate::advise) fn limits_deg(&self) -> Vec<f64> {
         let (width, band) = (self.width_deg, self.band_deg);
         let mut starts = Vec::new();
         for (from, to) in &self.keep_out_ends_deg {
@@ -120,11 +243,14 @@ impl Grounds {
     }
 
     /// The same seam as the start of every arc that it can belong to \[deg\].
-    pub(super) fn copies(&self, start_deg: f64) -> impl Iterator<Item = f64> + use<> {
+    pub(in crate::advise) fn copies(&self, start_deg: f64) -> impl Iterator<Item = f64> + use<> {
         let width = self.width_deg;
         let (lowest, highest) = match self.travel {
             Travel::Endless => (0.0, TURN_DEG),
-            Travel::Stops { lo_deg, hi_deg } => (lo_deg - width, hi_deg + width),
+            Travel::Stops { lo_deg, hi_deg } => (
+                (lo_deg - width).max(self.park_deg - FARTHEST_DEG),
+                (hi_deg + width).min(self.park_deg + FARTHEST_DEG),
+            ),
         };
         let first = fold_finite(start_deg, lowest, width);
         (0_u32..)
@@ -227,34 +353,22 @@ impl Grounds {
     }
 
     /// How far two starts are apart \[deg\].
-    pub(super) fn distance_deg(&self, a: f64, b: f64) -> f64 {
+    pub(in crate::advise) fn distance_deg(&self, a: f64, b: f64) -> f64 {
         match self.travel {
             Travel::Endless => residual_finite(a - b, TURN_DEG).abs(),
             Travel::Stops { .. } => (a - b).abs(),
         }
     }
 
-    pub(super) fn choice(&self, start_deg: f64, drive_deg: &[f64]) -> ArcChoice {
-        let from_start = |d: &f64| fold_finite(d - start_deg, 0.0, self.width_deg);
-        let least = drive_deg
-            .iter()
-            .map(from_start)
-            .fold(f64::INFINITY, f64::min);
-        let most = drive_deg.iter().map(from_start).fold(0.0, f64::max);
-        let present_deg = self.policy.arc_start_deg;
-        ArcChoice {
+    /// What an arc is like for these targets.
+    pub(super) fn facts(&self, start_deg: f64, drive_deg: &[f64]) -> ArcFacts {
+        ArcFacts {
             start_deg,
             margin_deg: self.margin_deg(start_deg, drive_deg),
-            present_margin_deg: self.margin_deg(present_deg, drive_deg),
-            neighbours_deg: (start_deg + most - self.width_deg, start_deg + least),
             no_seam: self.no_seam,
             clear_of_keep_outs: self.clear_of_keep_outs(start_deg),
-            present_clear_of_keep_outs: self.clear_of_keep_outs(present_deg),
             within_stops: self.within_stops(start_deg),
-            present_within_stops: self.within_stops(present_deg),
-            within_winding: self.within_winding(start_deg),
             largest_band_deg: self.largest_band_deg(start_deg),
-            kept_present: start_deg == present_deg,
         }
     }
 }

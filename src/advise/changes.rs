@@ -1,0 +1,68 @@
+//! Which keys of a rig an advice may change.
+
+use serde::Serialize;
+
+/// A setting that an advice may change.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Change {
+    /// The start of the arc.
+    Arc,
+    /// The tolerance of the loop.
+    Tolerance,
+    /// The hysteresis band.
+    Band,
+    /// The wrap rule.
+    Rule,
+    /// The approach: direct, or always from one side.
+    Approach,
+}
+
+impl Change {
+    /// All of them, with the names that `--change` takes.
+    pub const NAMES: [(Self, &'static str); 5] = [
+        (Self::Arc, "arc"),
+        (Self::Tolerance, "tolerance"),
+        (Self::Band, "band"),
+        (Self::Rule, "rule"),
+        (Self::Approach, "approach"),
+    ];
+
+    /// The setting of a name.
+    #[must_use]
+    pub fn from_name(name: &str) -> Option<Self> {
+        let mut all = Self::NAMES.iter();
+        all.find(|(_, known)| *known == name)
+            .map(|(change, _)| *change)
+    }
+}
+
+/// The settings that an advice may change; all by default.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Changes([bool; Change::NAMES.len()]);
+
+impl Default for Changes {
+    fn default() -> Self {
+        Self([true; Change::NAMES.len()])
+    }
+}
+
+impl Changes {
+    /// Only these.
+    #[must_use]
+    pub fn only(changes: &[Change]) -> Self {
+        Self(Change::NAMES.map(|(change, _)| changes.contains(&change)))
+    }
+
+    /// This one is among them.
+    #[must_use]
+    pub fn may(self, change: Change) -> bool {
+        self.0[change as usize]
+    }
+
+    /// Everything may change.
+    #[must_use]
+    pub fn all(self) -> bool {
+        self == Self::default()
+    }
+}

@@ -1,0 +1,356 @@
+//! The search for the rig that meets every limit on every target with the fewest changed keys, then in the least time
+//! (docs/advice.md, section 3).
+
+mod grounds;
+mod score;
+#[cfg(test)]
+mod tests;
+mod tolerance;
+
+pub(super) use grounds::{CONDITIONS, Grounds};
+use tolerance::Tolerances;
+
+use rayon::prelude::*;
+
+use super::band::{BandAdvice, find_band};
+use super::bound::SwingBound;
+use super::changes::Change;
+use super::list::ListJudge;
+use super::setting::Setting;
+use super::{AdviseError, Request};
+use crate::rig::{Approach, Rig, Rule};
+use crate::scenario::{Policy, Target};
+
+/// Degrees that count as none: rounding at a boundary that is only touched \[deg\].
+pub(super) const TOUCH_DEG: f64 = 1e-9;
+
+/// Starts that are judged at every target where none makes all of them safe, for one rule.
+const MOST_FAILING: usize = 64;
+
+/// Judged targets that this may cost.
+const MOST_JUDGED: usize = 4_000;
+
+/// Starts that are judged side by side.
+const WAVE: usize = 8;
+
+/// What an arc is like for a list.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ArcFacts {
+    /// Where it starts \[deg\].
+    pub start_deg: f64,
+    /// Smallest distance of a target's drive angle from the seam \[deg\].
+    pub margin_deg: f64,
+    /// The rule has no seam on this rig, so the start does not matter.
+    pub no_seam: bool,
+    /// The arc, band included, is clear of every keep-out sector.
+    pub clear_of_keep_outs: bool,
+    /// The arc, band included, fits between the stops.
+    pub within_stops: bool,
+    /// The largest band around this arc that keeps out of keep-outs and inside stops and winding limit
+    /// \[deg\]; `None` where the arc without a band does not.
+    pub largest_band_deg: Option<f64>,
+}
+
+/// The arc of a rig.
+pub(super) fn present_arc(rig: &Rig, targets: &[Target]) -> ArcFacts {
+    let ground = Grounds::of(rig);
+    let drive_deg = ground.drive_angles_deg(rig, targets);
+    ground.facts(ground.policy.arc_start_deg, &drive_deg)
+}
+
+/// The most promising arc for some targets, of which there is one at least, before anything is run.
+pub(super) fn widest_arc(rig: &Rig, targets: &[Target]) -> ArcFacts {
+    let ground = Grounds::of(rig);
+    let drive_deg = ground.drive_angles_deg(rig, targets);
+    let start_deg = starts(rig, targets, 0.0).first().copied();
+    ground.facts(start_deg.unwrap_or(ground.policy.arc_start_deg), &drive_deg)
+}
+
+/// The starts to try, the most promising first.
+fn starts(rig: &Rig, targets: &[Target], wanted_deg: f64) -> Vec<f64> {
+    let ground = Grounds::of(rig);
+    if ground.no_seam || targets.is_empty() {
+        return Vec::new();
+    }
+    ground.candidates(&ground.drive_angles_deg(rig, targets), wanted_deg)
+}
+
+/// A rig that was judged.
+#[derive(Debug, Clone)]
+pub(super) struct Found {
+    pub(super) rig: Rig,
+    pub(super) setting: Setting,
+    /// Keys that differ from the rig as given.
+    pub(super) keys: usize,
+}
+
+impl Found {
+    /// Less is better: keys, then an arc clear of keep-outs, then the rule and approach of the rig as given, then time.
+    /// An arc is a number to type; a rule or an approach is something that a control program has or has not.
+    fn cost(&self, given: &Rig) -> ((usize, bool, bool), f64) {
+        let (now, then) = (given.settings(), self.rig.settings());
+        let other_ways =
+            now.wrap.rule != then.wrap.rule || now.loop_.approach != then.loop_.approach;
+        let overlaps = !self.setting.arc.clear_of_keep_outs;
+        (
+            (self.keys, overlaps, other_ways),
+            self.setting.total_time_s(),
+        )
+    }
+
+    /// Less is better: how bad it is, then keys, then time.
+    fn badness(&self) -> (usize, usize, usize, f64, usize) {
+        let (gear, bad, list, excess) = self.setting.badness();
+        (gear, bad, list, excess, self.keys)
+    }
+}
+
+/// All that a search finds.
+pub(super) struct Outcome {
+    /// The rig to use: the rig as given where nothing is better.
+    pub(super) best: Found,
+    /// The best rig of every rule, with the tolerance and the approach of the first.
+    pub(super) rules: Vec<Found>,
+}
+
+/// A search.
+pub(super) struct Search<'a> {
+    pub(super) rig: &'a Rig,
+    pub(super) request: &'a Request,
+    /// Judges with runs of its own where it has to run, and with fewer of them.
+    pub(super) quick: ListJudge<'a>,
+    /// Judges as everything else does.
+    pub(super) sure: &'a ListJudge<'a>,
+}
+
+impl Search<'_> {
+    /// The rig to use. `before` is the rig as given.
+    pub(super) fn run(&self, before: &Setting) -> Result<Outcome, AdviseError> {
+        let tolerances = Tolerances::of(self);
+        let first = self.every_rule(&tolerances.with_needed(self.rig)?)?;
+        let present = || Found {
+            rig: self.rig.clone(),
+            setting: before.clone(),
+            keys: 0,
+        };
+        let mut all = vec![first];
+        let holds = |all: &[Vec<Found>]| all.iter().flatten().any(|f| f.setting.holds());
+        let same_tolerance = |found: &Vec<Found>| {
+            let of = |rig: &Rig| rig.settings().loop_.tolerance_deg;
+            found.iter().all(|f| of(&f.rig) == of(self.rig))
+        };
+        if before.holds() {
+            // Nothing needs to change; the rules are there to be compared.
+            return Ok(Outcome {
+                best: present(),
+                rules: all.swap_remove(0),
+            });
+        }
+        if (!holds(&all) || !same_tolerance(&all[0]))
+            && let Some(one_sided) = self.one_sided()?
+        {
+            all.push(self.every_rule(&tolerances.with_needed(&one_sided)?)?);
+        }
+        if !holds(&all) && self.may(Change::Tolerance) {
+            let wider = all.iter().map(|rules| self.widened(rules));
+            let wider: Vec<Vec<Found>> = wider.collect::<Result<_, _>>()?;
+            all.extend(wider);
+        }
+        let choose = |better: &dyn Fn(&Found, &Found) -> std::cmp::Ordering| {
+            let found = all.iter().enumerate();
+            let found = found.flat_map(|(i, rules)| rules.iter().map(move |f| (i, f)));
+            // The first of equals.
+            found.min_by(|a, b| better(a.1, b.1))
+        };
+        let best = if holds(&all) {
+            choose(&|a, b| {
+                let failing = |f: &Found| !f.setting.holds();
+                let (x, y) = (a.cost(self.rig), b.cost(self.rig));
+                (failing(a).cmp(&failing(b)))
+                    .then(x.0.cmp(&y.0))
+                    .then(x.1.total_cmp(&y.1))
+            })
+        } else {
+            choose(&|a, b| compare(a.badness(), b.badness()))
+        };
+        let present = present();
+        let (place, best) = match best {
+            Some((place, best)) if compare(best.badness(), present.badness()).is_lt() => {
+                (place, best.clone())
+            }
+            _ => (0, present),
+        };
+        Ok(Outcome {
+            rules: all.swap_remove(place),
+            best,
+        })
+    }
+
+    fn may(&self, change: Change) -> bool {
+        self.request.change.may(change)
+    }
+
+    /// The rig with an approach from one side, where play is a reason for one.
+    fn one_sided(&self) -> Result<Option<Rig>, AdviseError> {
+        let s = self.rig.settings();
+        let wanted = s.drive.backlash_deg > 0.0 && s.loop_.approach == Approach::Direct;
+        if !wanted || !self.may(Change::Approach) {
+            return Ok(None);
+        }
+        /// What the overrun is more than play and step \[deg\].
+        const ROOM_DEG: f64 = 0.1;
+        let least_deg = s.drive.backlash_deg + 2.0 * s.drive.step_deg + ROOM_DEG;
+        let overrun_deg = if s.loop_.overrun_deg >= least_deg {
+            s.loop_.overrun_deg
+        } else {
+            (10.0 * least_deg).ceil() / 10.0
+        };
+        Ok(Some(self.rig.with(|s| {
+            s.loop_.approach = Approach::FromBelow;
+            s.loop_.overrun_deg = overrun_deg;
+        })?))
+    }
+
+    /// The best rig of every rule that may be taken; the present rule first.
+    fn every_rule(&self, rig: &Rig) -> Result<Vec<Found>, AdviseError> {
+        let present = self.rig.settings().wrap.rule;
+        let mut rules = vec![present];
+        if self.may(Change::Rule) {
+            rules.extend(Rule::ALL.into_iter().filter(|rule| *rule != present));
+        }
+        rules
+            .into_iter()
+            .map(|rule| self.with_rule(rig, rule))
+            .collect()
+    }
+
+    /// The best rig with a rule: the present arc where that serves, else another.
+    fn with_rule(&self, rig: &Rig, rule: Rule) -> Result<Found, AdviseError> {
+        let mut rigs = vec![rig.with(|s| s.wrap.rule = rule)?];
+        if rule == Rule::HysteresisBand && self.may(Change::Band) {
+            let needed_deg = self.band(&rigs[0])?.advised_deg;
+            if let Some(band_deg) = needed_deg.filter(|b| *b > rig.settings().wrap.band_deg) {
+                rigs.push(rigs[0].with(|s| s.wrap.band_deg = band_deg)?);
+            }
+        }
+        for rig in &rigs {
+            if let Some(found) = self.confirmed(rig)? {
+                return Ok(found);
+            }
+        }
+        if self.may(Change::Arc) {
+            for rig in &rigs {
+                if let Some(found) = self.with_arc(rig)? {
+                    return Ok(found);
+                }
+            }
+        }
+        self.best_failing(&rigs)
+    }
+
+    /// The band that the hysteresis rule needs around the arc of a rig.
+    pub(super) fn band(&self, rig: &Rig) -> Result<BandAdvice, AdviseError> {
+        let banded = rig.with(|s| {
+            s.wrap.rule = Rule::HysteresisBand;
+            s.wrap.band_deg = 0.0;
+        })?;
+        let arc = present_arc(&banded, self.quick.targets);
+        let bound = SwingBound::of(&banded, Policy::of(&banded), self.request.wishes.tail);
+        Ok(find_band(&self.quick, &banded, &arc, bound.residual_deg)?)
+    }
+
+    /// The rig with the first start that makes every target safe.
+    fn with_arc(&self, rig: &Rig) -> Result<Option<Found>, AdviseError> {
+        let wanted_deg = SwingBound::of(rig, Policy::of(rig), self.request.wishes.tail).margin_deg;
+        let starts = starts(rig, self.quick.targets, wanted_deg);
+        for wave in starts.chunks(WAVE) {
+            let serve: Vec<Option<Rig>> = wave
+                .par_iter()
+                .map(|start_deg| -> Result<Option<Rig>, AdviseError> {
+                    let there = rig.with(|s| s.wrap.arc_start_deg = *start_deg)?;
+                    let arc = present_arc(&there, self.quick.targets);
+                    let permitted =
+                        !self.request.wishes.clear_of_keep_outs || arc.clear_of_keep_outs;
+                    let serves = permitted && self.quick.all_safe(&there)?;
+                    Ok(serves.then_some(there))
+                })
+                .collect::<Result<_, _>>()?;
+            for there in serve.into_iter().flatten() {
+                if let Some(found) = self.confirmed(&there)? {
+                    return Ok(Some(found));
+                }
+            }
+        }
+        Ok(None)
+    }
+
+    /// A rig, judged as everything else is, if it meets every limit but that of the frame.
+    fn confirmed(&self, rig: &Rig) -> Result<Option<Found>, AdviseError> {
+        if !self.quick.all_safe(rig)? || !self.sure.all_safe(rig)? {
+            return Ok(None);
+        }
+        let found = self.found(rig)?;
+        Ok(Some(found).filter(|f| f.setting.is_clear_enough()))
+    }
+
+    fn found(&self, rig: &Rig) -> Result<Found, AdviseError> {
+        let arc = present_arc(rig, self.sure.targets);
+        Ok(Found {
+            setting: self.sure.setting(rig, arc)?,
+            keys: self.rig.differences(rig).len(),
+            rig: rig.clone(),
+        })
+    }
+
+    /// The best of rigs with a rule of which none makes every target safe.
+    fn best_failing(&self, rigs: &[Rig]) -> Result<Found, AdviseError> {
+        let rig = &rigs[rigs.len() - 1];
+        let mut tried = rigs.to_vec();
+        if self.may(Change::Arc) {
+            let wanted_deg =
+                SwingBound::of(rig, Policy::of(rig), self.request.wishes.tail).margin_deg;
+            let most = (MOST_JUDGED / self.quick.targets.len().max(1)).clamp(1, MOST_FAILING);
+            let starts = starts(rig, self.quick.targets, wanted_deg);
+            // All over the list: the best may be one that looks bad.
+            let step = starts.len().div_ceil(most).max(1);
+            for start_deg in starts.iter().step_by(step) {
+                tried.push(rig.with(|s| s.wrap.arc_start_deg = *start_deg)?);
+            }
+        }
+        let judged = tried
+            .iter()
+            .map(|rig| {
+                let arc = present_arc(rig, self.quick.targets);
+                Ok(Found {
+                    setting: self.quick.setting(rig, arc)?,
+                    keys: self.rig.differences(rig).len(),
+                    rig: rig.clone(),
+                })
+            })
+            .collect::<Result<Vec<_>, AdviseError>>()?;
+        let best = judged
+            .iter()
+            .min_by(|a, b| compare(a.badness(), b.badness()));
+        self.found(best.map_or(rig, |best| &best.rig))
+    }
+
+    /// The rigs of all rules with the least tolerance that makes every target safe where they are, where there is one.
+    fn widened(&self, rules: &[Found]) -> Result<Vec<Found>, AdviseError> {
+        let widened = rules.iter().map(|found| {
+            let wider = tolerance::widened(self, &found.rig)?;
+            let wider = wider.map(|rig| self.confirmed(&rig)).transpose()?.flatten();
+            Ok(wider.unwrap_or_else(|| found.clone()))
+        });
+        widened.collect()
+    }
+}
+
+fn compare(
+    a: (usize, usize, usize, f64, usize),
+    b: (usize, usize, usize, f64, usize),
+) -> std::cmp::Ordering {
+    (a.0, a.1, a.2)
+        .cmp(&(b.0, b.1, b.2))
+        .then(a.3.total_cmp(&b.3))
+        .then(a.4.cmp(&b.4))
+}

@@ -1,0 +1,97 @@
+//! The tolerance that a rig needs far from every seam, and a wider one where nothing else helps.
+
+use super::Search;
+use crate::advise::AdviseError;
+use crate::advise::changes::Change;
+use crate::advise::window::{advised_deg, lowest_deg, rounded_up_deg, tolerance_limits};
+use crate::rig::{Rig, Rule};
+use crate::scenario::{Policy, Scenario, Target};
+
+/// Growth of the tolerance from one try to the next where nothing else helps.
+const GROWTH: f64 = 1.25;
+
+/// Most tries.
+const MOST_TRIES: u32 = 24;
+
+/// Finds the tolerance that a rig needs.
+pub(super) struct Tolerances<'a, 'b> {
+    search: &'a Search<'b>,
+}
+
+impl<'a, 'b> Tolerances<'a, 'b> {
+    pub(super) fn of(search: &'a Search<'b>) -> Self {
+        Self { search }
+    }
+
+    /// A rig with the present tolerance, where that settles in the middle of an arc and keeps the frame, else with the
+    /// nearest one that does.
+    pub(super) fn with_needed(&self, rig: &Rig) -> Result<Rig, AdviseError> {
+        let search = self.search;
+        if !search.may(Change::Tolerance) {
+            return Ok(rig.clone());
+        }
+        let judge = &search.quick;
+        let spread: Vec<&Target> = spread(judge.targets);
+        let serves = |rig: &Rig| {
+            for target in &spread {
+                if !judge.settles(rig, centred(rig, target), target)?.0 {
+                    return Ok(false);
+                }
+            }
+            Ok(true)
+        };
+        let present_deg = rig.settings().loop_.tolerance_deg;
+        let high_deg = frame_deg(search, rig);
+        let most_deg = 0.5 * Policy::of(rig).period_deg();
+        let low_deg = if serves(rig)? {
+            Some(present_deg)
+        } else {
+            lowest_deg(rig, present_deg, most_deg, &mut |rig| serves(rig))?
+        };
+        let tolerance_deg = advised_deg(present_deg, low_deg, high_deg);
+        Ok(rig.with(|s| s.loop_.tolerance_deg = tolerance_deg)?)
+    }
+}
+
+/// The largest tolerance that keeps the frame \[deg\].
+fn frame_deg(search: &Search<'_>, rig: &Rig) -> Option<f64> {
+    let framing = rig.settings().framing;
+    framing.map(|f| tolerance_limits(&f, &search.request.wishes).least_deg())
+}
+
+/// Targets that stand for all: they differ by no more than the errors at their angles.
+fn spread(targets: &[Target]) -> Vec<&Target> {
+    const MOST: usize = 12;
+    let step = targets.len().div_ceil(MOST).max(1);
+    targets.iter().step_by(step).collect()
+}
+
+/// An arc with the target in its middle, so that no correction leaves it.
+fn centred(rig: &Rig, target: &Target) -> Policy {
+    let own = Policy::of(rig);
+    let scenario = Scenario::new(rig, own, target.position_angle_deg);
+    Policy {
+        rule: Rule::FoldOnce,
+        arc_start_deg: scenario.drive_angle_deg() - 0.5 * own.period_deg(),
+        ..own
+    }
+}
+
+/// The rig with the least wider tolerance that makes every target safe where the arc is, within what the frame bears.
+pub(super) fn widened(search: &Search<'_>, rig: &Rig) -> Result<Option<Rig>, AdviseError> {
+    let most_deg = 0.5 * Policy::of(rig).period_deg();
+    let high_deg = frame_deg(search, rig).unwrap_or(most_deg).min(most_deg);
+    let mut tolerance_deg = rig.settings().loop_.tolerance_deg;
+    for _ in 0..MOST_TRIES {
+        tolerance_deg *= GROWTH;
+        let rounded_deg = rounded_up_deg(tolerance_deg);
+        if rounded_deg > high_deg {
+            break;
+        }
+        let wider = rig.with(|s| s.loop_.tolerance_deg = rounded_deg)?;
+        if search.quick.all_safe(&wider)? {
+            return Ok(Some(wider));
+        }
+    }
+    Ok(None)
+}
