@@ -149,7 +149,7 @@ export function dial(place, verdicts, present, moved, chosen) {
     // Where several lie at one angle, the worst lies on top.
     judged.sort((a, b) => STATES.indexOf(b.verdict.state) - STATES.indexOf(a.verdict.state));
     for (const { t, i, verdict } of judged) {
-      const [x, y] = polar(t.drive_deg, RING + 14);
+      const [x, y] = polar(t.drive_deg, RING + 17);
       const one = shape(verdict.state, marks, { transform: `translate(${x.toFixed(2)} ${y.toFixed(2)})`, "data-target": i });
       draw("title", {}, one, `${t.name}: ${verdict.words}; position angle ${degrees(t.position_angle_deg)}, sent to ${degrees(t.drive_deg)}`);
       one.addEventListener("click", () => chosen(i));
