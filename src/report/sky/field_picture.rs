@@ -1,5 +1,7 @@
 //! What goes into the map of field rotation.
 
+use std::fmt::Write as _;
+
 use super::field::FieldReport;
 use crate::report::files::ReportError;
 use crate::report::plot::{FieldMap, Picture, field_map};
@@ -47,9 +49,26 @@ pub fn field_picture(report: &FieldReport<'_>) -> Result<Picture, ReportError> {
         let p = &row.pointing;
         (p.azimuth_deg, p.altitude_deg, row.at.clock())
     });
+    let mut remark = format!("latitude {latitude_deg:.2}°, from {}", session.start.iso());
+    if let Some(follow) = report.follow {
+        let mut states: Vec<String> = Vec::new();
+        for state in follow.faults.iter().map(|f| f.fault.state().to_string()) {
+            if !states.contains(&state) {
+                states.push(state);
+            }
+        }
+        states.extend(
+            follow
+                .stuck
+                .map(|(_, end)| format!("stuck at the {}", end.word())),
+        );
+        if !states.is_empty() {
+            let _ = write!(remark, "; a rotator that follows: {}", states.join(", "));
+        }
+    }
     Ok(field_map(&FieldMap {
         title: format!("Field rotation: {}", report.name),
-        remark: format!("latitude {latitude_deg:.2}°, from {}", session.start.iso()),
+        remark,
         cells: CELLS,
         rates: middles.map(rate).collect(),
         track: track.collect(),

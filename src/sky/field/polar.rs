@@ -1,6 +1,6 @@
 //! Field rotation of an equatorial mount whose axis misses the pole.
 
-use crate::angle::{residual_finite, sin_deg};
+use crate::angle::sin_deg;
 use crate::sky::plane::cos_deg;
 use crate::sky::pointing::{Pointing, SIDEREAL_DEG_PER_H, Site};
 
@@ -25,23 +25,33 @@ type Direction = [f64; 3];
 pub fn polar_rotation(site: &Site, error: &PoleError, pointing: &Pointing) -> (f64, f64) {
     let latitude_deg = site.latitude_deg();
     let (north, axis) = axes(latitude_deg, error);
-    let angle = |hour_deg: f64| {
-        let at = towards(latitude_deg, hour_deg, pointing.dec_of_date_deg);
-        // East on the sky grows with right ascension: the product in a left-handed order.
-        let east = product(at, north);
-        // Square to both: towards the pole.
-        let up = product(east, at);
-        libm::atan2(dot(axis, east), dot(axis, up)).to_degrees()
-    };
-    /// Step of the derivative \[deg\].
-    const STEP_DEG: f64 = 1e-3;
-    let hour_deg = 15.0 * pointing.hour_angle_h;
-    let change = residual_finite(
-        angle(hour_deg + STEP_DEG) - angle(hour_deg - STEP_DEG),
-        360.0,
+    let at = towards(
+        latitude_deg,
+        15.0 * pointing.hour_angle_h,
+        pointing.dec_of_date_deg,
     );
-    let rate = change / (2.0 * STEP_DEG) * SIDEREAL_DEG_PER_H;
-    (angle(hour_deg), rate)
+    // East on the sky grows with right ascension: the product in a left-handed order.
+    let east = product(at, north);
+    // Square to both: towards the pole.
+    let up = product(east, at);
+    let angle_deg = libm::atan2(dot(axis, east), dot(axis, up)).to_degrees();
+    // The derivative of that over the hour angle: `-cos(latitude) cos(azimuth) / cos(altitude)` about this axis in the place of the zenith.
+    let (across, tilt) = (product(axis, at), product(axis, north));
+    let slope = dot(across, tilt);
+    let rate = if slope == 0.0 {
+        0.0
+    } else {
+        -SIDEREAL_DEG_PER_H * slope / dot(across, across)
+    };
+    (angle_deg, rate)
+}
+
+/// Hour angle of the mount's axis \[deg\].
+pub(super) fn axis_hour_deg(site: &Site, error: &PoleError) -> f64 {
+    let latitude_deg = site.latitude_deg();
+    let (_, [north, east, up]) = axes(latitude_deg, error);
+    let south = cos_deg(latitude_deg) * up - sin_deg(latitude_deg) * north;
+    libm::atan2(-east, south).to_degrees()
 }
 
 /// The north end of the Earth's axis, and of the mount's.
