@@ -1,9 +1,5 @@
 //! `halfturn sky field-rotation`, and a mosaic that hunts and is then made safe, as a user runs them.
 
-use halfturn::sky::field::{FieldMount, PoleError, Session, fastest, session};
-use halfturn::sky::plane::Place;
-use halfturn::sky::pointing::{SIDEREAL_DEG_PER_H, Site};
-use halfturn::sky::time::Moment;
 use serde_json::Value;
 
 use crate::binary::{complaint, folder, halfturn, json, output, write};
@@ -11,7 +7,7 @@ use crate::sky_values::{apart_modulo_deg, list, number};
 
 const RIG: &str = "[drive]\npark_deg = 90\nwinding_limit_deg = 0\n[framing]\nsensor_width_mm = 23.5\nsensor_height_mm = 15.7\nfocal_length_mm = 480\npixel_um = 3.76\n";
 
-fn field(more: &[&str]) -> Value {
+pub(crate) fn field(more: &[&str]) -> Value {
     field_ends(0, more)
 }
 
@@ -129,12 +125,14 @@ fn a_cable_ends_the_way_where_no_seam_does() {
     assert!((number(&unwinds[0], "to_deg") - number(&unwinds[0], "from_deg") - 180.0).abs() < 1e-9);
 }
 
-/// M 31 culminates 6 degrees south of the zenith, and the reading falls from 235 at dusk. The keep-out from 200 to 240 is in the way of the first
+/// M 31 culminates 6 degrees south of the zenith, and the reading falls from 235. The keep-out from 200 to 240 is in the way of the first
 /// move, from 90, and stands around the rotator until the zenith stands at -25.
 #[test]
 fn a_rotator_in_a_keep_out_says_so() {
     let sector = "keep_out=[{from_deg=200,to_deg=240,why='cable tray'}]";
-    let at = ["--object", "M 31", "--every", "1", "--set", sector];
+    let at = [
+        "--object", "M 31", "--start", "21:10", "--every", "1", "--set", sector,
+    ];
     let full = ["--position-angle", "175", "--rule", "full-circle"];
     let found = field_ends(1, &[&at[..], &full].concat());
     let follow = &found["follow"];
@@ -150,7 +148,8 @@ fn a_rotator_in_a_keep_out_says_so() {
         assert_eq!(fault["at"], rows[0]["time"]);
     }
     assert_eq!(number(&faults[0], "reading_deg"), 200.0);
-    assert!((number(&faults[0], "to_deg") - first).abs() < 1e-9);
+    // The move ends at a step of the drive, 0.1 deg; following is smooth.
+    assert!((number(&faults[0], "to_deg") - first).abs() < 0.051);
     assert!((number(&faults[1], "reading_deg") - first).abs() < 1e-9);
     assert_eq!(number(&faults[1], "to_deg"), 200.0);
     let inside = rows.iter().filter(|r| number(r, "reading_deg") > 200.0);
@@ -170,7 +169,7 @@ fn a_rotator_in_a_keep_out_says_so() {
     assert_eq!(cables.len(), 2, "{faults:?}");
     assert_eq!(cables[0]["during"], "first-move");
     assert_eq!(number(cables[0], "reading_deg"), 225.0);
-    assert!((number(cables[0], "to_deg") - first).abs() < 1e-9);
+    assert!((number(cables[0], "to_deg") - first).abs() < 0.051);
     assert_eq!(number(cables[1], "to_deg"), 225.0);
     // The half circle takes 55, and unwinds at the seam: 0 to 180 lies clear of it.
     let half = ["--position-angle", "175", "--rule", "half-circle"];
@@ -243,86 +242,6 @@ fn a_keep_out_ends_the_way_of_the_field() {
     let low = "keep_out.0.when={altitude_deg=[0,10]}";
     let found = field(&[&M31[..], &at, &["--rule", "full-circle", "--set", low]].concat());
     assert!(found["follow"]["stuck"].is_null());
-}
-
-/// The fastest rate is that of the session, not of its rows. In the meridian it is `15.041 cos(latitude) / sin(latitude - declination)`, as the altitude is
-/// `90 - latitude + declination` there and the azimuth 180.
-#[test]
-fn the_fastest_rate_is_that_of_the_session() {
-    let site = Site::new(47.32, 12.08, 1180.0).expect("a site");
-    let both = |every: &str| {
-        let args = ["--object", "M 31", "--minutes", "420", "--every", every];
-        let found = field(&args);
-        (
-            number(&found, "fastest_deg_per_h"),
-            number(&found, "shortest_exposure_s"),
-            found,
-        )
-    };
-    let (fastest, shortest, found) = both("1");
-    for every in ["30", "120"] {
-        let (rate, exposure, _) = both(every);
-        assert_eq!((rate, exposure), (fastest, shortest), "{every}");
-    }
-    let at = Moment::read(found["fastest_at"].as_str().expect("a moment")).expect("a moment");
-    let place = Place {
-        ra_deg: number(&found, "ra_deg"),
-        dec_deg: number(&found, "dec_deg"),
-    };
-    let there = site.sky(at).pointing(place);
-    // A second of time is 0.0003 h.
-    assert!(there.hour_angle_h.abs() < 2e-4, "{there:?}");
-    let zenith = (47.32 - there.dec_of_date_deg).to_radians();
-    let expected = SIDEREAL_DEG_PER_H * 47.32_f64.to_radians().cos() / zenith.sin();
-    assert!(
-        (fastest / expected - 1.0).abs() < 1e-6,
-        "{fastest} {expected}"
-    );
-    assert!((shortest * fastest / 3600.0 - 0.015_248).abs() < 1e-5);
-}
-
-/// Held against every tenth of a second of the session: near the zenith, over the pole, at a lower culmination, between culminations, and an axis that
-/// misses the pole, with a target near it and one far from it.
-#[test]
-fn the_fastest_rate_is_found_by_brute_force() {
-    let start = Moment::read("2026-10-14T18:40:00").expect("a moment");
-    let missed = FieldMount::Equatorial(PoleError {
-        altitude_arcmin: 20.0,
-        azimuth_arcmin: -45.0,
-    });
-    // Mount, latitude, place, begin and length of the session in minutes. RA 316.1 culminates at 18:43.
-    let cases = [
-        (FieldMount::AltAz, 47.32, (316.1, 47.42), 0.0, 6.0),
-        (FieldMount::AltAz, 47.32, (316.1, 47.20), 0.0, 6.0),
-        (FieldMount::AltAz, 47.32, (316.1, 30.0), 0.0, 10.0),
-        (FieldMount::AltAz, 47.32, (136.1, 60.0), 0.0, 10.0),
-        (FieldMount::AltAz, 47.32, (316.1, 60.0), 20.0, 10.0),
-        (FieldMount::AltAz, -30.0, (316.1, -29.9), 0.0, 6.0),
-        (missed, 47.32, (20.0, 88.0), 0.0, 10.0),
-        (missed, 47.32, (316.1, 40.0), 0.0, 20.0),
-        (missed, -30.0, (100.0, -87.0), 0.0, 10.0),
-    ];
-    let mut inside = 0;
-    for (mount, latitude, (ra_deg, dec_deg), begin_min, minutes) in cases {
-        let asked = Session {
-            site: Site::new(latitude, 12.08, 0.0).expect("a site"),
-            mount,
-            place: Place { ra_deg, dec_deg },
-            start: start.plus_s(60.0 * begin_min),
-            length_s: 60.0 * minutes,
-            step_s: 0.1,
-        };
-        let (at, found) = fastest(&asked);
-        let rows = session(&asked);
-        let sizes = rows.iter().map(|r| r.rate_deg_per_h.abs());
-        let brute = sizes.fold(0.0, f64::max);
-        // The peak is never less than a row, and half a step of 0.1 s from it hardly more: at 0.1 deg from the zenith, 3e-6 of it.
-        assert!(found >= brute * (1.0 - 1e-9), "{dec_deg} {found} {brute}");
-        assert!(found <= brute * (1.0 + 1e-5), "{dec_deg} {found} {brute}");
-        let after_s = at.since_s(asked.start);
-        inside += u32::from(after_s > 0.0 && after_s < asked.length_s);
-    }
-    assert!(inside >= 5, "{inside}");
 }
 
 /// The loop of docs/model.md with the rate of the sky: an error of a true angle that the field's turn adds between the exposure and

@@ -326,8 +326,13 @@ fn fault_line(fault: &FollowFault) -> String {
                 Fault::Winding => "beyond",
                 _ => "inside",
             };
+            let place = if from == to {
+                format!("at {from} deg")
+            } else {
+                format!("from {from} to {to} deg")
+            };
             return format!(
-                "{state} from {clock} to {end}, for {lasts}: it stands {side}, from {from} to {to} deg"
+                "{state} from {clock} to {end}, for {lasts}: it stands {side}, {place}"
             );
         }
     };

@@ -1,11 +1,9 @@
 //! What goes into the map of field rotation.
 
-use std::fmt::Write as _;
-
 use super::field::FieldReport;
 use crate::report::files::ReportError;
 use crate::report::plot::{FieldMap, Picture, field_map};
-use crate::sky::field::{FieldMount, polar_rotation};
+use crate::sky::field::{FieldMount, Follow, polar_rotation};
 use crate::sky::pointing::{Pointing, rotation_deg_per_h};
 
 /// Rings and cells of a ring.
@@ -49,28 +47,31 @@ pub fn field_picture(report: &FieldReport<'_>) -> Result<Picture, ReportError> {
         let p = &row.pointing;
         (p.azimuth_deg, p.altitude_deg, row.at.clock())
     });
-    let mut remark = format!("latitude {latitude_deg:.2}°, from {}", session.start.iso());
-    if let Some(follow) = report.follow {
-        let mut states: Vec<String> = Vec::new();
-        for state in follow.faults.iter().map(|f| f.fault.state().to_string()) {
-            if !states.contains(&state) {
-                states.push(state);
-            }
-        }
-        states.extend(
-            follow
-                .stuck
-                .map(|(_, end)| format!("stuck at the {}", end.word())),
-        );
-        if !states.is_empty() {
-            let _ = write!(remark, "; a rotator that follows: {}", states.join(", "));
-        }
-    }
     Ok(field_map(&FieldMap {
         title: format!("Field rotation: {}", report.name),
-        remark,
+        remark: format!("latitude {latitude_deg:.2}°, from {}", session.start.iso()),
+        warning: report.follow.map_or_else(String::new, warning),
         cells: CELLS,
         rates: middles.map(rate).collect(),
         track: track.collect(),
     })?)
+}
+
+/// What goes wrong with a rotator that follows; nothing where nothing does.
+fn warning(follow: &Follow) -> String {
+    let mut words: Vec<String> = Vec::new();
+    for word in follow.faults.iter().map(|f| f.fault.state().to_string()) {
+        if !words.contains(&word) {
+            words.push(word);
+        }
+    }
+    words.extend(
+        follow
+            .stuck
+            .map(|(_, end)| format!("stuck at the {}", end.word())),
+    );
+    if words.is_empty() {
+        return String::new();
+    }
+    format!("a rotator that follows: {}", words.join(", "))
 }

@@ -42,10 +42,7 @@ fn culminations_s(session: &Session) -> Vec<f64> {
     let half_s = 180.0 / DEG_PER_S;
     let mut guess_s = -past_deg(0.0) / DEG_PER_S;
     while guess_s < session.length_s + 0.5 * half_s {
-        let mut at_s = guess_s;
-        for _ in 0..3 {
-            at_s -= past_deg(at_s) / DEG_PER_S;
-        }
+        let at_s = guess_s - past_deg(guess_s) / DEG_PER_S;
         if at_s > 0.0 && at_s < session.length_s {
             found.push(at_s);
         }

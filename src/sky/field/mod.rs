@@ -10,6 +10,8 @@
 //! | `polar` | an equatorial mount whose axis misses the pole |
 
 mod bounds;
+#[cfg(test)]
+mod bounds_tests;
 mod fastest;
 mod follow;
 #[cfg(test)]

@@ -100,6 +100,7 @@ fn dot(a: Direction, b: Direction) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::angle::residual_finite;
 
     fn pointing(hour_angle_h: f64, dec_deg: f64) -> Pointing {
         Pointing {
@@ -141,6 +142,31 @@ mod tests {
                     assert!((rate.abs() - slope.abs()).abs() < second, "{rate} {slope}");
                     assert_eq!(angle * rate >= 0.0, expected * slope >= 0.0);
                 }
+            }
+        }
+    }
+
+    /// The rate is the slope of the angle, also near the pole, where the first order does not hold.
+    #[test]
+    fn the_rate_is_the_slope_of_the_angle() {
+        let error = PoleError {
+            altitude_arcmin: 40.0,
+            azimuth_arcmin: -70.0,
+        };
+        for (latitude_deg, dec_deg) in [(47.0, 88.0), (47.0, 20.0), (-30.0, -87.0), (-30.0, 60.0)] {
+            let site = Site::new(latitude_deg, 0.0, 0.0).expect("a site");
+            for hour in [-9.0, -2.0, 0.5, 5.0] {
+                let at = |hour: f64| polar_rotation(&site, &error, &pointing(hour, dec_deg));
+                // In hours: 0.015 degrees to either side.
+                let step = 1e-3;
+                let change = residual_finite(at(hour + step).0 - at(hour - step).0, 360.0);
+                let slope = change / (30.0 * step) * SIDEREAL_DEG_PER_H;
+                let rate = at(hour).1;
+                let off = (rate - slope).abs();
+                assert!(
+                    off < 1e-6 * (1.0 + rate.abs()),
+                    "{dec_deg} {hour} {rate} {slope}"
+                );
             }
         }
     }
