@@ -54,6 +54,7 @@ mod serve_flood;
 mod serve_limits;
 mod sky;
 mod sky_field;
+mod sky_field_rate;
 mod sky_headers;
 mod sky_night;
 mod sky_night_input;
