@@ -206,7 +206,8 @@ fn altitudes(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet)
         flip_line(sheet, panel, time, bar);
         let middle = 0.5 * (time.at(bar.from_h) + time.at(bar.to_h));
         let above = points.iter().map(|p| p.1).fold(panel.bottom, f64::min) - 8.0;
-        let below = points.iter().map(|p| p.1).fold(panel.top, f64::max) + 18.0;
+        // Where there is no room above: below the middle of the line.
+        let below = points.get(points.len() / 2).map_or(above, |p| p.1) + 22.0;
         let beside = if above < panel.top + 10.0 {
             below
         } else {
