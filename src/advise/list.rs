@@ -11,10 +11,11 @@ use super::wishes::Wishes;
 use crate::rig::{Approach, Rig, Rule};
 use crate::sample::Cancelled;
 use crate::scenario::{Policy, Scenario, Target};
+use crate::summary::Distribution;
 use crate::verdict::{Fault, Judge, Judged, Standing};
 
 /// Good solves after which a loop that is run in a search has shown what it does.
-const ENOUGH_SOLVES: u32 = 100;
+const ENOUGH_SOLVES: u32 = 24;
 
 /// What differs between two loops of a search: the settings that it may change, and the target.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -32,6 +33,15 @@ pub(super) struct ListJudge<'a> {
     /// Shorter runs are enough.
     pub(super) searching: bool,
     known: Mutex<HashMap<Key, Arc<Judged>>>,
+    /// What was solved without a correction that leaves the arc holds for every arc that leaves these corrections alone.
+    shared: Mutex<HashMap<SharedKey, Arc<Judged>>>,
+}
+
+/// What such a loop depends on: drive angle, reading at the start, period, tolerance, overrun.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+struct SharedKey {
+    approach: Approach,
+    numbers: [u64; 5],
 }
 
 impl<'a> ListJudge<'a> {
@@ -42,6 +52,7 @@ impl<'a> ListJudge<'a> {
             judge,
             searching: false,
             known: Mutex::default(),
+            shared: Mutex::default(),
         }
     }
 
@@ -71,16 +82,36 @@ impl<'a> ListJudge<'a> {
                 target.after_deg.map_or(0, f64::to_bits),
             ],
         };
-        let known = || self.known.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(judged) = known().get(&key) {
+        if let Some(judged) = locked(&self.known).get(&key) {
             return Ok(Arc::clone(judged));
         }
         let mut scenario = target.scenario(rig, policy);
         if self.searching {
             scenario = scenario.with_max_solves(ENOUGH_SOLVES);
         }
-        let judged = Arc::new(self.judge.judge(&scenario, policy)?);
-        known().insert(key, Arc::clone(&judged));
+        let shared_key = SharedKey {
+            approach: loop_.approach,
+            numbers: [
+                scenario.drive_angle_deg(),
+                scenario.brief().reading_deg,
+                scenario.period_deg(),
+                loop_.tolerance_deg,
+                loop_.overrun_deg,
+            ]
+            .map(f64::to_bits),
+        };
+        let like = locked(&self.shared).get(&shared_key).cloned();
+        let judged = match like.and_then(|like| adopted(&like, &scenario, policy)) {
+            Some(judged) => judged,
+            None => {
+                let judged = Arc::new(self.judge.judge(&scenario, policy)?);
+                if judged.summary.wanted_deg.is_some() {
+                    locked(&self.shared).insert(shared_key, Arc::clone(&judged));
+                }
+                judged
+            }
+        };
+        locked(&self.known).insert(key, Arc::clone(&judged));
         Ok(judged)
     }
 
@@ -127,6 +158,21 @@ impl<'a> ListJudge<'a> {
         Ok(true)
     }
 
+    /// A target is safe in the middle of an arc, so that no correction leaves it: no arc that sends it to the same drive
+    /// angle can do better. True where that cannot be said, after a flip.
+    pub(super) fn safe_amid(
+        &self,
+        rig: &Rig,
+        target: &Target,
+        drive_deg: f64,
+    ) -> Result<bool, Cancelled> {
+        if target.after_deg.is_some() {
+            return Ok(true);
+        }
+        let amid = amid(rig, drive_deg);
+        Ok(self.at(rig, amid, target)?.verdict.is_safe())
+    }
+
     /// A target neither hunts nor fails to settle in time under a policy.
     pub(super) fn settles(
         &self,
@@ -144,4 +190,33 @@ impl<'a> ListJudge<'a> {
             .all(|f| f.standing == Standing::Within);
         Ok((fine, judged.summary.method == "exact"))
     }
+}
+
+/// An arc with a drive angle in its middle \[deg\].
+pub(super) fn amid(rig: &Rig, drive_deg: f64) -> Policy {
+    let own = Policy::of(rig);
+    Policy {
+        rule: Rule::FoldOnce,
+        band_deg: 0.0,
+        arc_start_deg: drive_deg - 0.5 * own.period_deg(),
+        ..own
+    }
+}
+
+fn locked<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// A loop that differs in its arc alone, if that leaves the corrections of the other alone.
+fn adopted(like: &Judged, scenario: &Scenario, policy: Policy) -> Option<Arc<Judged>> {
+    let wanted_deg = like.summary.wanted_deg?;
+    scenario.leaves_alone(wanted_deg).then(|| {
+        let mut judged = like.clone();
+        let summary = &mut judged.summary;
+        summary.rule = policy.rule;
+        summary.symmetry = policy.symmetry;
+        summary.arc_start_deg = policy.arc_start_deg;
+        summary.outside_arc_deg = Distribution::certain_mean(scenario.first_outside_deg());
+        Arc::new(judged)
+    })
 }

@@ -20,7 +20,10 @@ const MOST_EXPERIMENTS: usize = 20;
 const KEEP_OUT_RUNS: u64 = 500;
 
 /// A share of swings below this is none.
-const LEAST_SWINGING: f64 = 1e-5;
+const LEAST_SWINGING: f64 = 1e-4;
+
+/// A share above this is every run: an exact solution leaves out the far tails.
+const EVERY_RUN: f64 = 1.0 - 3e-5;
 
 /// How many sigma a correction is taken to reach in the words for a safe target.
 const REACH_SIGMAS: f64 = 3.0;
@@ -368,7 +371,7 @@ impl ReasonWriter<'_> {
 
 /// "28.3 % of the runs", as the start of a sentence or a part of it.
 fn share_of_runs(rate: f64) -> String {
-    if rate >= 1.0 {
+    if rate > EVERY_RUN {
         "Every run".to_owned()
     } else {
         format!("{} of the runs", percent(rate))
@@ -377,7 +380,7 @@ fn share_of_runs(rate: f64) -> String {
 
 /// The verb for [`share_of_runs`].
 fn s<'a>(rate: f64, many: &'a str, one: &'a str) -> &'a str {
-    if rate >= 1.0 { one } else { many }
+    if rate > EVERY_RUN { one } else { many }
 }
 
 /// How far the first correction reaches, for the choice of words only \[deg\].

@@ -185,13 +185,11 @@ impl Setting {
             let bad = self.targets.iter().filter(|t| bad(t.verdict.state));
             bad.count()
         };
-        // Beyond a thousand limits nothing gets worse, so that one hopeless target does not hide the others.
-        let excess = |t: &TargetReport| t.verdict.excess().min(1e3);
         (
             counted(|s| s <= State::OutOfReach),
             counted(|s| s != State::Safe),
             usize::from(!self.keeps_frame()) + usize::from(!self.is_clear_enough()),
-            self.targets.iter().map(excess).sum(),
+            self.targets.iter().map(|t| t.verdict.excess()).sum(),
         )
     }
 }

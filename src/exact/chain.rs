@@ -32,8 +32,8 @@ pub(super) struct Chain<'a> {
     rows: Vec<Row>,
     /// Moves from place to place that were found and followed, at all zero points.
     pub(super) work: u64,
-    /// Some correction, at any zero point so far, wanted to leave the arc.
-    pub(super) leaves_arc: bool,
+    /// The angles that corrections wanted, at any zero point so far \[deg\]; `None` once one wanted to leave the arc.
+    pub(super) wanted_deg: Option<(f64, f64)>,
     /// Room for the pieces of a correction.
     pub(super) pieces: Vec<Piece>,
 }
@@ -57,7 +57,7 @@ impl<'a> Chain<'a> {
             known: Vec::new(),
             rows: Vec::new(),
             work: 0,
-            leaves_arc: false,
+            wanted_deg: Some((f64::INFINITY, f64::NEG_INFINITY)),
             pieces: Vec::new(),
         }
     }

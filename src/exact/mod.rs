@@ -83,12 +83,12 @@ pub fn solve_unless(
     let kernel = Kernel::new(scenario, precision, stopped)?;
     let Some(start) = begin(&kernel) else {
         let refused = Figures::refused_at_once();
-        return Ok(Solution::of(&kernel, &refused, &refused, true));
+        return Ok(Solution::of(&kernel, &refused, &refused, None));
     };
     let Total {
         every,
         second,
-        leaves_arc,
+        wanted_deg,
     } = add_up(&kernel, start)?;
     let fine = Figures::of(&kernel, &start, &every);
     let coarse = match second {
@@ -98,7 +98,7 @@ pub fn solve_unless(
             Figures::of(&kernel, &start, &add_up(&kernel, start)?.every)
         }
     };
-    Ok(Solution::of(&kernel, &fine, &coarse, leaves_arc))
+    Ok(Solution::of(&kernel, &fine, &coarse, wanted_deg))
 }
 
 /// Whether the method holds the rig, without solving anything.
@@ -192,8 +192,8 @@ struct Total {
     every: Sums,
     /// Over every second one, where the zero points are the only grid.
     second: Option<Sums>,
-    /// Some correction wanted to leave the arc.
-    leaves_arc: bool,
+    /// See [`Solution::wanted_deg`].
+    wanted_deg: Option<(f64, f64)>,
 }
 
 fn add_up(kernel: &Kernel, start: Start) -> Result<Total, NotHeld> {
@@ -244,6 +244,6 @@ fn add_up(kernel: &Kernel, start: Start) -> Result<Total, NotHeld> {
     Ok(Total {
         every,
         second,
-        leaves_arc: chain.leaves_arc,
+        wanted_deg: chain.wanted_deg,
     })
 }

@@ -133,7 +133,7 @@ impl Chain<'_> {
     /// The row of a residual that is known: one outcome has the whole probability.
     fn certain(&mut self, row: &mut Row, from: Place, residual_deg: f64) {
         let scenario = self.kernel.scenario;
-        self.leaves_arc = true; // not looked at
+        self.wanted_deg = None; // not looked at
         if residual_deg.abs() <= scenario.brief.tolerance_deg {
             row.pass = 1.0;
             return;
@@ -206,6 +206,8 @@ impl Chain<'_> {
         );
         let mut found = std::mem::take(&mut self.pieces);
         if within_arc(kernel, from.reading_deg, ends) {
+            let (low, high) = ends;
+            self.wanted_deg = self.wanted_deg.map(|(a, b)| (a.min(low), b.max(high)));
             found.clear();
             found.push(Piece {
                 from_deg: ends.0,
@@ -213,7 +215,7 @@ impl Chain<'_> {
                 effect: Effect::Shifted(0.0),
             });
         } else {
-            self.leaves_arc = true;
+            self.wanted_deg = None;
             pieces(kernel.scenario, from.reading_deg, ends, &mut found);
         }
         for piece in &found {

@@ -79,6 +79,8 @@ pub struct Solution {
     /// No correction wanted to leave the arc and nothing turned outside it, so that every rule with this arc
     /// comes to the same.
     pub within_arc: bool,
+    /// The angles that corrections want, from the lowest to the highest \[deg\]; `None` where one wants to leave the arc.
+    pub wanted_deg: Option<(f64, f64)>,
     /// Probability of settling at every number of good solves, from 0.
     pub settled_shares: Vec<f64>,
     /// Probability of every number of good solves, from 0.
@@ -102,7 +104,12 @@ const NOISE: f64 = 1e-12;
 const TIME_BIN: f64 = 1.0 / 512.0;
 
 impl Solution {
-    pub(super) fn of(kernel: &Kernel, fine: &Figures, coarse: &Figures, leaves_arc: bool) -> Self {
+    pub(super) fn of(
+        kernel: &Kernel,
+        fine: &Figures,
+        coarse: &Figures,
+        wanted_deg: Option<(f64, f64)>,
+    ) -> Self {
         // What was not followed, in tails and in masses too small, is missing in the sum of all probabilities.
         let missing = (1.0 - fine.solves_shares.iter().sum::<f64>()).abs();
         let unseen = 2.0 * beyond(kernel.precision.reach) + 10.0 * kernel.precision.least_mass;
@@ -149,7 +156,8 @@ impl Solution {
             travel_deg: mean(|f| f.added.travel_deg),
             outside_arc_deg: mean(|f| f.added.outside_arc_deg),
             keep_out_deg: mean(|f| f.added.keep_out_deg),
-            within_arc: !leaves_arc && fine.added.outside_arc_deg == 0.0,
+            within_arc: wanted_deg.is_some() && fine.added.outside_arc_deg == 0.0,
+            wanted_deg,
             settled_shares: fine.settled_shares.clone(),
             solves_shares: fine.solves_shares.clone(),
             long_swings_shares: fine.long_swings_shares.clone(),

@@ -106,6 +106,25 @@ impl Scenario {
         }
     }
 
+    /// Corrections to angles of this range are carried out as they are: none folds, and none takes the way round.
+    pub(crate) fn leaves_alone(&self, (low_deg, high_deg): (f64, f64)) -> bool {
+        let width_deg = self.wrap.width_deg().min(self.period_deg);
+        low_deg >= self.wrap.start_deg() && high_deg < self.wrap.start_deg() + width_deg
+    }
+
+    /// Degrees of the first move outside the arc.
+    pub(crate) fn first_outside_deg(&self) -> f64 {
+        let from_deg = self.brief.reading_deg;
+        match self.plant.plan(from_deg, self.drive_angle_deg()) {
+            Plan::Move { via_deg, to_deg } => {
+                let via = via_deg.unwrap_or(from_deg);
+                self.ground.outside_arc_deg(from_deg, via)
+                    + self.ground.outside_arc_deg(via, to_deg)
+            }
+            Plan::Still | Plan::Refused => 0.0,
+        }
+    }
+
     /// A reading so far from the parking angle winds the cable too far.
     #[inline(always)]
     pub(crate) fn overwinds(&self, winding_deg: f64) -> bool {

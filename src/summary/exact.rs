@@ -47,6 +47,12 @@ impl Distribution {
         }
     }
 
+    /// A mean that is known.
+    #[must_use]
+    pub(crate) fn certain_mean(value: f64) -> Self {
+        Self::bounded_mean(Bounded { value, bound: 0.0 })
+    }
+
     /// A mean and quantiles between their bounds.
     #[must_use]
     pub fn bounded(spread: &BoundedSpread) -> Self {
@@ -125,6 +131,7 @@ impl PolicySummary {
             true_error_deg: spread(&solution.true_error_deg),
             outside_arc_deg: Distribution::bounded_mean(solution.outside_arc_deg),
             keep_out_deg: Distribution::bounded_mean(solution.keep_out_deg),
+            wanted_deg: solution.wanted_deg,
             first_ping_pong_trial: None,
             exact: Some(ExactDetails {
                 hunting: Rate::bounded(solution.hunting),

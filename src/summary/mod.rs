@@ -217,6 +217,9 @@ pub struct PolicySummary {
     pub outside_arc_deg: Distribution,
     /// Degrees turned inside keep-outs.
     pub keep_out_deg: Distribution,
+    /// The angles that corrections want, where the exact method finds that none leaves the arc \[deg\].
+    #[serde(skip)]
+    pub wanted_deg: Option<(f64, f64)>,
     /// Number of the first run with two or more long swings, to be replayed.
     pub first_ping_pong_trial: Option<u64>,
     /// What only the exact method finds.
@@ -272,6 +275,7 @@ impl PolicySummary {
             outside_arc_deg: all(&tally.outside_arc_deg),
             keep_out_deg: all(&tally.keep_out_deg),
             first_ping_pong_trial: tally.first_ping_pong,
+            wanted_deg: None,
             exact: None,
         }
     }

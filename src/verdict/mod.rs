@@ -179,13 +179,14 @@ impl Verdict {
         self.faults.iter().find(|f| f.fault == fault)
     }
 
-    /// How far the worst fault is beyond its limit, in limits; for comparing two settings that both fail.
+    /// How far the faults are beyond their limits, in limits; for comparing two settings that both fail.
     #[must_use]
     pub fn excess(&self) -> f64 {
-        let over = |f: &FaultShare| {
-            (f.rate.rate / f.limit).max(f64::from(u8::from(f.standing != Standing::Within)))
-        };
-        self.faults.iter().map(over).fold(0.0, f64::max)
+        let beyond = self
+            .faults
+            .iter()
+            .filter(|f| f.standing != Standing::Within);
+        beyond.map(|f| f.rate.high / f.limit).sum()
     }
 }
 

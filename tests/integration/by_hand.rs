@@ -188,13 +188,13 @@ fn seating_is_drawn_anew_and_replaces_the_old() {
         trials,
         21,
     );
-    assert!(agrees(first.solves.times(1), trials, WITHIN_ONE, 5.0));
+    assert!(agrees(first.solves().times(1), trials, WITHIN_ONE, 5.0));
 
     let tolerance = format!("loop.tolerance_deg={}", 0.3 * std::f64::consts::SQRT_2);
     let unknown = perfect(&[seated, "drive.zero_point_sigma_deg=40", &tolerance]);
     let tally = tallied(&unknown, 40.0, trials, 22);
-    let rest = trials - tally.solves.times(1);
-    let second = tally.solves.times(2);
+    let rest = trials - tally.solves().times(1);
+    let second = tally.solves().times(2);
     assert!(agrees(second, rest, WITHIN_ONE, 5.0), "{second} of {rest}");
 }
 

@@ -13,7 +13,7 @@ const Z: f64 = 5.0;
 
 /// Runs that settled at solve `n` exactly.
 fn settled_at(tally: &halfturn::tally::Tally, n: u32) -> u64 {
-    tally.solves.times(n)
+    tally.solves().times(n)
 }
 
 /// P(|X| <= k sigma) of a normal deviate; Abramowitz & Stegun (1964), table 26.1: 2 P(x) - 1 at
@@ -192,7 +192,7 @@ fn confirming_moves_nothing() {
     ]);
     let tally = tallied(&rig, 90.0, 10_000, 16);
     assert_eq!(tally.settled, 10_000);
-    assert_eq!(tally.solves.moments().mean(), Some(3.0));
+    assert_eq!(tally.solves().moments().mean(), Some(3.0));
     assert_eq!(tally.moves.moments().mean(), Some(0.0));
 }
 

@@ -82,7 +82,7 @@ impl Check {
             "solves",
             &exact.solves_shares,
             exact.settled.bound,
-            &tally.solves,
+            &tally.solves(),
         );
         self.shares(
             "long swings",
@@ -105,7 +105,7 @@ impl Check {
         for (name, mean, counts) in [
             ("failures", exact.failed_attempts, &tally.failed_attempts),
             ("moves", exact.moves, &tally.moves),
-            ("mean solves", exact.solves.mean, &tally.solves),
+            ("mean solves", exact.solves.mean, &tally.solves()),
             ("mean swings", exact.long_swings.mean, &tally.long_swings),
         ] {
             let moments = counts.moments();

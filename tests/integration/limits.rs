@@ -1,11 +1,12 @@
 //! With every key at the ends of its range, all figures are finite.
 
-use halfturn::advise::{Limits, Request, Wishes, advise, compare_rules, runs};
+use halfturn::advise::{Changes, Request, Wishes, advise, compare_rules, runs};
 use halfturn::report::{advice_json, batch_json, trace_json};
 use halfturn::rig::{Bound, KEYS, Kind, Rig, Rule, read};
 use halfturn::run::{Trace, run};
 use halfturn::sample::{Batch, Unattended, stream};
 use halfturn::scenario::{Policy, Scenario, read_targets};
+use halfturn::verdict::Limits;
 use rayon::prelude::*;
 use serde_json::Value;
 
@@ -78,8 +79,9 @@ fn every_key_at_its_ends_gives_finite_figures() {
         let rig = loops(&set);
         let request = Request {
             batch: PLAN,
-            limits: Limits { max_hunting: 0.001 },
+            limits: Limits::default(),
             wishes: Wishes::default(),
+            change: Changes::default(),
         };
         // One of the targets in turn, as the search for settings takes its time for each.
         let advice = advise(&rig, &targets[i % 3..=i % 3], request, &Unattended);
@@ -221,14 +223,12 @@ fn the_starter_has_every_key() {
 fn the_length_of_the_work_stays_a_number() {
     let request = |trials| Request {
         batch: Batch { trials, seed: 1 },
-        limits: Limits { max_hunting: 0.001 },
+        limits: Limits::default(),
         wishes: Wishes::default(),
+        change: Changes::default(),
     };
     assert_eq!(runs(usize::MAX, &request(u64::MAX)), u64::MAX);
-    assert_eq!(
-        runs(3, &request(10)),
-        (2 * 3 + 4 + 3 * 4) * 10 + 4 * 41 * 10
-    );
+    assert_eq!(runs(3, &request(10)), (3 * 3 + 4) * 10 + 4 * 41 * 10);
 }
 
 /// The same through the program, pictures and page included, where a key divides or scales.

@@ -52,7 +52,6 @@ mod seam_oscillation;
 mod serve;
 mod serve_flood;
 mod serve_limits;
-mod settling;
 mod sky;
 mod sky_field;
 mod sky_headers;

@@ -123,7 +123,7 @@ fn compare(name: &str, tally: &Tally, case: &Value, wrong: &mut Vec<String>) {
         ("settle_time_s", tally.settle_time_s.moments()),
         ("true_error_deg", tally.true_error_deg.moments()),
         ("elapsed_s", tally.elapsed_s().moments()),
-        ("solves", tally.solves.moments()),
+        ("solves", tally.solves().moments()),
         ("long_swings", tally.long_swings.moments()),
         ("travel_deg", tally.travel_deg.moments()),
         ("winding_deg", tally.winding_deg.moments()),

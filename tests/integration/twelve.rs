@@ -20,6 +20,7 @@ fn list(angles: impl IntoIterator<Item = f64>) -> Vec<Target> {
             ra_deg: None,
             dec_deg: None,
             minutes: None,
+            after_deg: None,
         })
         .collect()
 }

@@ -2,13 +2,14 @@
 
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use halfturn::advise::{AdviseError, Doubt, Limits, Request, Wishes, advise, uncertain};
+use halfturn::advise::{AdviseError, Changes, Doubt, Request, Wishes, advise, uncertain};
 use halfturn::angle::residual;
 use halfturn::fit::{Fit, fit, read_log};
 use halfturn::rig::{DEMO_RIG, Rig, read};
 use halfturn::run::{Trace, run};
 use halfturn::sample::{Batch, Monitor, Unattended, batch, stream};
 use halfturn::scenario::{Policy, Scenario, Target};
+use halfturn::verdict::Limits;
 use serde_json::Value;
 
 use crate::binary::{complaint, folder, halfturn, json, names, write};
@@ -189,6 +190,7 @@ fn the_share_is_that_of_plain_runs() {
         },
         limits: Limits::default(),
         wishes: Wishes::default(),
+        change: Changes::default(),
     };
     let advice = advise(&rig, &targets, request, &Unattended).expect("an advice");
     let doubt = Doubt {
@@ -201,14 +203,14 @@ fn the_share_is_that_of_plain_runs() {
     let mut safe = 0;
     let rigs = 150;
     for i in 0..rigs {
-        let drawn = other_rig(&found, &advice.plan.rig, i);
+        let drawn = other_rig(&found, &advice.advised_rig, i);
         let scenario = Scenario::new(&drawn, Policy::of(&drawn), worst.position_angle_deg);
         let plan = Batch {
             trials: 20_000,
             seed: 1234,
         };
         let tally = batch(&scenario, plan, &Unattended);
-        safe += u64::from(tally.hunting <= 20 && tally.unsolved <= 20);
+        safe += u64::from(tally.ping_pong <= 20 && tally.stuck <= 20 && tally.unsolved <= 20);
     }
     let (a, b) = (
         trial.targets[trial.worst].safe.rate,
@@ -243,6 +245,7 @@ fn a_stop_among_the_rigs_is_no_answer() {
         },
         limits: Limits::default(),
         wishes: Wishes::default(),
+        change: Changes::default(),
     };
     let advice = advise(&rig, &targets, request, &Unattended).expect("an advice");
     let doubt = Doubt {
@@ -263,6 +266,7 @@ fn target(number: usize, position_angle_deg: f64) -> Target {
         ra_deg: None,
         dec_deg: None,
         minutes: None,
+        after_deg: None,
     }
 }
 

@@ -24,11 +24,18 @@ use crate::scenario::{Policy, Target};
 /// Degrees that count as none: rounding at a boundary that is only touched \[deg\].
 pub(super) const TOUCH_DEG: f64 = 1e-9;
 
-/// Starts that are judged at every target where none makes all of them safe, for one rule.
-const MOST_FAILING: usize = 64;
+/// Starts that are tried in all. The most promising come first: where so many have a target too near to the seam, the others
+/// have one, too.
+const MOST_TRIED: usize = 240;
+
+/// Starts that are judged at every target where none makes all of them safe.
+const MOST_FAILING: usize = 6;
 
 /// Judged targets that this may cost.
-const MOST_JUDGED: usize = 4_000;
+const MOST_JUDGED: usize = 3_000;
+
+/// Targets of a list that are looked at before any start is tried.
+const MOST_SAMPLED: usize = 100;
 
 /// Starts that are judged side by side.
 const WAVE: usize = 8;
@@ -259,24 +266,45 @@ impl Search<'_> {
         Ok(find_band(&self.quick, &banded, &arc, bound.residual_deg)?)
     }
 
+    /// The starts to try for a rig, each with the targets that cannot be safe where it sends them; the most promising
+    /// first.
+    fn hopes(&self, rig: &Rig) -> Result<Vec<(usize, Rig)>, AdviseError> {
+        let wanted_deg = SwingBound::of(rig, Policy::of(rig), self.request.wishes.tail).margin_deg;
+        let list = &self.quick;
+        let mut hopes: Vec<(usize, Rig)> = starts(rig, list.targets, wanted_deg)
+            .into_par_iter()
+            .map(|start_deg| {
+                let there = rig.with(|s| s.wrap.arc_start_deg = start_deg)?;
+                let ground = Grounds::of(&there);
+                let drive_deg = ground.drive_angles_deg(&there, list.targets);
+                let mut lost = 0;
+                // Of a long list some stand for their neighbours.
+                let step = list.targets.len().div_ceil(MOST_SAMPLED);
+                for (target, drive_deg) in list.targets.iter().zip(drive_deg).step_by(step) {
+                    lost += usize::from(!list.safe_amid(rig, target, drive_deg)?);
+                }
+                Ok((lost, there))
+            })
+            .collect::<Result<_, AdviseError>>()?;
+        hopes.sort_by_key(|(lost, _)| *lost);
+        Ok(hopes)
+    }
+
     /// The rig with the first start that makes every target safe.
     fn with_arc(&self, rig: &Rig) -> Result<Option<Found>, AdviseError> {
-        let wanted_deg = SwingBound::of(rig, Policy::of(rig), self.request.wishes.tail).margin_deg;
-        let starts = starts(rig, self.quick.targets, wanted_deg);
-        for wave in starts.chunks(WAVE) {
-            let serve: Vec<Option<Rig>> = wave
+        let hopes = self.hopes(rig)?;
+        let hopeful: Vec<&Rig> = hopes.iter().filter(|h| h.0 == 0).map(|h| &h.1).collect();
+        for wave in hopeful[..hopeful.len().min(MOST_TRIED)].chunks(WAVE) {
+            let serve: Vec<bool> = wave
                 .par_iter()
-                .map(|start_deg| -> Result<Option<Rig>, AdviseError> {
-                    let there = rig.with(|s| s.wrap.arc_start_deg = *start_deg)?;
-                    let arc = present_arc(&there, self.quick.targets);
-                    let permitted =
-                        !self.request.wishes.clear_of_keep_outs || arc.clear_of_keep_outs;
-                    let serves = permitted && self.quick.all_safe(&there)?;
-                    Ok(serves.then_some(there))
+                .map(|there| -> Result<bool, AdviseError> {
+                    let permitted = !self.request.wishes.clear_of_keep_outs
+                        || present_arc(there, self.quick.targets).clear_of_keep_outs;
+                    Ok(permitted && self.quick.all_safe(there)?)
                 })
                 .collect::<Result<_, _>>()?;
-            for there in serve.into_iter().flatten() {
-                if let Some(found) = self.confirmed(&there)? {
+            for (there, _) in wave.iter().zip(serve).filter(|(_, serves)| *serves) {
+                if let Some(found) = self.confirmed(there)? {
                     return Ok(Some(found));
                 }
             }
@@ -307,15 +335,9 @@ impl Search<'_> {
         let rig = &rigs[rigs.len() - 1];
         let mut tried = rigs.to_vec();
         if self.may(Change::Arc) {
-            let wanted_deg =
-                SwingBound::of(rig, Policy::of(rig), self.request.wishes.tail).margin_deg;
-            let most = (MOST_JUDGED / self.quick.targets.len().max(1)).clamp(1, MOST_FAILING);
-            let starts = starts(rig, self.quick.targets, wanted_deg);
-            // All over the list: the best may be one that looks bad.
-            let step = starts.len().div_ceil(most).max(1);
-            for start_deg in starts.iter().step_by(step) {
-                tried.push(rig.with(|s| s.wrap.arc_start_deg = *start_deg)?);
-            }
+            let hopes = self.hopes(rig)?;
+            let most = (MOST_JUDGED / self.quick.targets.len()).clamp(1, MOST_FAILING);
+            tried.extend(hopes.into_iter().take(most).map(|(_, there)| there));
         }
         let judged = tried
             .iter()

@@ -3,9 +3,10 @@
 use super::Search;
 use crate::advise::AdviseError;
 use crate::advise::changes::Change;
+use crate::advise::list::amid;
 use crate::advise::window::{advised_deg, lowest_deg, rounded_up_deg, tolerance_limits};
-use crate::rig::{Rig, Rule};
-use crate::scenario::{Policy, Scenario, Target};
+use crate::rig::Rig;
+use crate::scenario::{Policy, Target};
 
 /// Growth of the tolerance from one try to the next where nothing else helps.
 const GROWTH: f64 = 1.25;
@@ -34,7 +35,9 @@ impl<'a, 'b> Tolerances<'a, 'b> {
         let spread: Vec<&Target> = spread(judge.targets);
         let serves = |rig: &Rig| {
             for target in &spread {
-                if !judge.settles(rig, centred(rig, target), target)?.0 {
+                let scenario = target.scenario(rig, Policy::of(rig));
+                let amid = amid(rig, scenario.drive_angle_deg());
+                if !judge.settles(rig, amid, target)?.0 {
                     return Ok(false);
                 }
             }
@@ -64,17 +67,6 @@ fn spread(targets: &[Target]) -> Vec<&Target> {
     const MOST: usize = 12;
     let step = targets.len().div_ceil(MOST).max(1);
     targets.iter().step_by(step).collect()
-}
-
-/// An arc with the target in its middle, so that no correction leaves it.
-fn centred(rig: &Rig, target: &Target) -> Policy {
-    let own = Policy::of(rig);
-    let scenario = Scenario::new(rig, own, target.position_angle_deg);
-    Policy {
-        rule: Rule::FoldOnce,
-        arc_start_deg: scenario.drive_angle_deg() - 0.5 * own.period_deg(),
-        ..own
-    }
 }
 
 /// The rig with the least wider tolerance that makes every target safe where the arc is, within what the frame bears.

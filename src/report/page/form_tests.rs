@@ -6,10 +6,8 @@ use super::picture::{Drawn, Pictures};
 use super::script::hash;
 use super::tests::{HUNTING, advice, named, page as plain_page, without_scripts};
 use super::{Made, render};
-use crate::advise::{Advice, Exactly};
-use crate::report::ExactTarget;
+use crate::advise::Advice;
 use crate::report::pictures::advice_pictures;
-use crate::summary::Rate;
 
 const LIST: [f64; 4] = [0.0, 35.0, 129.0, 179.6];
 
@@ -34,7 +32,7 @@ fn drawn(advice: &Advice) -> Pictures {
 }
 
 fn page(advice: &Advice) -> String {
-    render(advice, &drawn(advice), &Made::default(), &[])
+    render(advice, &drawn(advice), &Made::default())
 }
 
 #[test]
@@ -143,53 +141,6 @@ fn every_colour_of_a_picture_is_known_in_the_dark() {
     }
 }
 
-#[test]
-fn exact_figures_stand_on_the_page_where_they_were_asked_for() {
-    let advice = advice(HUNTING, &LIST);
-    let found = Exactly {
-        settled: Rate {
-            rate: 0.75,
-            low: 0.75,
-            high: 0.75,
-        },
-        hunting: Rate {
-            rate: 3e-9,
-            low: 3e-9,
-            high: 3e-9,
-        },
-        ended_badly: Rate {
-            rate: 0.25,
-            low: 0.249,
-            high: 0.251,
-        },
-    };
-    let exact: Vec<ExactTarget> = vec![("T <one>".to_owned(), [Some(found), None])];
-    let with = render(&advice, &Pictures::default(), &Made::default(), &exact);
-    let row = with
-        .split_once("T &lt;one&gt;</span></th>")
-        .expect("a row")
-        .1;
-    let row = row.split_once("</tr>").expect("its end").0;
-    let cells: Vec<&str> = row
-        .split("<td>")
-        .skip(1)
-        .filter_map(|cell| cell.split("</td>").next())
-        .collect();
-    assert_eq!(
-        cells,
-        [
-            "0.750000",
-            "3.00000e-9",
-            "0.250 ±1e-3",
-            "not held",
-            "not held",
-            "not held"
-        ]
-    );
-    let without = render(&advice, &Pictures::default(), &Made::default(), &[]);
-    assert!(!without.contains("id=\"exact\""));
-}
-
 /// Two hundred targets with the longest names, and letters of two and three bytes.
 #[test]
 fn two_hundred_targets_weigh_less_than_a_megabyte() {
@@ -213,20 +164,13 @@ fn two_hundred_targets_weigh_less_than_a_megabyte() {
             })
             .collect();
     }
-    let rate = Rate::of(7, 1000);
-    let solved = Exactly {
-        settled: rate,
-        hunting: rate,
-        ended_badly: rate,
-    };
-    let exact: Vec<ExactTarget> = names.map(|(n, _)| (n, [Some(solved); 2])).collect();
-    let page = render(&advice, &drawn(&advice), &Made::default(), &exact);
+    let page = render(&advice, &drawn(&advice), &Made::default());
     assert!(page.len() < 1_000_000, "{}", page.len());
     // Nothing was left out for it.
     assert_eq!(
         page.matches("<span class=\"name\" dir=\"auto\">199 ")
             .count(),
-        4
+        3
     );
 }
 
@@ -255,6 +199,6 @@ fn ten_thousand_targets_stay_a_page() {
 #[test]
 fn a_picture_that_is_missing_leaves_no_empty_figure() {
     let a = advice(HUNTING, &[0.0]);
-    let page = render(&a, &Pictures::default(), &Made::default(), &[]);
+    let page = render(&a, &Pictures::default(), &Made::default());
     assert!(!page.contains("<figure"));
 }
