@@ -12,6 +12,7 @@ mod browser_driver;
 mod browser_page;
 mod browser_reach;
 mod browser_report;
+mod browser_verdicts;
 mod browser_work;
 mod by_hand;
 mod certificate;
