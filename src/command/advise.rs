@@ -53,7 +53,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
             trials: args.trials,
             seed: common.seed,
         },
-        limits: args.limits(),
+        limits: args.limits.limits(),
         wishes: args.wishes(),
         change: args.changes(),
     };
@@ -152,7 +152,10 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
     }
     words.extend(["--trials".to_owned(), args.trials.to_string()]);
     words.extend(["--seed".to_owned(), common.seed.to_string()]);
-    words.extend(["--max-ping-pong".to_owned(), args.max_ping_pong.to_string()]);
+    words.extend([
+        "--max-ping-pong".to_owned(),
+        args.limits.limits().max_ping_pong.to_string(),
+    ]);
     words.extend(wished(args));
     joined(&words)
 }
@@ -160,7 +163,7 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
 /// The wishes that are not those of the program.
 fn wished(args: &AdviseArgs) -> Vec<String> {
     let (mine, usual) = (args.wishes(), Wishes::default());
-    let (limits, usual_limits) = (args.limits(), Limits::default());
+    let (limits, usual_limits) = (args.limits.limits(), Limits::default());
     let corner = |px: Option<f64>| px.map_or_else(String::new, |px| px.to_string());
     let numbers = [
         (

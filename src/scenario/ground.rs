@@ -75,6 +75,14 @@ impl Ground {
         inside.fold(0.0, |sum, inside| sum + inside)
     }
 
+    /// A reading stands inside a keep-out.
+    #[must_use]
+    pub fn in_keep_out(&self, reading_deg: f64) -> bool {
+        /// Half a short leg about the reading, which lies inside from end to end.
+        const HALF_DEG: f64 = 1e-6;
+        self.keep_out_deg(reading_deg - HALF_DEG, reading_deg + HALF_DEG) > 1.5 * HALF_DEG
+    }
+
     /// The arc, band included, if it has an outside; and whether it repeats every turn.
     #[inline(always)]
     pub(crate) fn arc(&self) -> ((f64, f64), bool) {

@@ -11,5 +11,5 @@ mod plane;
 pub mod pointing;
 pub mod time;
 
-pub use panels::{Mosaic, MosaicError, Panel, PanelRisk, SkyLine, lay_out, panel_risks};
+pub use panels::{JudgedPanel, Mosaic, MosaicError, Panel, SkyLine, judge_panels, lay_out};
 pub use plane::{Place, Plane};

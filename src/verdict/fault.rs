@@ -92,6 +92,20 @@ impl Fault {
     }
 }
 
+impl std::fmt::Display for Fault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.pad(match self {
+            Self::KeepOut => "keep-out",
+            Self::Winding => "winding",
+            Self::Refused => "refused",
+            Self::PingPong => "ping-pong",
+            Self::Stuck => "stuck",
+            Self::Late => "late",
+            Self::Unsolved => "unsolved",
+        })
+    }
+}
+
 /// How the share of a fault stands to its limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]

@@ -1,14 +1,18 @@
 //! `halfturn sky night` as a user runs it: eight real objects, and the figures of the night against the exact method and closed forms.
 
+use halfturn::sample::{Batch, Unattended};
+use halfturn::scenario::{Policy, Scenario};
+use halfturn::verdict::{Judge, Limits};
 use serde_json::Value;
 
 use crate::binary::{complaint, folder, halfturn, json, output, write};
+use crate::sky_night_verdict::share;
 use crate::sky_values::{list, number};
 
 pub(crate) const SITE: [&str; 4] = ["--site", "47.32,12.08,1180", "--date", "2026-10-14"];
 
 /// The example of the documents, in a folder.
-fn example() -> tempfile::TempDir {
+pub(crate) fn example() -> tempfile::TempDir {
     let dir = folder();
     write(
         dir.path(),
@@ -39,8 +43,10 @@ pub(crate) fn night(dir: &tempfile::TempDir, more: &[&str]) -> Value {
     ]
     .concat();
     let out = halfturn(dir.path(), &args);
-    assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
-    json(&out)
+    let found = json(&out);
+    let code = if found["holds"] == true { 0 } else { 1 };
+    assert_eq!(out.status.code(), Some(code), "{}", complaint(&out));
+    found
 }
 
 pub(crate) fn rule<'a>(found: &'a Value, name: &str) -> &'a Value {
@@ -65,13 +71,13 @@ fn eight_objects_from_targets_file_to_report() {
     ]
     .concat();
     let out = halfturn(dir.path(), &args);
-    assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
+    assert_eq!(out.status.code(), Some(1), "{}", complaint(&out));
     let text = output(&out);
     for wanted in [
         "Kestrel Rise",
         "astronomical 18:08",
         "flip",
-        "least clear sky lost",
+        "no rule is safe on every stretch",
     ] {
         assert!(text.contains(wanted), "{wanted}: {text}");
     }
@@ -124,14 +130,9 @@ fn eight_objects_from_targets_file_to_report() {
     // The first target lies on the seam of this rig, and the night under the half circle shows it.
     let lost = |name: &str| number(&rule(&found, name)["night"]["clear_lost_s"], "mean");
     assert!(lost("half-circle") > 1.5 * lost("hysteresis-band"));
-    assert!(
-        number(
-            &rule(&found, "half-circle")["rotations"][0],
-            "expected_ping_pong"
-        ) > 0.1
-    );
     // A target that hunts until its solves are used up is given up, and the night goes on: a later target does not suffer.
     let stretches_of = list(&rule(&found, "half-circle")["night"]["stretches"]);
+    assert!(share(&stretches_of[0], "ping-pong") > 0.1);
     assert!(number(&stretches_of[0]["settled"], "rate") < 0.9);
     assert!(number(&stretches_of[2]["settled"], "rate") > 0.99);
     // A keep-out near the meridian: in force high up, not for Orion.
@@ -178,17 +179,26 @@ fn loops_of_the_night_cost_what_the_exact_method_says() {
         ],
     );
     let rule = rule(&found, "half-circle");
-    // Near the celestial equator at this right ascension the pole of date turns the field by 0.13 degrees: known to the expectation as a
-    // part of the uncertainty, of the night as a shift. So compare where it is small beside the zero point, and allow for it.
-    for (rotation, stretch) in list(&rule["rotations"])
-        .iter()
-        .zip(list(&rule["night"]["stretches"]))
-    {
-        assert_eq!(rotation["expected_by"], "exact");
+    let rig = halfturn::rig::read(PLAIN, "plain", &[]).expect("a rig");
+    let policy = Policy::of(&rig);
+    let judge = Judge {
+        limits: Limits::default(),
+        batch: Batch { trials: 1, seed: 1 },
+        monitor: &Unattended,
+    };
+    let stretches = list(&rule["night"]["stretches"]);
+    let begins = list(&rule["rotations"]).iter().zip([100.0, 50.0]);
+    for ((rotation, target_deg), stretch) in begins.zip(stretches) {
+        let scenario = Scenario::new(&rig, policy, target_deg);
+        let scenario = scenario.begun_at(number(rotation, "from_deg"));
+        let judged = judge.judge(&scenario, policy).expect("not stopped");
+        assert_eq!(judged.summary.method, "exact");
+        let mean_s = judged.summary.elapsed_s.mean.expect("a mean");
         let time = &stretch["time_s"];
         let sigma = (number(time, "mean_high") - number(time, "mean")) / 1.96;
-        let off = (number(time, "mean") - number(rotation, "expected_s")).abs();
-        assert!(off < 5.0 * sigma + 0.15, "{rotation} {time}");
+        // The second begins where the corrections of the first have left the drive, a few tenths of a second from the plan.
+        let off = (number(time, "mean") - mean_s).abs();
+        assert!(off < 5.0 * sigma + 0.15, "{mean_s} {time}");
     }
 }
 
@@ -242,7 +252,7 @@ fn clouds_end_loops_in_their_share_of_the_time() {
     let found = night(&dir, &args);
     let night = &rule(&found, "half-circle")["night"];
     for stretch in list(&night["stretches"]) {
-        let rate = number(&stretch["unsolved"], "rate");
+        let rate = share(stretch, "unsolved");
         let sigma = (0.25 * 0.75 / 4000.0_f64).sqrt();
         assert!((rate - 0.25).abs() < 5.0 * sigma, "{rate}");
         // What is not settled is given up, and the night goes on.

@@ -4,9 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{MOST_TRIALS, flat_angle, positive, share, whole};
+use super::{LimitArgs, MOST_TRIALS, flat_angle, positive, share, whole};
 use crate::advise::{Change, Changes, Doubt, Wishes};
-use crate::verdict::Limits;
 
 /// Judge every target of the night, recommend arc, tolerance, rule and band with a proof, and write the
 /// report.
@@ -22,15 +21,9 @@ pub(in crate::command) struct AdviseArgs {
     /// Runs for every target: for the proof, and for the verdict where a loop cannot be solved.
     #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = whole::<u64>(1, MOST_TRIALS), allow_negative_numbers = true)]
     pub(in crate::command) trials: u64,
-    /// Largest share of runs that may have a fault at a safe target.
-    #[arg(long, value_name = "SHARE", default_value_t = 0.001, value_parser = share)]
-    pub(in crate::command) max_ping_pong: f64,
-    /// Good solves within which every target should settle.
-    #[arg(long, value_name = "N", default_value_t = 5, value_parser = whole::<u32>(1, 10_000), allow_negative_numbers = true)]
-    pub(in crate::command) max_solves: u32,
-    /// Share of the runs that should settle within them.
-    #[arg(long, value_name = "SHARE", default_value_t = 0.99, value_parser = share)]
-    pub(in crate::command) settle_chance: f64,
+    /// What counts as safe.
+    #[command(flatten)]
+    pub(in crate::command) limits: LimitArgs,
     /// Take only an arc that, band included, is clear of every keep-out.
     #[arg(long)]
     pub(in crate::command) clear_of_keep_outs: bool,
@@ -81,15 +74,6 @@ impl AdviseArgs {
         Doubt {
             draws: self.draws,
             hold: self.hold,
-        }
-    }
-
-    /// What counts as safe.
-    pub(in crate::command) fn limits(&self) -> Limits {
-        Limits {
-            max_ping_pong: self.max_ping_pong,
-            max_solves: self.max_solves,
-            settle_chance: self.settle_chance,
         }
     }
 

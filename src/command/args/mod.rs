@@ -2,6 +2,7 @@
 
 mod advise;
 mod fit;
+mod limits;
 mod loops;
 mod method;
 mod small;
@@ -21,6 +22,7 @@ use crate::rig::{Named, Rule};
 
 pub(super) use advise::AdviseArgs;
 pub(super) use fit::FitArgs;
+pub(super) use limits::LimitArgs;
 pub(super) use loops::{BatchArgs, TraceArgs};
 pub(super) use method::{Fineness, Method};
 pub(super) use small::{CompletionsArgs, InitArgs, ManArgs, SchemaArgs};
@@ -43,7 +45,7 @@ pub struct Cli {
 }
 
 const AFTER_HELP: &str = "\
-Exit codes: 0 done; 1 the answer is bad news (an unsafe target, a controller that failed); 2 the input is wrong; 130 stopped.
+Exit codes: 0 done; 1 the answer is bad news (an unsafe or unusable target, a controller that failed); 2 the input is wrong; 130 stopped.
 
 A rotator moves by itself and can wind cables, pinch fingers or hit the pier. Check keep-out sectors by
 hand, watch the first runs, and let the maker's instructions come first.";

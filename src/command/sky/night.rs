@@ -4,7 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::super::args::{Common, rule, whole};
+use super::super::args::{Common, LimitArgs, rule, whole};
+use super::super::exit::Exit;
 use super::super::inputs;
 use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
@@ -21,7 +22,8 @@ use crate::sky::night::{
 use crate::sky::pointing::{DarkHours, Site};
 use crate::sky::time::Moment;
 
-/// Plan a night of targets: times, flips, drive angles, cable, keep-outs, and the clear sky that rotation costs under every rule.
+/// Plan a night of targets: times, flips, drive angles, cable, keep-outs, and run it many times under every rule: the verdict on
+/// every target, and the clear sky that rotation costs.
 #[derive(Debug, Args)]
 pub(super) struct NightArgs {
     /// Rig file; the built-in demo rig without it.
@@ -43,6 +45,9 @@ pub(super) struct NightArgs {
     /// Order of the targets: list, meridian (by the time of crossing it), or their numbers, such as 3,1,2.
     #[arg(long, value_name = "ORDER", default_value = "list", value_parser = order)]
     order: Order,
+    /// Altitude in degrees below which a target cannot be used.
+    #[arg(long, value_name = "DEG", default_value_t = 0.0, value_parser = within(0.0, 89.0, ""), allow_negative_numbers = true)]
+    least_altitude: f64,
     /// What the telescope stands on.
     #[arg(long, value_enum, default_value_t = MountKind::German)]
     mount: MountKind,
@@ -71,8 +76,11 @@ pub(super) struct NightArgs {
     #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = rule)]
     rules: Vec<Rule>,
     /// Nights to run under every rule.
-    #[arg(long, value_name = "N", default_value_t = 2000, value_parser = whole::<u64>(1, 100_000_000), allow_negative_numbers = true)]
+    #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = whole::<u64>(1, 100_000_000), allow_negative_numbers = true)]
     trials: u64,
+    /// What counts as safe.
+    #[command(flatten)]
+    limits: LimitArgs,
     /// UT1 less UTC in seconds.
     #[arg(long, value_name = "S", default_value_t = 0.0, value_parser = within(-0.9, 0.9, ""), allow_negative_numbers = true)]
     dut1: f64,
@@ -126,6 +134,8 @@ pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<
                 MountKind::Fork => Mount::Fork,
             },
             start: begin(args.start.as_deref(), args.date, &dark)?,
+            dark: dark.darkness(),
+            least_altitude_deg: args.least_altitude,
         },
         order: args.order.clone(),
         knowledge: Knowledge {
@@ -143,6 +153,7 @@ pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<
             trials: args.trials,
             seed: common.seed,
         },
+        limits: args.limits.limits(),
     };
     let wanted = night_targets(&targets.value)
         .map_err(|e| Failure::Argument(format!("{}: {e}", targets.name)))?;
@@ -163,6 +174,9 @@ pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<
     reply.warnings = inputs::warnings(&rig, common);
     if !common.quiet {
         reply.warnings.extend(night_warnings(&head, &plan));
+    }
+    if !plan.holds() {
+        reply.exit = Exit::BadNews;
     }
     if let Some(path) = &args.plot {
         write_picture(path, &night_picture(&head, &plan)?)?;

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::super::args::Common;
+use super::super::exit::Exit;
 use super::super::inputs;
 use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
@@ -14,12 +15,15 @@ use super::values::{pair, place};
 use crate::report::{
     Overlaps, PictureFormat, panels_csv, panels_json, panels_picture, panels_table, write_picture,
 };
-use crate::sky::{Mosaic, lay_out, panel_risks};
+use crate::sample::Batch;
+use crate::sky::{Mosaic, judge_panels, lay_out};
+use crate::verdict::{Judge, Limits};
 
-/// Lay out the panels of a mosaic: where each points, and the position angle that lines up their edges.
+/// Lay out the panels of a mosaic: where each points, and the position angle that lines up their edges. With a rig, judge every
+/// panel as advise does.
 #[derive(Debug, Args)]
 pub(super) struct PanelsArgs {
-    /// Rig file: its [framing] gives the frame and the overlap, its tolerance the error that is tried.
+    /// Rig file: every panel is judged on it; its [framing] gives the frame and the overlap, its tolerance the error that is tried.
     rig: Option<PathBuf>,
     /// Middle of the mosaic, in degrees.
     #[arg(long, value_name = "RA_DEG,DEC_DEG", value_parser = pair(','), allow_hyphen_values = true, required_unless_present = "object")]
@@ -53,13 +57,16 @@ pub(super) struct PanelsArgs {
     /// Replace a file that is there.
     #[arg(long)]
     force: bool,
-    /// Also draw the panels on the sky, as .svg or .png; with a rig, those that hunt are marked.
+    /// Also draw the panels on the sky, as .svg or .png; with a rig, each has the mark of its verdict.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
 }
 
 /// Overlap without a rig that says another.
 const OVERLAP: f64 = 0.15;
+
+/// Runs for a panel whose loop cannot be solved: as many as advise makes.
+const TRIALS: u64 = 20_000;
 
 pub(super) fn panels(common: &Common, args: &PanelsArgs, watch: &Watch) -> Result<Reply, Failure> {
     if let Some(path) = &args.plot {
@@ -105,25 +112,37 @@ pub(super) fn panels(common: &Common, args: &PanelsArgs, watch: &Watch) -> Resul
         turned: mosaic.least_overlap(&panels, tolerance_deg),
         tolerance_deg,
     };
-    // Without a rig of its own the user asked for angles alone.
-    let risks = match &args.rig {
+    // Without a rig file the user asks for angles alone.
+    let judged = match &args.rig {
         None => None,
         Some(_) => {
-            let found = panel_risks(&rig.value, &panels, common.seed, watch);
-            Some(found.ok_or(Failure::Interrupted)?)
+            watch.expect(TRIALS * panels.len() as u64);
+            let judge = Judge {
+                limits: Limits::default(),
+                batch: Batch {
+                    trials: TRIALS,
+                    seed: common.seed,
+                },
+                monitor: watch,
+            };
+            let judged = judge_panels(&rig.value, &panels, &judge);
+            Some(judged.map_err(|_| Failure::Interrupted)?)
         }
     };
     watch.finish();
-    let risks = risks.as_deref();
-    let mut text = panels_table(&mosaic, &panels, overlaps, risks);
+    let judged = judged.as_deref();
+    let mut text = panels_table(&mosaic, &panels, overlaps, judged);
     if let Some(path) = &args.plot {
-        write_picture(path, &panels_picture(&mosaic, &panels, risks)?)?;
+        write_picture(path, &panels_picture(&mosaic, &panels, judged)?)?;
     }
     if let Some(path) = &args.out {
         write_or_show(path, panels_csv(&panels), &mut text)?;
     }
     let mut reply = Reply::done(text);
-    reply.json(common, &panels_json(&panels, overlaps, risks))?;
+    if judged.is_some_and(|all| all.iter().any(|p| !p.verdict.is_safe())) {
+        reply.exit = Exit::BadNews;
+    }
+    reply.json(common, &panels_json(&panels, overlaps, judged))?;
     Ok(reply)
 }
 

@@ -11,7 +11,7 @@ use super::form::Form;
 use super::legend::{Key, legend};
 use super::scale::{number, plain};
 use super::sheet::{Align, MARGIN, Point, Sheet, Type};
-use super::state::{Look, look};
+use super::state::{keys, look};
 use super::style::{FAINT_BLUE, INK, KEEP_OUT, MUTED, PALE_BLUE, size};
 use super::{Picture, PlotError};
 use crate::angle::TURN_DEG;
@@ -208,27 +208,8 @@ fn headline(sheet: &mut Sheet, (x, y): Point, wide: f64, dial: &Dial) {
 }
 
 fn entries(dials: &[Dial], keep_outs: &[&KeepOut]) -> Vec<(Key, String)> {
-    let mut list = Vec::new();
-    for state in State::ALL {
-        if dials
-            .iter()
-            .flat_map(|d| &d.targets)
-            .any(|t| t.state == state)
-        {
-            let Look {
-                shape,
-                colour,
-                filled,
-                ..
-            } = look(state);
-            let key = Key::Mark {
-                shape,
-                colour,
-                filled,
-            };
-            list.push((key, state.to_string()));
-        }
-    }
+    let targets = dials.iter().flat_map(|d| &d.targets);
+    let mut list = keys(targets.map(|t| t.state));
     if !dials.is_empty() {
         list.push((Key::Patch(PALE_BLUE), "allowed arc".to_owned()));
         list.push((Key::Patch(INK), "seam".to_owned()));

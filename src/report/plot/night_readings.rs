@@ -1,13 +1,15 @@
-//! The lower half of a night over time: readings, allowed arc, cable, keep-outs, rotations.
+//! The lower half of a night over time: readings, allowed arc, cable, keep-outs, loops with their verdicts.
 
 use super::axes::Panel;
-use super::night_timeline::{MARKED_FROM, NightCourse, NightSheet, flip_line};
+use super::night_timeline::{NightCourse, NightSheet, flip_line};
 use super::scale::{Scale, padded, range};
-use super::sheet::{Align, Shape, Sheet, Type};
+use super::sheet::{Align, Sheet, Type};
+use super::state::look as look_of;
 use super::style::{
     BLUE, DOTTED, FAINT_BLUE, KEEP_OUT, ORANGE, PALE_BLUE, PAPER, SOLID, WARNING, size,
 };
 use crate::angle::TURN_DEG;
+use crate::verdict::State;
 
 /// Draws the readings of a night into a panel.
 pub(super) fn readings_of(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet) {
@@ -68,14 +70,14 @@ fn every_turn((from, to): (f64, f64), (low, high): (f64, f64)) -> Vec<(f64, f64)
         .collect()
 }
 
-/// The way of the reading, the time of every rotation, and marks.
+/// The way of the reading, the time of every loop, and the mark of its verdict.
 fn rotations(sheet: &mut Sheet, panel: &Panel, time: &Scale, up: &Scale, night: &NightSheet) {
     let mut way = vec![(panel.left, up.at(night.course.park_deg))];
     for bar in &night.bars {
         let y = up.at(bar.reading_deg);
         let (from, to) = (time.at(bar.from_h), time.at(bar.to_h));
         way.extend([(from, way[way.len() - 1].1), (from, y), (to, y)]);
-        let width = (time.at(bar.from_h + bar.settle_h) - from).max(2.0);
+        let width = (time.at(bar.from_h + bar.loop_h) - from).max(2.0);
         sheet.rectangle((from, y - 7.0), (from + width, y + 7.0), ORANGE);
     }
     sheet.line(&way, BLUE, 2.4, SOLID);
@@ -87,10 +89,9 @@ fn rotations(sheet: &mut Sheet, panel: &Panel, time: &Scale, up: &Scale, night: 
         let half = 0.5 * look.width(&label) + 2.0;
         sheet.rectangle((middle - half, y - 6.0), (middle + half, y + 6.0), PAPER);
         sheet.text((middle, y + look.drop()), &label, look);
-        if bar.ping_pong >= MARKED_FROM || bar.struck {
-            let at = (time.at(bar.from_h), y);
-            sheet.mark(Shape::Cross, at, 7.0, WARNING, true);
-        }
+        let (mark, at) = (look_of(bar.state), (time.at(bar.from_h), y));
+        let radius = if bar.state == State::Safe { 4.0 } else { 7.0 };
+        sheet.mark(mark.shape, at, radius, mark.colour, mark.filled);
     }
 }
 

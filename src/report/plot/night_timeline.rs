@@ -8,11 +8,13 @@ use super::font::shortened;
 use super::legend::{Key, legend};
 use super::night_readings::readings_of;
 use super::scale::{Scale, range};
-use super::sheet::{Align, MARGIN, Shape, Sheet, Type};
+use super::sheet::{Align, MARGIN, Sheet, Type};
+use super::state::keys;
 use super::style::{
-    BLUE, DASHED, FAINT_BLUE, GRID, INK, KEEP_OUT, MUTED, ORANGE, RULE, SOLID, WARNING, size,
+    BLUE, DASHED, DOTTED, FAINT_BLUE, GRID, INK, KEEP_OUT, MUTED, ORANGE, RULE, SOLID, size,
 };
 use super::{Picture, PlotError};
+use crate::verdict::State;
 
 /// One stretch of a target.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,14 +31,14 @@ pub struct NightBar {
     pub after_flip: bool,
     /// Reading after the rotation \[deg\].
     pub reading_deg: f64,
-    /// Expected time of the rotation \[h\].
-    pub settle_h: f64,
-    /// Share of the loops with ping-pong.
-    pub ping_pong: f64,
+    /// Mean time of the loop \[h\].
+    pub loop_h: f64,
+    /// The verdict on it.
+    pub state: State,
+    /// The target is too low or the sky is not dark.
+    pub not_usable: bool,
     /// Keep-outs that count.
     pub keep_outs: Vec<(f64, f64)>,
-    /// The planned turn goes through one of them or ends in one.
-    pub struck: bool,
 }
 
 /// What lies behind the readings.
@@ -70,10 +72,9 @@ pub struct NightSheet {
     pub first_hour: f64,
     /// What lies behind the readings.
     pub course: NightCourse,
+    /// Altitude below which a target cannot be used \[deg\].
+    pub least_altitude_deg: f64,
 }
-
-/// Share of loops with ping-pong from which a rotation is marked.
-pub(super) const MARKED_FROM: f64 = 0.01;
 
 /// The shade of one kind of twilight.
 const TWILIGHT: RGBColor = RGBColor(248, 236, 219);
@@ -129,7 +130,7 @@ fn entries(sheet: &mut Sheet, night: &NightSheet, length_h: f64) -> f64 {
     };
     let mut list = vec![
         (line(BLUE, SOLID), "planned reading"),
-        (Key::Patch(ORANGE), "expected time of a rotation"),
+        (Key::Patch(ORANGE), "mean time of a loop"),
         (Key::Patch(FAINT_BLUE), "allowed arc"),
     ];
     let light = |(_, dusk, dawn): &TwilightEnds| {
@@ -144,19 +145,11 @@ fn entries(sheet: &mut Sheet, night: &NightSheet, length_h: f64) -> f64 {
     if night.bars.iter().any(|b| !b.keep_outs.is_empty()) {
         list.push((Key::Hatched(KEEP_OUT), "keep-out that counts"));
     }
-    if night
-        .bars
-        .iter()
-        .any(|b| b.ping_pong >= MARKED_FROM || b.struck)
-    {
-        let mark = Key::Mark {
-            shape: Shape::Cross,
-            colour: WARNING,
-            filled: true,
-        };
-        list.push((mark, "hunts, or meets a keep-out"));
+    if night.bars.iter().any(|b| b.not_usable) {
+        list.push((line(MUTED, DOTTED), "too low, or not dark"));
     }
-    let list: Vec<_> = list.into_iter().map(|(k, t)| (k, t.to_owned())).collect();
+    let mut list: Vec<_> = list.into_iter().map(|(k, t)| (k, t.to_owned())).collect();
+    list.extend(keys(night.bars.iter().map(|b| b.state)));
     legend(sheet, &list, (MARGIN + 4.0, sheet.width - MARGIN), 58.0)
 }
 
@@ -191,22 +184,37 @@ fn altitudes(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet)
     let low = range(lowest).map_or(0.0, |(low, _)| low.min(0.0));
     let up = Scale::angle((low, 90.0), panel.up());
     panel.y_axis(sheet, &up, 7, "altitude [deg]");
+    let least = up.at(night.least_altitude_deg.max(low));
+    sheet.line(
+        &[(panel.left, least), (panel.right, least)],
+        RULE,
+        1.0,
+        SOLID,
+    );
     for (i, bar) in night.bars.iter().enumerate() {
         let points: Vec<_> = bar
             .altitudes
             .iter()
             .map(|(h, a)| (time.at(*h), up.at(*a)))
             .collect();
-        sheet.line(&points, BLUE, 3.0, SOLID);
+        let (colour, dash) = if bar.not_usable {
+            (MUTED, DOTTED)
+        } else {
+            (BLUE, SOLID)
+        };
+        sheet.line(&points, colour, 3.0, dash);
         flip_line(sheet, panel, time, bar);
         let middle = 0.5 * (time.at(bar.from_h) + time.at(bar.to_h));
         let above = points.iter().map(|p| p.1).fold(panel.bottom, f64::min) - 8.0;
+        // Where there is no room above: below the middle of the line.
+        let below = points.get(points.len() / 2).map_or(above, |p| p.1) + 22.0;
+        let beside = if above < panel.top + 10.0 {
+            below
+        } else {
+            above
+        };
         let look = Type::of(size::TICK).bold().align(Align::Middle);
-        sheet.text(
-            (middle, above.max(panel.top + 10.0)),
-            &(i + 1).to_string(),
-            look,
-        );
+        sheet.text((middle, beside), &(i + 1).to_string(), look);
     }
 }
 
@@ -283,10 +291,10 @@ mod tests {
             altitudes: vec![(from_h, 30.0), (from_h + 1.0, 45.0)],
             after_flip: from_h > 0.5,
             reading_deg,
-            settle_h: 0.01,
-            ping_pong: 0.2,
+            loop_h: 0.01,
+            state: State::Hunts,
+            not_usable: false,
             keep_outs: vec![(200.0, 250.0)],
-            struck: false,
         }
     }
 
@@ -303,14 +311,17 @@ mod tests {
                 band_deg: 0.0,
                 limit_deg: 100.0,
             },
+            least_altitude_deg: 0.0,
         }
     }
 
     #[test]
     fn targets_hours_and_extremes_are_drawn() -> Result<(), PlotError> {
+        let mut struck = bar("two", 1.0, 230.0);
+        (struck.state, struck.not_usable) = (State::TurnsThroughKeepOut, true);
         let texts = check(&night_timeline(&night(vec![
             bar("one", 0.0, 20.0),
-            bar("two", 1.0, 230.0),
+            struck,
         ]))?);
         for wanted in [
             "1  one",
@@ -318,13 +329,16 @@ mod tests {
             "00:00",
             "01:00",
             "meridian flip",
+            "hunts",
+            "turns through a keep-out",
+            "too low, or not dark",
         ] {
             assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
         }
         check(&night_timeline(&night(vec![]))?);
         let mut odd = bar(&"long ".repeat(100), 0.0, 1e300);
         odd.altitudes = vec![(f64::NAN, f64::INFINITY)];
-        odd.settle_h = f64::INFINITY;
+        odd.loop_h = f64::INFINITY;
         check(&night_timeline(&night(vec![odd; 90]))?);
         Ok(())
     }

@@ -4,8 +4,10 @@ use super::canvas::picture;
 use super::legend::{Key, legend};
 use super::scale::range;
 use super::sheet::{Align, MARGIN, Point, Sheet, Type};
-use super::style::{BLUE, GRID, MUTED, PALE_BLUE, PAPER, RULE, SOLID, WARNING, size};
+use super::state::{keys, look};
+use super::style::{BLUE, GRID, MUTED, PALE_BLUE, PAPER, RULE, SOLID, size};
 use super::{Picture, PlotError};
+use crate::verdict::State;
 
 /// One panel.
 #[derive(Debug, Clone, PartialEq)]
@@ -16,8 +18,8 @@ pub struct PanelFrame {
     pub corners: Vec<(f64, f64)>,
     /// Position angle of its up axis.
     pub angle: String,
-    /// It comes near the seam and hunts.
-    pub hunts: bool,
+    /// The verdict on it; `None` without a rig.
+    pub state: Option<State>,
 }
 
 /// All panels, with lines of the sky behind them.
@@ -51,20 +53,14 @@ pub fn panel_map_reach(corners: impl Iterator<Item = (f64, f64)>) -> f64 {
 pub fn panel_map(map: &PanelMap) -> Result<Picture, PlotError> {
     let mut sheet = Sheet::new(SIDE + 2.0 * MARGIN + 40.0, SIDE + 150.0, map.title.clone());
     sheet.heading(&map.title, &map.remark);
-    let hunts = map.panels.iter().any(|p| p.hunts);
-    let line = |colour, width| Key::Line {
-        colour,
-        width,
+    let line = Key::Line {
+        colour: BLUE,
+        width: 2.4,
         dash: SOLID,
         shape: None,
     };
-    let mut entries = vec![(line(BLUE, 2.4), "panel, with its position angle".to_owned())];
-    if hunts {
-        entries.push((
-            line(WARNING, 3.4),
-            "comes near the seam and hunts".to_owned(),
-        ));
-    }
+    let mut entries = vec![(line, "panel, with its position angle".to_owned())];
+    entries.extend(keys(map.panels.iter().filter_map(|p| p.state)));
     legend(&mut sheet, &entries, (MARGIN + 4.0, MARGIN + SIDE), 60.0);
     let centre = (MARGIN + 20.0 + 0.5 * SIDE, 96.0 + 0.5 * SIDE);
     let reach = panel_map_reach(map.panels.iter().flat_map(|p| p.corners.iter().copied()));
@@ -77,13 +73,18 @@ pub fn panel_map(map: &PanelMap) -> Result<Picture, PlotError> {
         pieces(&mut sheet, points, reach, &at);
     }
     for panel in &map.panels {
+        let corners = panel.corners.iter().map(|c| at(*c)).collect();
+        sheet.area(corners, PALE_BLUE, 0.28);
+    }
+    // The worst last, so that no neighbour covers its frame.
+    let mut drawn: Vec<&PanelFrame> = map.panels.iter().collect();
+    drawn.sort_by_key(|p| std::cmp::Reverse(p.state.unwrap_or(State::Safe)));
+    for panel in drawn {
         let mut corners: Vec<Point> = panel.corners.iter().map(|c| at(*c)).collect();
-        sheet.area(corners.clone(), PALE_BLUE, 0.28);
         corners.extend(corners.first().copied());
-        let (colour, width) = if panel.hunts {
-            (WARNING, 3.4)
-        } else {
-            (BLUE, 1.8)
+        let (colour, width) = match panel.state {
+            Some(state) if state != State::Safe => (look(state).colour, 3.4),
+            _ => (BLUE, 1.8),
         };
         sheet.line(&corners, colour, width, SOLID);
     }
@@ -126,7 +127,7 @@ fn pieces(sheet: &mut Sheet, points: &[(f64, f64)], reach: f64, at: &impl Fn((f6
     sheet.line(&piece, GRID, 1.2, SOLID);
 }
 
-/// Label and angle in the middle of a panel.
+/// Mark, label and angle in the middle of a panel; the mark alone where there is no room.
 fn words(sheet: &mut Sheet, panel: &PanelFrame, at: &impl Fn((f64, f64)) -> Point) {
     let count = panel.corners.len().max(1) as f64;
     let sum = panel
@@ -138,7 +139,14 @@ fn words(sheet: &mut Sheet, panel: &PanelFrame, at: &impl Fn((f64, f64)) -> Poin
     let span = |values: &mut dyn Iterator<Item = f64>| range(values).map_or(0.0, |(a, b)| b - a);
     let width = span(&mut corners.iter().map(|c| c.0));
     let height = span(&mut corners.iter().map(|c| c.1));
-    if width.min(height) < WORDS_FROM {
+    let roomy = width.min(height) >= WORDS_FROM;
+    if let Some(look) = panel.state.map(look) {
+        let radius = (0.2 * width.min(height)).clamp(2.0, 6.0);
+        let above = if roomy { 23.0 } else { 0.0 };
+        let at = (middle.0, middle.1 - above);
+        sheet.mark(look.shape, at, radius, look.colour, look.filled);
+    }
+    if !roomy {
         return;
     }
     let bold = Type::of(size::TICK).bold().align(Align::Middle);
@@ -205,32 +213,29 @@ mod tests {
     #[test]
     fn panels_lines_and_extremes_are_drawn() -> Result<(), PlotError> {
         let square = |x: f64| vec![(x, 0.0), (x + 1.0, 0.0), (x + 1.0, 1.0), (x, 1.0)];
-        let panel = |label: &str, x: f64, hunts| PanelFrame {
+        let panel = |label: &str, x: f64, state| PanelFrame {
             label: label.to_owned(),
             corners: square(x),
             angle: "12.5°".to_owned(),
-            hunts,
+            state,
         };
         let mut map = PanelMap {
             title: "Panels".to_owned(),
             remark: "two".to_owned(),
-            panels: vec![panel("r1 c1", 0.0, false), panel("r1 c2", -1.0, true)],
+            panels: vec![
+                panel("r1 c1", 0.0, Some(State::Safe)),
+                panel("r1 c2", -1.0, Some(State::Hunts)),
+            ],
             lines: vec![(
                 "+70°".to_owned(),
                 vec![(-1.19, 0.5), (0.0, 0.52), (1.19, 0.5)],
             )],
         };
         let texts = check(&panel_map(&map)?);
-        for wanted in [
-            "r1 c1",
-            "r1 c2",
-            "12.5°",
-            "+70°",
-            "comes near the seam and hunts",
-        ] {
+        for wanted in ["r1 c1", "r1 c2", "12.5°", "+70°", "hunts", "safe"] {
             assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
         }
-        map.panels = vec![panel("odd", f64::NAN, false)];
+        map.panels = vec![panel("odd", f64::NAN, None)];
         check(&panel_map(&map)?);
         map.panels.clear();
         assert!(check(&panel_map(&map)?).iter().any(|t| t == "no panels"));

@@ -2,6 +2,7 @@
 
 use plotters::style::RGBColor;
 
+use super::legend::Key;
 use super::sheet::Shape;
 use super::style::{DARK_ORANGE, GREEN, ORANGE, PURPLE, WARNING};
 use crate::verdict::State;
@@ -37,4 +38,19 @@ pub(super) fn look(state: State) -> Look {
             colour
         },
     }
+}
+
+/// The marks of the states that there are, for a legend, the worst first.
+pub(super) fn keys(states: impl Iterator<Item = State> + Clone) -> Vec<(Key, String)> {
+    let there = |state: &State| states.clone().any(|s| s == *state);
+    let key = |state: State| {
+        let look = look(state);
+        let mark = Key::Mark {
+            shape: look.shape,
+            colour: look.colour,
+            filled: look.filled,
+        };
+        (mark, state.to_string())
+    };
+    State::ALL.into_iter().filter(there).map(key).collect()
 }

@@ -4,11 +4,13 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
+use super::verdict_words;
 use crate::report::files::ReportError;
-use crate::report::json::{FORMAT, VERSION};
+use crate::report::json::VERSION;
 use crate::report::plot::{PanelFrame, PanelMap, Picture, panel_map, panel_map_reach};
 use crate::report::table::{lines, table};
-use crate::sky::{Mosaic, Panel, PanelRisk};
+use crate::sky::{JudgedPanel, Mosaic, Panel};
+use crate::verdict::{Fault, State};
 use crate::wording::{degrees, limit, percent};
 
 /// What is left of the overlap on the sphere, as shares of a side; `None` where there are no neighbours.
@@ -22,22 +24,17 @@ pub struct Overlaps {
     pub tolerance_deg: f64,
 }
 
-/// Share of loops with ping-pong from which a panel hunts: the limit that `advise` has where nobody gives another.
-const HUNTS_FROM: f64 = 0.001;
+/// Version of the JSON of `sky panels`.
+const PANELS_FORMAT: u32 = 2;
 
-/// The panel hunts.
-fn hunts(risk: &PanelRisk) -> bool {
-    risk.ping_pong.is_some_and(|share| share > HUNTS_FROM)
-}
-
-/// The result of `sky panels`; `risks` where a rig was given.
+/// The result of `sky panels`; `judged` where a rig was given.
 #[must_use]
-pub fn panels_json(panels: &[Panel], overlaps: Overlaps, risks: Option<&[PanelRisk]>) -> Value {
+pub fn panels_json(panels: &[Panel], overlaps: Overlaps, judged: Option<&[JudgedPanel]>) -> Value {
     let list: Vec<Value> = panels
         .iter()
         .enumerate()
         .map(|(i, p)| {
-            let risk = risks.and_then(|r| r.get(i));
+            let judged = judged.and_then(|all| all.get(i));
             json!({
                 "name": p.name,
                 "column": p.column,
@@ -45,14 +42,15 @@ pub fn panels_json(panels: &[Panel], overlaps: Overlaps, risks: Option<&[PanelRi
                 "ra_deg": p.place.ra_deg,
                 "dec_deg": p.place.dec_deg,
                 "position_angle_deg": p.position_angle_deg,
-                "drive_deg": risk.map(|r| r.drive_deg),
-                "seam_distance_deg": risk.and_then(|r| r.seam_distance_deg),
-                "ping_pong": risk.and_then(|r| r.ping_pong),
+                "drive_deg": judged.map(|p| p.drive_deg),
+                "seam_distance_deg": judged.and_then(|p| p.seam_distance_deg),
+                "verdict": judged.map(|p| p.verdict.state),
+                "faults": judged.map(|p| &p.verdict.faults),
             })
         })
         .collect();
     json!({
-        "format": FORMAT,
+        "format": PANELS_FORMAT,
         "version": VERSION,
         "panels": list,
         "least_overlap": overlaps.least,
@@ -84,11 +82,11 @@ pub fn panels_table(
     mosaic: &Mosaic,
     panels: &[Panel],
     overlaps: Overlaps,
-    risks: Option<&[PanelRisk]>,
+    judged: Option<&[JudgedPanel]>,
 ) -> String {
     let mut header = vec!["panel", "RA", "Dec", "PA"];
-    if risks.is_some() {
-        header.extend(["drive", "seam", "ping-pong", ""]);
+    if judged.is_some() {
+        header.extend(["drive", "seam", "ping-pong", "late", "verdict"]);
     }
     let mut table = table(&header);
     for (i, p) in panels.iter().enumerate() {
@@ -98,13 +96,19 @@ pub fn panels_table(
             format!("{:+.4}", p.place.dec_deg),
             format!("{:.3}", p.position_angle_deg),
         ];
-        if let Some(risk) = risks.and_then(|r| r.get(i)) {
+        if let Some(panel) = judged.and_then(|all| all.get(i)) {
+            let share = |fault| {
+                let found = panel.verdict.fault(fault);
+                found.map_or_else(|| "-".to_owned(), |f| percent(f.rate.rate))
+            };
             cells.extend([
-                format!("{:.2}", risk.drive_deg),
-                risk.seam_distance_deg
+                format!("{:.2}", panel.drive_deg),
+                panel
+                    .seam_distance_deg
                     .map_or_else(|| "-".to_owned(), |d| format!("{d:.2}")),
-                risk.ping_pong.map_or_else(|| "-".to_owned(), percent),
-                if hunts(risk) { "hunts" } else { "" }.to_owned(),
+                share(Fault::PingPong),
+                share(Fault::Late),
+                verdict_words(&panel.verdict),
             ]);
         }
         table.add_row(cells);
@@ -119,7 +123,7 @@ pub fn panels_table(
         limit(mosaic.overlap),
         degrees(mosaic.position_angle_deg),
     );
-    out.push_str(&lines(table, &[0, 7]));
+    out.push_str(&lines(table, &[0, 8]));
     if let (Some(least), Some(turned)) = (overlaps.least, overlaps.turned) {
         let left = if turned < 0.0 {
             format!("a gap of {} of a side", limit(-turned))
@@ -133,19 +137,31 @@ pub fn panels_table(
             degrees(overlaps.tolerance_deg),
         );
     }
-    if let Some(risks) = risks {
-        out.push_str(&standing(risks));
+    if let Some(judged) = judged {
+        out.push_str(&standing(judged));
     }
     out
 }
 
-/// How many panels hunt.
-fn standing(risks: &[PanelRisk]) -> String {
-    let advice = "let advise find another start of the arc";
-    match risks.iter().filter(|r| hunts(r)).count() {
-        0 => "no panel hunts on this rig\n".to_owned(),
-        1 => format!("1 panel comes near the seam of this rig and hunts: {advice}\n"),
-        n => format!("{n} panels come near the seam of this rig and hunt: {advice}\n"),
+/// How many panels are in which state, the worst first.
+fn standing(judged: &[JudgedPanel]) -> String {
+    let count = |state| judged.iter().filter(|p| p.verdict.state == state).count();
+    let unsafe_ = State::ALL.into_iter().filter(|s| *s != State::Safe);
+    let states: Vec<String> = unsafe_
+        .filter_map(|state| match count(state) {
+            0 => None,
+            1 => Some(format!("1 {}", state.does())),
+            n => Some(format!("{n} {}", state.do_())),
+        })
+        .collect();
+    if states.is_empty() {
+        "every panel is safe on this rig\n".to_owned()
+    } else {
+        format!(
+            "of {} panels {}: advise looks for settings that cure this\n",
+            judged.len(),
+            states.join(", ")
+        )
     }
 }
 
@@ -156,7 +172,7 @@ fn standing(risks: &[PanelRisk]) -> String {
 pub fn panels_picture(
     mosaic: &Mosaic,
     panels: &[Panel],
-    risks: Option<&[PanelRisk]>,
+    judged: Option<&[JudgedPanel]>,
 ) -> Result<Picture, ReportError> {
     let outlines = mosaic.outlines(panels);
     let reach = panel_map_reach(outlines.iter().flatten().copied());
@@ -178,7 +194,7 @@ pub fn panels_picture(
                 label: format!("r{} c{}", panel.row, panel.column),
                 corners,
                 angle: format!("{:.2}°", panel.position_angle_deg),
-                hunts: risks.and_then(|r| r.get(i)).is_some_and(hunts),
+                state: judged.and_then(|all| all.get(i)).map(|p| p.verdict.state),
             })
             .collect(),
         lines: lines.into_iter().map(|l| (l.name, l.points)).collect(),

@@ -1,17 +1,15 @@
-//! Timetable and rule -> the course of the rotator through the night as it is planned: readings, cable, keep-outs.
+//! Timetable and rule -> the planned course of the rotator: readings, cable, keep-outs.
 
-use crate::plant::{Plan, Plant, Shaft, Travel};
+use crate::plant::{Plan, Plant};
 use crate::rig::{Rig, RigError, Rule};
-use crate::scenario::{Policy, Scenario, keep_out_sectors};
+use crate::scenario::{Policy, Scenario};
 
 use super::timetable::{NightTarget, Stretch};
 
 /// One rotation of the plan: the loop at the begin of a stretch.
 #[derive(Debug, Clone)]
 pub struct Rotation {
-    /// The rig as it is for this stretch: only the keep-outs that count at its pointings.
-    pub rig: Rig,
-    /// The loop, from the planned reading.
+    /// The loop from the planned reading, with the keep-outs that count at these pointings.
     pub scenario: Scenario,
     /// Reading before \[deg\].
     pub from_deg: f64,
@@ -29,10 +27,8 @@ pub struct Rotation {
     pub keep_out_deg: f64,
     /// The camera stands in one of them while the target is exposed.
     pub rests_in_keep_out: bool,
-    /// Zero point that the plan believes, the flip counted, less the rig's \[deg\].
+    /// By how much the flip turns the zero point \[deg\].
     pub turned_deg: f64,
-    /// Uncertainty of the zero point before the first solve, one sigma \[deg\].
-    pub zero_sigma_deg: f64,
 }
 
 /// The way of the rotator through the night under one rule.
@@ -57,19 +53,18 @@ pub struct Knowledge {
     pub slip_deg: f64,
 }
 
-/// Half a turn of the field at a meridian flip \[deg\].
-pub(super) const FLIP_DEG: f64 = 180.0;
+/// A meridian flip turns the field by this \[deg\].
+const FLIP_DEG: f64 = 180.0;
 
 /// Plans the rotations of a timetable under one rule.
 ///
 /// # Errors
-/// [`RigError`] where a reading of the plan makes no rig, which does not happen with readings between the stops.
+/// [`RigError`] where the rig is none without the keep-outs that do not count.
 pub fn course(
     rig: &Rig,
     rule: Rule,
     targets: &[NightTarget],
     stretches: &[Stretch],
-    knowledge: &Knowledge,
 ) -> Result<Course, RigError> {
     let policy = Policy::with_rule(rig, rule);
     let plant = Plant::new(rig);
@@ -77,28 +72,19 @@ pub fn course(
     let mut at_deg = park_deg;
     let mut rotations: Vec<Rotation> = Vec::new();
     let mut winding_deg = 0.0_f64;
-    for (number, stretch) in stretches.iter().enumerate() {
+    for stretch in stretches {
         let in_force = in_force(rig, stretch);
         let turned_deg = if stretch.flipped { FLIP_DEG } else { 0.0 };
-        let before = number
-            .checked_sub(1)
-            .map(|i| (&stretches[i], rotations[i].to_deg));
         let there = rig.with(|s| {
             let mut sector = 0;
             s.keep_out.retain(|_| {
                 sector += 1;
                 in_force.contains(&(sector - 1))
             });
-            // A stop may lie between two steps of the drive.
-            s.drive.park_deg = match plant.travel() {
-                Travel::Endless => at_deg,
-                Travel::Stops { lo_deg, hi_deg } => at_deg.clamp(lo_deg, hi_deg),
-            };
         })?;
-        // The field on its head is an angle that much less for the drive.
+        // A field that stands on its head asks an angle half a turn away of the drive.
         let wanted_deg = targets[stretch.target].position_angle_deg - turned_deg;
-        let mut scenario = Scenario::new(&there, policy, wanted_deg);
-        scenario.brief.reading_deg = at_deg;
+        let scenario = Scenario::new(&there, policy, wanted_deg).begun_at(at_deg);
         let drive_deg = scenario.drive_angle_deg();
         let plan = plant.plan(at_deg, drive_deg);
         let to_deg = match plan {
@@ -114,8 +100,6 @@ pub fn course(
             }
         };
         winding_deg = winding_deg.max((to_deg - park_deg).abs());
-        let hours = stretch.begin.since_s(stretches[0].begin) / 3600.0;
-        let zero_sigma_deg = uncertainty(rig, &plant, knowledge, (stretch, to_deg, hours), before);
         rotations.push(Rotation {
             from_deg: at_deg,
             drive_deg,
@@ -123,11 +107,9 @@ pub fn course(
             refused: plan == Plan::Refused,
             seam_distance_deg: scenario.seam_distance_deg(),
             keep_out_deg,
-            rests_in_keep_out: rests(&there, &plant, to_deg),
+            rests_in_keep_out: scenario.ground.in_keep_out(to_deg),
             in_force,
             turned_deg,
-            zero_sigma_deg,
-            rig: there,
             scenario,
         });
         at_deg = to_deg;
@@ -147,50 +129,4 @@ fn in_force(rig: &Rig, stretch: &Stretch) -> Vec<usize> {
     };
     let sectors = rig.settings().keep_out.iter().enumerate();
     sectors.filter(|(_, k)| counts(k)).map(|(i, _)| i).collect()
-}
-
-/// A reading stands inside a keep-out of the rig.
-fn rests(rig: &Rig, plant: &Plant, reading_deg: f64) -> bool {
-    let sectors = keep_out_sectors(plant.travel(), &rig.settings().keep_out);
-    /// Half a short leg about the reading, which lies inside from end to end.
-    const HALF_DEG: f64 = 1e-6;
-    let inside = sectors.inside_deg(reading_deg - HALF_DEG, reading_deg + HALF_DEG);
-    inside > 1.5 * HALF_DEG
-}
-
-/// How far the zero point may be off at the first move of a stretch \[deg\]: what is not known of it, and what is known to differ from
-/// what the target before has shown, put together as if it were all chance.
-fn uncertainty(
-    rig: &Rig,
-    plant: &Plant,
-    knowledge: &Knowledge,
-    (stretch, to_deg, hours): (&Stretch, f64, f64),
-    before: Option<(&Stretch, f64)>,
-) -> f64 {
-    let s = rig.settings();
-    let slips = |hours: f64| (knowledge.slips_per_h * hours).sqrt() * knowledge.slip_deg;
-    let parts: Vec<f64> = match before.filter(|_| knowledge.learn) {
-        // What has slipped since the start of the night is nowhere learned.
-        None => vec![
-            s.drive.zero_point_sigma_deg,
-            stretch.pole_deg(),
-            slips(hours),
-        ],
-        Some((earlier, from_deg)) => {
-            let shown = |reading_deg: f64| {
-                plant.position_angle_deg(&Shaft::at(reading_deg), 0.0, 0.0)
-                    - s.loop_.believed_sense.factor() * reading_deg
-            };
-            let hours = stretch.begin.since_s(earlier.begin) / 3600.0;
-            vec![
-                s.solve.noise_deg,
-                // Seating at the end of either move.
-                s.drive.repeatability_deg,
-                stretch.pole_deg() - earlier.pole_deg(),
-                shown(to_deg) - shown(from_deg),
-                slips(hours),
-            ]
-        }
-    };
-    parts.iter().map(|p| p * p).sum::<f64>().sqrt()
 }

@@ -1,4 +1,4 @@
-//! In which order the targets of a night are used.
+//! The order in which the targets of a night are used.
 
 use super::timetable::{Night, NightError, NightTarget};
 
@@ -7,7 +7,7 @@ use super::timetable::{Night, NightError, NightTarget};
 pub enum Order {
     /// As in the list.
     List,
-    /// The one that crosses the meridian first comes first, counted from 12 hours before the start of the night.
+    /// By the time at which they cross the meridian, from 12 hours before the start of the night.
     Meridian,
     /// By their numbers in the list, from 1.
     Numbers(Vec<usize>),
@@ -42,7 +42,7 @@ impl Order {
                     .iter()
                     .map(|t| sky.pointing(t.place).hour_angle_h)
                     .collect();
-                // What is farthest past the meridian crossed it first; equals keep the order of the list.
+                // The target farthest past the meridian crossed it first. Equal ones keep the order of the list.
                 places.sort_by(|a, b| hours[*b].total_cmp(&hours[*a]));
                 Ok(places)
             }

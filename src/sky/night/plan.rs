@@ -1,8 +1,7 @@
-//! A night under several rules: timetable, courses, costs and the simulated nights.
+//! A night under several rules: timetable, courses, the simulated nights, and the best rule.
 
 use thiserror::Error;
 
-use super::cost::{Cost, costs};
 use super::course::{Course, Knowledge, course};
 use super::order::Order;
 use super::simulate::simulate;
@@ -10,14 +9,15 @@ use super::tally::NightSummary;
 use super::timetable::{Night, NightError, NightTarget, Stretch, timetable};
 use super::weather::Clouds;
 use crate::rig::{Rig, RigError, Rule};
-use crate::sample::{Batch, Cancelled, Monitor, Uncounted};
+use crate::sample::{Batch, Cancelled, Monitor};
+use crate::verdict::{Limits, State};
 
 /// What is asked of a night.
 #[derive(Debug, Clone)]
 pub struct NightRequest {
     /// Site, mount and start.
     pub night: Night,
-    /// In which order the targets come.
+    /// The order of the targets.
     pub order: Order,
     /// What is kept between targets, and what slips.
     pub knowledge: Knowledge,
@@ -27,6 +27,8 @@ pub struct NightRequest {
     pub rules: Vec<Rule>,
     /// How many nights are run, with which seed.
     pub batch: Batch,
+    /// What counts as safe.
+    pub limits: Limits,
 }
 
 /// A night under one rule.
@@ -34,17 +36,23 @@ pub struct NightRequest {
 pub struct RuleNight {
     /// The planned way of the rotator.
     pub course: Course,
-    /// The expected cost of every rotation.
-    pub costs: Vec<Cost>,
     /// The nights that were run.
     pub summary: NightSummary,
 }
 
 impl RuleNight {
-    /// Expected time of all rotations \[s\].
+    /// The worst state of a stretch.
     #[must_use]
-    pub fn expected_s(&self) -> f64 {
-        self.costs.iter().map(|c| c.time_s).sum()
+    pub fn state(&self) -> State {
+        let states = self.summary.stretches.iter().map(|s| s.verdict.state);
+        states.min().unwrap_or(State::Safe)
+    }
+
+    /// Mean clear time that the loops take, and that given-up loops leave \[s\].
+    #[must_use]
+    pub fn lost_s(&self) -> f64 {
+        let means = [&self.summary.clear_lost_s, &self.summary.given_up_s];
+        means.iter().filter_map(|d| d.mean).sum()
     }
 }
 
@@ -57,6 +65,31 @@ pub struct NightPlan {
     pub stretches: Vec<Stretch>,
     /// The rules, in the order asked for.
     pub rules: Vec<RuleNight>,
+    /// The rig's own rule.
+    own: Rule,
+}
+
+impl NightPlan {
+    /// The night under the rig's own rule; under the first of the rules where that is none of them.
+    #[must_use]
+    pub fn shown(&self) -> Option<&RuleNight> {
+        let own = self.rules.iter().find(|r| r.course.policy.rule == self.own);
+        own.or(self.rules.first())
+    }
+
+    /// Of the rules under which every stretch is safe the one that loses least; `None` where there is no such rule.
+    #[must_use]
+    pub fn best(&self) -> Option<&RuleNight> {
+        let safe = self.rules.iter().filter(|r| r.state() == State::Safe);
+        safe.min_by(|a, b| a.lost_s().total_cmp(&b.lost_s()))
+    }
+
+    /// Every stretch can be used, and is safe under the rule that is shown.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.stretches.iter().all(|s| s.not_usable.is_empty())
+            && self.shown().is_some_and(|r| r.state() == State::Safe)
+    }
 }
 
 /// Why there is no plan.
@@ -87,12 +120,11 @@ pub fn plan_night(
     let stretches = timetable(&request.night, &targets, &request.order)?;
     let mut rules = Vec::new();
     for rule in &request.rules {
-        let course = course(rig, *rule, &targets, &stretches, &request.knowledge)?;
-        let costs = costs(&course, request.batch.seed, &Uncounted(monitor))?.ok_or(Cancelled)?;
+        let course = course(rig, *rule, &targets, &stretches)?;
         let life = (request.knowledge, request.clouds);
-        let summary = simulate(rig, &course, &stretches, life, request.batch, monitor);
+        let (batch, limits) = (request.batch, &request.limits);
+        let summary = simulate(rig, &course, &stretches, life, batch, limits, monitor);
         rules.push(RuleNight {
-            costs,
             summary: summary.ok_or(Cancelled)?,
             course,
         });
@@ -101,5 +133,6 @@ pub fn plan_night(
         targets,
         stretches,
         rules,
+        own: rig.settings().wrap.rule,
     })
 }

@@ -9,8 +9,9 @@ use super::trial::Sequence;
 use super::weather::Clouds;
 use crate::rig::Rig;
 use crate::sample::{Batch, Monitor};
+use crate::verdict::Limits;
 
-/// Nights that are tallied together: part of the result, as sums depend on it in their last digits.
+/// Nights that are tallied together. The last digits of sums depend on it.
 const BLOCK: u64 = 128;
 
 /// Blocks between two looks at the monitor.
@@ -24,10 +25,10 @@ pub fn simulate(
     stretches: &[Stretch],
     (knowledge, clouds): (Knowledge, Clouds),
     plan: Batch,
+    limits: &Limits,
     monitor: &dyn Monitor,
 ) -> Option<NightSummary> {
     let sequence = Sequence::new(rig, course, stretches, knowledge, clouds, plan.seed);
-    let limit_deg = rig.settings().drive.winding_limit_deg;
     let blocks = plan.trials.div_ceil(BLOCK);
     let mut all = NightTally::default();
     let mut next = 0;
@@ -42,7 +43,7 @@ pub fn simulate(
                     if monitor.cancelled() {
                         break;
                     }
-                    tally.push(&sequence.run(index), limit_deg);
+                    tally.push(index, &sequence.run(index));
                 }
                 monitor.done(tally.nights);
                 tally
@@ -55,5 +56,5 @@ pub fn simulate(
             all.merge(part);
         }
     }
-    Some(NightSummary::of(&all))
+    Some(NightSummary::of(&all, course.policy, stretches, limits))
 }

@@ -1,11 +1,14 @@
-//! Many nights -> their figures with intervals.
+//! Many nights -> their figures with intervals, and the verdict on every stretch.
 
 use serde::Serialize;
 
+use super::timetable::Stretch;
 use super::trial::{Loop, NightRun};
 use crate::run::Outcome;
-use crate::summary::{Distribution, Rate};
-use crate::tally::{Counts, Spread, TOUCH_DEG};
+use crate::scenario::Policy;
+use crate::summary::{Distribution, PolicySummary, Rate};
+use crate::tally::{Counts, Spread, Tally};
+use crate::verdict::{Limits, Verdict};
 
 /// What is kept of many nights.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -29,24 +32,23 @@ pub(super) struct NightTally {
 
 #[derive(Debug, Clone, Default, PartialEq)]
 struct StretchTally {
-    settled: u64,
-    unsolved: u64,
-    ping_pong: u64,
-    time_s: Spread,
+    loops: Tally,
+    keep_out: u64,
 }
 
 impl NightTally {
-    /// Adds a night; `limit_deg` is how far the cable lets a reading go, 0 for no limit.
-    pub(super) fn push(&mut self, night: &NightRun, limit_deg: f64) {
+    /// Adds the night number `index`.
+    pub(super) fn push(&mut self, index: u64, night: &NightRun) {
         let sum = |part: fn(&Loop) -> f64| night.loops.iter().map(part).sum::<f64>();
         let count = |part: fn(&Loop) -> u32| night.loops.iter().map(part).sum::<u32>();
-        let settled = |l: &Loop| l.figures.outcome == Outcome::Settled;
+        let any = |is: fn(&Loop) -> bool| u64::from(night.loops.iter().any(is));
+        let winding = night.loops.iter().map(|l| l.figures.winding_deg);
         let given_up = count(|l| u32::from(l.figures.outcome != Outcome::Settled));
         self.nights += 1;
         self.all_framed += u64::from(given_up == 0);
-        self.ping_pong += u64::from(night.loops.iter().any(|l| l.figures.ping_pong()));
-        self.keep_out += u64::from(sum(|l| l.figures.keep_out_deg) > TOUCH_DEG);
-        self.overwound += u64::from(limit_deg > 0.0 && night.winding_deg > limit_deg + TOUCH_DEG);
+        self.ping_pong += any(|l| l.figures.ping_pong());
+        self.keep_out += any(|l| l.keep_out);
+        self.overwound += any(|l| l.figures.overwound);
         self.lost_s.push(sum(|l| l.lost_s));
         self.clear_s.push(sum(|l| l.clear_s));
         self.idle_s.push(sum(|l| l.idle_s));
@@ -55,15 +57,13 @@ impl NightTally {
         self.solves.push(count(|l| l.figures.solves));
         self.slips.push(night.slips);
         self.travel_deg.push(sum(|l| l.figures.travel_deg));
-        self.winding_deg.push(night.winding_deg);
+        self.winding_deg.push(winding.fold(0.0, f64::max));
         if self.stretches.is_empty() {
             self.stretches = vec![StretchTally::default(); night.loops.len()];
         }
         for (tally, l) in self.stretches.iter_mut().zip(&night.loops) {
-            tally.settled += u64::from(settled(l));
-            tally.unsolved += u64::from(l.figures.outcome == Outcome::Unsolved);
-            tally.ping_pong += u64::from(l.figures.ping_pong());
-            tally.time_s.push(l.figures.elapsed_s);
+            tally.loops.push(index, &l.figures);
+            tally.keep_out += u64::from(l.keep_out);
         }
     }
 
@@ -88,10 +88,8 @@ impl NightTally {
             return;
         }
         for (mine, theirs) in self.stretches.iter_mut().zip(&later.stretches) {
-            mine.settled += theirs.settled;
-            mine.unsolved += theirs.unsolved;
-            mine.ping_pong += theirs.ping_pong;
-            mine.time_s.merge(&theirs.time_s);
+            mine.loops.merge(&theirs.loops);
+            mine.keep_out += theirs.keep_out;
         }
     }
 }
@@ -101,13 +99,13 @@ impl NightTally {
 pub struct NightSummary {
     /// Nights.
     pub nights: u64,
-    /// Every target framed, on both sides of its flip.
+    /// Every target framed, on both sides of its flip; none where a stretch cannot be used.
     pub all_framed: Rate,
     /// A loop with two long swings or more.
     pub ping_pong: Rate,
-    /// Turned through a keep-out that counts.
+    /// Turned through a keep-out that counts, or stood in one.
     pub keep_out: Rate,
-    /// Wound farther than the cable lets it.
+    /// Wound the cable too far.
     pub overwound: Rate,
     /// Time of all loops \[s\].
     pub lost_s: Distribution,
@@ -132,25 +130,45 @@ pub struct NightSummary {
 }
 
 /// What many nights say about one loop of the timetable.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StretchSummary {
+    /// The verdict over the nights.
+    #[serde(flatten)]
+    pub verdict: Verdict,
     /// Settled.
     pub settled: Rate,
-    /// Ended by failed solves in a row.
-    pub unsolved: Rate,
-    /// Two long swings or more.
-    pub ping_pong: Rate,
+    /// Time until it settled \[s\]: the mean over the nights in which it did, the quantiles over all.
+    pub settle_time_s: Distribution,
     /// Time of the loop, settled or not \[s\].
     pub time_s: Distribution,
 }
 
+impl StretchSummary {
+    fn of(tally: &StretchTally, policy: Policy, limits: &Limits) -> Self {
+        let mut summary = PolicySummary::of(policy, &tally.loops);
+        summary.keep_out = Rate::of(tally.keep_out, tally.loops.trials);
+        Self {
+            verdict: Verdict::of(&summary, limits),
+            settled: summary.settled,
+            settle_time_s: summary.settle_time_s,
+            time_s: summary.elapsed_s,
+        }
+    }
+}
+
 impl NightSummary {
-    pub(super) fn of(tally: &NightTally) -> Self {
+    pub(super) fn of(
+        tally: &NightTally,
+        policy: Policy,
+        stretches: &[Stretch],
+        limits: &Limits,
+    ) -> Self {
+        let usable = stretches.iter().all(|s| s.not_usable.is_empty());
         let rate = |count| Rate::of(count, tally.nights);
         let counted = Distribution::of_counts;
         Self {
             nights: tally.nights,
-            all_framed: rate(tally.all_framed),
+            all_framed: rate(if usable { tally.all_framed } else { 0 }),
             ping_pong: rate(tally.ping_pong),
             keep_out: rate(tally.keep_out),
             overwound: rate(tally.overwound),
@@ -166,12 +184,7 @@ impl NightSummary {
             stretches: tally
                 .stretches
                 .iter()
-                .map(|s| StretchSummary {
-                    settled: rate(s.settled),
-                    unsolved: rate(s.unsolved),
-                    ping_pong: rate(s.ping_pong),
-                    time_s: Distribution::of(&s.time_s),
-                })
+                .map(|s| StretchSummary::of(s, policy, limits))
                 .collect(),
         }
     }

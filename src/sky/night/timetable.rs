@@ -3,9 +3,10 @@
 use thiserror::Error;
 
 use super::order::Order;
+use super::usable::{NotUsable, not_usable};
 use crate::scenario::Target;
 use crate::sky::plane::Place;
-use crate::sky::pointing::{Pointing, Site};
+use crate::sky::pointing::{Darkness, Pointing, Site};
 use crate::sky::time::Moment;
 
 /// Longest night \[h\].
@@ -14,7 +15,7 @@ const MOST_HOURS: f64 = 24.0;
 /// Step of the search for a flip \[s\].
 const STEP_S: f64 = 300.0;
 
-/// Shortest stretch that is framed \[s\]: before a flip that is nearer, the target waits for it.
+/// Shortest stretch that is framed \[s\]: where a flip is nearer, the target waits for it.
 const LEAST_S: f64 = 120.0;
 
 /// What the telescope stands on.
@@ -49,6 +50,10 @@ pub struct Night {
     pub mount: Mount,
     /// When the first target begins.
     pub start: Moment,
+    /// How dark it becomes.
+    pub dark: Darkness,
+    /// Altitude below which a target is not used \[deg\].
+    pub least_altitude_deg: f64,
 }
 
 /// A target with all that a night needs.
@@ -105,6 +110,8 @@ pub struct Stretch {
     pub at_end: Pointing,
     /// Time since the begin \[s\], and where the target stands then; begin and end included.
     pub way: Vec<(f64, Pointing)>,
+    /// Why it cannot be used; empty where it can.
+    pub not_usable: Vec<NotUsable>,
 }
 
 impl Stretch {
@@ -112,6 +119,13 @@ impl Stretch {
     #[must_use]
     pub fn length_s(&self) -> f64 {
         self.end.since_s(self.begin)
+    }
+
+    /// Lowest altitude of the target \[deg\].
+    #[must_use]
+    pub fn lowest_deg(&self) -> f64 {
+        let heights = self.way.iter().map(|(_, p)| p.altitude_deg);
+        heights.fold(90.0, f64::min)
     }
 
     /// Position angle of the pole of date, about which the mount turns, from ICRS north \[deg\]: to a millionth, so that
@@ -146,7 +160,7 @@ pub fn night_targets(targets: &[Target]) -> Result<Vec<NightTarget>, NightError>
     targets.iter().map(one).collect()
 }
 
-/// Lays the targets one after another from the start of the night, and parts each where the mount flips.
+/// Puts the targets one after another from the start of the night, and parts each where the mount flips.
 ///
 /// # Errors
 /// [`NightError`].
@@ -222,6 +236,7 @@ fn stretch(
         after_flip,
         at_begin,
         at_end,
+        not_usable: not_usable(night, begin, &way),
         way,
     };
     (stretch, until)

@@ -1,4 +1,4 @@
-//! One night: the loops of a course one after another, with one camera, one zero point and one weather.
+//! One night: the loops of a course one after another, with one zero point and one weather.
 
 use rand::Rng as _;
 
@@ -6,15 +6,16 @@ use super::course::{Course, Knowledge};
 use super::timetable::Stretch;
 use super::weather::{Clouds, Cloudy};
 use crate::angle::{TURN_DEG, residual_finite};
-use crate::plant::{Plan, Shaft};
+use crate::plant::Shaft;
 use crate::rig::Rig;
 use crate::run::{
-    Figures, MoveEvent, Observer, Outcome, SolveEvent, Standing, Stream, exponential, normal_pair,
-    run_on, stream,
+    Figures, Observer, Outcome, SolveEvent, Standing, Stream, exponential, normal_pair, run_on,
+    stream,
 };
 use crate::scenario::Scenario;
+use crate::tally::TOUCH_DEG;
 
-/// What a night is made of, prepared for running many of them.
+/// A night, prepared for running it many times.
 #[derive(Debug, Clone)]
 pub(super) struct Sequence<'a> {
     stretches: &'a [Stretch],
@@ -23,6 +24,8 @@ pub(super) struct Sequence<'a> {
     /// The loop of every stretch, and how the flip turns its zero point \[deg\].
     loops: Vec<(Scenario, f64)>,
     park_deg: f64,
+    /// Position angle of the pole of date at the first target \[deg\].
+    first_pole_deg: f64,
     zero_point_deg: f64,
     zero_sigma_deg: f64,
     sense: f64,
@@ -30,10 +33,12 @@ pub(super) struct Sequence<'a> {
     seeds: Vec<u64>,
 }
 
-/// What one stretch of a night came to.
+/// What came of one stretch of a night.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Loop {
     pub(super) figures: Figures,
+    /// The loop turned through a keep-out, or the camera stands in one after it.
+    pub(super) keep_out: bool,
     /// Of the stretch, spent on the loop \[s\].
     pub(super) lost_s: f64,
     /// The part of it under a clear sky \[s\].
@@ -42,12 +47,10 @@ pub(super) struct Loop {
     pub(super) idle_s: f64,
 }
 
-/// What a night came to.
+/// What came of a night.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct NightRun {
     pub(super) loops: Vec<Loop>,
-    /// Largest distance of a reading from the parking angle \[deg\].
-    pub(super) winding_deg: f64,
     pub(super) slips: u32,
 }
 
@@ -75,6 +78,7 @@ impl<'a> Sequence<'a> {
                 })
                 .collect(),
             park_deg: s.drive.park_deg,
+            first_pole_deg: stretches.first().map_or(0.0, Stretch::pole_deg),
             zero_point_deg: s.drive.zero_point_deg,
             zero_sigma_deg: s.drive.zero_point_sigma_deg,
             sense: s.loop_.believed_sense.factor(),
@@ -86,7 +90,8 @@ impl<'a> Sequence<'a> {
 
     /// Night number `index`.
     ///
-    /// Settings, weather and every stretch have a stream of their own, so that nights under different rules meet the same luck.
+    /// The rig's zero point and the slips, the weather, and every stretch each have their stream, so that nights under different
+    /// rules meet the same luck. The zero point of the rig file, with its uncertainty, is that at the first target.
     pub(super) fn run(&self, index: u64) -> NightRun {
         let mut luck = stream(self.seeds[0], index);
         let length_s = match (self.stretches.first(), self.stretches.last()) {
@@ -103,7 +108,6 @@ impl<'a> Sequence<'a> {
         };
         let mut night = NightRun {
             loops: Vec::with_capacity(self.loops.len()),
-            winding_deg: 0.0,
             slips: 0,
         };
         let mut slipped_until_s = 0.0;
@@ -121,9 +125,10 @@ impl<'a> Sequence<'a> {
             let mut scenario = prepared.clone();
             scenario.brief.zero_point_deg = believed_deg + turned_deg;
             scenario.brief.reading_deg = standing.shaft.reading_deg;
-            standing.true_zero_deg = zero_deg + turned_deg + stretch.pole_deg();
-            let mut watcher = Watcher::new(standing.shaft.reading_deg);
-            let figures = run_on(
+            standing.true_zero_deg =
+                zero_deg + turned_deg + stretch.pole_deg() - self.first_pole_deg;
+            let mut watcher = LastSolve::default();
+            let mut figures = run_on(
                 &scenario,
                 &mut scenario.controller(),
                 &mut stream(self.seeds[number + 2], index),
@@ -133,40 +138,29 @@ impl<'a> Sequence<'a> {
             );
             if self.knowledge.learn
                 && figures.outcome == Outcome::Settled
-                && let Some((reading_deg, angle_deg)) = watcher.last
+                && let Some((reading_deg, angle_deg)) = watcher.0
             {
                 let shown_deg = angle_deg - self.sense * reading_deg - turned_deg;
                 believed_deg += residual_finite(shown_deg - believed_deg, TURN_DEG);
             }
-            for end_deg in [watcher.low_deg, watcher.high_deg] {
-                night.winding_deg = night.winding_deg.max((end_deg - self.park_deg).abs());
-            }
-            night
-                .loops
-                .push(self.count(stretch, begin_s, figures, &cloudy));
+            // The camera may stand where an earlier loop has left it.
+            let wound_deg = (standing.shaft.reading_deg - self.park_deg).abs();
+            figures.overwound |= scenario.overwinds(wound_deg);
+            let keep_out = figures.keep_out_deg > TOUCH_DEG
+                || scenario.ground.in_keep_out(standing.shaft.reading_deg);
+            let (lost_s, clear_s, idle_s) = times(stretch, begin_s, &figures, &cloudy);
+            night.loops.push(Loop {
+                figures,
+                keep_out,
+                lost_s,
+                clear_s,
+                idle_s,
+            });
         }
         night
     }
 
-    fn count(&self, stretch: &Stretch, begin_s: f64, figures: Figures, cloudy: &Cloudy) -> Loop {
-        let length_s = stretch.length_s();
-        let lost_s = figures.elapsed_s.min(length_s);
-        let clear = |from_s: f64, to_s: f64| {
-            to_s - from_s - cloudy.between_s(begin_s + from_s, begin_s + to_s)
-        };
-        Loop {
-            lost_s,
-            clear_s: clear(0.0, lost_s).max(0.0),
-            idle_s: if figures.outcome == Outcome::Settled {
-                0.0
-            } else {
-                clear(lost_s, length_s).max(0.0)
-            },
-            figures,
-        }
-    }
-
-    /// Slips in a time, which come one by one and without memory: exponential times between them.
+    /// Slips in a time. They come one by one and without memory, with exponential times between them.
     fn slips(&self, length_s: f64, luck: &mut Stream) -> u32 {
         /// More than any time of a night holds that is worth planning.
         const MOST: u32 = 1000;
@@ -186,35 +180,27 @@ impl<'a> Sequence<'a> {
     }
 }
 
-/// What is kept of a loop beside its figures.
-struct Watcher {
-    /// Reading and measured angle of the last solve \[deg\].
-    last: Option<(f64, f64)>,
-    low_deg: f64,
-    high_deg: f64,
+/// Of a loop that begins at this time of the night: its time within the stretch, the part of that under a clear sky, and the clear
+/// time that it leaves when it is given up \[s\].
+fn times(stretch: &Stretch, begin_s: f64, figures: &Figures, cloudy: &Cloudy) -> (f64, f64, f64) {
+    let length_s = stretch.length_s();
+    let lost_s = figures.elapsed_s.min(length_s);
+    let clear = |from_s: f64, to_s: f64| {
+        (to_s - from_s - cloudy.between_s(begin_s + from_s, begin_s + to_s)).max(0.0)
+    };
+    let idle_s = match figures.outcome {
+        Outcome::Settled => 0.0,
+        _ => clear(lost_s, length_s),
+    };
+    (lost_s, clear(0.0, lost_s), idle_s)
 }
 
-impl Watcher {
-    fn new(reading_deg: f64) -> Self {
-        Self {
-            last: None,
-            low_deg: reading_deg,
-            high_deg: reading_deg,
-        }
-    }
-}
+/// Reading and measured angle of the last solve \[deg\].
+#[derive(Default)]
+struct LastSolve(Option<(f64, f64)>);
 
-impl Observer for Watcher {
-    fn moved(&mut self, event: &MoveEvent) {
-        if let Plan::Move { via_deg, to_deg } = event.plan {
-            for at_deg in via_deg.into_iter().chain([to_deg]) {
-                self.low_deg = self.low_deg.min(at_deg);
-                self.high_deg = self.high_deg.max(at_deg);
-            }
-        }
-    }
-
+impl Observer for LastSolve {
     fn solved(&mut self, event: &SolveEvent) {
-        self.last = Some((event.reading_deg, event.position_angle_deg));
+        self.0 = Some((event.reading_deg, event.position_angle_deg));
     }
 }

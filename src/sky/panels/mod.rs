@@ -1,11 +1,11 @@
 //! A mosaic -> its panels: where each points, and the position angle that lines up their edges.
 
+mod judge;
 mod outline;
 mod overlap;
-mod risk;
 
+pub use judge::{JudgedPanel, judge_panels};
 pub use outline::SkyLine;
-pub use risk::{PanelRisk, panel_risks};
 
 use thiserror::Error;
 

@@ -9,7 +9,7 @@ mod twilight;
 
 pub use sun::sun_altitude_deg;
 pub use turning::{SIDEREAL_DEG_PER_H, rotation_deg_per_h, zenith_zone_deg};
-pub use twilight::{Crossings, DarkHours, Twilight, sun_crossings};
+pub use twilight::{Crossings, DarkHours, Darkness, Twilight, sun_crossings};
 
 use sofars::astro::{IauAstrom, apco13, atciq, atioq};
 use thiserror::Error;

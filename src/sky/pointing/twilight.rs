@@ -66,6 +66,16 @@ pub type Crossings = (Option<Moment>, Option<Moment>);
 pub struct DarkHours {
     noon: Moment,
     crossings: [Crossings; 4],
+    darkest: Option<Twilight>,
+}
+
+/// How dark a night becomes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Darkness {
+    /// The last twilight that ends: mostly the astronomical one; `None` where the Sun does not set.
+    pub kind: Option<Twilight>,
+    /// The middle of the night, 12 hours after the local noon.
+    pub midnight: Moment,
 }
 
 impl DarkHours {
@@ -73,9 +83,21 @@ impl DarkHours {
     #[must_use]
     pub fn of(site: &Site, midnight: Moment) -> Self {
         let course = SunCourse::of(site, midnight);
+        let lowest_deg = course.heights_deg.iter().copied().fold(90.0, f64::min);
+        let mut darkest_first = Twilight::ALL.into_iter().rev();
         Self {
             noon: course.noon,
             crossings: Twilight::ALL.map(|kind| course.crossings(kind.sun_deg())),
+            darkest: darkest_first.find(|kind| lowest_deg <= kind.sun_deg()),
+        }
+    }
+
+    /// How dark the night becomes.
+    #[must_use]
+    pub fn darkness(&self) -> Darkness {
+        Darkness {
+            kind: self.darkest,
+            midnight: self.noon.plus_s(0.5 * DAY_S),
         }
     }
 

@@ -3,10 +3,13 @@
 use serde_json::{Value, json};
 
 use super::{NightHead, name};
-use crate::report::json::{FORMAT, VERSION};
+use crate::report::json::VERSION;
 use crate::sky::night::{Mount, NightPlan, RuleNight};
-use crate::sky::pointing::Pointing;
+use crate::sky::pointing::{Pointing, Twilight};
 use crate::sky::time::Moment;
+
+/// Version of the JSON of `sky night`.
+const NIGHT_FORMAT: u32 = 2;
 
 /// The result of `sky night`.
 #[must_use]
@@ -35,11 +38,13 @@ pub fn night_json(head: &NightHead<'_>, plan: &NightPlan) -> Value {
                 "after_flip": s.after_flip,
                 "at_begin": pointing(&s.at_begin),
                 "at_end": pointing(&s.at_end),
+                "lowest_deg": s.lowest_deg(),
+                "not_usable": s.not_usable,
             })
         })
         .collect();
     json!({
-        "format": FORMAT,
+        "format": NIGHT_FORMAT,
         "version": VERSION,
         "rig_digest": head.rig.digest(),
         "seed": request.batch.seed,
@@ -53,14 +58,18 @@ pub fn night_json(head: &NightHead<'_>, plan: &NightPlan) -> Value {
         "date": head.date.date(),
         "start": request.night.start.iso(),
         "twilight": twilight,
+        "darkest": request.night.dark.kind.map(Twilight::name),
+        "least_altitude_deg": request.night.least_altitude_deg,
         "mount": match request.night.mount {
             Mount::German { .. } => "german",
             Mount::Fork => "fork",
         },
         "learn": request.knowledge.learn,
+        "limits": request.limits,
         "stretches": stretches,
         "rules": plan.rules.iter().map(rule).collect::<Vec<_>>(),
-        "least_lost": super::text::cheapest(plan),
+        "best_rule": plan.best().map(|r| r.course.policy.rule),
+        "holds": plan.holds(),
     })
 }
 
@@ -79,8 +88,7 @@ fn rule(rule: &RuleNight) -> Value {
     let rotations: Vec<Value> = course
         .rotations
         .iter()
-        .zip(&rule.costs)
-        .map(|(r, cost)| {
+        .map(|r| {
             json!({
                 "from_deg": r.from_deg,
                 "drive_deg": r.drive_deg,
@@ -90,11 +98,6 @@ fn rule(rule: &RuleNight) -> Value {
                 "keep_outs_in_force": r.in_force,
                 "keep_out_deg": r.keep_out_deg,
                 "rests_in_keep_out": r.rests_in_keep_out,
-                "zero_sigma_deg": r.zero_sigma_deg,
-                "expected_s": cost.time_s,
-                "expected_settled": cost.settled,
-                "expected_ping_pong": cost.ping_pong,
-                "expected_by": cost.method,
             })
         })
         .collect();
@@ -104,7 +107,7 @@ fn rule(rule: &RuleNight) -> Value {
         "arc_start_deg": course.policy.arc_start_deg,
         "rotations": rotations,
         "planned_winding_deg": course.winding_deg,
-        "expected_s": rule.expected_s(),
+        "verdict": rule.state(),
         "night": rule.summary,
     })
 }

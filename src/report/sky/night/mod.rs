@@ -1,5 +1,6 @@
 //! A night of targets -> text, JSON and picture.
 
+mod answer;
 mod json;
 mod picture;
 mod text;
@@ -11,9 +12,10 @@ pub use text::night_text;
 pub use warnings::night_warnings;
 
 use crate::rig::Rig;
-use crate::sky::night::{NightPlan, NightRequest, Stretch};
+use crate::sky::night::{NightPlan, NightRequest, NotUsable, Stretch};
 use crate::sky::pointing::DarkHours;
 use crate::sky::time::Moment;
+use crate::wording::degrees;
 
 /// What stands over a night.
 #[derive(Debug, Clone, Copy)]
@@ -33,6 +35,22 @@ pub struct NightHead<'a> {
 /// Name of the target of a stretch.
 fn name<'a>(plan: &'a NightPlan, stretch: &Stretch) -> &'a str {
     &plan.targets[stretch.target].name
+}
+
+/// Why a stretch cannot be used; empty where it can.
+fn not_usable(head: &NightHead<'_>, stretch: &Stretch) -> String {
+    let lowest_deg = stretch.lowest_deg();
+    let reason = |reason: &NotUsable| match reason {
+        NotUsable::TooLow if lowest_deg < 0.0 => format!("below the horizon ({lowest_deg:.0} deg)"),
+        NotUsable::TooLow => format!(
+            "too low ({lowest_deg:.1} of {} deg)",
+            degrees(head.request.night.least_altitude_deg)
+        ),
+        NotUsable::BeforeDusk => "before dusk".to_owned(),
+        NotUsable::AfterDawn => "after dawn".to_owned(),
+    };
+    let reasons: Vec<String> = stretch.not_usable.iter().map(reason).collect();
+    reasons.join(", ")
 }
 
 /// A time of day, or what to say without one.

@@ -1,10 +1,11 @@
-//! What goes into the picture of a night.
+//! The picture of a night.
 
 use super::{NightHead, name};
 use crate::report::files::ReportError;
 use crate::report::plot::{NightBar, NightCourse, NightSheet, Picture, night_timeline};
 use crate::sky::night::NightPlan;
 use crate::sky::time::Moment;
+use crate::wording::grouped;
 
 /// The night over time: altitudes over the horizon, and the readings under the rig's own rule.
 ///
@@ -13,13 +14,7 @@ use crate::sky::time::Moment;
 pub fn night_picture(head: &NightHead<'_>, plan: &NightPlan) -> Result<Picture, ReportError> {
     let start = head.request.night.start;
     let hour = |at: Moment| at.since_s(start) / 3600.0;
-    let own = head.rig.settings().wrap.rule;
-    let rules = &plan.rules;
-    let Some(rule) = rules
-        .iter()
-        .find(|r| r.course.policy.rule == own)
-        .or(rules.first())
-    else {
+    let Some(rule) = plan.shown() else {
         return Err(ReportError::Picture("there is no rule".to_owned()));
     };
     let policy = rule.course.policy;
@@ -27,8 +22,8 @@ pub fn night_picture(head: &NightHead<'_>, plan: &NightPlan) -> Result<Picture, 
         .stretches
         .iter()
         .zip(&rule.course.rotations)
-        .zip(&rule.costs)
-        .map(|((s, r), cost)| {
+        .zip(&rule.summary.stretches)
+        .map(|((s, r), night)| {
             let heights = s.way.iter();
             NightBar {
                 name: name(plan, s).to_owned(),
@@ -39,15 +34,15 @@ pub fn night_picture(head: &NightHead<'_>, plan: &NightPlan) -> Result<Picture, 
                     .collect(),
                 after_flip: s.after_flip,
                 reading_deg: r.to_deg,
-                settle_h: cost.time_s / 3600.0,
-                ping_pong: cost.ping_pong,
+                loop_h: night.time_s.mean.unwrap_or(0.0) / 3600.0,
+                state: night.verdict.state,
+                not_usable: !s.not_usable.is_empty(),
                 keep_outs: r
                     .in_force
                     .iter()
                     .filter_map(|i| head.rig.settings().keep_out.get(*i))
                     .map(|k| (k.from_deg, k.to_deg))
                     .collect(),
-                struck: r.keep_out_deg > 0.0 || r.rests_in_keep_out,
             }
         })
         .collect();
@@ -63,7 +58,12 @@ pub fn night_picture(head: &NightHead<'_>, plan: &NightPlan) -> Result<Picture, 
     let wrap = policy.wrap(crate::plant::Plant::new(head.rig).travel());
     Ok(night_timeline(&NightSheet {
         title: format!("Night of {}{place}", head.date.date()),
-        remark: format!("{}, {}", head.rig.settings().name, policy.rule),
+        remark: format!(
+            "{}, {}, {} nights",
+            head.rig.settings().name,
+            policy.rule,
+            grouped(rule.summary.nights)
+        ),
         bars,
         twilight,
         // The clock at whole hours of universal time.
@@ -74,5 +74,6 @@ pub fn night_picture(head: &NightHead<'_>, plan: &NightPlan) -> Result<Picture, 
             band_deg: wrap.band_deg(),
             limit_deg: head.rig.settings().drive.winding_limit_deg,
         },
+        least_altitude_deg: head.request.night.least_altitude_deg,
     })?)
 }

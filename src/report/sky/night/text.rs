@@ -2,16 +2,17 @@
 
 use std::fmt::Write as _;
 
-use super::{NightHead, clock, name};
+use super::answer::answer;
+use super::{NightHead, clock, name, not_usable};
 use crate::plant::Travel;
 use crate::report::table::{lines, table};
-use crate::rig::Rule;
-use crate::sky::night::{Mount, NightPlan, RuleNight};
+use crate::sky::night::{Mount, NightPlan, Rotation, RuleNight, Stretch, StretchSummary};
 use crate::summary::Distribution;
+use crate::verdict::Fault;
 use crate::wording::{degrees, duration, grouped, on_dial, percent};
 
-/// The night as text: twilight, timetable, the rotations under the rig's own rule (the first asked for, where that was not), and the
-/// rules side by side.
+/// The night as text: twilight, timetable, every loop under the rig's own rule (else under the first of the rules), the rules side by
+/// side, and the best of them.
 #[must_use]
 pub fn night_text(head: &NightHead<'_>, plan: &NightPlan) -> String {
     let site = &head.request.night.site;
@@ -47,17 +48,16 @@ pub fn night_text(head: &NightHead<'_>, plan: &NightPlan) -> String {
         Mount::Fork => "fork mount, no flips".to_owned(),
     };
     let _ = writeln!(out, "{mount}\n");
-    out.push_str(&timetable(plan));
-    let own = head.rig.settings().wrap.rule;
-    let shown = plan.rules.iter().find(|r| r.course.policy.rule == own);
-    if let Some(rule) = shown.or(plan.rules.first()) {
-        out.push_str(&rotations(head, plan, rule));
+    out.push_str(&timetable(head, plan));
+    if let Some(rule) = plan.shown() {
+        out.push_str(&loops(head, plan, rule));
     }
     out.push_str(&rules(head, plan));
+    out.push_str(&answer(head, plan));
     out
 }
 
-fn timetable(plan: &NightPlan) -> String {
+fn timetable(head: &NightHead<'_>, plan: &NightPlan) -> String {
     let mut table = table(&[
         "#",
         "target",
@@ -68,6 +68,7 @@ fn timetable(plan: &NightPlan) -> String {
         "side",
         "PA",
         "pole of date",
+        "",
     ]);
     for (i, s) in plan.stretches.iter().enumerate() {
         let (a, b) = (&s.at_begin, &s.at_end);
@@ -86,71 +87,62 @@ fn timetable(plan: &NightPlan) -> String {
             .to_owned(),
             degrees(plan.targets[s.target].position_angle_deg),
             format!("{:+.3}", s.pole_deg()),
+            not_usable(head, s),
         ]);
     }
     format!(
-        "{}\nangles in degrees; pole of date: its position angle from ICRS north, which shifts the zero point from target to target\n\n",
-        lines(table, &[1, 6])
+        "{}\nangles in degrees; pole of date: its position angle from ICRS north; the zero point shifts with it from target to target\n\n",
+        lines(table, &[1, 6, 9])
     )
 }
 
-fn rotations(head: &NightHead<'_>, plan: &NightPlan, rule: &RuleNight) -> String {
-    let mut table = table(&[
-        "#",
-        "target",
-        "drive",
-        "turn",
-        "reading",
-        "seam",
-        "zero ±",
-        "settle",
-        "ping-pong",
-        "framed",
-        "",
-    ]);
-    let endless = rule
-        .course
-        .rotations
-        .first()
-        .is_some_and(|r| r.scenario.brief().travel == Travel::Endless);
-    for (i, (rotation, cost)) in rule.course.rotations.iter().zip(&rule.costs).enumerate() {
-        let night = &rule.summary.stretches[i];
-        let drive = if endless {
-            on_dial(rotation.drive_deg)
-        } else {
-            rotation.drive_deg
+/// Every loop of the night under a rule: the plan, and what the nights that were run say.
+fn loops(head: &NightHead<'_>, plan: &NightPlan, rule: &RuleNight) -> String {
+    let nights = &rule.summary.stretches;
+    let share =
+        |night: &StretchSummary, fault| night.verdict.fault(fault).map_or(0.0, |f| f.rate.rate);
+    let mut faults = vec![Fault::PingPong, Fault::Late];
+    let rare = Fault::ALL.into_iter().filter(|fault| {
+        !matches!(fault, Fault::PingPong | Fault::Late | Fault::Stuck)
+            && nights.iter().any(|n| share(n, *fault) > 0.0)
+    });
+    faults.extend(rare);
+    let names: Vec<String> = faults.iter().map(ToString::to_string).collect();
+    let mut header = vec![
+        "#", "target", "drive", "turn", "reading", "seam", "mean", "90 %",
+    ];
+    header.extend(names.iter().map(String::as_str));
+    header.extend(["framed", "verdict", ""]);
+    let last = header.len() - 1;
+    let mut table = table(&header);
+    for (i, (rotation, night)) in rule.course.rotations.iter().zip(nights).enumerate() {
+        let stretch = &plan.stretches[i];
+        let drive = match rotation.scenario.brief().travel {
+            Travel::Endless => on_dial(rotation.drive_deg),
+            Travel::Stops { .. } => rotation.drive_deg,
         };
-        let mut remarks = Vec::new();
-        if plan.stretches[i].after_flip {
-            remarks.push("after the flip".to_owned());
-        }
-        if rotation.refused {
-            remarks.push("refused: outside the stops".to_owned());
-        }
-        if rotation.keep_out_deg > 0.0 {
-            remarks.push(format!(
-                "{} deg through a keep-out",
-                degrees(rotation.keep_out_deg)
-            ));
-        }
-        if rotation.rests_in_keep_out {
-            remarks.push("stands in a keep-out".to_owned());
-        }
-        table.add_row([
+        let time = |s: Option<f64>| s.map_or_else(|| "never".to_owned(), duration);
+        let mut row = vec![
             (i + 1).to_string(),
-            name(plan, &plan.stretches[i]).to_owned(),
+            name(plan, stretch).to_owned(),
             degrees(drive),
             format!("{:+.2}", rotation.to_deg - rotation.from_deg),
             format!("{:.2}", rotation.to_deg),
             rotation
                 .seam_distance_deg
                 .map_or_else(|| "-".to_owned(), degrees),
-            format!("{:.3}", rotation.zero_sigma_deg),
-            duration(cost.time_s),
-            percent(cost.ping_pong),
-            percent(night.settled.rate),
-            remarks.join(", "),
-        ]);
+            time(night.time_s.mean),
+            time(night.settle_time_s.p90),
+        ];
+        row.extend(faults.iter().map(|fault| percent(share(night, *fault))));
+        let usable = stretch.not_usable.is_empty();
+        row.push(match usable {
+            true => percent(night.settled.rate),
+            false => "-".to_owned(),
+        });
+        row.push(night.verdict.state.to_string());
+        row.push(remarks(head, stretch, rotation));
+        table.add_row(row);
     }
     let limit_deg = head.rig.settings().drive.winding_limit_deg;
     let limit = if limit_deg > 0.0 {
@@ -159,12 +151,37 @@ fn rotations(head: &NightHead<'_>, plan: &NightPlan, rule: &RuleNight) -> String
         String::new()
     };
     format!(
-        "{}, as planned; settle and ping-pong by the expected zero point, framed over {} nights\n\n{}\ncable: planned readings go {} deg from the parking angle{limit}\n\n",
+        "{} over {} nights; drive, turn and reading as planned\n\n{}\nmean: time of the loop, settled or not; 90 %: the time by which 90 % of all nights have settled\n\
+        cable: planned readings go {} deg from the parking angle{limit}\n\n",
         rule.course.policy.rule,
         grouped(rule.summary.nights),
-        lines(table, &[1, 10]),
+        lines(table, &[1, last - 1, last]),
         degrees(rule.course.winding_deg),
     )
+}
+
+/// What else there is to say of a loop.
+fn remarks(head: &NightHead<'_>, stretch: &Stretch, rotation: &Rotation) -> String {
+    let mut remarks = Vec::new();
+    if stretch.after_flip {
+        remarks.push("after the flip".to_owned());
+    }
+    if rotation.refused {
+        remarks.push("outside the stops".to_owned());
+    }
+    if rotation.keep_out_deg > 0.0 {
+        remarks.push(format!(
+            "{} deg through a keep-out",
+            degrees(rotation.keep_out_deg)
+        ));
+    }
+    if rotation.rests_in_keep_out {
+        remarks.push("stands in a keep-out".to_owned());
+    }
+    if !stretch.not_usable.is_empty() {
+        remarks.push(not_usable(head, stretch));
+    }
+    remarks.join(", ")
 }
 
 fn rules(head: &NightHead<'_>, plan: &NightPlan) -> String {
@@ -193,8 +210,10 @@ fn rules(head: &NightHead<'_>, plan: &NightPlan) -> String {
         )
     };
     add("symmetry", &|r| r.course.policy.symmetry.to_string());
-    add("rotations expected, min", &|r| {
-        minutes(Some(r.expected_s()))
+    add("safe stretches", &|r| {
+        let safe = |s: &&StretchSummary| s.verdict.is_safe();
+        let all = &r.summary.stretches;
+        format!("{} of {}", all.iter().filter(safe).count(), all.len())
     });
     add("clear sky lost to rotation, min", &|r| {
         mean(&r.summary.clear_lost_s, 60.0)
@@ -232,24 +251,10 @@ fn rules(head: &NightHead<'_>, plan: &NightPlan) -> String {
     } else {
         "zero point not kept"
     };
-    let best = cheapest(plan).map_or_else(String::new, |rule| {
-        format!("\nleast clear sky lost: {rule}\n")
-    });
     format!(
-        "the night, {} times, seed {}, {learn}\n\n{}\n± half the width of the 95 % interval of the mean; shares with 95 % intervals\n{best}",
+        "the night, {} times, seed {}, {learn}\n\n{}\n± half the width of the 95 % interval of the mean; shares with 95 % intervals\n",
         grouped(head.request.batch.trials),
         head.request.batch.seed,
         lines(table, &[0]),
     )
-}
-
-/// The rule that loses least, targets given up counted, if there are several to choose from.
-pub(super) fn cheapest(plan: &NightPlan) -> Option<Rule> {
-    let lost = |r: &RuleNight| {
-        r.summary.clear_lost_s.mean.unwrap_or(0.0) + r.summary.given_up_s.mean.unwrap_or(0.0)
-    };
-    let least = plan.rules.iter().min_by(|a, b| lost(a).total_cmp(&lost(b)));
-    least
-        .filter(|_| plan.rules.len() > 1)
-        .map(|r| r.course.policy.rule)
 }

@@ -1,0 +1,192 @@
+//! `halfturn sky panels` with a rig: the verdicts of `advise`.
+
+use serde_json::Value;
+
+use crate::binary::{complaint, folder, halfturn, json, output, write};
+use crate::sky_values::{list, number};
+
+/// Runs `sky panels`, returns exit code and JSON, and writes panels.csv.
+fn panels(dir: &tempfile::TempDir, more: &[&str]) -> (Option<i32>, Value) {
+    let args = [
+        "sky",
+        "panels",
+        "rig.toml",
+        "--out",
+        "panels.csv",
+        "--force",
+        "--json",
+        "-",
+    ];
+    let out = halfturn(dir.path(), &[&args[..], more].concat());
+    assert!(out.status.code() < Some(2), "{}", complaint(&out));
+    (out.status.code(), json(&out))
+}
+
+const RIG: &str = include_str!("../../examples/night/rig.toml");
+
+/// Every panel has the verdict and the shares that `advise` finds with the present settings; the exit code is 1 if one is not safe.
+/// The angles of the targets file are rounded to 1e-6 degrees.
+#[test]
+fn panels_are_judged_as_by_advise() {
+    let dir = folder();
+    let cases: [(&[&str], &[&str]); 4] = [
+        (
+            &[
+                "--center",
+                "210,70",
+                "--grid",
+                "4x3",
+                "--position-angle",
+                "3.4",
+            ],
+            &[],
+        ),
+        (
+            &[
+                "--center",
+                "210,70",
+                "--grid",
+                "4x3",
+                "--position-angle",
+                "3.4",
+            ],
+            &[
+                "--set",
+                "keep_out=[]",
+                "--set",
+                "drive.winding_limit_deg=80",
+            ],
+        ),
+        (
+            &[
+                "--center",
+                "10,40",
+                "--grid",
+                "3x2",
+                "--position-angle",
+                "60",
+            ],
+            &[
+                "--set",
+                "wrap.rule=fold-once",
+                "--set",
+                "loop.tolerance_deg=0.03",
+            ],
+        ),
+        (
+            &[
+                "--center",
+                "10,40",
+                "--grid",
+                "3x2",
+                "--position-angle",
+                "60",
+            ],
+            &[],
+        ),
+    ];
+    let mut seen = std::collections::BTreeSet::new();
+    let mut codes = Vec::new();
+    write(dir.path(), "rig.toml", RIG);
+    for (mosaic, set) in cases {
+        let (code, found) = panels(&dir, &[mosaic, set].concat());
+        let args = [
+            "advise",
+            "rig.toml",
+            "panels.csv",
+            "--json",
+            "-",
+            "--out",
+            "report",
+            "--quiet",
+        ];
+        let advice = json(&halfturn(dir.path(), &[&args[..], set].concat()));
+        let (all, before) = (list(&found["panels"]), list(&advice["before"]["targets"]));
+        assert_eq!(all.len(), before.len());
+        for (panel, target) in all.iter().zip(before) {
+            assert_eq!(panel["name"], target["name"]);
+            assert_eq!(panel["verdict"], target["verdict"], "{panel} {target}");
+            for (a, b) in list(&panel["faults"]).iter().zip(list(&target["faults"])) {
+                assert_eq!((&a["fault"], &a["limit"]), (&b["fault"], &b["limit"]));
+                let off = (number(a, "rate") - number(b, "rate")).abs();
+                assert!(off < 1e-4, "{a} {b}");
+            }
+            seen.insert(panel["verdict"].to_string());
+        }
+        let safe = all.iter().all(|p| p["verdict"] == "safe");
+        assert_eq!(code, Some(i32::from(!safe)), "{mosaic:?} {set:?}");
+        codes.push(code);
+    }
+    assert!(
+        codes.contains(&Some(0)) && codes.contains(&Some(1)),
+        "{codes:?}"
+    );
+    for state in [
+        "turns-through-keep-out",
+        "winds-too-far",
+        "does-not-settle",
+        "safe",
+    ] {
+        assert!(seen.contains(&format!("\"{state}\"")), "{seen:?}");
+    }
+}
+
+/// Table and picture have the verdicts, with a mark for each; no panel is left out, however many there are.
+#[test]
+fn every_panel_has_its_verdict_on_the_screen_and_in_the_picture() {
+    let dir = folder();
+    write(dir.path(), "rig.toml", RIG);
+    let args = [
+        "sky",
+        "panels",
+        "rig.toml",
+        "--center",
+        "210,70",
+        "--grid",
+        "15x14",
+        "--frame-deg",
+        "0.2x0.2",
+        "--position-angle",
+        "0",
+        "--set",
+        "keep_out=[]",
+        "--plot",
+        "p.svg",
+        "--json",
+        "p.json",
+    ];
+    let out = halfturn(dir.path(), &args);
+    assert_eq!(out.status.code(), Some(1), "{}", complaint(&out));
+    let read = |name: &str| std::fs::read_to_string(dir.path().join(name)).expect("a file");
+    let found: Value = serde_json::from_str(&read("p.json")).expect("JSON");
+    let all = list(&found["panels"]);
+    let count = |state: &str| all.iter().filter(|p| p["verdict"] == state).count();
+    let (hunt, safe) = (count("hunts"), count("safe"));
+    assert_eq!(all.len(), 210);
+    assert!(hunt > 1 && safe > 1, "{hunt} {safe}");
+    let text = output(&out);
+    assert_eq!(
+        text.lines().filter(|l| l.ends_with("  hunts")).count(),
+        hunt
+    );
+    assert!(
+        text.contains(&format!("of 210 panels {hunt} hunt")),
+        "{text}"
+    );
+    let picture = read("p.svg");
+    assert!(picture.contains(">hunts<") && picture.contains(">safe<"));
+    // Without a rig nothing is judged.
+    let args = [
+        "sky",
+        "panels",
+        "--center",
+        "210,70",
+        "--grid",
+        "2x1",
+        "--frame-deg",
+        "1x1",
+    ];
+    let out = halfturn(dir.path(), &[&args[..], &["--json", "-"]].concat());
+    assert_eq!(out.status.code(), Some(0));
+    assert_eq!(json(&out)["panels"][0]["verdict"], Value::Null);
+}
