@@ -7,8 +7,7 @@ use super::inputs::{self, Named};
 use super::outputs::{Outputs, is_standard_output, spare_inputs};
 use super::reply::{Failure, Reply};
 use crate::fit::{
-    Goal, PlanError, Wanted, fit as estimate, free_arc_deg, naive_sweep, plan as find_plan,
-    rehearse,
+    Goal, PlanError, Wanted, fit as estimate, naive_sweep, plan as find_plan, rehearse,
 };
 use crate::report::{
     PictureFormat, fit_json, fit_picture, fit_plan_csv, fit_plan_json, fit_plan_text, fit_table,
@@ -90,11 +89,10 @@ fn from_log(
 
 fn planned(common: &Common, args: &FitArgs, rig: &Rig) -> Result<Reply, Failure> {
     let tolerance_deg = rig.settings().loop_.tolerance_deg;
-    let (from_deg, to_deg) = free_arc_deg(rig);
     let mut wanted = Wanted {
         accuracy_deg: args.accuracy.unwrap_or(ACCURACY_SHARE * tolerance_deg),
-        from_deg: args.from.unwrap_or(from_deg),
-        to_deg: args.to.unwrap_or(to_deg),
+        from_deg: args.from,
+        to_deg: args.to,
         goal: Goal::Errors,
     };
     let plan = find_plan(rig, wanted).or_else(|error| match error {
@@ -107,7 +105,7 @@ fn planned(common: &Common, args: &FitArgs, rig: &Rig) -> Result<Reply, Failure>
     });
     let plan = plan.map_err(|e| Failure::Argument(e.to_string()))?;
     let naive = naive_sweep(rig, wanted).ok();
-    let csv = fit_plan_csv(&plan, wanted);
+    let csv = fit_plan_csv(&plan, rig, wanted);
     let mut text = fit_plan_text(&plan, naive.as_ref(), wanted);
     match &args.out {
         Some(path) if is_standard_output(path) => text = csv,

@@ -27,7 +27,7 @@ pub use estimate::{Joint, Parameters, PeriodicEstimate, on_turn_of};
 pub use interval::Estimate;
 pub(crate) use log::date_s;
 pub use log::{Log, LogRow, MOST_ROWS, read_log};
-pub use plan::{FitPlan, Goal, PlanError, Wanted, free_arc_deg, naive_sweep, plan};
+pub use plan::{End, FitPlan, Goal, Limit, PlanError, Range, Wanted, naive_sweep, plan};
 pub use rehearse::{PlanStep, rehearse};
 
 use crate::rig::{RigSettings, Sense, TravelKind};

@@ -29,10 +29,12 @@ const FILES: &[(&str, &str, &str)] = page_files! {
     "serve/files.js" => SCRIPT,
     "serve/jobs.js" => SCRIPT,
     "serve/make.js" => SCRIPT,
+    "serve/marks.js" => SCRIPT,
     "serve/map.js" => SCRIPT,
     "serve/rules.js" => SCRIPT,
     "serve/state.js" => SCRIPT,
     "serve/targets.js" => SCRIPT,
+    "serve/verdicts.js" => SCRIPT,
 };
 
 /// The page itself.

@@ -4,27 +4,17 @@ use serde_json::{Value, json};
 
 use super::wire::WireTarget;
 use crate::angle::{TURN_DEG, fold_finite};
+use crate::plant::Travel;
 use crate::report::dial_json;
 use crate::rig::Rig;
 use crate::scenario::{Policy, Scenario};
+use crate::wording::on_dial;
 
 /// The dial of a trace, with the chosen target and the others.
 pub(super) fn view(rig: &Rig, target_deg: f64, targets: &[WireTarget]) -> Value {
     let policy = Policy::of(rig);
     let scenario = Scenario::new(rig, policy, target_deg);
     let brief = scenario.brief();
-    let others: Vec<Value> = targets
-        .iter()
-        .map(|t| {
-            let scenario = Scenario::new(rig, policy, t.position_angle_deg);
-            json!({
-                "name": t.name,
-                "position_angle_deg": t.position_angle_deg,
-                "drive_deg": scenario.drive_angle_deg(),
-                "seam_distance_deg": scenario.seam_distance_deg(),
-            })
-        })
-        .collect();
     let wanted_deg = brief.sense * (target_deg - brief.zero_point_deg);
     let period_deg = scenario.period_deg();
     let equivalents: Vec<f64> = (0..policy.symmetry)
@@ -37,8 +27,27 @@ pub(super) fn view(rig: &Rig, target_deg: f64, targets: &[WireTarget]) -> Value 
         "equivalents_deg": equivalents,
         "seam_distance_deg": scenario.seam_distance_deg(),
     });
-    view["targets"] = others.into();
+    let others = targets.iter().map(|t| {
+        let mut other = place(rig, t.position_angle_deg);
+        other["name"] = json!(t.name);
+        other["position_angle_deg"] = json!(t.position_angle_deg);
+        other
+    });
+    view["targets"] = others.collect();
     let framing = rig.settings().framing;
     view["tolerance_corner_px"] = json!(framing.map(|f| f.corner_shift_px(brief.tolerance_deg)));
     view
+}
+
+/// Where a target \[deg\] lies, as `advise` tells it.
+pub(super) fn place(rig: &Rig, target_deg: f64) -> Value {
+    let scenario = Scenario::new(rig, Policy::of(rig), target_deg);
+    let drive_deg = scenario.drive_angle_deg();
+    json!({
+        "drive_deg": match scenario.brief().travel {
+            Travel::Endless => on_dial(drive_deg),
+            Travel::Stops { .. } => drive_deg,
+        },
+        "seam_distance_deg": scenario.seam_distance_deg(),
+    })
 }

@@ -15,13 +15,12 @@ fn the_demo_shows_the_trouble_and_the_cure() {
         String::from_utf8_lossy(&out.stderr)
     );
     let advice = json(&out);
-    assert!(
-        advice["before"]["will_hunt"].as_u64() >= Some(1),
-        "{advice}"
-    );
-    assert_eq!(advice["after"]["will_hunt"], 0);
+    let hunts = |t: &&Value| t["verdict"] == "hunts";
+    let targets = advice["before"]["targets"].as_array().expect("targets");
+    assert_eq!(targets.iter().filter(hunts).count(), 2, "{advice}");
     assert_eq!(advice["after"]["safe"], 8);
-    assert_eq!(advice["advised"]["clear_of_keep_outs"], true);
+    assert_eq!(advice["holds"], true);
+    assert_eq!(advice["after"]["clear_of_keep_outs"], true);
     let report = dir.path().join("halfturn-report");
     for file in ["report.html", "summary.json", "targets.csv"] {
         assert!(report.join(file).is_file(), "{file}");
@@ -44,7 +43,7 @@ fn the_demo_shows_the_trouble_and_the_cure() {
     );
     let page = std::fs::read_to_string(report.join("report.html")).expect("the report");
     assert!(page.contains("NGC 6992 Eastern Veil"));
-    assert!(page.contains("arc_start_deg = 276.5"));
+    assert!(page.contains("arc_start_deg = 277.0"));
     let rows = csv::Reader::from_path(report.join("targets.csv"))
         .expect("a table")
         .records()
@@ -62,8 +61,8 @@ fn an_answer_that_is_bad_news_exits_with_1() {
     }
     write(dir.path(), "targets.csv", &list);
     assert!(halfturn(dir.path(), &["init", "rig"]).status.success());
-    for (tolerance, code) in [("loop.tolerance_deg=0.3", 1), ("loop.tolerance_deg=3", 0)] {
-        let args = "advise rig/rig.toml targets.csv --trials 5000 --quiet --set";
+    for (tolerance, code) in [("loop.tolerance_deg=0.3", 1), ("loop.tolerance_deg=1", 0)] {
+        let args = "advise rig/rig.toml targets.csv --trials 5000 --quiet --change arc --set";
         let args: Vec<&str> = args.split(' ').chain([tolerance]).collect();
         let out = halfturn(dir.path(), &args);
         let said = String::from_utf8_lossy(&out.stderr);
@@ -99,34 +98,45 @@ fn a_second_report_leaves_no_picture_of_the_first() {
 #[test]
 fn every_face_says_the_same() {
     let dir = folder();
-    let small = "loop.tolerance_deg=0.01";
-    let cases: [(&[&str], &str, bool, bool); 5] = [
-        (&[], "cures", true, false),
-        (&["--set", "loop.tolerance_deg=2"], "spare", false, false),
-        (&["--set", "solve.failure_rate=1"], "no-help", true, true),
-        (&["--set", small], "helps", true, false),
-        (&["--set", "wrap.rule=full-circle"], "fine", false, true),
+    let unsolved: &[&str] = &["--set", "solve.failure_rate=1"];
+    let tight: &[&str] = &[
+        "--set",
+        "loop.tolerance_deg=0.03",
+        "--change",
+        "arc,tolerance",
     ];
-    for (options, decision, needed, kept) in cases {
+    let cases: [(&[&str], &str, i32); 4] = [
+        (&[], "solves", 0),
+        (tight, "solves", 0),
+        (unsolved, "no-improvement", 1),
+        (&["--set", "wrap.rule=full-circle"], "not-needed", 0),
+    ];
+    for (options, outcome, code) in cases {
         let mut args = vec!["advise", "--trials", "5000", "--quiet"];
         args.extend(options);
-        let text = String::from_utf8(halfturn(dir.path(), &args).stdout).expect("text");
+        let out = halfturn(dir.path(), &args);
+        assert_eq!(out.status.code(), Some(code), "{options:?}");
+        let text = String::from_utf8(out.stdout).expect("text");
         let report = dir.path().join("halfturn-report");
         let summary = std::fs::read(report.join("summary.json")).expect("the summary");
         let summary: Value = serde_json::from_slice(&summary).expect("JSON");
-        let advised = &summary["advised"];
-        let sentence = advised["sentence"].as_str().expect("a sentence");
+        let headline = summary["headline"].as_str().expect("a headline");
         let page = std::fs::read_to_string(report.join("report.html")).expect("the page");
-        assert!(text.contains(sentence), "{text}");
-        assert!(page.replace('\u{a0}', " ").contains(sentence), "{sentence}");
-        assert_eq!(advised["decision"], decision, "{sentence}");
-        assert_eq!(
-            (&advised["needed"], &advised["kept_present"]),
-            (&needed.into(), &kept.into())
-        );
-        assert_eq!(text.contains("ADVISED"), needed && !kept, "{text}");
-        if kept {
-            assert_eq!(advised["arc_start_deg"], summary["before"]["arc_start_deg"]);
+        assert!(text.contains(headline), "{text}");
+        assert!(page.replace('\u{a0}', " ").contains(headline), "{headline}");
+        assert_eq!(summary["outcome"], outcome, "{headline}");
+        assert_eq!(summary["holds"], code == 0);
+        assert_eq!(text.contains("ADVISED"), outcome == "solves", "{text}");
+        // Every changed key is on the screen, and in the certificate.
+        let certificate = std::fs::read_to_string(report.join("advice.toml")).expect("a file");
+        for change in summary["plan"]["changes"].as_array().expect("changes") {
+            let key = change["key"].as_str().expect("a key");
+            let name = key.rsplit('.').next().expect("a name");
+            let line = format!("{name} = {}", change["to"]);
+            assert!(
+                text.contains(&line) && certificate.contains(&line),
+                "{line}"
+            );
         }
     }
 }
@@ -155,21 +165,20 @@ fn a_keep_out_on_the_way_is_bad_news() {
     let summary = std::fs::read(report.join("summary.json")).expect("the summary");
     let summary: Value = serde_json::from_slice(&summary).expect("JSON");
     let target = &summary["before"]["targets"][0];
-    assert_eq!(target["verdict"], "at-risk");
-    assert_eq!(
-        (&target["keep_out"]["rate"], &target["keep_out_mean_deg"]),
-        (&1.0.into(), &5.0.into())
-    );
+    assert_eq!(target["verdict"], "turns-through-keep-out");
+    assert_eq!(target["faults"][0]["fault"], "keep-out");
+    let figure = |value: &Value| value.as_f64().expect("a number");
+    assert!(figure(&target["faults"][0]["rate"]) > 0.9999);
+    assert!((figure(&target["keep_out_mean_deg"]) - 5.0).abs() < 1e-3);
     let mut table = csv::Reader::from_path(report.join("targets.csv")).expect("a table");
     let header = table.headers().expect("a header").clone();
     let row = table.records().next().expect("a row").expect("a row");
     let field = |name: &str| row.get(header.iter().position(|h| h == name).expect("the column"));
-    assert_eq!(
-        (field("keep_out_before"), field("keep_out_deg_before")),
-        (Some("1"), Some("5"))
-    );
+    let number =
+        |name: &str| -> f64 { field(name).and_then(|f| f.parse().ok()).expect("a number") };
+    assert!(number("keep_out_before") > 0.9999);
+    assert!((number("keep_out_deg_before") - 5.0).abs() < 1e-3);
 }
-
 /// Sixty targets that never settle, each at its own distance from the seam.
 #[test]
 fn the_screen_is_not_flooded_with_reasons() {
@@ -196,19 +205,21 @@ fn the_screen_is_not_flooded_with_reasons() {
     assert!(now.contains(" more; the report has their reasons"), "{now}");
 }
 
-/// Ten thousand targets are answered, not refused; far fewer runs keep the test short.
+/// Two thousand targets are answered, not refused.
 #[test]
-fn ten_thousand_targets_are_judged() {
+fn two_thousand_targets_are_judged() {
     let dir = folder();
     let mut list = String::from("name,position_angle_deg\n");
-    for i in 0..10_000 {
-        list.push_str(&format!("T{i},{}\n", f64::from(i) * 0.018));
+    for i in 0..2_000 {
+        list.push_str(&format!("T{i},{}\n", f64::from(i) * 0.09));
     }
     write(dir.path(), "many.csv", &list);
     write(dir.path(), "rig.toml", "format = 1\n");
     let out = halfturn(
         dir.path(),
-        &["advise", "rig.toml", "many.csv", "--trials", "20"],
+        &[
+            "advise", "rig.toml", "many.csv", "--trials", "20", "--change", "arc",
+        ],
     );
     assert_eq!(
         out.status.code(),
@@ -220,7 +231,7 @@ fn ten_thousand_targets_are_judged() {
         .expect("a table")
         .records()
         .count();
-    assert_eq!(rows, 10_000);
+    assert_eq!(rows, 2_000);
     let page = std::fs::metadata(dir.path().join("halfturn-report/report.html"))
         .expect("the report")
         .len();

@@ -20,6 +20,16 @@ pub(crate) async fn shown(browser: &Browser) {
         .await;
 }
 
+/// The verdicts on all targets are known.
+pub(crate) async fn judged(browser: &Browser) {
+    let states = "[...document.querySelectorAll('#targets .verdict')].map((v) => v.dataset.state)";
+    browser
+        .until(&format!(
+            "{states}.length > 0 && {states}.every((s) => s !== 'unknown')"
+        ))
+        .await;
+}
+
 /// Waits until the figures for a target are there.
 pub(crate) async fn shows_target(browser: &Browser, target_deg: f64) {
     browser
@@ -70,10 +80,12 @@ fn numbers_follow_the_handles_and_are_those_of_the_command() {
             rate_of(&now, "half-circle")
         );
         assert!(
-            browser.text("#answer").await.starts_with(
-                "Yes, it will hunt: under the rule half-circle it ping-pongs in 15.1 %"
-            )
+            browser
+                .text("#answer")
+                .await
+                .starts_with("Yes, it hunts: under the rule half-circle it ping-pongs in 15.1 %")
         );
+        judged(&browser).await;
         assert_eq!(browser.axe().await, Vec::<String>::new());
         browser.picture("page.png").await;
 

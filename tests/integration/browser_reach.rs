@@ -4,7 +4,7 @@ use serde_json::json;
 
 use crate::binary::folder;
 use crate::browser_driver::{Look, in_browser};
-use crate::browser_page::{open, shows_target};
+use crate::browser_page::{judged, open, shows_target};
 use crate::page_server::Server;
 
 #[test]
@@ -90,6 +90,7 @@ fn a_telephone_and_the_dark_show_all_of_it() {
             assert_eq!(browser.value("innerWidth").await, json!(390));
             let wide = browser.value("document.documentElement.scrollWidth").await;
             assert_eq!(wide, json!(390), "nothing sticks out");
+            judged(&browser).await;
             browser.picture("page-phone-dark.png").await;
             assert_eq!(browser.axe().await, Vec::<String>::new());
             browser.quiet().await;
@@ -104,6 +105,7 @@ fn a_telephone_and_the_dark_show_all_of_it() {
         },
         async |browser| {
             open(&browser, &server).await;
+            judged(&browser).await;
             browser.picture("page-dark.png").await;
             assert_eq!(browser.axe().await, Vec::<String>::new());
             browser

@@ -49,9 +49,16 @@ fn a_map_is_drawn_stopped_and_gone_into() {
             .value("document.querySelector('svg.map').scrollIntoView({ block: 'center' }) || 1")
             .await;
         browser.picture("page-map.png").await;
-        // The page has gone on meanwhile: what the map shows is true of the rig that it was drawn for.
+        // The page has gone on meanwhile: what the map shows is true of the rig that it was drawn for, and says so. What it
+        // varies does not count.
+        let out = "document.querySelector('svg.map').classList.contains('outdated') && !document.querySelector('#map-fits').hidden";
+        browser.put("#target-angle", &json!(1), "input").await;
+        let tolerance = "[data-key='loop.tolerance_deg'] input[type=number]";
+        browser.put(tolerance, &json!(0.4), "input").await;
+        assert_eq!(browser.value(out).await, false);
         let start = "[data-key='wrap.arc_start_deg'] input[type=number]";
         browser.put(start, &json!(40), "input").await;
+        assert_eq!(browser.value(out).await, true);
         // By keyboard into the map, two cells to the right of the middle, and there.
         browser.keys("svg.map", "\u{E014}\u{E014}\u{E007}").await;
         shows_target(&browser, 0.2).await;
@@ -92,32 +99,66 @@ fn the_advice_is_run_shown_and_taken() {
         browser
             .until("!document.querySelector('#advice-result').hidden")
             .await;
-        let said = browser.text("#advice-result .lead").await;
-        assert!(
-            said.starts_with("Now 6 of 8 targets are safe.")
-                && said.contains("all 8 targets are safe"),
-            "{said}"
-        );
         let report = browser
             .value("document.querySelector('#advice-result a').href")
             .await;
-        // An edit made since stays when the settings are taken.
+        let report = report.as_str().expect("an address");
+        let job = server.url("/api/jobs/");
+        let id = report.strip_prefix(&job).and_then(|r| r.split('/').next());
+        let told = server.get(&format!("/api/jobs/{}", id.expect("a job")));
+        let summary = &told["result"]["summary"];
+        let said = browser.text("#advice-result .lead").await;
+        assert_eq!(summary["headline"], said);
+        assert_eq!(summary["holds"], true);
+        // For other settings it is marked and cannot be taken; back at its own it can.
+        let out = "document.querySelector('#advice-result').classList.contains('outdated') && document.querySelector('#take').disabled
+            && document.querySelector('#advice-fits').textContent.startsWith('Made for other settings')";
+        let fits = "!document.querySelector('#take').disabled && document.querySelector('#advice-fits').hidden";
+        assert_eq!(browser.value(fits).await, true);
         let solves = "[data-key='loop.max_solves'] input[type=number]";
         browser.put(solves, &json!(30), "input").await;
+        assert_eq!(browser.value(out).await, true);
+        browser
+            .value("document.querySelector('#take').click() || 1")
+            .await;
+        shows_rig(&browser, &["--target", "0", "--set", "loop.max_solves=30"]).await;
+        assert_eq!(browser.axe().await, Vec::<String>::new());
+        browser.click("#undo").await;
+        assert_eq!(browser.value(fits).await, true);
+        browser.click("#add-target").await;
+        assert_eq!(browser.value(out).await, true);
+        browser.click("#undo").await;
+        assert_eq!(browser.value(fits).await, true);
         browser.click("#take").await;
         browser
             .until("document.querySelector('#answer').textContent.startsWith('No')")
             .await;
+        // Taken is what the advice changes, and nothing else.
+        let digest = &summary["advised_rig_digest"];
+        browser
+            .until(&format!(
+                "document.querySelector('#answer').dataset.digest === {digest}"
+            ))
+            .await;
         let keys = browser.text("#advised-keys").await;
-        let advised = keys
-            .strip_prefix("The settings that change: wrap.arc_start_deg = ")
-            .and_then(|rest| rest.strip_suffix('.'))
-            .unwrap_or_else(|| panic!("{keys}"));
-        let advised = format!("wrap.arc_start_deg={advised}");
-        let set = ["--set", &advised, "--set", "loop.max_solves=30"];
-        shows_rig(&browser, &[&["--target", "0"], &set[..]].concat()).await;
+        for change in summary["plan"]["changes"].as_array().expect("changes") {
+            let key = change["key"].as_str().expect("a key");
+            // The page writes 277 for 277.0.
+            let to = change["to"].as_f64().expect("a number");
+            assert!(keys.contains(&format!("{key} = {to}")), "{keys}");
+        }
+        assert_eq!(
+            browser.text("#advice-fits").await,
+            "Taken: the rig has these settings now."
+        );
+        assert_eq!(
+            browser
+                .value("document.querySelector('#take').disabled")
+                .await,
+            true
+        );
         browser.quiet().await;
-        browser.open(report.as_str().expect("an address")).await;
+        browser.open(report).await;
         browser.until("document.querySelector('#player .hp')").await;
         browser.quiet().await;
         browser

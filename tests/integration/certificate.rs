@@ -33,7 +33,7 @@ fn the_new_rig_file_keeps_comments_and_never_replaces_one() {
         .collect();
     assert_eq!(old.lines().count(), new.lines().count());
     assert_eq!(differs.len(), 1, "{differs:?}");
-    assert!(differs[0].1.starts_with("arc_start_deg = 276.5 ") && differs[0].1.contains('#'));
+    assert!(differs[0].1.starts_with("arc_start_deg = 277.0 ") && differs[0].1.contains('#'));
     assert_eq!(
         old,
         std::fs::read_to_string(dir.path().join("rig/rig.toml")).expect("the rig")
@@ -108,7 +108,7 @@ fn a_certificate_is_proved_again_and_fails_when_the_rig_got_worse() {
         said.contains("the rig has changed since: solve.noise_deg from 0.02 to 0.3"),
         "{said}"
     );
-    assert!(said.contains("FAILS  settles within 5 solves"), "{said}");
+    assert!(said.contains("does not settle in"), "{said}");
     assert!(said.contains("The advice no longer holds."), "{said}");
 
     // Another list.
@@ -116,10 +116,8 @@ fn a_certificate_is_proved_again_and_fails_when_the_rig_got_worse() {
     let other = check(&["rig.toml", "other.csv", "--json", "-"]);
     assert_eq!(other.status.code(), Some(0), "{}", text(&other));
     let said = json(&other);
-    assert_eq!(
-        (&said["same_targets"], &said["targets"]),
-        (&false.into(), &1.into())
-    );
+    assert_eq!(said["same_targets"], false);
+    assert_eq!(said["setting"]["targets"].as_array().map(Vec::len), Some(1));
     assert_eq!(
         (&said["rig"], &said["holds"]),
         (&"as-it-was".into(), &true.into())
@@ -128,7 +126,7 @@ fn a_certificate_is_proved_again_and_fails_when_the_rig_got_worse() {
     // A wider tolerance than the frame bears.
     let wide = check(&["--set", "loop.tolerance_deg=3"]);
     assert_eq!(wide.status.code(), Some(1));
-    assert!(text(&wide).contains("FAILS  the tolerance of 3 deg keeps the frame"));
+    assert!(text(&wide).contains("the tolerance of 3 deg is more than"));
 }
 
 #[test]
@@ -153,12 +151,12 @@ fn a_broken_certificate_is_an_error_with_its_place() {
         ),
         ("holds = true", "holes = true", "unknown field"),
         (
-            "arc_start_deg = 276.5",
-            "arc_start = 276.5",
-            "wrap.arc_start = 276.5: unknown key",
+            "arc_start_deg = 277.0",
+            "arc_start = 277.0",
+            "wrap.arc_start = 277.0: unknown key",
         ),
         (
-            "arc_start_deg = 276.5",
+            "arc_start_deg = 277.0",
             "arc_start_deg = nan",
             "error: broken.toml: [change]: wrap.arc_start_deg = nan: must be",
         ),
@@ -248,7 +246,7 @@ fn an_empty_window_says_what_to_improve() {
     );
     assert_eq!(found["plan"]["holds"], false);
     let page = std::fs::read_to_string(dir.path().join("halfturn-report/report.html")).expect("it");
-    assert!(page.contains("No tolerance both settles in time and keeps the frame."));
+    assert!(page.contains("No tolerance serves: "));
 }
 
 #[test]
@@ -261,7 +259,6 @@ fn wrong_wishes_are_refused() {
         ("--max-lost-area", "nan"),
         ("--mosaic-keep", "-1"),
         ("--max-corner-px", "inf"),
-        ("--max-persistence", "2"),
         ("--flats-within", "91"),
     ] {
         let out = halfturn(dir.path(), &["advise", &format!("{option}={value}")]);

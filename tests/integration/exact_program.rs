@@ -153,34 +153,3 @@ fn options_about_runs_do_not_go_with_the_exact_method() {
         assert!(complaint(&out).contains(option[0]), "{}", complaint(&out));
     }
 }
-
-#[test]
-fn advice_solves_every_target_when_asked() {
-    let dir = folder();
-    let advise = ["advise", "--trials", "500", "--json", "-", "--method"];
-    let found = json(&halfturn(dir.path(), &[&advise[..], &["exact"]].concat()));
-    let exact = found["exact"].as_array().expect("a list");
-    assert_eq!(exact.len(), 8);
-    let hunting = |setting: &str| {
-        let rates = exact
-            .iter()
-            .map(|t| figure(&t[setting], ["hunting", "rate"]));
-        rates.fold(0.0, f64::max)
-    };
-    assert!(hunting("now") > 0.1 && hunting("advised") < 1e-9);
-    let field = [
-        "exact",
-        "--set",
-        "loop.field_rotation_deg_per_s=0.001",
-        "--out",
-        "none",
-    ];
-    let refused = halfturn(dir.path(), &[&advise[..], &field].concat());
-    assert_eq!(refused.status.code(), Some(2));
-    assert!(
-        complaint(&refused).contains("at target"),
-        "{}",
-        complaint(&refused)
-    );
-    assert!(!dir.path().join("none").join("report.html").exists());
-}

@@ -14,8 +14,8 @@ fn plans_keep_their_promise_and_are_shorter() {
     let s = rig.settings();
     let wanted = Wanted {
         accuracy_deg: 0.025,
-        from_deg: 0.0,
-        to_deg: 360.0,
+        from_deg: Some(0.0),
+        to_deg: Some(360.0),
         goal: Goal::Errors,
     };
     let found = plan(&rig, wanted).expect("it can be had");

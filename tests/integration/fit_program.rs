@@ -284,3 +284,150 @@ fn the_demo_log_is_made_and_fitted() {
     assert!(holds(&fit["periodic"][0]["amplitude_deg"], 0.15), "{fit:#}");
     assert_eq!(fit["diagnoses"], serde_json::json!([]));
 }
+
+/// A rig parked at 90 with a keep-out from 200 to 240, without step and play of note.
+const RIG: &str = "[drive]\npark_deg = 90.0\nstep_deg = 0.02\nbacklash_deg = 0.2\n[[keep_out]]\nfrom_deg = 200.0\nto_deg = 240.0\nwhy = \"drawer\"\n";
+
+/// By hand: half a step (0.01) at every limit; at keep-outs a degree and the play (1.2) more; an overrun of 2 on its side.
+#[test]
+fn plans_keep_the_limits_of_the_rig() {
+    let dir = folder();
+    write(dir.path(), "rig.toml", RIG);
+    let free: &[&str] = &["keep_out=[]"];
+    let stops: &[&str] = &[
+        "drive.travel=\"stops\"",
+        "drive.stop_from_deg=-5",
+        "drive.stop_to_deg=500",
+        "keep_out=[]",
+    ];
+    let limited = "drive.winding_limit_deg=135";
+    let from_below = "loop.approach=\"from-below\"";
+    let from_above = "loop.approach=\"from-above\"";
+    let overrun = "loop.overrun_deg=2";
+    type Ends = [(f64, &'static str); 2];
+    let cases: [(&[&str], &[&str], Ends); 9] = [
+        (&[], &[], [(-118.79, "keep-out"), (198.79, "keep-out")]),
+        (&[limited], &[], [(-44.99, "cable"), (198.79, "keep-out")]),
+        (
+            &["drive.winding_limit_deg=100"],
+            &[],
+            [(-9.99, "cable"), (189.99, "cable")],
+        ),
+        (
+            &["drive.winding_limit_deg=30"],
+            &[],
+            [(60.01, "cable"), (119.99, "cable")],
+        ),
+        (
+            &[limited, from_below, overrun],
+            &[],
+            [(-42.99, "cable"), (198.79, "keep-out")],
+        ),
+        (
+            &[limited, from_above, overrun],
+            &[],
+            [(-44.99, "cable"), (196.79, "keep-out")],
+        ),
+        (free, &[], [(0.0, "turn"), (360.0, "turn")]),
+        (stops, &[], [(0.0, "turn"), (360.0, "turn")]),
+        (
+            &[],
+            &["--from", "10", "--to", "170"],
+            [(10.0, "asked"), (170.0, "asked")],
+        ),
+    ];
+    for (changes, more, ends) in cases {
+        let set = changes.iter().flat_map(|c| ["--set", *c]);
+        let args = ["fit", "--plan", "--rig", "rig.toml", "--json", "-"];
+        let args: Vec<&str> = args.into_iter().chain(set).chain(more.to_vec()).collect();
+        let out = halfturn(dir.path(), &args);
+        assert_eq!(out.status.code(), Some(0), "{args:?}: {}", complaint(&out));
+        let plan = json(&out);
+        for ((at, limit), (deg, name)) in ends
+            .into_iter()
+            .zip([("from_deg", "from_limit"), ("to_deg", "to_limit")])
+        {
+            assert_eq!(plan[deg], at, "{args:?}");
+            assert_eq!(plan[name], limit, "{args:?}");
+        }
+        let moves = plan["steps"].as_array().expect("a list");
+        let to = |m: &serde_json::Value| m["move_to_deg"].as_f64().unwrap_or(f64::NAN);
+        let within = |x: f64| x >= ends[0].0 && x <= ends[1].0;
+        assert!(
+            moves.iter().all(|m| within(to(m)) || to(m) == 90.0),
+            "{args:?}"
+        );
+    }
+    let out = halfturn(
+        dir.path(),
+        &["fit", "--plan", "--rig", "rig.toml", "--set", limited],
+    );
+    let said = "readings from -44.99 deg (the cable limit) to 198.79 deg (a keep-out and its margin), once up";
+    let text = String::from_utf8_lossy(&out.stdout).into_owned();
+    assert!(text.contains(said), "{text}");
+    assert!(
+        text.contains("# Begin at the parking reading, 90 deg"),
+        "{text}"
+    );
+}
+
+#[test]
+fn unsafe_plans_are_refused() {
+    let dir = folder();
+    write(dir.path(), "rig.toml", RIG);
+    let cases: [(&[&str], &str); 7] = [
+        (
+            &["--from", "-120"],
+            "a plan may not go to -120 deg: the readings from -118.79 deg (a keep-out and its margin) to 198.79 deg (a keep-out and its margin) are allowed",
+        ),
+        // Free, but behind the keep-out.
+        (&["--to", "300"], "a plan may not go to 300 deg"),
+        (
+            &["--to", "150", "--set", "drive.winding_limit_deg=50"],
+            "the readings from 40.01 deg (the cable limit) to 139.99 deg (the cable limit) are allowed",
+        ),
+        (
+            &["--set", "drive.park_deg=210"],
+            "drive.park_deg = 210: this is inside a keep-out",
+        ),
+        (
+            &["--set", "drive.winding_limit_deg=1"],
+            "the readings from 89.01 deg (the cable limit) to 90.99 deg (the cable limit) leave no room",
+        ),
+        (
+            &[
+                "--set",
+                "loop.approach=\"from-below\"",
+                "--set",
+                "loop.overrun_deg=175",
+            ],
+            "loop.overrun_deg = 175: too far for a plan",
+        ),
+        (
+            &["--accuracy", "0.001", "--set", "drive.winding_limit_deg=30"],
+            "an accuracy of 0.001 deg is out of reach over the readings from 60.01 deg (the cable limit) to 119.99 deg (the cable limit): 0.0209 deg can be had",
+        ),
+    ];
+    let base = ["fit", "--plan", "--rig", "rig.toml", "--out", "plan.csv"];
+    for (more, said) in cases {
+        let out = halfturn(dir.path(), &[&base[..], more].concat());
+        assert_eq!(out.status.code(), Some(2), "{more:?}");
+        assert!(
+            complaint(&out).contains(said),
+            "{more:?}: {}",
+            complaint(&out)
+        );
+        assert_eq!(complaint(&out).lines().count(), 1, "{}", complaint(&out));
+        assert_eq!(names(dir.path()), ["rig.toml"], "{more:?}");
+    }
+    // What is said can be had.
+    let more = [
+        "--accuracy",
+        "0.0209",
+        "--set",
+        "drive.winding_limit_deg=30",
+        "--quiet",
+    ];
+    let out = halfturn(dir.path(), &[&base[..], &more].concat());
+    assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
+}

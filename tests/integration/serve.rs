@@ -1,5 +1,9 @@
 //! The served page without a browser: its numbers are those of the commands, and strangers get nothing.
 
+use halfturn::rig::read as read_rig;
+use halfturn::sample::{Batch, Unattended};
+use halfturn::scenario::{Policy, Scenario};
+use halfturn::verdict::{Judge, Limits};
 use serde_json::{Value, json};
 
 use crate::binary::{complaint, folder, halfturn, json as answer, write};
@@ -56,9 +60,14 @@ fn live_figures_are_those_of_the_commands() {
     );
 }
 
-/// Clear of the limits, the verdict on top of the page is the one of `advise`.
+/// A verdict, without what only one of two faces adds.
+fn verdict(entry: &Value) -> [&Value; 2] {
+    [&entry["verdict"], &entry["faults"]]
+}
+
+/// List, top and advice have one verdict, to the last bit: solved, run, with a cable limit, between stops.
 #[test]
-fn the_verdict_on_top_is_that_of_the_advice() {
+fn the_verdicts_are_those_of_the_judge_and_of_the_advice() {
     let dir = folder();
     write(
         dir.path(),
@@ -71,7 +80,9 @@ fn the_verdict_on_top_is_that_of_the_advice() {
         "loop.max_solves=20",
         "solve.failure_rate=0.7",
         "wrap.arc_start_deg=150",
-        "solve.failure_rate=0.3",
+        "loop.tolerance_deg=0.05",
+        "drive.winding_limit_deg=60",
+        "loop.field_rotation_deg_per_s=0.001",
     ] {
         let server = Server::start(dir.path(), &["--set", set]);
         let args = [
@@ -86,14 +97,42 @@ fn the_verdict_on_top_is_that_of_the_advice() {
             "o",
         ];
         let advice = answer(&halfturn(dir.path(), &args));
-        for target in advice["before"]["targets"].as_array().expect("targets") {
+        let told = advice["before"]["targets"].as_array().expect("targets");
+        let targets: Vec<Value> = told
+            .iter()
+            .map(|t| json!({ "name": t["name"], "position_angle_deg": t["position_angle_deg"] }))
+            .collect();
+        let list = json!({ "rig": rig(&server), "targets": targets, "seed": 1 });
+        let list = server.post("/api/verdicts", &list);
+        assert_eq!(list["complete"], true);
+        let list = list["targets"].as_array().expect("targets");
+        assert_eq!(list.len(), told.len());
+        let text = std::fs::read_to_string(dir.path().join("r/rig.toml")).expect("the rig");
+        let read = read_rig(&text, "r", &[set.to_owned()]).expect("a valid rig");
+        let policy = Policy::of(&read);
+        let (trials, seed) = (20_000, 1);
+        let judge = Judge {
+            limits: Limits::default(),
+            batch: Batch { trials, seed },
+            monitor: &Unattended,
+        };
+        for (target, entry) in told.iter().zip(list) {
+            for key in ["drive_deg", "seam_distance_deg"] {
+                assert_eq!(entry[key], target[key], "{set}");
+            }
+            assert_eq!(verdict(entry), verdict(target), "{set}: {target}");
             let target_deg = target["position_angle_deg"].as_f64().expect("an angle");
-            let live = server.post("/api/live", &look(&server, target_deg));
+            let mut look = look(&server, target_deg);
+            look["seed"] = json!(1);
+            let live = server.post("/api/live", &look);
             assert_eq!(
-                live["verdict"]["verdict"], target["verdict"],
-                "{set} {target_deg}: {}",
-                live["verdict"]
+                verdict(&live["verdict"]),
+                verdict(target),
+                "{set}: {target}"
             );
+            let scenario = Scenario::new(&read, policy, target_deg);
+            let judged = judge.judge(&scenario, policy).expect("not stopped");
+            assert_eq!(verdict(entry), verdict(&json!(judged.verdict)), "{set}");
         }
     }
 }
@@ -224,6 +263,15 @@ fn strangers_get_nothing() {
     assert_eq!(post(&[page, ("origin", "http://elsewhere.example")]), 403);
     assert_eq!(post(&[page, ("sec-fetch-site", "cross-site")]), 403);
     assert_eq!(post(&[page, ("content-type", "text/plain")]), 415);
+    let list = json!({ "rig": rig(&server), "targets": [], "seed": 1 }).to_string();
+    let post_list = |headers: &[(&str, &str)]| {
+        server
+            .ask_with("POST", "/api/verdicts", headers, &list)
+            .status
+    };
+    assert_eq!(post_list(&[page]), 200);
+    assert_eq!(post_list(&[]), 403);
+    assert_eq!(post_list(&[page, ("sec-fetch-site", "cross-site")]), 403);
     // Another name of this machine is another site, too.
     let other = format!("http://localhost:{port}");
     assert_eq!(post(&[page, ("origin", &other)]), 403);
@@ -300,6 +348,17 @@ fn more_than_is_allowed_is_refused() {
     };
     assert_eq!(with("targets", targets(1000)), 200);
     assert_eq!(with("targets", targets(1001)), 422);
+    let list = |targets: Value| {
+        let body = json!({ "rig": start["rig"], "targets": targets, "seed": 1 });
+        server.ask("POST", "/api/verdicts", Some(&body)).status
+    };
+    assert_eq!(list(targets(1000)), 200);
+    assert_eq!(list(targets(1001)), 422);
+    assert_eq!(
+        list(json!([{ "name": "a", "position_angle_deg": 1e9 }])),
+        422
+    );
+    assert_eq!(list(json!([{ "name": "a" }])), 400);
     let lines: String = (0..1001).map(|i| format!("t{i},1\n")).collect();
     let file = json!({ "name": "t.csv", "text": format!("name,position_angle_deg\n{lines}") });
     let refused = server.ask("POST", "/api/targets/read", Some(&file));

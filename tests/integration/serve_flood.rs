@@ -216,6 +216,10 @@ fn arbitrary_bodies_are_refused_or_answered() {
             "/api/hunting",
             json!({ "rig": start["rig"], "target_deg": 0.0, "seed": 1 }),
         ),
+        (
+            "/api/verdicts",
+            json!({ "rig": start["rig"], "targets": start["targets"], "seed": 1 }),
+        ),
     ];
     let cases = std::env::var("HALFTURN_FUZZ_CASES")
         .ok()

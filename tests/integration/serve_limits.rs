@@ -68,8 +68,55 @@ fn ordinary_rigs_have_all_their_figures() {
             "{}",
             live["compared_ms"]
         );
-        assert_eq!(live["verdict"]["verdict"], "will-hunt");
+        assert_eq!(live["verdict"]["verdict"], "hunts");
     }
+}
+
+fn list(rig: &Value, targets_deg: &[f64]) -> Value {
+    let target = |(i, deg)| json!({ "name": format!("t{i}"), "position_angle_deg": deg });
+    let targets: Vec<Value> = targets_deg.iter().enumerate().map(target).collect();
+    json!({ "rig": rig, "targets": targets, "seed": 7 })
+}
+
+/// What the time does not suffice for is not known; it is no error, and is never called safe.
+#[test]
+fn verdicts_that_take_too_long_are_left_out() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    let begun = Instant::now();
+    let told = server.post("/api/verdicts", &list(&heavy(&server), &[0.0, 40.0, 80.0]));
+    assert!(begun.elapsed() < SOON, "{:?}", begun.elapsed());
+    assert_eq!(
+        told,
+        json!({ "targets": [null, null, null], "complete": false })
+    );
+}
+
+/// Every answer brings some of them, so that who asks again for the others has all in the end.
+#[test]
+fn a_long_list_is_judged_bit_by_bit() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &["--set", "loop.tolerance_deg=0.1"]);
+    let rig = server.get("/api/start")["rig"].clone();
+    let mut left: Vec<f64> = (0..120).map(|i| f64::from(i) * 1.49).collect();
+    let mut asked = 0;
+    while !left.is_empty() {
+        let begun = Instant::now();
+        let told = server.post("/api/verdicts", &list(&rig, &left));
+        assert!(begun.elapsed() < SOON, "{:?}", begun.elapsed());
+        let targets = told["targets"].as_array().expect("targets");
+        let before = left.len();
+        left = left
+            .iter()
+            .zip(targets)
+            .filter(|(_, t)| t.is_null())
+            .map(|(deg, _)| *deg)
+            .collect();
+        assert_eq!(told["complete"], left.is_empty());
+        assert!(left.len() < before, "no progress with {before} left");
+        asked += 1;
+    }
+    crate::browser_driver::tell(&format!("120 verdicts in {asked} answers"));
 }
 
 #[test]
@@ -101,22 +148,26 @@ fn clients_that_hang_up_do_not_pile_up_work() {
     use std::io::Write as _;
     let dir = folder();
     let server = Server::start(dir.path(), &[]);
-    let body = json!({ "rig": heavy(&server), "target_deg": 0.0, "seed": 7, "trials": 100_000, "trial": 3 });
-    let body = body.to_string();
-    let request = format!(
-        "POST /api/live HTTP/1.1\r\nhost: {}\r\nx-halfturn-page: test\r\ncontent-type: application/json\r\n\
-         content-length: {}\r\n\r\n{body}",
-        server.address,
-        body.len()
-    );
-    for _ in 0..40 {
+    let look = json!({ "rig": heavy(&server), "target_deg": 0.0, "seed": 7, "trials": 100_000, "trial": 3 });
+    let list = list(&heavy(&server), &[0.0, 40.0, 80.0]);
+    let request = |path: &str, body: &Value| {
+        let body = body.to_string();
+        format!(
+            "POST {path} HTTP/1.1\r\nhost: {}\r\nx-halfturn-page: test\r\ncontent-type: application/json\r\n\
+             content-length: {}\r\n\r\n{body}",
+            server.address,
+            body.len()
+        )
+    };
+    let requests = [request("/api/live", &look), request("/api/verdicts", &list)];
+    for request in requests.iter().cycle().take(40) {
         let mut socket = server.connect();
         socket.write_all(request.as_bytes()).expect("it is sent");
         std::thread::sleep(Duration::from_millis(20));
     }
     let begun = Instant::now();
     let rig = server.get("/api/start")["rig"].clone();
-    let live = server.post("/api/live", &look(&rig));
+    let live = server.post("/api/live", &self::look(&rig));
     assert_eq!(
         live["compared"]["complete"], true,
         "{}",

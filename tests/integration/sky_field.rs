@@ -7,7 +7,11 @@ use crate::sky_values::{apart_modulo_deg, list, number};
 
 const RIG: &str = "[drive]\npark_deg = 90\nwinding_limit_deg = 0\n[framing]\nsensor_width_mm = 23.5\nsensor_height_mm = 15.7\nfocal_length_mm = 480\npixel_um = 3.76\n";
 
-fn field(more: &[&str]) -> Value {
+pub(crate) fn field(more: &[&str]) -> Value {
+    field_ends(0, more)
+}
+
+fn field_ends(code: i32, more: &[&str]) -> Value {
     let dir = folder();
     write(dir.path(), "rig.toml", RIG);
     let args = [
@@ -29,7 +33,7 @@ fn field(more: &[&str]) -> Value {
     ]
     .concat();
     let out = halfturn(dir.path(), &args);
-    assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
+    assert_eq!(out.status.code(), Some(code), "{}", complaint(&out));
     json(&out)
 }
 
@@ -94,7 +98,7 @@ fn a_cable_ends_the_way_where_no_seam_does() {
         "--rule",
         "full-circle",
     ];
-    let found = field(&[&M31[..], &limit].concat());
+    let found = field_ends(1, &[&M31[..], &limit].concat());
     let follow = &found["follow"];
     assert!(list(&follow["unwinds"]).is_empty());
     assert_eq!(
@@ -119,6 +123,125 @@ fn a_cable_ends_the_way_where_no_seam_does() {
         (1, &Value::from("cable"))
     );
     assert!((number(&unwinds[0], "to_deg") - number(&unwinds[0], "from_deg") - 180.0).abs() < 1e-9);
+}
+
+/// M 31 culminates 6 degrees south of the zenith, and the reading falls from 235. The keep-out from 200 to 240 is in the way of the first
+/// move, from 90, and stands around the rotator until the zenith stands at -25.
+#[test]
+fn a_rotator_in_a_keep_out_says_so() {
+    let sector = "keep_out=[{from_deg=200,to_deg=240,why='cable tray'}]";
+    let at = [
+        "--object", "M 31", "--start", "21:10", "--every", "1", "--set", sector,
+    ];
+    let full = ["--position-angle", "175", "--rule", "full-circle"];
+    let found = field_ends(1, &[&at[..], &full].concat());
+    let follow = &found["follow"];
+    assert!(list(&follow["unwinds"]).is_empty() && follow["stuck"].is_null());
+    let faults = list(&follow["faults"]);
+    assert_eq!(faults.len(), 2, "{follow}");
+    let rows = list(&found["rows"]);
+    let first = number(&rows[0], "reading_deg");
+    assert!(first > 230.0 && first < 240.0);
+    for (fault, during) in faults.iter().zip(["first-move", "following"]) {
+        assert_eq!(fault["fault"], "turns-through-keep-out");
+        assert_eq!(fault["during"], during);
+        assert_eq!(fault["at"], rows[0]["time"]);
+    }
+    assert_eq!(number(&faults[0], "reading_deg"), 200.0);
+    // The move ends at a step of the drive, 0.1 deg; following is smooth.
+    assert!((number(&faults[0], "to_deg") - first).abs() < 0.051);
+    assert!((number(&faults[1], "reading_deg") - first).abs() < 1e-9);
+    assert_eq!(number(&faults[1], "to_deg"), 200.0);
+    let inside = rows.iter().filter(|r| number(r, "reading_deg") > 200.0);
+    let minutes = number(&faults[1], "lasts_s") / 60.0;
+    assert!(
+        (inside.count() as f64 - 0.5 - minutes).abs() <= 0.5,
+        "{minutes}"
+    );
+    // 135 either way from 90 end at 225.
+    let cable = ["--set", "drive.winding_limit_deg=135"];
+    let found = field_ends(1, &[&at[..], &full, &cable].concat());
+    let faults = list(&found["follow"]["faults"]);
+    let cables: Vec<&Value> = faults
+        .iter()
+        .filter(|f| f["fault"] == "winds-too-far")
+        .collect();
+    assert_eq!(cables.len(), 2, "{faults:?}");
+    assert_eq!(cables[0]["during"], "first-move");
+    assert_eq!(number(cables[0], "reading_deg"), 225.0);
+    assert!((number(cables[0], "to_deg") - first).abs() < 0.051);
+    assert_eq!(number(cables[1], "to_deg"), 225.0);
+    // The half circle takes 55, and unwinds at the seam: 0 to 180 lies clear of it.
+    let half = ["--position-angle", "175", "--rule", "half-circle"];
+    let found = field(&[&at[..], &half].concat());
+    assert!(list(&found["follow"]["faults"]).is_empty());
+    assert_eq!(list(&found["follow"]["unwinds"])[0]["end"], "seam");
+    // A target behind a stop, and the words.
+    let dir = folder();
+    write(
+        dir.path(),
+        "rig.toml",
+        &format!("{RIG}[[keep_out]]\nfrom_deg = 200\nto_deg = 240\n"),
+    );
+    let place = [
+        "sky",
+        "field-rotation",
+        "rig.toml",
+        "--site",
+        "47.32,12.08",
+        "--date",
+        "2026-10-14",
+        "--object",
+        "M 31",
+        "--trials",
+        "20",
+    ];
+    let out = halfturn(dir.path(), &[&place[..], &full].concat());
+    assert_eq!(out.status.code(), Some(1));
+    let says = output(&out);
+    assert!(says.contains("on the first move: from 200 to 23"), "{says}");
+    assert!(says.contains("it stands inside, from 23"), "{says}");
+    let stops = [
+        "--set",
+        "drive.travel=\"stops\"",
+        "--set",
+        "drive.stop_from_deg=0",
+        "--set",
+        "drive.stop_to_deg=190",
+    ];
+    let out = halfturn(dir.path(), &[&place[..], &full, &stops].concat());
+    assert_eq!(out.status.code(), Some(1));
+    let says = output(&out);
+    assert!(
+        says.contains("out of reach at") && says.contains("the stops refuse 23"),
+        "{says}"
+    );
+}
+
+/// Where following would enter a keep-out the rotator unwinds before it, or is stuck there.
+#[test]
+fn a_keep_out_ends_the_way_of_the_field() {
+    // The reading falls from 95 by 120 degrees: a keep-out from 40 to 60 is in its way.
+    let at = ["--set", "keep_out=[{from_deg=40,to_deg=60,why='tray'}]"];
+    let found = field(&[&M31[..], &at, &["--rule", "fold-once"]].concat());
+    let unwinds = list(&found["follow"]["unwinds"]);
+    assert_eq!(
+        (unwinds.len(), &unwinds[0]["end"]),
+        (1, &Value::from("keep-out"))
+    );
+    assert_eq!(number(&unwinds[0], "from_deg"), 60.0);
+    assert_eq!(number(&unwinds[0], "to_deg"), 240.0);
+    assert!(list(&found["follow"]["faults"]).is_empty());
+    for row in list(&found["rows"]) {
+        let reading = number(row, "reading_deg").rem_euclid(360.0);
+        assert!(!(40.0..60.0).contains(&reading), "{row}");
+    }
+    let found = field_ends(1, &[&M31[..], &at, &["--rule", "full-circle"]].concat());
+    assert_eq!(found["follow"]["stuck"]["end"], "keep-out");
+    // At no altitude of this target, it does not count.
+    let low = "keep_out.0.when={altitude_deg=[0,10]}";
+    let found = field(&[&M31[..], &at, &["--rule", "full-circle", "--set", low]].concat());
+    assert!(found["follow"]["stuck"].is_null());
 }
 
 /// The loop of docs/model.md with the rate of the sky: an error of a true angle that the field's turn adds between the exposure and

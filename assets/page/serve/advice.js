@@ -3,17 +3,6 @@
 import { worker } from "./jobs.js";
 import { save } from "./files.js";
 import { button, make } from "./make.js";
-import { read, write } from "./state.js";
-
-// Paths and new values of what differs between two rigs: keys of sections, whole lists.
-function changes(before, after) {
-  const section = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
-  const paths = [...new Set([...Object.keys(before), ...Object.keys(after)])].flatMap((key) => {
-    if (!section(before[key]) || !section(after[key])) return [key];
-    return [...new Set([...Object.keys(before[key]), ...Object.keys(after[key])])].map((inner) => key + "." + inner);
-  });
-  return paths.map((path) => [path, read(after, path)]).filter(([path, value]) => JSON.stringify(read(before, path)) !== JSON.stringify(value));
-}
 
 export function advice(place, store) {
   const form = make("p", { class: "row" }, place);
@@ -22,13 +11,10 @@ export function advice(place, store) {
   const run = button(form, "Advise", begin, { id: "advise", class: "main" });
   const work = worker(place, "advice");
   const result = make("div", { id: "advice-result", hidden: true }, place);
+  const fits = make("p", { class: "outdated-note", role: "status", id: "advice-fits" }, result);
   const verdict = make("p", { class: "lead", role: "status" }, result);
   const acts = make("p", { class: "row" }, result);
-  // Only what the advice changes: edits that were made since stay.
-  const take = button(acts, "Take these settings", () => {
-    if (store.state.rigText !== askedText) verdict.textContent = "This advice is for the rig file that was here before: run it again.";
-    else store.change(null, (s) => { for (const [path, value] of advised) write(s.rig, path, value); });
-  }, { id: "take" });
+  const take = button(acts, "Take these settings", () => store.change(null, (s) => { s.rig = found.rig; }), { id: "take" });
   const open = make("a", { target: "_blank", rel: "noopener" }, acts, "Open the report in its own tab");
   button(acts, "Save the report", async () => {
     const response = await fetch(open.href);
@@ -38,18 +24,20 @@ export function advice(place, store) {
   const changed = make("p", { class: "soft", id: "advised-keys" }, result);
   const frame = make("iframe", { title: "Report of the advice", sandbox: "allow-scripts" }, result);
   let found = null;
-  let advised = [];
-  let askedText = "";
 
-  function words(summary) {
-    const count = (list, verdict) => list.filter((t) => t.verdict === verdict).length;
-    const of = (setting) => {
-      const total = setting.targets.length;
-      const safe = count(setting.targets, "safe");
-      return safe === total ? `all ${total} targets are safe` : `${safe} of ${total} targets are safe`;
-    };
-    return `Now ${of(summary.before)}. With the advised start of the arc ${of(summary.after)}.`;
+  const keyOf = (rig, targets) => JSON.stringify([rig, targets]);
+
+  // Only an advice for this rig and this list can be taken.
+  function check(s) {
+    if (!found) return;
+    const now = keyOf(s.rig, s.targets);
+    const [fit, taken] = [now === found.asked, now === found.advised];
+    fits.hidden = fit;
+    fits.textContent = fit ? "" : taken ? "Taken: the rig has these settings now." : "Made for other settings: run it again.";
+    result.classList.toggle("outdated", !fit && !taken);
+    take.disabled = !fit || found.changes.length === 0;
   }
+  store.listen(check);
 
   async function begin() {
     const s = store.state;
@@ -62,14 +50,15 @@ export function advice(place, store) {
         if (status && status.problem) throw new Error(status.problem);
         return;
       }
-      found = status.result;
-      verdict.textContent = words(found.summary);
+      const { summary, advised_rig: rig } = status.result;
+      const { changes } = summary.plan;
+      found = { rig, changes, asked: keyOf(s.rig, s.targets), advised: keyOf(rig, s.targets) };
+      verdict.textContent = summary.headline;
       open.href = "/api/jobs/" + status.id + "/report";
       frame.src = open.href;
-      advised = changes(s.rig, found.advised_rig);
-      askedText = s.rigText;
-      take.disabled = advised.length === 0;
-      changed.textContent = advised.length === 0 ? "The advice keeps the rig as it is." : "The settings that change: " + advised.map(([path, value]) => `${path} = ${JSON.stringify(value)}`).join(", ") + ".";
+      changed.hidden = changes.length === 0;
+      changed.textContent = "The settings that change: " + changes.map(({ key, to }) => `${key} = ${to === null ? "unset" : JSON.stringify(to)}`).join(", ") + ".";
+      check(store.state);
       result.hidden = false;
     } catch {
       // The words stand beside the progress bar.

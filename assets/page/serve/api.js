@@ -12,12 +12,12 @@ export class Refused extends Error {
   }
 }
 
-async function ask(method, path, value) {
+async function ask(method, path, value, signal) {
   const headers = { "X-Halfturn-Page": PAGE };
   if (value !== undefined) headers["Content-Type"] = "application/json";
   let response;
   try {
-    response = await fetch("/api/" + path, { method, headers, body: value === undefined ? undefined : JSON.stringify(value) });
+    response = await fetch("/api/" + path, { method, headers, body: value === undefined ? undefined : JSON.stringify(value), signal });
   } catch {
     throw new Refused(0, { message: "the program does not answer: is it still running?" });
   }
@@ -32,5 +32,6 @@ export function leave(path) {
 }
 
 export const get = (path) => ask("GET", path);
-export const post = (path, value) => ask("POST", path, value);
+// With a signal it can be given up; the program then stops its work.
+export const post = (path, value, signal) => ask("POST", path, value, signal);
 export const remove = (path) => ask("DELETE", path);

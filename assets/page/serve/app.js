@@ -7,11 +7,14 @@ import { fields } from "./fields.js";
 import { files } from "./files.js";
 import { degrees, fold, make, percent, plain, shareOf } from "./make.js";
 import { map } from "./map.js";
+import { mark } from "./marks.js";
 import { rules } from "./rules.js";
 import { Store, packed, unpacked } from "./state.js";
 import { targets } from "./targets.js";
+import { verdicts } from "./verdicts.js";
 
 const TRIALS = 20000;
+const LATE_MS = 300;
 const by = (id) => document.getElementById(id);
 
 function said(text, bad = false) {
@@ -80,45 +83,57 @@ function watcher(store, shown, refused) {
   return ask;
 }
 
-// The question, answered by the limits of `advise`.
-const VERDICTS = {
-  "safe": "No, it is safe",
-  "at-risk": "Perhaps, it is at risk",
-  "will-hunt": "Yes, it will hunt",
-  "out-of-reach": "It cannot go there",
+// How the question is answered; the states that are not here are no answer to it.
+const ANSWERS = { "safe": "No, it ", "at-risk": "Perhaps, it ", "hunts": "Yes, it " };
+
+// Faults in words, but for ping-pong.
+const FAULTS = {
+  "keep-out": "turns through a keep-out", "winding": "winds the cable too far", "refused": "wants to go beyond the stops", "stuck": "uses up its solves without hunting",
+  "late": "needs more solves than it should", "unsolved": "ends on failed solves",
 };
 
-function answer(s, live) {
+function answer(s, live, does) {
   const mine = live.compared.policies.find((p) => p.rule === s.rig.wrap.rule);
-  if (!mine || !live.verdict) return ["This is not found within 3 seconds. A map or the advice takes the time that it needs.", false];
+  if (!mine || !live.verdict) return ["This is not found within 3 seconds. A map or the advice takes the time that it needs.", "unknown"];
   const of = (share, words) => `${words} in ${percent(share)}`;
   const by = mine.method === "exact" ? "" : ` (of ${mine.trials} runs)`;
   const share = shareOf(mine.ping_pong, mine.trials);
   const found = [share > 0 ? of(share, "it ping-pongs") + " of the loops" : mine.ping_pong.high < 1e-9 ? "it never ping-pongs" : `it ping-pongs in less than ${percent(mine.ping_pong.high)} of the loops`];
-  const more = [
-    [mine.unsettled.rate, "uses up its solves"], [mine.unsolved.rate, "ends on failed solves"], [mine.refused.rate, "wants to go beyond the stops"],
-    [live.verdict.keep_out.rate, "turns through a keep-out"],
-  ];
-  // What a verdict does not go by is not worth the words.
-  for (const [share, words] of more) if (share >= 0.0005) found.push(of(share, words));
+  // A fault within its limit is not worth the words.
+  for (const { fault, rate, standing } of live.verdict.faults) if (fault in FAULTS && standing !== "within") found.push(of(rate, FAULTS[fault]));
   const seam = live.view.target.seam_distance_deg;
   const where = seam === null ? "this rule has no seam" : `the target is sent to ${degrees(live.view.target_drive_deg)}, ${degrees(seam)} from the seam`;
   const px = live.view.tolerance_corner_px;
   const corner = px === null ? "" : ` The tolerance of ${degrees(live.view.tolerance_deg)} moves the corner of the frame by ${plain(px, 3)} px.`;
   const settles = mine.settled.rate > 0.999 ? "" : ` It settles in ${percent(mine.settled.rate)}.`;
-  return [`${VERDICTS[live.verdict.verdict]}: under the rule ${mine.rule} ${found.join(", ")}${by}; ${where}.${settles}${corner}`, live.verdict.verdict === "will-hunt"];
+  const { verdict } = live.verdict;
+  return [`${(ANSWERS[verdict] || "It ") + does[verdict]}: under the rule ${mine.rule} ${found.join(", ")}${by}; ${where}.${settles}${corner}`, verdict];
+}
+
+// The mark of the answer.
+function top(state) {
+  by("answer").dataset.state = state;
+  by("answer-mark").replaceChildren();
+  mark(state, by("answer-mark"));
 }
 
 async function main() {
+  top("unknown");
   const start = await get("start");
   by("version").textContent = `halfturn ${start.version}. Everything is computed on this machine.`;
   const store = new Store(await begun(start));
   const choose = (i) => store.change(null, (s) => { s.targetDeg = s.targets[i].position_angle_deg; });
-  const wheel = dial(by("dial"), moved, choose);
-  dialKey(by("dial"));
+  const wordsFor = (what) => Object.fromEntries([["unknown", "not known yet"], ...start.states.map((s) => [s.state, s[what]])]);
+  const does = wordsFor("does");
+  const judged = verdicts(store, wordsFor("words"), () => {
+    wheel.judged();
+    list.show(store.state, fitting());
+  });
+  const present = dialKey(by("dial-key"), wordsFor("words"));
+  const wheel = dial(by("dial"), judged, present, moved, choose);
   const form = fields(by("fields"), start.keys, store);
   const table = rules(by("rules"), start.rules, (rule) => store.change(null, (s) => { s.rig.wrap.rule = rule; }));
-  const list = targets(by("targets"), store, choose, start.limits.targets);
+  const list = targets(by("targets"), store, judged, choose, start.limits.targets);
   const sweep = map(by("map"), start, store);
   advice(by("advice"), store);
   files(store, said);
@@ -126,6 +141,9 @@ async function main() {
   let view = null;
   let traced = "";
   let reading = 0;
+  // What a run that ping-pongs was looked for in.
+  let hunted = "";
+  const looked = (s) => JSON.stringify([s.rig, s.targetDeg, s.seed]);
 
   function moved(what, deg, by = false) {
     // Round the circle from where it is, not back to the first turn.
@@ -142,26 +160,42 @@ async function main() {
   const ask = watcher(store, shown, (error) => {
     by("fault").hidden = false;
     by("fault").textContent = "Not shown: " + error.message;
-    document.body.classList.add("stale");
+    outdated();
     form.blame(error.key, error.allowed);
   });
 
+  // What is shown is of other settings than those that are set.
+  function outdated() {
+    document.body.classList.add("stale");
+    by("loop-fits").hidden = false;
+    top("unknown");
+  }
+
+  // An answer that comes soon enough needs no mark on what it replaces.
+  let late = 0;
+  function pending() {
+    late ||= setTimeout(outdated, LATE_MS);
+  }
+
   function shown(s, live, begun) {
+    clearTimeout(late);
+    late = 0;
     view = live.view;
     by("fault").hidden = true;
     document.body.classList.remove("stale");
+    by("loop-fits").hidden = true;
     form.blame(null, "");
-    const [words, hunts] = answer(s, live);
+    const [words, state] = answer(s, live, does);
     by("answer").textContent = words;
+    top(state);
     // Read out when the handle rests, not at every step.
     clearTimeout(reading);
     reading = setTimeout(() => { by("answer-said").textContent = words; }, 800);
     by("answer").dataset.digest = live.digest;
     by("answer").dataset.target = s.targetDeg;
-    document.body.classList.toggle("hunts", hunts);
     by("warnings").hidden = live.warnings.length === 0;
     by("warnings").replaceChildren(...live.warnings.map((w) => make("li", {}, null, `${w.key}: ${w.text}`)));
-    wheel.show(view, hunts);
+    wheel.show(view, state);
     by("dial-words").textContent = `Wanted ${degrees(view.target.wanted_deg)}, sent to ${degrees(view.target_drive_deg)}; arc from ${degrees(view.arc_start_deg)}, ${degrees(view.arc_width_deg)} wide.`;
     table.show(live.compared, s.rig.wrap.rule);
     list.show(s, view);
@@ -173,11 +207,16 @@ async function main() {
     }
     document.documentElement.dataset.frameMs = (performance.now() - begun).toFixed(1);
     document.documentElement.dataset.solveMs = live.compared_ms.toFixed(1);
+    if (s !== store.state) pending();
   }
+
+  // Where the targets lie, if that is known of this list.
+  const fitting = () => (view && view.targets.length === store.state.targets.length ? view : null);
 
   let keep = 0;
   store.listen((s) => {
     fromState(s);
+    pending();
     ask();
     clearTimeout(keep);
     keep = setTimeout(async () => history.replaceState(null, "", "#state=" + (await packed(s))), 400);
@@ -198,7 +237,8 @@ async function main() {
     by("undo").disabled = store.past.length === 0;
     by("redo").disabled = store.future.length === 0;
     form.show(s.rig);
-    list.show(s, view && view.targets.length === s.targets.length ? view : null);
+    list.show(s, fitting());
+    if (hunted !== looked(s)) by("hunt-words").textContent = "";
     sweep.show(s);
   }
 
@@ -216,13 +256,15 @@ async function main() {
   }
   by("hunt").addEventListener("click", async () => {
     const s = store.state;
+    hunted = looked(s);
     by("hunt-words").textContent = "searching …";
     try {
       const { trial } = await post("hunting", { rig: s.rig, target_deg: s.targetDeg, seed: s.seed });
+      if (hunted !== looked(store.state)) return;
       by("hunt-words").textContent = `run ${trial} ping-pongs`;
       store.change(null, (next) => { next.trial = trial; });
     } catch (error) {
-      by("hunt-words").textContent = error.message;
+      if (hunted === looked(store.state)) by("hunt-words").textContent = error.message;
     }
   });
   by("undo").addEventListener("click", () => store.undo());

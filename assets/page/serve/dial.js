@@ -1,6 +1,7 @@
 // The dial: arc, band, seam, keep-outs, stops, the targets, and two handles. Drive angles run clockwise from the top.
 
 import { degrees, draw, fold, make } from "./make.js";
+import { STATES, mark, shape } from "./marks.js";
 
 // The geometry of the player's dial.
 const { polar, part, keepOutWidth } = window.HalfturnPlayer.dial;
@@ -19,29 +20,37 @@ function stepOf(event) {
 
 // What the marks mean: the shape of each, in a box of 20 by 16, and its words.
 const KEY = [
-  ["M10 1L17 8L10 15L3 8Z", "target-mark", "target: drag it"],
+  ["M10 0.5A7.5 7.5 0 1 0 10.01 0.5Z", "grip", "target: drag it"],
   ["M10 1L15 6L15 14L5 14L5 6Z", "arc-mark", "start of the arc: drag it"],
   ["M10 1L17 15L3 15Z", "sent", "where the first move goes"],
   ["M8 0H12V16H8Z", "sent", "seam"],
   ["M1 3H19V13H1Z", "arc", "allowed arc"],
   ["M1 3H19V13H1Z", "band", "band"],
-  ["M1 3H19V13H1Z", "keep-out", "keep-out"],
-  ["M10 3A5 5 0 1 0 10.01 3Z", "other", "tonight\u2019s targets"],
+  ["M1 3H19V13H1Z", "shut", "keep-out"],
   ["M10 4.5A3.5 3.5 0 1 0 10.01 4.5Z", "equal", "frames the same field"],
 ];
 
-export function dialKey(place) {
+// `words` are those of the states. The list is told which of them are on the dial.
+export function dialKey(place, words) {
   const list = make("ul", { class: "key" }, place);
-  for (const [d, name, words] of KEY) {
+  for (const [d, name, means] of KEY) {
     const item = make("li", {}, list);
     draw("path", { d, class: name }, draw("svg", { viewBox: "0 0 20 16", class: "dial", "aria-hidden": "true" }, item));
-    item.append(words);
+    item.append(means);
   }
+  const marks = STATES.map((state) => {
+    const item = make("li", { hidden: true }, list);
+    mark(state, item);
+    item.append(words[state]);
+    return item;
+  });
+  return (present) => STATES.forEach((state, i) => { marks[i].hidden = !present.has(state); });
 }
 
 // `moved(what, deg, by)` is told of a handle: "target" with the wanted drive angle, "arc" with the start of the arc; `by` where
 // it is a step from where the handle is, which may be ahead of what is shown.
-export function dial(place, moved, chosen) {
+// `verdicts.of(deg)` has the verdict on a position angle, `present(states)` is told which states are shown.
+export function dial(place, verdicts, present, moved, chosen) {
   const svg = draw("svg", { viewBox: "-160 -160 320 320", class: "dial", role: "group", "aria-label": "Dial of drive angles" }, place);
   const back = draw("g", {}, svg);
   const words = draw("g", { "aria-hidden": "true" }, svg);
@@ -52,8 +61,10 @@ export function dial(place, moved, chosen) {
   draw("path", { d: "M0 -11L7 -3L7 9L-7 9L-7 -3Z" }, arc);
   const target = handle("target-handle", "Target: wanted drive angle");
   draw("circle", { class: "touch", r: 18 }, target);
-  draw("path", { d: "M0 -10L10 0L0 10L-10 0Z" }, target);
+  draw("circle", { class: "grip", r: 11 }, target);
+  const own = draw("g", {}, target);
   let view = null;
+  let state = "unknown";
 
   function angleOf(event) {
     const box = svg.getBoundingClientRect();
@@ -103,7 +114,7 @@ export function dial(place, moved, chosen) {
     }
     draw("path", { class: "arc", d: part(next.arc_start_deg, width, INNER, RING) }, back);
     for (const area of next.keep_outs) {
-      const path = draw("path", { class: "keep-out", d: part(area.from_deg, keepOutWidth(area), INNER - 4, RING + 4) }, back);
+      const path = draw("path", { class: "shut", d: part(area.from_deg, keepOutWidth(area), INNER - 4, RING + 4) }, back);
       draw("title", {}, path, `keep out of ${degrees(area.from_deg)} to ${degrees(area.to_deg)}${area.why ? ": " + area.why : ""}`);
     }
     const ends = seam ? [next.arc_start_deg, next.arc_start_deg + width] : [];
@@ -134,12 +145,16 @@ export function dial(place, moved, chosen) {
 
   function others(next) {
     marks.replaceChildren();
-    next.targets.forEach((t, i) => {
-      const [x, y] = polar(t.drive_deg, RING + 13);
-      const dot = draw("circle", { class: "other", cx: x, cy: y, r: 4 }, marks);
-      draw("title", {}, dot, `${t.name}: position angle ${degrees(t.position_angle_deg)}, sent to ${degrees(t.drive_deg)}`);
-      dot.addEventListener("click", () => chosen(i));
-    });
+    const judged = next.targets.map((t, i) => ({ t, i, verdict: verdicts.of(t.position_angle_deg) }));
+    // Where several lie at one angle, the worst lies on top.
+    judged.sort((a, b) => STATES.indexOf(b.verdict.state) - STATES.indexOf(a.verdict.state));
+    for (const { t, i, verdict } of judged) {
+      const [x, y] = polar(t.drive_deg, RING + 17);
+      const one = shape(verdict.state, marks, { transform: `translate(${x.toFixed(2)} ${y.toFixed(2)})`, "data-target": i });
+      draw("title", {}, one, `${t.name}: ${verdict.words}; position angle ${degrees(t.position_angle_deg)}, sent to ${degrees(t.drive_deg)}`);
+      one.addEventListener("click", () => chosen(i));
+    }
+    present(new Set([state, ...judged.map(({ verdict }) => verdict.state)]));
     next.target.equivalents_deg.forEach((deg) => {
       const [x, y] = polar(deg, INNER - 5);
       draw("circle", { class: "equal", cx: x, cy: y, r: 3.5 }, marks);
@@ -149,8 +164,12 @@ export function dial(place, moved, chosen) {
   }
 
   return {
-    show(next, hunts) {
+    // `ofTarget` is the state of the target that is dragged.
+    show(next, ofTarget) {
       view = next;
+      state = ofTarget;
+      own.replaceChildren();
+      shape(state, own);
       ring(next);
       others(next);
       put(arc, next.arc_start_deg, HANDLE);
@@ -159,7 +178,10 @@ export function dial(place, moved, chosen) {
       arc.setAttribute("aria-valuetext", degrees(next.arc_start_deg));
       target.setAttribute("aria-valuenow", next.target.wanted_deg);
       target.setAttribute("aria-valuetext", `${degrees(next.target.wanted_deg)}, position angle ${degrees(next.target.position_angle_deg)}`);
-      target.classList.toggle("hunts", hunts);
+    },
+    // More verdicts are known.
+    judged() {
+      if (view) others(view);
     },
   };
 }

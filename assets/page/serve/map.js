@@ -45,6 +45,7 @@ export function map(place, start, store) {
   const run = button(row, "Draw the map", begin, { id: "draw-map", class: "main" });
   const work = worker(place, "map");
   const svg = draw("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, class: "map", "aria-label": "No map yet", hidden: true }, place);
+  const fits = make("p", { class: "outdated-note", role: "status", id: "map-fits", hidden: true }, place, "Made for other settings: draw it again.");
   const readout = make("p", { id: "map-words", class: "soft", role: "status" }, place, "Every cell is solved exactly where that can be, else run 2000 times.");
   const go = button(make("p", { class: "row" }, place), "Go to this cell", () => pick(), { id: "go-to-cell", disabled: true });
   let drawn = null;
@@ -125,6 +126,7 @@ export function map(place, start, store) {
           go.disabled = true;
         }
         paint();
+        check(store.state);
       });
       if (drawn === next) tell();
       if (status.problem) throw new Error(status.problem);
@@ -133,6 +135,17 @@ export function map(place, start, store) {
     } finally {
       run.disabled = false;
     }
+  }
+
+  // The map is of the present settings, but for what it varies; it has a rule of its own.
+  function check(s) {
+    if (!drawn) return;
+    const rig = structuredClone(s.rig);
+    for (const name of [...drawn.names, "wrap.rule"]) if (name !== "target") write(rig, name, read(drawn.rig, name));
+    const moved = !drawn.names.includes("target") && s.targetDeg !== drawn.targetDeg;
+    const other = moved || s.seed !== drawn.seed || JSON.stringify(rig) !== JSON.stringify(drawn.rig);
+    fits.hidden = !other;
+    svg.classList.toggle("outdated", other);
   }
 
   function named(name) {
@@ -312,6 +325,7 @@ export function map(place, start, store) {
     show(state) {
       across.options();
       up.options();
+      check(state);
       if (state.rig.wrap.rule !== rigRule) {
         rigRule = state.rig.wrap.rule;
         rule.value = rigRule;

@@ -2,12 +2,15 @@
 
 import { make, percent, plain, seconds, shareOf } from "./make.js";
 
+// A time within which a share of all loops settles.
+const within = (time_s) => (time_s === null ? "never" : seconds(time_s));
+
 const COLUMNS = [
   ["Ping-pongs", "two or more long swings", (p) => percent(shareOf(p.ping_pong, p.trials))],
   ["Settles", "within tolerance", (p) => percent(p.settled.rate)],
-  ["Settle time", "mean", (p) => seconds(p.settle_time_s.mean)],
-  ["Median", "settle time", (p) => seconds(p.settle_time_s.p50)],
-  ["90 %", "settle time", (p) => seconds(p.settle_time_s.p90)],
+  ["Settle time", "mean of those that settle", (p) => seconds(p.settle_time_s.mean)],
+  ["Half", "of all settle within", (p) => within(p.settle_time_s.p50)],
+  ["90 %", "of all settle within", (p) => within(p.settle_time_s.p90)],
   ["Solves", "mean", (p) => (p.solves.mean === null ? "\u2013" : plain(p.solves.mean, 3))],
   ["Long swings", "mean", (p) => (p.long_swings.mean === null ? "\u2013" : plain(p.long_swings.mean, 2))],
   ["True error", "mean [deg]", (p) => (p.true_error_deg.mean === null ? "\u2013" : plain(p.true_error_deg.mean, 2))],

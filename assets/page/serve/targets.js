@@ -1,8 +1,10 @@
 // The list of targets: choose one, change its angle, add and remove.
 
 import { button, degrees, make } from "./make.js";
+import { sign } from "./marks.js";
 
-export function targets(place, store, choose, most) {
+// `verdicts.of(deg)` has the verdict on a position angle.
+export function targets(place, store, verdicts, choose, most) {
   const scroll = make("div", { class: "scroll tall", tabindex: 0, role: "region", "aria-label": "Table of targets" }, place);
   const table = make("table", {}, scroll);
   const head = make("tr", {}, make("thead", {}, table));
@@ -21,7 +23,6 @@ export function targets(place, store, choose, most) {
       s.targets.push({ name: "target " + i, position_angle_deg: s.targetDeg });
     });
   }, { id: "add-target" });
-  make("p", { class: "soft" }, place, "Near: within twice the tolerance of the seam.");
   let names = "";
 
   // The line and the control in it that have the keyboard, or nothing.
@@ -44,6 +45,7 @@ export function targets(place, store, choose, most) {
       const line = make("tr", {}, body);
       const first = make("th", { scope: "row", class: "text" }, line);
       button(first, t.name, () => choose(i), { class: "pick" });
+      make("p", { class: "verdict" }, first);
       const angle = make("input", { type: "number", step: "any", value: t.position_angle_deg, "aria-label": "Position angle of " + t.name + " in degrees" }, make("td", {}, line));
       angle.addEventListener("change", () => {
         const value = angle.valueAsNumber;
@@ -70,11 +72,10 @@ export function targets(place, store, choose, most) {
         if (document.activeElement !== angle) angle.value = state.targets[i].position_angle_deg;
         const t = view && view.targets[i];
         const distance = t ? t.seam_distance_deg : null;
-        // Twice the tolerance is where a correction may still cross the seam.
-        const near = Boolean(t) && distance !== null && distance < 2 * view.tolerance_deg;
-        line.querySelector(".distance").textContent = !t ? "\u2026" : distance === null ? "no seam" : degrees(distance) + (near ? " near" : "");
+        line.querySelector(".distance").textContent = !t ? "\u2026" : distance === null ? "no seam" : degrees(distance);
+        const verdict = verdicts.of(state.targets[i].position_angle_deg);
+        sign(line.querySelector(".verdict"), verdict.state, verdict.words);
         line.classList.toggle("present", state.targets[i].position_angle_deg === state.targetDeg);
-        line.classList.toggle("near", near);
       });
     },
   };

@@ -4,7 +4,9 @@ use super::Search;
 use crate::advise::AdviseError;
 use crate::advise::changes::Change;
 use crate::advise::list::amid;
-use crate::advise::window::{advised_deg, lowest_deg, rounded_up_deg, tolerance_limits};
+use crate::advise::window::{
+    advised_deg, lowest_deg, rounded_down_deg, rounded_up_deg, tolerance_limits,
+};
 use crate::rig::Rig;
 use crate::scenario::{Policy, Target};
 
@@ -46,12 +48,15 @@ impl<'a, 'b> Tolerances<'a, 'b> {
         let present_deg = rig.settings().loop_.tolerance_deg;
         let high_deg = frame_deg(search, rig);
         let most_deg = 0.5 * Policy::of(rig).period_deg();
-        let low_deg = if serves(rig)? {
-            Some(present_deg)
-        } else {
-            lowest_deg(rig, present_deg, most_deg, &mut |rig| serves(rig))?
-        };
-        let tolerance_deg = advised_deg(present_deg, low_deg, high_deg);
+        // Where the present one loses the frame, the question is whether what the frame bears is enough.
+        let wanted_deg =
+            high_deg.map_or(present_deg, |high| present_deg.min(rounded_down_deg(high)));
+        let there = rig.with(|s| s.loop_.tolerance_deg = wanted_deg)?;
+        if serves(&there)? {
+            return Ok(there);
+        }
+        let low_deg = lowest_deg(rig, wanted_deg, most_deg, &mut |rig| serves(rig))?;
+        let tolerance_deg = advised_deg(wanted_deg, low_deg, high_deg);
         Ok(rig.with(|s| s.loop_.tolerance_deg = tolerance_deg)?)
     }
 }

@@ -175,6 +175,11 @@ pub(super) fn rounded_up_deg(tolerance_deg: f64) -> f64 {
     on_unit(tolerance_deg, unit_deg(tolerance_deg), f64::ceil)
 }
 
+/// A tolerance with two digits, no larger than this one \[deg\].
+pub(super) fn rounded_down_deg(tolerance_deg: f64) -> f64 {
+    on_unit(tolerance_deg, unit_deg(tolerance_deg), f64::floor)
+}
+
 /// A multiple of a power of ten, by division where that is exact.
 fn on_unit(x: f64, unit: f64, round: fn(f64) -> f64) -> f64 {
     if unit < 1.0 {
@@ -185,28 +190,18 @@ fn on_unit(x: f64, unit: f64, round: fn(f64) -> f64) -> f64 {
     }
 }
 
-/// The tolerance nearest to the present one inside a window, with two digits \[deg\].
+/// The tolerance to use where the present one is too small for a lower end, with two digits \[deg\]; the present one where
+/// none serves.
 pub(super) fn advised_deg(present_deg: f64, low_deg: Option<f64>, high_deg: Option<f64>) -> f64 {
-    let Some(low_deg) = low_deg else {
+    let high_deg = high_deg.unwrap_or(f64::INFINITY);
+    let Some(low_deg) = low_deg.filter(|low| *low <= high_deg && present_deg < *low) else {
         return present_deg;
     };
-    let high_deg = high_deg.unwrap_or(f64::INFINITY);
-    if low_deg > high_deg {
-        return present_deg;
-    }
-    if present_deg < low_deg {
-        // At the very end half of all proofs by runs would fail.
-        let sure_deg = (ROOM * low_deg).min(high_deg).max(low_deg);
-        Some(rounded_up_deg(sure_deg))
-            .filter(|rounded| *rounded <= high_deg)
-            .unwrap_or(sure_deg)
-    } else if present_deg > high_deg {
-        Some(on_unit(high_deg, unit_deg(high_deg), f64::floor))
-            .filter(|rounded| *rounded >= low_deg)
-            .unwrap_or(high_deg)
-    } else {
-        present_deg
-    }
+    // At the very end half of all proofs by runs would fail.
+    let sure_deg = (ROOM * low_deg).min(high_deg).max(low_deg);
+    Some(rounded_up_deg(sure_deg))
+        .filter(|rounded| *rounded <= high_deg)
+        .unwrap_or(sure_deg)
 }
 
 #[cfg(test)]
@@ -214,11 +209,10 @@ mod tests {
     use super::advised_deg;
 
     #[test]
-    fn the_advised_tolerance_is_the_nearest_in_the_window() {
+    fn an_advised_tolerance_is_wide_enough_and_has_two_digits() {
         for (present, low, high, expected) in [
             (0.3, Some(0.1), Some(1.0), 0.3),
             (0.05, Some(0.112), Some(1.0), 0.13),
-            (2.0, Some(0.1), Some(1.06), 1.0),
             (0.05, Some(0.123), Some(0.124), 0.124),
             (0.5, Some(0.6), Some(0.4), 0.5),
             (0.5, None, Some(0.4), 0.5),
@@ -226,5 +220,7 @@ mod tests {
         ] {
             assert_eq!(advised_deg(present, low, high), expected);
         }
+        assert_eq!(super::rounded_down_deg(1.06), 1.0);
+        assert_eq!(super::rounded_down_deg(0.0317), 0.031);
     }
 }

@@ -31,7 +31,7 @@ pub(in crate::command) struct FitArgs {
     /// Half the width that the 95 % intervals of a plan may have [default: a tenth of the tolerance].
     #[arg(long, value_name = "DEG", value_parser = accuracy, allow_negative_numbers = true, requires = "plan", conflicts_with = "log")]
     pub(in crate::command) accuracy: Option<f64>,
-    /// Lowest reading of a plan [default: the widest arc between stops and keep-outs].
+    /// Lowest reading of a plan [default: a turn of what keep-outs, stops and cable allow].
     #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true, requires = "plan", conflicts_with = "log")]
     pub(in crate::command) from: Option<f64>,
     /// Highest reading of a plan.

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
+use super::super::Exit;
 use super::super::args::{Common, rule, whole};
 use super::super::inputs;
 use super::super::monitor::Watch;
@@ -16,7 +17,9 @@ use crate::report::{
 use crate::rig::Rule;
 use crate::sample::Batch;
 use crate::scenario::Policy;
-use crate::sky::field::{FieldMount, PoleError, Session, follow, session, settle_while_turning};
+use crate::sky::field::{
+    FieldMount, Follow, PoleError, Session, follow, session, settle_while_turning,
+};
 use crate::sky::pointing::{DarkHours, Site};
 use crate::sky::time::Moment;
 
@@ -140,6 +143,9 @@ pub(super) fn field(common: &Common, args: &FieldArgs, watch: &Watch) -> Result<
         settle: settle.as_ref(),
     };
     let mut reply = Reply::done(field_text(&report));
+    if followed.as_ref().is_some_and(Follow::is_bad) {
+        reply.exit = Exit::BadNews;
+    }
     reply.warnings = inputs::warnings(&rig, common);
     if rows.iter().any(|r| r.pointing.altitude_deg < 0.0) && !common.quiet {
         let problem = "the target stands below the horizon in a part of this time";
@@ -152,10 +158,10 @@ pub(super) fn field(common: &Common, args: &FieldArgs, watch: &Watch) -> Result<
     Ok(reply)
 }
 
-/// The same session in steps of half a minute at most, between which the field turns evenly enough to follow.
+/// The same session in steps of half a minute at most, between which the field turns evenly enough to follow. Each row is at a step.
 fn fine(asked: &Session) -> Session {
     Session {
-        step_s: asked.step_s.min(30.0),
+        step_s: asked.step_s / (asked.step_s / 30.0).ceil(),
         ..*asked
     }
 }

@@ -2,7 +2,7 @@
 
 use nalgebra::{Matrix2, SMatrix, SVector};
 
-use super::{Goal, Wanted};
+use super::{Goal, Range, Wanted};
 use crate::angle::TURN_DEG;
 use crate::fit::interval::student;
 use crate::fit::model::{BASE, GAIN, base};
@@ -28,6 +28,8 @@ pub(super) struct Design<'a> {
     seating: f64,
     noise: f64,
     pub(super) accuracy_deg: f64,
+    /// Student's factor for each number of degrees of freedom, as each takes long to find; without any, a large one.
+    factors: Vec<f64>,
     /// Combinations of the parameters that are to be known.
     wanted: Vec<SVector<f64, COUNT>>,
 }
@@ -41,7 +43,7 @@ pub(super) struct Information {
 }
 
 impl Design<'_> {
-    pub(super) fn of(rig: &RigSettings, wanted: Wanted) -> Design<'_> {
+    pub(super) fn of(rig: &RigSettings, wanted: Wanted, range: Range) -> Design<'_> {
         /// Readings at which the angles of an arc are looked at.
         const LOOKED_AT: u32 = 24;
         let unit = |j: usize| SVector::<f64, COUNT>::from_fn(|i, _| f64::from(u8::from(i == j)));
@@ -49,13 +51,16 @@ impl Design<'_> {
             Goal::Errors => (0..COUNT).map(unit).collect(),
             Goal::Angles => {
                 let share = |i: u32| f64::from(i) / f64::from(LOOKED_AT);
-                let at = |i| wanted.from_deg + (wanted.to_deg - wanted.from_deg) * share(i);
+                let (from_deg, to_deg) = (range.from.at_deg, range.to.at_deg);
+                let at = |i| from_deg + (to_deg - from_deg) * share(i);
                 let angles = (0..=LOOKED_AT)
                     .map(at)
                     .flat_map(|at_deg| [true, false].map(|up| row(rig, at_deg, up)));
                 angles.chain([unit(BASE)]).collect()
             }
         };
+        /// Of all stops that a plan may have.
+        const MOST_FREEDOM: usize = 240;
         /// Nobody knows less than this beforehand \[deg\].
         const LEAST_DEG: f64 = 1e-3;
         Design {
@@ -63,6 +68,10 @@ impl Design<'_> {
             seating: rig.drive.repeatability_deg.powi(2),
             noise: rig.solve.noise_deg.max(LEAST_DEG).powi(2),
             accuracy_deg: wanted.accuracy_deg,
+            factors: [20.0]
+                .into_iter()
+                .chain((1..=MOST_FREEDOM).map(student))
+                .collect(),
             wanted: combinations,
         }
     }
@@ -88,28 +97,46 @@ impl Design<'_> {
         information.stops += 1;
     }
 
-    /// Half widths over what is wanted, squared; done when none is above 1.
+    /// Half widths over what is wanted, squared.
     pub(super) fn excess(&self, information: &Information) -> Excess {
-        let freedom = information.stops.saturating_sub(COUNT);
-        let factor = if freedom == 0 { 20.0 } else { student(freedom) };
-        let scale = (factor / self.accuracy_deg).powi(2);
-        let mechanics = match information.mechanics.try_inverse() {
-            Some(covariance) => {
-                let wanted = self.wanted.iter();
-                wanted.map(|w| w.dot(&(covariance * w)) * scale).collect()
-            }
-            None => vec![f64::INFINITY; self.wanted.len()],
-        };
+        let mechanics = self.mechanics(information).map(Iterator::collect);
+        Excess {
+            mechanics: mechanics.unwrap_or_else(|| vec![f64::INFINITY; self.wanted.len()]),
+            sigmas: self.sigmas(information),
+        }
+    }
+
+    /// No half width is above what is wanted: as [`Design::excess`] says, but quickly where it says no.
+    pub(super) fn is_enough(&self, information: &Information) -> bool {
+        let mechanics = || self.mechanics(information);
+        self.sigmas(information).iter().all(|e| *e <= 1.0)
+            && mechanics().is_some_and(|mut all| all.all(|e| e <= 1.0))
+    }
+
+    fn mechanics(&self, information: &Information) -> Option<impl Iterator<Item = f64>> {
+        let covariance = information.mechanics.try_inverse()?;
+        let scale = (self.factor(information) / self.accuracy_deg).powi(2);
+        let wanted = self.wanted.iter();
+        Some(wanted.map(move |w| w.dot(&(covariance * w)) * scale))
+    }
+
+    fn sigmas(&self, information: &Information) -> [f64; 2] {
         let mut sigmas = [f64::INFINITY; 2];
         if let Some(covariance) = information.variances.try_inverse() {
             // Of a deviation: that of its square over twice itself. Seating below half the noise matters little.
             let seating = self.seating.max(0.25 * self.noise);
             for (j, v) in [seating, self.noise].into_iter().enumerate() {
                 let relative = covariance[(j, j)] / (4.0 * v * v);
-                sigmas[j] = relative * (factor / SIGMA_SHARE).powi(2);
+                sigmas[j] = relative * (self.factor(information) / SIGMA_SHARE).powi(2);
             }
         }
-        Excess { mechanics, sigmas }
+        sigmas
+    }
+
+    fn factor(&self, information: &Information) -> f64 {
+        let freedom = information.stops.saturating_sub(COUNT);
+        let known = self.factors.get(freedom).copied();
+        known.unwrap_or_else(|| student(freedom))
     }
 
     /// Half the width of the widest interval of the mechanics \[deg\].
@@ -152,10 +179,6 @@ pub(super) struct Excess {
 impl Excess {
     fn widest(&self) -> f64 {
         self.mechanics.iter().copied().fold(0.0, f64::max)
-    }
-
-    pub(super) fn done(&self) -> bool {
-        self.widest() <= 1.0 && self.sigmas.iter().all(|e| *e <= 1.0)
     }
 
     /// What is to become small. What is reached is worth little more.

@@ -6,27 +6,30 @@
 //! Experimental Designs", chapters 10 and 12), then exchanged and dropped as long as the wanted accuracy holds.
 
 mod design;
+mod range;
 mod sweep;
+#[cfg(test)]
+mod tests;
 
-pub use sweep::free_arc_deg;
+pub use range::{End, Limit, Range};
 
 use super::rehearse::PlanStep;
-use crate::rig::Rig;
-use design::{Design, Stop};
-use sweep::{candidates, lead_deg, steps, time_s};
+use crate::rig::{Rig, RigSettings};
+use design::{Design, Information, Stop};
+use sweep::{MOST_SOLVES, candidates, lead_deg, steps, time_s};
 
-/// Most stops of a plan: beyond, the accuracy cannot be had.
-const MOST_STOPS: usize = 400;
+/// Most stops of each way of the plain sweep.
+const MOST_PLAIN_STOPS: usize = 400;
 
 /// What a plan is for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Wanted {
     /// Half the width of the 95 % interval of every error of the mechanics \[deg\]; of the gain error, over half a turn.
     pub accuracy_deg: f64,
-    /// Lowest reading \[deg\].
-    pub from_deg: f64,
+    /// Lowest reading \[deg\]; `None`: the lowest of a turn that the drive can safely go to.
+    pub from_deg: Option<f64>,
     /// Highest reading \[deg\].
-    pub to_deg: f64,
+    pub to_deg: Option<f64>,
     /// What is to be known so well.
     pub goal: Goal,
 }
@@ -50,6 +53,8 @@ pub struct FitPlan {
     pub time_s: f64,
     /// Half the width that the widest 95 % interval of the mechanics will have \[deg\].
     pub accuracy_deg: f64,
+    /// The readings between which it turns round.
+    pub range: Range,
 }
 
 impl FitPlan {
@@ -64,30 +69,54 @@ impl FitPlan {
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 #[non_exhaustive]
 pub enum PlanError {
-    /// The range of readings is too small.
-    #[error("the readings from {from_deg} to {to_deg} deg leave no room for a sweep")]
-    NoRoom {
-        /// Lowest reading \[deg\].
-        from_deg: f64,
-        /// Highest reading \[deg\].
-        to_deg: f64,
-    },
-    /// The accuracy takes too many solves.
+    /// Every way from the parking reading leads through a keep-out.
     #[error(
-        "an accuracy of {accuracy_deg} deg is out of reach: {stops} stops from {from_deg} to {to_deg} deg reach {reached_deg:.3} deg. A wider arc tells more than more solves"
+        "drive.park_deg = {park_deg}: this is inside a keep-out, and every way out leads through it. Park the drive elsewhere, or correct the keep-out"
+    )]
+    InKeepOut {
+        /// The parking reading \[deg\].
+        park_deg: f64,
+    },
+    /// The way of a one-sided approach is too long.
+    #[error(
+        "loop.overrun_deg = {overrun_deg}: too far for a plan. An endless drive could take the other way round"
+    )]
+    Overrun {
+        /// How far an approach starts from its goal \[deg\].
+        overrun_deg: f64,
+    },
+    /// A reading that is asked for is not allowed.
+    #[error("a plan may not go to {at_deg} deg: the readings {allowed} are allowed")]
+    Outside {
+        /// That reading \[deg\].
+        at_deg: f64,
+        /// What is allowed.
+        allowed: Range,
+    },
+    /// The range of readings is too small.
+    #[error("the readings {range} leave no room for a sweep")]
+    NoRoom {
+        /// What there is.
+        range: Range,
+    },
+    /// No plan makes the errors known so well.
+    #[error(
+        "an accuracy of {accuracy_deg} deg is out of reach over the readings {range}: {} deg can be had. A wider range tells more than more solves",
+        readable(*reached_deg)
     )]
     OutOfReach {
-        /// What was wanted \[deg\].
+        /// What is wanted \[deg\].
         accuracy_deg: f64,
         /// What can be had \[deg\].
         reached_deg: f64,
-        /// With so many stops.
-        stops: usize,
-        /// Lowest reading \[deg\].
-        from_deg: f64,
-        /// Highest reading \[deg\].
-        to_deg: f64,
+        /// The readings.
+        range: Range,
     },
+}
+
+/// An accuracy with four decimals that can be had where `reached_deg` can.
+fn readable(reached_deg: f64) -> f64 {
+    (1e4 * reached_deg).ceil() / 1e4
 }
 
 /// Finds a plan.
@@ -96,19 +125,23 @@ pub enum PlanError {
 /// [`PlanError`].
 pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
     let s = rig.settings();
-    let design = Design::of(s, wanted);
-    let lead = lead_deg(s);
-    let (low, high) = (wanted.from_deg + lead, wanted.to_deg - lead);
-    if high - low < lead {
-        return Err(PlanError::NoRoom {
-            from_deg: wanted.from_deg,
-            to_deg: wanted.to_deg,
-        });
+    let room @ (range, _) = Range::of(rig, wanted)?;
+    let design = Design::of(s, wanted, range);
+    let candidates = candidates(swept(s, range)?);
+    let most = candidates.iter().filter(|c| c.solves == MOST_SOLVES);
+    let most: Vec<Stop> = most.copied().collect();
+    let out_of_reach = |all: &Information| PlanError::OutOfReach {
+        accuracy_deg: wanted.accuracy_deg,
+        reached_deg: design.reached_deg(all),
+        range,
+    };
+    let all = design.total(&most);
+    if !design.is_enough(&all) {
+        return Err(out_of_reach(&all));
     }
-    let candidates = candidates((low, high));
     let mut stops: Vec<Stop> = Vec::new();
     let mut information = design.nothing();
-    while !design.excess(&information).done() {
+    while !design.is_enough(&information) {
         let before = design.excess(&information).sum();
         let gain = |stop: &Stop| {
             let mut with = information.clone();
@@ -118,15 +151,14 @@ pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
         let free = candidates
             .iter()
             .filter(|c| !stops.iter().any(|s| s.at_deg == c.at_deg && s.up == c.up));
-        let best = free.max_by(|a, b| gain(a).total_cmp(&gain(b)));
-        let Some(best) = best.filter(|_| stops.len() < MOST_STOPS) else {
-            return Err(PlanError::OutOfReach {
-                accuracy_deg: wanted.accuracy_deg,
-                reached_deg: design.reached_deg(&information),
-                stops: stops.len(),
-                from_deg: wanted.from_deg,
-                to_deg: wanted.to_deg,
-            });
+        let gains = free.map(|stop| (gain(stop), stop));
+        let Some((_, best)) = gains.max_by(|a, b| a.0.total_cmp(&b.0)) else {
+            if wanted.goal == Goal::Errors {
+                // So many solves for the errors are not worth it.
+                return Err(out_of_reach(&information));
+            }
+            stops = most;
+            break;
         };
         design.add(&mut information, best);
         stops.push(*best);
@@ -134,20 +166,30 @@ pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
     while let Some(fewer) = improved(&design, &stops, &candidates) {
         stops = fewer;
     }
-    Ok(finished(rig, &design, stops, wanted))
+    Ok(finished(rig, &design, stops, room))
+}
+
+/// Where stops may be: between the readings where a sweep has taken up the play.
+fn swept(s: &RigSettings, range: Range) -> Result<(f64, f64), PlanError> {
+    let lead = lead_deg(s);
+    let (low, high) = (range.from.at_deg + lead, range.to.at_deg - lead);
+    if high - low < lead {
+        return Err(PlanError::NoRoom { range });
+    }
+    Ok((low, high))
 }
 
 /// The plain way, for comparison: evenly spaced stops up and down, each solved twice, as many as it takes.
 ///
 /// # Errors
-/// [`PlanError::OutOfReach`].
+/// [`PlanError`].
 pub fn naive_sweep(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
     let s = rig.settings();
-    let design = Design::of(s, wanted);
-    let lead = lead_deg(s);
-    let (low, high) = (wanted.from_deg + lead, wanted.to_deg - lead);
+    let room @ (range, _) = Range::of(rig, wanted)?;
+    let design = Design::of(s, wanted, range);
+    let (low, high) = swept(s, range)?;
     let mut information = design.nothing();
-    for count in 2..=MOST_STOPS {
+    for count in 2..=MOST_PLAIN_STOPS {
         let at = |i: usize| low + (high - low) * i as f64 / (count - 1) as f64;
         let sweep = |up| {
             (0..count).map(move |i| Stop {
@@ -158,16 +200,14 @@ pub fn naive_sweep(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
         };
         let stops: Vec<Stop> = sweep(true).chain(sweep(false)).collect();
         information = design.total(&stops);
-        if design.excess(&information).done() {
-            return Ok(finished(rig, &design, stops, wanted));
+        if design.is_enough(&information) {
+            return Ok(finished(rig, &design, stops, room));
         }
     }
     Err(PlanError::OutOfReach {
         accuracy_deg: wanted.accuracy_deg,
         reached_deg: design.reached_deg(&information),
-        stops: 2 * MOST_STOPS,
-        from_deg: wanted.from_deg,
-        to_deg: wanted.to_deg,
+        range,
     })
 }
 
@@ -183,7 +223,7 @@ fn improved(design: &Design<'_>, stops: &[Stop], candidates: &[Stop]) -> Option<
     order.sort_by(|a, b| a.1.total_cmp(&b.1));
     for (i, _) in &order {
         let mut fewer = without(*i);
-        if design.excess(&design.total(&fewer)).done() {
+        if design.is_enough(&design.total(&fewer)) {
             return Some(fewer);
         }
         if stops[*i].solves > 1 {
@@ -192,7 +232,7 @@ fn improved(design: &Design<'_>, stops: &[Stop], candidates: &[Stop]) -> Option<
                 solves,
                 ..stops[*i]
             });
-            if design.excess(&design.total(&fewer)).done() {
+            if design.is_enough(&design.total(&fewer)) {
                 return Some(fewer);
             }
         }
@@ -208,7 +248,7 @@ fn improved(design: &Design<'_>, stops: &[Stop], candidates: &[Stop]) -> Option<
                 let mut with = base.clone();
                 design.add(&mut with, c);
                 let saved = design.cost_s(&stops[*i]) + design.cost_s(&stops[*j]);
-                !taken && design.cost_s(c) < saved && design.excess(&with).done()
+                !taken && design.cost_s(c) < saved && design.is_enough(&with)
             });
             if let Some(found) = found {
                 return Some(fewer.into_iter().chain([*found]).collect());
@@ -219,12 +259,13 @@ fn improved(design: &Design<'_>, stops: &[Stop], candidates: &[Stop]) -> Option<
 }
 
 /// The stops as moves in their order, with what they take and reach.
-fn finished(rig: &Rig, design: &Design<'_>, stops: Vec<Stop>, wanted: Wanted) -> FitPlan {
+fn finished(rig: &Rig, design: &Design<'_>, stops: Vec<Stop>, room: (Range, f64)) -> FitPlan {
     let accuracy_deg = design.reached_deg(&design.total(&stops));
-    let steps = steps(rig, stops, wanted);
+    let steps = steps(rig, stops, room);
     FitPlan {
         time_s: time_s(rig, &steps),
         steps,
         accuracy_deg,
+        range: room.0,
     }
 }

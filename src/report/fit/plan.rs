@@ -3,15 +3,18 @@
 use std::fmt::Write as _;
 
 use crate::fit::{FitPlan, Goal, Log, Wanted};
+use crate::rig::Rig;
 use crate::wording::{degrees, duration};
 
 /// The plan as a CSV table to be worked through by hand.
 #[must_use]
-pub fn fit_plan_csv(plan: &FitPlan, wanted: Wanted) -> String {
+pub fn fit_plan_csv(plan: &FitPlan, rig: &Rig, wanted: Wanted) -> String {
     let mut out = format!(
         "# Plan of halfturn fit: {} moves, {} solves, about {}\n\
          # Watch the cables at every move, keep hands off the moving parts, stop at the first strain.\n\
          # Point at one field with a well-known sky and keep tracking; do not flip, re-home or touch the camera.\n\
+         # Begin at the parking reading, {} deg: the way from there is part of the plan, and on another turn it is not safe.\n\
+         # Readings {}.\n\
          # Move straight to each reading, in this order. Solve as often as it says, without a move in between.\n\
          # Write a row for every solve: reading_deg,position_angle_deg. Where solves is 0, move only, and write the reading alone.\n\
          # It tells {} to +-{} deg (wanted: {}).\n\
@@ -19,6 +22,8 @@ pub fn fit_plan_csv(plan: &FitPlan, wanted: Wanted) -> String {
         plan.steps.len(),
         plan.solves(),
         duration(plan.time_s),
+        degrees(rig.settings().drive.park_deg),
+        plan.range,
         told(wanted),
         degrees(plan.accuracy_deg),
         degrees(wanted.accuracy_deg),
@@ -51,14 +56,13 @@ pub fn fit_plan_text(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted) ->
     };
     let plain = naive.map_or_else(|| "does not get there".to_owned(), line);
     format!(
-        "readings from {} to {} deg, once up and once down\n\
+        "readings {}, once up and once down\n\
          {} to +-{} deg (95 %), seating and noise to about 60 % of themselves\n\n\
          this plan:   {}\n\
          plain sweep: {plain} (evenly spaced, every stop solved twice)\n\n\
          Before you start: the whole load is mounted, the cables have room for the whole way, nothing is in the way of it,\n\
          and somebody watches. What the maker of the rotator says comes first. The program moves nothing.\n",
-        degrees(wanted.from_deg),
-        degrees(wanted.to_deg),
+        plan.range,
         told(wanted),
         degrees(plan.accuracy_deg),
         line(plan),

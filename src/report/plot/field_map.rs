@@ -14,6 +14,8 @@ pub struct FieldMap {
     pub title: String,
     /// What stands beside that.
     pub remark: String,
+    /// What stands under that, if anything is to be said.
+    pub warning: String,
     /// Rings of cells between the horizon and the zenith, and cells of a ring.
     pub cells: (usize, usize),
     /// Size of the rate in the middle of every cell \[deg/h\]: ring by ring from the horizon up, each from north through east.
@@ -61,6 +63,7 @@ pub fn field_map(map: &FieldMap) -> Result<Picture, PlotError> {
         );
     }
     frame(&mut sheet, centre);
+    sheet.text((MARGIN, 54.0), &map.warning, Type::of(size::LABEL).bold());
     track(&mut sheet, centre, map);
     picture(&sheet)
 }
@@ -138,11 +141,15 @@ fn track(sheet: &mut Sheet, centre: Point, map: &FieldMap) {
         .collect();
     let points: Vec<Point> = seen.iter().map(|(a, h, _)| place(centre, *a, *h)).collect();
     let every = points.len().div_ceil(LABELS).max(1);
-    let labelled = |i: &usize| {
-        let last = i + 1 == points.len();
-        i.is_multiple_of(every) || last && i % every > every / 2
-    };
-    let marks: Vec<usize> = (0..points.len()).filter(labelled).collect();
+    let mut marks: Vec<usize> = (0..points.len()).step_by(every).collect();
+    // The way ends with a mark, in place of one just before.
+    let last = points.len().saturating_sub(1);
+    if let Some(end) = marks.pop() {
+        if last - end > every / 2 {
+            marks.push(end);
+        }
+        marks.push(last);
+    }
     let look = Type::of(size::TICK).bold();
     // Away from the zenith; the track itself lies on top.
     for i in &marks {
@@ -192,6 +199,7 @@ mod tests {
         let mut map = FieldMap {
             title: "Field rotation".to_owned(),
             remark: "47 N".to_owned(),
+            warning: "stuck".to_owned(),
             cells: (3, 8),
             rates: (0..24).map(|i| f64::from(i) * 2.0).collect(),
             track: vec![
@@ -200,7 +208,7 @@ mod tests {
             ],
         };
         let texts = check(&field_map(&map)?);
-        for wanted in ["N", "E", "20:00", "23:00", "rate [deg/h]", "20"] {
+        for wanted in ["N", "E", "20:00", "23:00", "rate [deg/h]", "20", "stuck"] {
             assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
         }
         map.rates = vec![f64::INFINITY; 24];

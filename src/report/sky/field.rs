@@ -9,10 +9,13 @@ use crate::report::table::{lines, table};
 use crate::rig::Rig;
 use crate::scenario::Policy;
 use crate::sky::field::{
-    FieldMount, FieldRow, Follow, Session, SettleWhileTurning, longest_exposure_s,
+    During, FieldMount, FieldRow, Follow, FollowFault, Session, SettleWhileTurning, Unwind,
+    fastest, longest_exposure_s,
 };
 use crate::sky::pointing::{rotation_deg_per_h, zenith_zone_deg};
+use crate::sky::time::Moment;
 use crate::summary::{Distribution, PolicySummary};
+use crate::verdict::Fault;
 use crate::wording::{degrees, duration, grouped, percent};
 
 /// All that `sky field-rotation` has found.
@@ -39,18 +42,11 @@ pub struct FieldReport<'a> {
 }
 
 impl FieldReport<'_> {
-    /// Longest exposure at a row \[s\]; `None` where the rig has no framing, or there is no end to it.
-    fn exposure_s(&self, row: &FieldRow) -> Option<f64> {
+    /// Longest exposure at a rate \[s\]; `None` where the rig has no framing, or there is no end to it.
+    fn exposure_s(&self, rate_deg_per_h: f64) -> Option<f64> {
         let framing = self.rig.settings().framing.as_ref()?;
-        let longest_s = longest_exposure_s(framing, self.smear_px, row.rate_deg_per_h);
+        let longest_s = longest_exposure_s(framing, self.smear_px, rate_deg_per_h);
         longest_s.is_finite().then_some(longest_s)
-    }
-
-    /// The largest rate of the rows, and the shortest of the longest exposures.
-    fn worst(&self) -> (f64, Option<f64>) {
-        let rates = self.rows.iter().map(|r| r.rate_deg_per_h.abs());
-        let exposures = self.rows.iter().filter_map(|r| self.exposure_s(r));
-        (rates.fold(0.0, f64::max), exposures.reduce(f64::min))
     }
 
     /// How near to the zenith this drive cannot follow \[deg\].
@@ -79,7 +75,7 @@ pub fn field_json(report: &FieldReport<'_>) -> Value {
                 "zenith_deg": p.zenith_deg,
                 "rate_deg_per_h": finite(row.rate_deg_per_h),
                 "turned_deg": row.turned_deg,
-                "longest_exposure_s": report.exposure_s(row),
+                "longest_exposure_s": report.exposure_s(row.rate_deg_per_h),
                 "reading_deg": followed.map(|f| f.reading_deg),
                 "too_fast": followed.map(|f| f.too_fast),
             })
@@ -102,7 +98,27 @@ pub fn field_json(report: &FieldReport<'_>) -> Value {
         let stuck = f
             .stuck
             .map(|(at, end)| json!({ "time": at.iso(), "end": end.word() }));
-        json!({ "rule": report.policy.rule, "unwinds": unwinds, "stuck": stuck })
+        let faults: Vec<Value> = f
+            .faults
+            .iter()
+            .map(|f| {
+                json!({
+                    "fault": f.fault.state(),
+                    "during": f.during.word(),
+                    "at": f.at.iso(),
+                    "reading_deg": f.reading_deg,
+                    "to_deg": f.to_deg,
+                    "lasts_s": f.lasts_s,
+                })
+            })
+            .collect();
+        json!({
+            "rule": report.policy.rule,
+            "unwinds": unwinds,
+            "stuck": stuck,
+            "faults": faults,
+            "clear_first_deg": f.clear_first_deg,
+        })
     });
     let settle = report.settle.map(|s| {
         json!({
@@ -111,7 +127,7 @@ pub fn field_json(report: &FieldReport<'_>) -> Value {
             "turning": s.turning,
         })
     });
-    let (fastest, shortest) = report.worst();
+    let (fastest_at, fastest) = fastest(report.session);
     json!({
         "format": FORMAT,
         "version": VERSION,
@@ -126,7 +142,8 @@ pub fn field_json(report: &FieldReport<'_>) -> Value {
         },
         "smear_px": report.smear_px,
         "fastest_deg_per_h": finite(fastest),
-        "shortest_exposure_s": shortest,
+        "fastest_at": fastest_at.iso(),
+        "shortest_exposure_s": report.exposure_s(fastest),
         "zenith_zone_deg": report.zone_deg(),
         "rows": rows,
         "follow": follow,
@@ -161,16 +178,19 @@ pub fn field_text(report: &FieldReport<'_>) -> String {
         session.start.iso(),
     );
     out.push_str(&steps(report));
-    let (fastest, shortest) = report.worst();
+    let (fastest_at, fastest) = fastest(session);
     let _ = writeln!(
         out,
-        "\nangles in degrees, rates of position angle; exposure: a corner moves {} px\nfastest {} deg/h{}",
+        "\nangles in degrees, rates of position angle; exposure: a corner moves {} px\nfastest at {}: {} deg/h{}",
         degrees(report.smear_px),
+        fastest_at.clock(),
         degrees(fastest),
-        shortest.map_or_else(String::new, |s| format!(
-            ", where an exposure without a rotator that follows may last {}",
-            duration(s)
-        ))
+        report
+            .exposure_s(fastest)
+            .map_or_else(String::new, |s| format!(
+                ", where an exposure without a rotator that follows may last {}",
+                duration(s)
+            ))
     );
     if session.mount == FieldMount::AltAz {
         let speed = report.rig.settings().drive.speed_deg_per_s;
@@ -229,7 +249,7 @@ fn steps(report: &FieldReport<'_>) -> String {
         if framed {
             cells.push(
                 report
-                    .exposure_s(row)
+                    .exposure_s(row.rate_deg_per_h)
                     .map_or_else(|| "-".to_owned(), duration),
             );
         }
@@ -249,32 +269,77 @@ fn steps(report: &FieldReport<'_>) -> String {
 }
 
 fn following(report: &FieldReport<'_>, follow: &Follow) -> String {
-    let mut out = format!("\na rotator that follows under {}: ", report.policy.rule);
-    if follow.unwinds.is_empty() && follow.stuck.is_none() {
-        out.push_str("no unwind is due\n");
+    let mut out = format!("\na rotator that follows under {}:", report.policy.rule);
+    if follow.unwinds.is_empty() && !follow.is_bad() {
+        out.push_str(" no unwind is due\n");
         return out;
     }
     out.push('\n');
-    for unwind in &follow.unwinds {
-        let _ = writeln!(
-            out,
-            "  unwind due {} at the {}: from {} to {} deg, {}",
-            unwind.at.clock(),
-            unwind.end.word(),
-            degrees(unwind.from_deg),
-            degrees(unwind.to_deg),
-            duration(unwind.time_s)
-        );
+    let unwinds = follow.unwinds.iter().map(|u| (u.at, unwind_line(u)));
+    let faults = follow.faults.iter().map(|f| (f.at, fault_line(f)));
+    let stuck = follow.stuck.iter().map(|(at, end)| {
+        let reading = follow.rows.last().map_or_else(String::new, |row| {
+            format!(", {} deg", degrees(row.reading_deg))
+        });
+        let (clock, end) = (at.clock(), end.word());
+        let line =
+            format!("stuck from {clock} at the {end}{reading}: no equivalent framing is in reach");
+        (*at, line)
+    });
+    let mut all: Vec<(Moment, String)> = unwinds.chain(faults).chain(stuck).collect();
+    all.sort_by(|(a, _), (b, _)| a.since_s(*b).total_cmp(&0.0));
+    for (_, line) in all {
+        let _ = writeln!(out, "  {line}");
     }
-    if let Some((at, end)) = follow.stuck {
+    if let Some(clear_deg) = follow.clear_first_deg {
         let _ = writeln!(
             out,
-            "  stuck from {} at the {}: no equivalent framing is in reach",
-            at.clock(),
-            end.word()
+            "  the equivalent framing at {} deg can be reached without a fault at the start, but {} does not choose it",
+            degrees(clear_deg),
+            report.policy.rule
         );
     }
     out
+}
+
+fn unwind_line(unwind: &Unwind) -> String {
+    format!(
+        "unwind due {} at the {}: from {} to {} deg, {}",
+        unwind.at.clock(),
+        unwind.end.word(),
+        degrees(unwind.from_deg),
+        degrees(unwind.to_deg),
+        duration(unwind.time_s)
+    )
+}
+
+fn fault_line(fault: &FollowFault) -> String {
+    let (from, to) = (degrees(fault.reading_deg), degrees(fault.to_deg));
+    let (state, clock) = (fault.fault.state(), fault.at.clock());
+    let turn = match fault.during {
+        During::FirstMove => "on the first move",
+        During::Unwind => "on the unwind",
+        During::Following => {
+            let end = fault.at.plus_s(fault.lasts_s).clock();
+            let lasts = duration(fault.lasts_s);
+            let side = match fault.fault {
+                Fault::Winding => "beyond",
+                _ => "inside",
+            };
+            let place = if from == to {
+                format!("at {from} deg")
+            } else {
+                format!("from {from} to {to} deg")
+            };
+            return format!(
+                "{state} from {clock} to {end}, for {lasts}: it stands {side}, {place}"
+            );
+        }
+    };
+    match fault.fault {
+        Fault::Refused => format!("{state} at {clock} {turn}: the stops refuse {from} deg"),
+        _ => format!("{state} at {clock} {turn}: from {from} to {to} deg"),
+    }
 }
 
 fn settling(report: &FieldReport<'_>, settle: &SettleWhileTurning) -> String {

@@ -3,7 +3,7 @@
 use super::field::FieldReport;
 use crate::report::files::ReportError;
 use crate::report::plot::{FieldMap, Picture, field_map};
-use crate::sky::field::{FieldMount, polar_rotation};
+use crate::sky::field::{FieldMount, Follow, polar_rotation};
 use crate::sky::pointing::{Pointing, rotation_deg_per_h};
 
 /// Rings and cells of a ring.
@@ -50,8 +50,28 @@ pub fn field_picture(report: &FieldReport<'_>) -> Result<Picture, ReportError> {
     Ok(field_map(&FieldMap {
         title: format!("Field rotation: {}", report.name),
         remark: format!("latitude {latitude_deg:.2}°, from {}", session.start.iso()),
+        warning: report.follow.map_or_else(String::new, warning),
         cells: CELLS,
         rates: middles.map(rate).collect(),
         track: track.collect(),
     })?)
+}
+
+/// What goes wrong with a rotator that follows; nothing where nothing does.
+fn warning(follow: &Follow) -> String {
+    let mut words: Vec<String> = Vec::new();
+    for word in follow.faults.iter().map(|f| f.fault.state().to_string()) {
+        if !words.contains(&word) {
+            words.push(word);
+        }
+    }
+    words.extend(
+        follow
+            .stuck
+            .map(|(_, end)| format!("stuck at the {}", end.word())),
+    );
+    if words.is_empty() {
+        return String::new();
+    }
+    format!("a rotator that follows: {}", words.join(", "))
 }

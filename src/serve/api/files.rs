@@ -11,7 +11,9 @@ use serde_json::{Value, json};
 use super::{Answer, ApiError, Json, in_turn};
 use crate::rig::{merged, read};
 use crate::scenario::read_targets;
-use crate::serve::wire::{WireTarget, check_targets, read_rig, rig_json, targets_csv};
+use crate::serve::wire::{
+    WireTarget, check_target_deg, check_targets, read_rig, rig_json, targets_csv,
+};
 use crate::serve::{MOST_TARGETS, Shared};
 
 #[derive(Deserialize)]
@@ -84,6 +86,13 @@ pub(super) fn check_shown(targets: usize) -> Result<(), ApiError> {
     Err(ApiError::too_much(format!(
         "there are {targets} targets; the page shows at most {MOST_TARGETS}: `halfturn advise` takes more"
     )))
+}
+
+/// The position angles of targets that the page may show \[deg\].
+pub(super) fn shown_angles(targets: &[WireTarget]) -> Result<Vec<f64>, ApiError> {
+    check_shown(targets.len())?;
+    let angle = |t: &WireTarget| Ok(check_target_deg(t.position_angle_deg)?);
+    targets.iter().map(angle).collect()
 }
 
 #[derive(Deserialize)]

@@ -9,9 +9,8 @@ use axum::http::{HeaderMap, StatusCode};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::files::check_shown;
+use super::files::shown_angles;
 use super::{Answer, ApiError, Json, in_turn};
-use crate::exact::Precision;
 use crate::method::{Extent, Method, find_each};
 use crate::report::{solved_json, trace_json};
 use crate::rig::{Rig, Rule};
@@ -22,17 +21,10 @@ use crate::serve::Shared;
 use crate::serve::live::Deadline;
 use crate::serve::view::view;
 use crate::serve::wire::{WireTarget, check_target_deg, read_rig};
-use crate::summary::PolicySummary;
-use crate::verdict::{Limits, Verdict};
+use crate::verdict::{Limits, Verdict, precision_for};
 
 /// Most runs of each rule where the rules cannot be solved.
 const MOST_LIVE_TRIALS: u64 = 100_000;
-
-/// The grid of a map, given up early: a loop that is solved for long is run instead, while there is time.
-const LIVE: Precision = Precision {
-    most_work: 100_000_000,
-    ..Precision::MAP
-};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -68,16 +60,15 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
             "trials: must be from 1 to {MOST_LIVE_TRIALS}"
         )));
     }
-    check_shown(look.targets.len())?;
-    for target in &look.targets {
-        check_target_deg(target.position_angle_deg)?;
-    }
+    shown_angles(&look.targets)?;
     let plan = Batch {
         trials: look.trials,
         seed: look.seed,
     };
     let begun = Instant::now();
-    let how = (Method::Auto(LIVE), Extent::Figures);
+    // As the judge finds them, so that the verdict on the rig's own rule is that of the list.
+    let limits = Limits::default();
+    let how = (Method::Auto(precision_for(&limits)), Extent::Figures);
     // Auto never refuses.
     let found = find_each(&rig, &Rule::ALL, target_deg, plan, how, deadline).unwrap_or_default();
     let compared_ms = 1e3 * begun.elapsed().as_secs_f64();
@@ -94,15 +85,10 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
         "warnings": warnings,
         "view": view(&rig, target_deg, &look.targets),
         "compared": compared,
-        "verdict": own.map(verdict),
+        "verdict": own.map(|s| Verdict::of(s, &limits)),
         "trace": one_loop(&rig, target_deg, (look.seed, look.trial)),
         "compared_ms": compared_ms,
     }))
-}
-
-/// The verdict by the limits of `advise`, and shares that it goes by.
-fn verdict(summary: &PolicySummary) -> Value {
-    json!(Verdict::of(summary, &Limits::default()))
 }
 
 /// One loop under the rig's own rule.

@@ -5,6 +5,7 @@ mod files;
 mod jobs;
 mod live;
 mod start;
+mod verdicts;
 
 pub(super) use error::ApiError;
 
@@ -54,6 +55,7 @@ pub(super) fn router(shared: Arc<Shared>) -> Router {
         .route("/api/targets/write", post(files::write_targets_file))
         .route("/api/live", post(live::live))
         .route("/api/hunting", post(live::hunting))
+        .route("/api/verdicts", post(verdicts::verdicts))
         .route("/api/jobs", post(jobs::submit))
         .route("/api/jobs/{id}", get(jobs::told).delete(jobs::stop))
         .route("/api/jobs/{id}/report", get(jobs::report))

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use axum::extract::State;
+use axum::extract;
 use serde_json::{Value, json};
 
 use super::Json;
@@ -11,16 +11,20 @@ use crate::report::plot::rate_colours;
 use crate::rig::{Bound, KEYS, Key, Kind, Named as _, Rule};
 use crate::serve::wire::{WireTarget, rig_json};
 use crate::serve::{MOST_SEED, MOST_TARGETS, Shared};
+use crate::verdict::State;
 
 /// `GET /api/start`
-pub(super) async fn start(State(shared): State<Arc<Shared>>) -> Json {
+pub(super) async fn start(extract::State(shared): extract::State<Arc<Shared>>) -> Json {
     let start = &shared.start;
     let targets: Vec<WireTarget> = start.targets.iter().map(WireTarget::from).collect();
     let rules: Vec<&str> = Rule::ALL.iter().map(|r| r.name()).collect();
+    let states =
+        State::ALL.map(|s| json!({ "state": s, "words": s.to_string(), "does": s.does() }));
     Json(json!({
         "version": env!("CARGO_PKG_VERSION"),
         "keys": KEYS.iter().map(key).collect::<Vec<_>>(),
         "rules": rules,
+        "states": states,
         "rate_colours": rate_colours(),
         "rig": rig_json(&start.rig),
         "rig_text": start.rig_text,

@@ -85,7 +85,6 @@ impl Work {
                 let result = json!({
                     "summary": advice_json(&advice),
                     "advised_rig": rig_json(&advice.advised_rig),
-                    "all_safe": advice.after.all_safe(),
                 });
                 let mut outcome = lock(outcome);
                 outcome.result = Some(result.to_string().into());

@@ -1,33 +1,13 @@
-//! A rotator that follows the field: where its way ends, and when it must unwind.
+//! A rotator that follows the field: where its way ends, when it must unwind, and what it must not do.
 
+use super::bounds::{Bounds, Breach, End};
 use super::session::{FieldRow, Session, session};
-use crate::plant::{Plan, Plant, Travel};
+use crate::angle::{TURN_DEG, residual_finite};
+use crate::plant::Plan;
 use crate::rig::{Rig, Rule};
 use crate::scenario::{Policy, Scenario};
 use crate::sky::time::Moment;
-
-/// What ends the way of a rotator.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum End {
-    /// The end of the allowed arc, band included: a command beyond it folds.
-    Seam,
-    /// A stop of the drive.
-    Stop,
-    /// A cable is taut.
-    Cable,
-}
-
-impl End {
-    /// In a word.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Seam => "seam",
-            Self::Stop => "stop",
-            Self::Cable => "cable",
-        }
-    }
-}
+use crate::verdict::Fault;
 
 /// A turn to an equivalent framing, because the way has ended.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,10 +18,50 @@ pub struct Unwind {
     pub end: End,
     /// Reading before \[deg\].
     pub from_deg: f64,
-    /// Reading after; equal to the one before where no equivalent framing is in reach \[deg\].
+    /// Reading after \[deg\].
     pub to_deg: f64,
     /// Time of the turn \[s\].
     pub time_s: f64,
+}
+
+/// What the rotator does meanwhile.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum During {
+    /// The move from the parking angle to the first framing.
+    FirstMove,
+    /// It follows the field, or stands.
+    Following,
+    /// A turn to an equivalent framing.
+    Unwind,
+}
+
+impl During {
+    /// In a word.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::FirstMove => "first-move",
+            Self::Following => "following",
+            Self::Unwind => "unwind",
+        }
+    }
+}
+
+/// What must not be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FollowFault {
+    /// A keep-out, the cable, or a command outside the stops.
+    pub fault: Fault,
+    /// On which occasion.
+    pub during: During,
+    /// When it begins; of a turn: when the turn does.
+    pub at: Moment,
+    /// Reading where it begins; the command that the stops refuse \[deg\].
+    pub reading_deg: f64,
+    /// Reading where it ends; of a turn past the cable: the farthest \[deg\].
+    pub to_deg: f64,
+    /// How long it is so; of a turn: how long the turn takes \[s\].
+    pub lasts_s: f64,
 }
 
 /// The reading at a row of the session.
@@ -54,27 +74,33 @@ pub struct Followed {
 }
 
 /// A rotator that follows a session.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Follow {
-    /// One for every row.
+    /// One for every row; none where the stops refuse the first command.
     pub rows: Vec<Followed>,
     /// Every unwind, in the order of time.
     pub unwinds: Vec<Unwind>,
     /// The way ended for good at this moment: no equivalent framing was in reach.
     pub stuck: Option<(Moment, End)>,
+    /// Every fault, in the order in which they begin.
+    pub faults: Vec<FollowFault>,
+    /// Where the first command or its framing has a fault: an equivalent framing that the drive could reach from parking without one \[deg\].
+    pub clear_first_deg: Option<f64>,
 }
 
-/// The readings between which the rotator may be.
-struct Range {
-    low: (f64, End),
-    high: (f64, End),
+impl Follow {
+    /// There is a fault, or the way ends for good.
+    #[must_use]
+    pub fn is_bad(&self) -> bool {
+        self.stuck.is_some() || !self.faults.is_empty()
+    }
 }
 
 /// Follows a session that begins with the target framed at `position_angle_deg`, of a mount by azimuth and altitude, and tells the
 /// readings at its `rows`. The session is followed in steps of its own, which should be short: between them the field is taken to turn evenly.
 ///
 /// The drive stands at `sense (position angle - zero point - position angle of the zenith)`, and so moves against the field.
-/// An unwind takes no time of the session here.
+/// Moves and unwinds take no time of the session here.
 #[must_use]
 pub fn follow(
     rig: &Rig,
@@ -101,199 +127,234 @@ pub(super) fn follow_steps(
     position_angle_deg: f64,
     rows: &[FieldRow],
 ) -> Follow {
-    let policy = Policy::with_rule(rig, rule);
-    let plant = Plant::new(rig);
+    let (Some(first), Some(last)) = (rows.first(), rows.last()) else {
+        return Follow::default();
+    };
     let settings = rig.settings();
+    let policy = Policy::with_rule(rig, rule);
+    let target_deg = position_angle_deg - first.pointing.zenith_deg;
+    let command_deg = Scenario::new(rig, policy, target_deg).drive_angle_deg();
+    let mut counting = counting(rig, &[first]);
+    let mut follower = Follower {
+        bounds: Bounds::new(rig, policy, &counting),
+        at_deg: settings.drive.park_deg,
+        end: last.at,
+        stands: [None; 2],
+        out: Follow::default(),
+    };
+    if !follower.first_move(command_deg, first.at) {
+        return follower.out;
+    }
     let sense = settings.loop_.believed_sense.factor();
-    let first_deg = rows.first().map_or(0.0, |r| r.pointing.zenith_deg);
-    let scenario = Scenario::new(rig, policy, position_angle_deg - first_deg);
-    let park_deg = settings.drive.park_deg;
-    let drive_deg = scenario.drive_angle_deg();
-    let mut out = Follow {
-        rows: Vec::new(),
-        unwinds: Vec::new(),
-        stuck: None,
-    };
-    let mut at_deg = match plant.plan(park_deg, drive_deg) {
-        Plan::Move { to_deg, .. } => to_deg,
-        Plan::Still => park_deg,
-        Plan::Refused => {
-            out.stuck = rows.first().map(|r| (r.at, End::Stop));
-            return out;
-        }
-    };
-    // Steps of the drive play no part in where the way ends.
-    at_deg += crate::angle::residual_finite(drive_deg - at_deg, 360.0);
     let speed_deg_per_h = 3600.0 * settings.drive.speed_deg_per_s;
-    let mut before: Option<&FieldRow> = None;
+    let mut before = first;
     for row in rows {
-        if let Some(before) = before
-            && out.stuck.is_none()
-        {
-            let step_deg = -sense * (row.turned_deg - before.turned_deg);
-            at_deg = advance(
-                &plant,
-                &policy,
-                rig,
-                at_deg,
-                step_deg,
-                (before, row),
-                &mut out,
-            );
+        let way_deg = -sense * (row.turned_deg - before.turned_deg);
+        let now = self::counting(rig, &[before, row]);
+        if now != counting {
+            counting = now;
+            follower.keep_out_changes(Bounds::new(rig, policy, &counting), way_deg, before.at);
         }
-        out.rows.push(Followed {
-            reading_deg: at_deg,
+        follower.step(way_deg, before.at, row.at);
+        follower.out.rows.push(Followed {
+            reading_deg: follower.at_deg,
             too_fast: row.rate_deg_per_h.abs() > speed_deg_per_h,
         });
-        before = Some(row);
+        before = row;
     }
-    out
+    follower.out
 }
 
-/// Moves on by a step, unwinding where the way ends; returns the reading at the end of the step.
-fn advance(
-    plant: &Plant,
-    policy: &Policy,
-    rig: &Rig,
-    from_deg: f64,
-    step_deg: f64,
-    (before, after): (&FieldRow, &FieldRow),
-    out: &mut Follow,
-) -> f64 {
-    /// More in one step would be a range narrower than a step.
-    const MOST: u32 = 64;
-    let mut at_deg = from_deg;
-    let mut left_deg = step_deg;
-    for _ in 0..MOST {
-        let range = range(plant, policy, rig, at_deg);
-        let (end_deg, end) = if left_deg >= 0.0 {
-            range.high
+/// Which keep-outs count at one of these pointings.
+fn counting(rig: &Rig, rows: &[&FieldRow]) -> Vec<bool> {
+    let pointings = || rows.iter().map(|row| &row.pointing);
+    let sectors = rig.settings().keep_out.iter();
+    let counts = sectors.map(|k| pointings().any(|p| k.when.holds(p.hour_angle_h, p.altitude_deg)));
+    counts.collect()
+}
+
+/// A rotator on its way.
+struct Follower {
+    bounds: Bounds,
+    at_deg: f64,
+    /// End of the session.
+    end: Moment,
+    /// Faults that go on, by number: it stands in a keep-out, or beyond the cable.
+    stands: [Option<usize>; 2],
+    out: Follow,
+}
+
+impl Follower {
+    /// Turns from parking to the first framing; tells whether the stops allow it.
+    fn first_move(&mut self, command_deg: f64, at: Moment) -> bool {
+        let park_deg = self.at_deg;
+        let plan = self.bounds.plant.plan(park_deg, command_deg);
+        let to_deg = match plan {
+            Plan::Move { to_deg, .. } => to_deg,
+            Plan::Still | Plan::Refused => park_deg,
+        };
+        if plan == Plan::Refused {
+            self.out.stuck = Some((at, End::Stop));
+            self.refused(During::FirstMove, at, command_deg);
         } else {
-            range.low
-        };
-        let room_deg = (end_deg - at_deg) * left_deg.signum();
-        if room_deg >= left_deg.abs() {
-            return at_deg + left_deg;
+            self.turn(&plan, During::FirstMove, at);
+            // Steps of the drive play no part in where the way ends.
+            self.at_deg = to_deg + residual_finite(command_deg - to_deg, TURN_DEG);
         }
-        let room_deg = room_deg.max(0.0);
-        let done = 1.0 - (left_deg.abs() - room_deg) / step_deg.abs();
-        let at = before.at.plus_s(done * after.at.since_s(before.at));
-        at_deg += room_deg * left_deg.signum();
-        left_deg -= room_deg * left_deg.signum();
-        let Some(to_deg) = unwound(plant, policy, rig, at_deg, left_deg.signum(), end) else {
-            out.stuck = Some((at, end));
-            return at_deg;
+        if self.out.is_bad() || self.bounds.keeps_out(self.at_deg) {
+            self.out.clear_first_deg = self.bounds.clear_first_deg(park_deg, command_deg);
+        }
+        plan != Plan::Refused
+    }
+
+    /// Other keep-outs count from now on. Where the rotator would stand in one, it unwinds just before.
+    fn keep_out_changes(&mut self, bounds: Bounds, way_deg: f64, at: Moment) {
+        let at_deg = self.at_deg;
+        let comes = bounds.keeps_out(at_deg) && !self.bounds.keeps_out(at_deg);
+        if comes && self.out.stuck.is_none() {
+            let direction = 1.0_f64.copysign(way_deg);
+            let to_side = |side: f64| bounds.unwound(&self.bounds, at_deg, direction, side);
+            if let Some(turn) = to_side(-direction).or_else(|| to_side(direction)) {
+                self.unwind(&turn, End::KeepOut, at);
+            }
+        }
+        self.bounds = bounds;
+    }
+
+    /// Follows the field for a step, and unwinds where the way ends.
+    fn step(&mut self, way_deg: f64, begin: Moment, end: Moment) {
+        /// More in one step would be bounds nearer together than a step.
+        const MOST: u32 = 256;
+        let direction = 1.0_f64.copysign(way_deg);
+        let step_s = end.since_s(begin);
+        let mut left_deg = way_deg.abs();
+        let mut at = begin;
+        for _ in 0..MOST {
+            if self.out.stuck.is_some() {
+                break;
+            }
+            let (edge_deg, ends) = self.bounds.ahead(self.at_deg, direction);
+            let room_deg = ((edge_deg - self.at_deg) * direction).max(0.0);
+            if room_deg >= left_deg {
+                self.go(self.at_deg + direction * left_deg, at, end);
+                return;
+            }
+            left_deg -= room_deg;
+            let then = begin.plus_s((1.0 - left_deg / way_deg.abs()) * step_s);
+            if room_deg > 0.0 {
+                self.go(edge_deg, at, then);
+            }
+            at = then;
+            if let Some(ends) = ends {
+                self.way_ends(ends, direction, at);
+            }
+        }
+        if self.out.stuck.is_none() {
+            self.out.stuck = Some((at, End::Seam));
+        }
+        self.go(self.at_deg, at, end);
+    }
+
+    /// Unwinds at the end of a way; the rotator is stuck where it cannot.
+    fn way_ends(&mut self, end: End, direction: f64, at: Moment) {
+        let bounds = &self.bounds;
+        let turn = if end == End::Seam {
+            // The rule folds by itself, whatever is in the way.
+            match bounds.folded(self.at_deg, direction) {
+                Ok(to_deg) => Some(bounds.turn(to_deg)),
+                Err(command_deg) => {
+                    self.refused(During::Unwind, at, command_deg);
+                    None
+                }
+            }
+        } else {
+            bounds.unwound(bounds, self.at_deg, direction, -direction)
         };
-        let turn = Plan::Move {
-            via_deg: None,
-            to_deg,
-        };
-        out.unwinds.push(Unwind {
+        match turn {
+            Some(turn) => self.unwind(&turn, end, at),
+            None => self.out.stuck = Some((at, end)),
+        }
+    }
+
+    fn unwind(&mut self, turn: &Plan, end: End, at: Moment) {
+        let from_deg = self.at_deg;
+        let time_s = self.bounds.plant.duration_s(from_deg, turn);
+        self.turn(turn, During::Unwind, at);
+        self.out.unwinds.push(Unwind {
             at,
             end,
-            from_deg: at_deg,
-            to_deg,
-            time_s: plant.duration_s(at_deg, &turn),
+            from_deg,
+            to_deg: self.at_deg,
+            time_s,
         });
-        at_deg = to_deg;
     }
-    out.stuck = Some((after.at, End::Seam));
-    at_deg
-}
 
-/// The readings between which the cable lets the rotator be, if it has a limit.
-fn cable(rig: &Rig) -> Option<(f64, f64)> {
-    let drive = &rig.settings().drive;
-    let (park_deg, limit_deg) = (drive.park_deg, drive.winding_limit_deg);
-    (limit_deg > 0.0).then_some((park_deg - limit_deg, park_deg + limit_deg))
-}
+    /// Turns, and notes what must not be on the way.
+    fn turn(&mut self, turn: &Plan, during: During, at: Moment) {
+        let lasts_s = self.bounds.plant.duration_s(self.at_deg, turn);
+        for Breach {
+            fault,
+            from_deg,
+            to_deg,
+        } in self.bounds.breaches(self.at_deg, turn)
+        {
+            self.out.faults.push(FollowFault {
+                fault,
+                during,
+                at,
+                reading_deg: from_deg,
+                to_deg,
+                lasts_s,
+            });
+        }
+        if let Plan::Move { to_deg, .. } = *turn {
+            self.at_deg = to_deg;
+        }
+        self.stands = [None; 2];
+    }
 
-/// The nearest end below and above a reading.
-fn range(plant: &Plant, policy: &Policy, rig: &Rig, at_deg: f64) -> Range {
-    let mut range = Range {
-        low: (f64::NEG_INFINITY, End::Cable),
-        high: (f64::INFINITY, End::Cable),
-    };
-    let mut narrow = |low: f64, high: f64, end: End| {
-        if low > range.low.0 {
-            range.low = (low, end);
-        }
-        if high < range.high.0 {
-            range.high = (high, end);
-        }
-    };
-    if let Some((low, high)) = cable(rig) {
-        narrow(low, high, End::Cable);
+    fn refused(&mut self, during: During, at: Moment, command_deg: f64) {
+        self.out.faults.push(FollowFault {
+            fault: Fault::Refused,
+            during,
+            at,
+            reading_deg: command_deg,
+            to_deg: command_deg,
+            lasts_s: self.end.since_s(at),
+        });
     }
-    let wrap = policy.wrap(plant.travel());
-    match plant.travel() {
-        Travel::Stops { lo_deg, hi_deg } => narrow(lo_deg, hi_deg, End::Stop),
-        Travel::Endless if wrap.width_deg() >= 360.0 => return range,
-        Travel::Endless => {}
-    }
-    if policy.rule != Rule::FoldOnce {
-        // With endless travel the arc lies at every whole turn.
-        let centre_deg = wrap.start_deg() + 0.5 * wrap.width_deg();
-        let turns = match plant.travel() {
-            Travel::Endless => ((at_deg - centre_deg) / 360.0).round() * 360.0,
-            Travel::Stops { .. } => 0.0,
-        };
-        let low = wrap.start_deg() - wrap.band_deg() + turns;
-        let high = wrap.start_deg() + wrap.width_deg() + wrap.band_deg() + turns;
-        narrow(low, high, End::Seam);
-    }
-    range
-}
 
-/// Where to turn at the end of a way that goes up (1) or down (-1): to the equivalent framing with the most room ahead.
-/// `None` where none has any.
-fn unwound(
-    plant: &Plant,
-    policy: &Policy,
-    rig: &Rig,
-    at_deg: f64,
-    direction: f64,
-    end: End,
-) -> Option<f64> {
-    /// Less room ahead is none \[deg\].
-    const LEAST_DEG: f64 = 1.0;
-    let period_deg = policy.period_deg();
-    if end == End::Seam && plant.travel() == Travel::Endless {
-        // The rule folds by itself: back by a period, and the drive takes the short way there.
-        let command_deg = at_deg - direction * period_deg;
-        let goal_deg = plant.goal_deg(at_deg, command_deg);
-        let range = range(plant, policy, rig, goal_deg);
-        if goal_deg > range.low.0 - 1e-9 && goal_deg < range.high.0 + 1e-9 {
-            return Some(goal_deg);
+    /// Follows to a reading, past no edge, and notes where it stands meanwhile.
+    fn go(&mut self, to_deg: f64, begin: Moment, end: Moment) {
+        let middle_deg = 0.5 * (self.at_deg + to_deg);
+        let stands = [
+            (Fault::KeepOut, self.bounds.keeps_out(middle_deg)),
+            (Fault::Winding, self.bounds.overwinds(middle_deg)),
+        ];
+        let reading_deg = std::mem::replace(&mut self.at_deg, to_deg);
+        if end.since_s(begin) <= 0.0 {
+            return;
+        }
+        for (open, (fault, bad)) in self.stands.iter_mut().zip(stands) {
+            if !bad {
+                *open = None;
+                continue;
+            }
+            let number = *open.get_or_insert(self.out.faults.len());
+            if number == self.out.faults.len() {
+                self.out.faults.push(FollowFault {
+                    fault,
+                    during: During::Following,
+                    at: begin,
+                    reading_deg,
+                    to_deg,
+                    lasts_s: 0.0,
+                });
+            }
+            if let Some(fault) = self.out.faults.get_mut(number) {
+                fault.to_deg = to_deg;
+                fault.lasts_s = end.since_s(fault.at);
+            }
         }
     }
-    // Else backwards, the long way, as far as is allowed.
-    let (mut low, mut high) = match plant.travel() {
-        Travel::Stops { lo_deg, hi_deg } => (lo_deg, hi_deg),
-        Travel::Endless => (f64::NEG_INFINITY, f64::INFINITY),
-    };
-    if let Some((from, to)) = cable(rig) {
-        (low, high) = (low.max(from), high.min(to));
-    }
-    let mut found = None;
-    for turns in 1..=10_000 {
-        let to_deg = at_deg - direction * period_deg * f64::from(turns);
-        if to_deg < low || to_deg > high {
-            break;
-        }
-        let ahead = range(plant, policy, rig, to_deg);
-        let room_deg = if direction > 0.0 {
-            ahead.high.0 - to_deg
-        } else {
-            to_deg - ahead.low.0
-        };
-        if room_deg >= LEAST_DEG {
-            found = Some(to_deg);
-        }
-        // Without a cable or stops one step back is as good as many.
-        if !(low.is_finite() && high.is_finite()) {
-            break;
-        }
-    }
-    found
 }

@@ -3,10 +3,16 @@
 //! | file | subject |
 //! |---|---|
 //! | `session` | a target through a stretch of time: pointing, rate, longest exposure |
-//! | `follow` | a rotator that follows: seam, stops, cable, and when to unwind |
+//! | `fastest` | when the field turns fastest |
+//! | `bounds` | what bounds the way of a rotator: keep-outs, stops, cable, the ends of the arc |
+//! | `follow` | a rotator that follows: when to unwind, and what it must not do |
 //! | `settle` | the loop while the field turns |
 //! | `polar` | an equatorial mount whose axis misses the pole |
 
+mod bounds;
+#[cfg(test)]
+mod bounds_tests;
+mod fastest;
 mod follow;
 #[cfg(test)]
 mod follow_tests;
@@ -14,7 +20,9 @@ mod polar;
 mod session;
 mod settle;
 
-pub use follow::{End, Follow, Followed, Unwind, follow};
+pub use bounds::End;
+pub use fastest::fastest;
+pub use follow::{During, Follow, FollowFault, Followed, Unwind, follow};
 pub use polar::{PoleError, polar_rotation};
 pub use session::{FieldMount, FieldRow, Session, longest_exposure_s, session};
 pub use settle::{SettleWhileTurning, settle_while_turning};

@@ -1,6 +1,6 @@
 //! Field rotation of an equatorial mount whose axis misses the pole.
 
-use crate::angle::{residual_finite, sin_deg};
+use crate::angle::sin_deg;
 use crate::sky::plane::cos_deg;
 use crate::sky::pointing::{Pointing, SIDEREAL_DEG_PER_H, Site};
 
@@ -25,23 +25,33 @@ type Direction = [f64; 3];
 pub fn polar_rotation(site: &Site, error: &PoleError, pointing: &Pointing) -> (f64, f64) {
     let latitude_deg = site.latitude_deg();
     let (north, axis) = axes(latitude_deg, error);
-    let angle = |hour_deg: f64| {
-        let at = towards(latitude_deg, hour_deg, pointing.dec_of_date_deg);
-        // East on the sky grows with right ascension: the product in a left-handed order.
-        let east = product(at, north);
-        // Square to both: towards the pole.
-        let up = product(east, at);
-        libm::atan2(dot(axis, east), dot(axis, up)).to_degrees()
-    };
-    /// Step of the derivative \[deg\].
-    const STEP_DEG: f64 = 1e-3;
-    let hour_deg = 15.0 * pointing.hour_angle_h;
-    let change = residual_finite(
-        angle(hour_deg + STEP_DEG) - angle(hour_deg - STEP_DEG),
-        360.0,
+    let at = towards(
+        latitude_deg,
+        15.0 * pointing.hour_angle_h,
+        pointing.dec_of_date_deg,
     );
-    let rate = change / (2.0 * STEP_DEG) * SIDEREAL_DEG_PER_H;
-    (angle(hour_deg), rate)
+    // East on the sky grows with right ascension: the product in a left-handed order.
+    let east = product(at, north);
+    // Square to both: towards the pole.
+    let up = product(east, at);
+    let angle_deg = libm::atan2(dot(axis, east), dot(axis, up)).to_degrees();
+    // The derivative of that over the hour angle: `-cos(latitude) cos(azimuth) / cos(altitude)` about this axis in the place of the zenith.
+    let (across, tilt) = (product(axis, at), product(axis, north));
+    let slope = dot(across, tilt);
+    let rate = if slope == 0.0 {
+        0.0
+    } else {
+        -SIDEREAL_DEG_PER_H * slope / dot(across, across)
+    };
+    (angle_deg, rate)
+}
+
+/// Hour angle of the mount's axis \[deg\].
+pub(super) fn axis_hour_deg(site: &Site, error: &PoleError) -> f64 {
+    let latitude_deg = site.latitude_deg();
+    let (_, [north, east, up]) = axes(latitude_deg, error);
+    let south = cos_deg(latitude_deg) * up - sin_deg(latitude_deg) * north;
+    libm::atan2(-east, south).to_degrees()
 }
 
 /// The north end of the Earth's axis, and of the mount's.
@@ -90,6 +100,7 @@ fn dot(a: Direction, b: Direction) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::angle::residual_finite;
 
     fn pointing(hour_angle_h: f64, dec_deg: f64) -> Pointing {
         Pointing {
@@ -131,6 +142,31 @@ mod tests {
                     assert!((rate.abs() - slope.abs()).abs() < second, "{rate} {slope}");
                     assert_eq!(angle * rate >= 0.0, expected * slope >= 0.0);
                 }
+            }
+        }
+    }
+
+    /// The rate is the slope of the angle, also near the pole, where the first order does not hold.
+    #[test]
+    fn the_rate_is_the_slope_of_the_angle() {
+        let error = PoleError {
+            altitude_arcmin: 40.0,
+            azimuth_arcmin: -70.0,
+        };
+        for (latitude_deg, dec_deg) in [(47.0, 88.0), (47.0, 20.0), (-30.0, -87.0), (-30.0, 60.0)] {
+            let site = Site::new(latitude_deg, 0.0, 0.0).expect("a site");
+            for hour in [-9.0, -2.0, 0.5, 5.0] {
+                let at = |hour: f64| polar_rotation(&site, &error, &pointing(hour, dec_deg));
+                // In hours: 0.015 degrees to either side.
+                let step = 1e-3;
+                let change = residual_finite(at(hour + step).0 - at(hour - step).0, 360.0);
+                let slope = change / (30.0 * step) * SIDEREAL_DEG_PER_H;
+                let rate = at(hour).1;
+                let off = (rate - slope).abs();
+                assert!(
+                    off < 1e-6 * (1.0 + rate.abs()),
+                    "{dec_deg} {hour} {rate} {slope}"
+                );
             }
         }
     }

@@ -46,6 +46,25 @@ pub struct FieldRow {
     pub rate_deg_per_h: f64,
 }
 
+impl Session {
+    /// Where the target stands at a moment, the angle that the field turns by \[deg\], and its rate \[deg/h\].
+    pub(super) fn turning(&self, at: Moment) -> (Pointing, f64, f64) {
+        let pointing = self.site.sky(at).pointing(self.place);
+        let (angle_deg, rate_deg_per_h) = match &self.mount {
+            FieldMount::AltAz => (
+                pointing.zenith_deg,
+                rotation_deg_per_h(
+                    self.site.latitude_deg(),
+                    pointing.azimuth_deg,
+                    pointing.altitude_deg,
+                ),
+            ),
+            FieldMount::Equatorial(error) => polar_rotation(&self.site, error, &pointing),
+        };
+        (pointing, angle_deg, rate_deg_per_h)
+    }
+}
+
 /// The session at every step, its end included.
 #[must_use]
 pub fn session(session: &Session) -> Vec<FieldRow> {
@@ -56,18 +75,7 @@ pub fn session(session: &Session) -> Vec<FieldRow> {
     for step in 0..=steps {
         let after_s = (f64::from(step) * session.step_s).min(session.length_s);
         let at = session.start.plus_s(after_s);
-        let pointing = session.site.sky(at).pointing(session.place);
-        let (angle_deg, rate_deg_per_h) = match &session.mount {
-            FieldMount::AltAz => (
-                pointing.zenith_deg,
-                rotation_deg_per_h(
-                    session.site.latitude_deg(),
-                    pointing.azimuth_deg,
-                    pointing.altitude_deg,
-                ),
-            ),
-            FieldMount::Equatorial(error) => polar_rotation(&session.site, error, &pointing),
-        };
+        let (pointing, angle_deg, rate_deg_per_h) = session.turning(at);
         if let Some(before) = before {
             turned_deg += residual_finite(angle_deg - before, 360.0);
         }

@@ -25,9 +25,9 @@ fn advice_over_many_rigs() {
     ];
     for rig in RIGS.iter().filter(|rig| rig.0 != "largest") {
         let more: &[&str] = match rig.0 {
-            "as it is" => &["--method", "auto", "--flips"],
+            "as it is" => &["--flips"],
             "framed" => &["--max-corner-px", "3", "--clear-of-keep-outs"],
-            "hunts" => &["--method", "auto"],
+            "hunts" => &["--change", "arc,tolerance"],
             _ => &[],
         };
         all.push(document(
@@ -57,16 +57,7 @@ fn advice_over_many_rigs() {
         // Another rig, so that keys have changed.
         all.push(document(dir.path(), "advise-check", check));
     }
-    let draws: &[&str] = &[
-        "--uncertain",
-        log,
-        "--draws",
-        "12",
-        "--hold",
-        "0.999",
-        "--method",
-        "auto",
-    ];
+    let draws: &[&str] = &["--uncertain", log, "--draws", "12", "--hold", "0.999"];
     for tolerance in ["loop.tolerance_deg=0.05", "loop.tolerance_deg=0.4"] {
         all.push(document(
             dir.path(),

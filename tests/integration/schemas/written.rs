@@ -8,7 +8,7 @@ use super::{Document, say};
 use crate::binary::{complaint, halfturn, json};
 
 /// Keys that a document may lack. The last two are axes of a sweep: a schema cannot tie the columns of a row to them, it counts them.
-pub(super) const OPTIONAL: [&str; 15] = [
+pub(super) const OPTIONAL: [&str; 17] = [
     "differences",
     "until_ping_pong",
     "exact",
@@ -22,6 +22,8 @@ pub(super) const OPTIONAL: [&str; 15] = [
     "altitude_deg",
     "tolerance_low_by",
     "tolerance_high_deg",
+    "from_limit",
+    "to_limit",
     "target",
     "loop.tolerance_deg",
 ];

@@ -1,0 +1,165 @@
+//! The verdicts on all targets, which the page asks for in the background.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use axum::body::Bytes;
+use axum::extract::State;
+use axum::http::HeaderMap;
+use rayon::prelude::*;
+use serde::Deserialize;
+use serde_json::{Value, json};
+
+use super::files::shown_angles;
+use super::{Answer, Json, in_turn};
+use crate::rig::Rig;
+use crate::sample::{Batch, Monitor};
+use crate::scenario::{Policy, Scenario};
+use crate::serve::Shared;
+use crate::serve::view::place;
+use crate::serve::wire::{WireTarget, read_rig};
+use crate::verdict::{Judge, Limits, Verdict};
+
+/// Runs of a loop that cannot be solved: as many as `advise` takes.
+const TRIALS: u64 = 20_000;
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct List {
+    rig: Value,
+    targets: Vec<WireTarget>,
+    seed: u64,
+}
+
+/// `POST /api/verdicts`: those that the time suffices for; the page asks again for the others.
+pub(super) async fn verdicts(
+    State(shared): State<Arc<Shared>>,
+    headers: HeaderMap,
+    bytes: Bytes,
+) -> Answer {
+    let answer = in_turn(&shared, &headers, bytes, |list: List, deadline| {
+        let rig = read_rig(&list.rig)?;
+        let targets_deg = shown_angles(&list.targets)?;
+        let found = judged(&rig, &targets_deg, judge(list.seed, deadline));
+        let complete = found.iter().all(Option::is_some);
+        let entry = |(target_deg, verdict): (&f64, Option<Verdict>)| {
+            let verdict = verdict?;
+            let mut entry = place(&rig, *target_deg);
+            entry["verdict"] = json!(verdict.state);
+            entry["faults"] = json!(verdict.faults);
+            Some(entry)
+        };
+        let targets: Vec<_> = targets_deg.iter().zip(found).map(entry).collect();
+        Ok(Json(json!({ "targets": targets, "complete": complete })))
+    });
+    answer.await
+}
+
+/// The judge of the page.
+fn judge(seed: u64, monitor: &dyn Monitor) -> Judge<'_> {
+    let trials = TRIALS;
+    Judge {
+        limits: Limits::default(),
+        batch: Batch { trials, seed },
+        monitor,
+    }
+}
+
+/// The verdicts on position angles \[deg\] under the rig's own rule, on the thread pool of the caller; `None` where
+/// the monitor stopped it. Targets with the same drive angle share one.
+fn judged(rig: &Rig, targets_deg: &[f64], judge: Judge<'_>) -> Vec<Option<Verdict>> {
+    let policy = Policy::of(rig);
+    let mut distinct: Vec<Scenario> = Vec::new();
+    let mut places = HashMap::new();
+    let mut place = |target_deg: &f64| {
+        let scenario = Scenario::new(rig, policy, *target_deg);
+        let angle = (scenario.drive_angle_deg() + 0.0).to_bits(); // -0 is 0
+        *places.entry(angle).or_insert_with(|| {
+            distinct.push(scenario);
+            distinct.len() - 1
+        })
+    };
+    let place_of: Vec<usize> = targets_deg.iter().map(&mut place).collect();
+    let one = |scenario| judge.judge(scenario, policy).ok().map(|j| j.verdict);
+    // The first has all threads to itself. Else many slow ones would share the time, and none come to its end in it.
+    let (first, others) = distinct.split_at(distinct.len().min(1));
+    let mut found: Vec<Option<Verdict>> = first.iter().map(one).collect();
+    found.par_extend(others.par_iter().map(one));
+    place_of.iter().map(|i| found[*i].clone()).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::{AtomicU64, Ordering};
+
+    use super::*;
+    use crate::rig::{DEMO_RIG, read};
+    use crate::sample::Unattended;
+
+    fn demo(changes: &[&str]) -> Rig {
+        let changes: Vec<String> = changes.iter().map(|c| (*c).to_owned()).collect();
+        read(DEMO_RIG, "demo", &changes).expect("a valid rig")
+    }
+
+    /// Stops after so many runs, and counts them.
+    #[derive(Default)]
+    struct Patience {
+        runs: AtomicU64,
+        most: Option<u64>,
+    }
+
+    impl Monitor for Patience {
+        fn done(&self, runs: u64) {
+            self.runs.fetch_add(runs, Ordering::Relaxed);
+        }
+
+        fn cancelled(&self) -> bool {
+            let most = self.most.unwrap_or(u64::MAX);
+            self.runs.load(Ordering::Relaxed) >= most
+        }
+    }
+
+    /// Solved ones and run ones: every entry is what the judge says of that target alone.
+    #[test]
+    fn every_target_has_the_verdict_of_the_judge() {
+        let targets_deg = [0.0, 179.6, 90.0, 1.0, 270.0, 359.6, -180.0];
+        for changes in [
+            &[][..],
+            &["loop.field_rotation_deg_per_s=0.001"],
+            &["drive.winding_limit_deg=60"],
+        ] {
+            let rig = demo(changes);
+            let all = judged(&rig, &targets_deg, judge(7, &Unattended));
+            for (target_deg, verdict) in targets_deg.iter().zip(all) {
+                let scenario = Scenario::new(&rig, Policy::of(&rig), *target_deg);
+                let alone = judge(7, &Unattended).judge(&scenario, Policy::of(&rig));
+                assert_eq!(verdict, alone.ok().map(|j| j.verdict), "{target_deg}");
+            }
+        }
+    }
+
+    #[test]
+    fn equal_drive_angles_share_one_judgement() {
+        let monitor = Patience::default();
+        let all = judged(&demo(&[]), &[10.0, 190.0, 370.0, 10.0], judge(7, &monitor));
+        assert!(all.iter().all(|v| v.is_some() && *v == all[0]));
+        assert_eq!(monitor.runs.into_inner(), TRIALS);
+    }
+
+    /// The first is there however many follow; the page asks again for the others.
+    #[test]
+    fn what_a_stop_leaves_out_is_not_known() {
+        let monitor = Patience {
+            most: Some(TRIALS),
+            ..Patience::default()
+        };
+        let all = judged(&demo(&[]), &[0.0, 30.0, 60.0, 0.0], judge(7, &monitor));
+        let known: Vec<bool> = all.iter().map(Option::is_some).collect();
+        assert_eq!(known, [true, false, false, true]);
+    }
+
+    #[test]
+    fn no_targets_have_no_verdicts() {
+        assert!(judged(&demo(&[]), &[], judge(7, &Unattended)).is_empty());
+    }
+}
