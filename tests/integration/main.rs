@@ -59,6 +59,7 @@ mod sky_field_rate;
 mod sky_headers;
 mod sky_night;
 mod sky_night_input;
+mod sky_night_usable;
 mod sky_night_verdict;
 mod sky_panels;
 mod sky_pointing;

@@ -190,3 +190,49 @@ fn every_panel_has_its_verdict_on_the_screen_and_in_the_picture() {
     assert_eq!(out.status.code(), Some(0));
     assert_eq!(json(&out)["panels"][0]["verdict"], Value::Null);
 }
+
+/// Twelve panels at declination 70: meridians converge, so that their angles spread, and some lie on the seam. The advice makes
+/// all of them safe.
+#[test]
+fn a_mosaic_that_hunts_is_made_safe() {
+    let dir = folder();
+    write(dir.path(), "rig.toml", RIG);
+    let mosaic = [
+        "--center",
+        "210,70",
+        "--grid",
+        "4x3",
+        "--position-angle",
+        "3.4",
+    ];
+    let (code, found) = panels(&dir, &mosaic);
+    assert_eq!(code, Some(1));
+    let shares = list(&found["panels"]).iter().map(|p| {
+        let mut faults = list(&p["faults"]).iter();
+        let hunts = faults.find(|f| f["fault"] == "ping-pong");
+        (
+            number(hunts.expect("a fault"), "rate"),
+            number(p, "seam_distance_deg"),
+        )
+    });
+    let hunting: Vec<f64> = shares.filter(|(s, _)| *s > 0.001).map(|(_, d)| d).collect();
+    assert!(!hunting.is_empty() && hunting.len() < 12);
+    assert!(
+        hunting.iter().all(|distance_deg| *distance_deg < 3.0),
+        "{hunting:?}"
+    );
+    let args = [
+        "advise",
+        "rig.toml",
+        "panels.csv",
+        "--out",
+        "report",
+        "--write=new.toml",
+    ];
+    let out = halfturn(dir.path(), &args);
+    assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
+    let args = ["sky", "panels", "new.toml"];
+    let out = halfturn(dir.path(), &[&args[..], &mosaic].concat());
+    assert_eq!(out.status.code(), Some(0), "{}", output(&out));
+    assert!(output(&out).contains("every panel is safe on this rig"));
+}
