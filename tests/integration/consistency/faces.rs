@@ -1,0 +1,127 @@
+//! The faces of the advice, in process.
+
+use halfturn::advise::{Advice, Certificate, Changes, advise, tolerance_limits};
+use halfturn::rig::Rig;
+use halfturn::sample::Unattended;
+use halfturn::verdict::Verdict;
+
+use super::rigs::{Case, any};
+use super::{Compared, wanted};
+
+/// Enough for a safe target to be seen as safe where it is run: none of them bad leaves less than 0.1 % (Wilson 1927).
+const TRIALS: u64 = 4_000;
+
+const SEED: u64 = 17;
+
+/// Keys that an advice may change.
+const KEYS: [&str; 5] = [
+    "wrap.arc_start_deg",
+    "loop.tolerance_deg",
+    "wrap.band_deg",
+    "wrap.rule",
+    "loop.approach",
+];
+
+#[test]
+fn the_faces_of_an_advice_agree() {
+    let rigs = wanted("HALFTURN_CONSISTENCY_RIGS", 20);
+    let mut compared = Compared::default();
+    let mut holding = 0;
+    for index in 0..rigs {
+        let case = any(SEED, index);
+        holding += u64::from(compared.one(&case));
+    }
+    println!("{holding} advices hold");
+    // Else the test would see one side only.
+    assert!(holding * 10 >= rigs && holding * 10 <= 9 * rigs, "{holding}");
+    compared.told(rigs);
+}
+
+impl Compared {
+    /// All comparisons at one rig; whether its advice holds.
+    fn one(&mut self, case: &Case) -> bool {
+        let request = case.request(TRIALS, Changes::default());
+        let ask = |rig: &Rig| {
+            advise(rig, &case.targets, request, &Unattended)
+                .unwrap_or_else(|e| panic!("{e}: {}", case.told()))
+        };
+        let advice = ask(&case.rig);
+        let advised = &advice.advised_rig;
+        for place in 0..case.targets.len() {
+            let alone = |rig: &Rig| case.judged(rig, place, request.batch).verdict;
+            let of = |setting: &halfturn::advise::Setting| setting.targets[place].verdict.clone();
+            self.verdicts("before", case, of(&advice.before), alone(&case.rig));
+            self.verdicts("after", case, of(&advice.after), alone(advised));
+        }
+
+        let again = ask(advised);
+        for (after, before) in advice.after.targets.iter().zip(&again.before.targets) {
+            self.verdicts("asked again", case, after.verdict.clone(), before.verdict.clone());
+            let figures = (&after.summary, &before.summary);
+            self.equal("asked again, figures", case, figures);
+            let reasons = (&after.reason, &before.reason);
+            self.equal("asked again, reason", case, reasons);
+        }
+        self.equal("asked again, holds", case, (advice.holds(), again.holds()));
+        if advice.holds() {
+            self.equal("asked again, changes", case, (0, again.changes.len()));
+        }
+
+        let certificate = Certificate::of(
+            &advice,
+            &case.targets,
+            ("rig.toml", "targets.csv"),
+            "test",
+            case.flips,
+        );
+        let proved = certificate
+            .prove(advised, &case.targets, request.batch.seed, &Unattended)
+            .unwrap_or_else(|e| panic!("{e}: {}", case.told()));
+        self.equal("certificate", case, (advice.holds(), certificate.holds));
+        self.equal("proved again", case, (advice.holds(), proved.holds()));
+        self.equal("meets all", case, (advice.holds(), meets_all(&advice)));
+
+        let differences = case.rig.differences(advised);
+        self.equal("changes", case, (&advice.changes, &differences));
+        for change in &advice.changes {
+            let known = KEYS.contains(&change.key.as_str());
+            self.equal("changed key", case, ((&change.key, true), (&change.key, known)));
+            if let Some(toml::Value::Float(value)) = change.to {
+                let short = digits(value) <= 6;
+                self.equal("digits", case, ((value, true), (value, short)));
+            }
+        }
+        advice.holds()
+    }
+
+    /// Two verdicts on one target, with every share.
+    fn verdicts(&mut self, what: &'static str, case: &Case, one: Verdict, other: Verdict) {
+        self.equal(what, case, (one, other));
+    }
+}
+
+/// Every target of the advised rig is safe, and its tolerance keeps the frame.
+fn meets_all(advice: &Advice) -> bool {
+    let settings = advice.advised_rig.settings();
+    let frame = settings.framing.map(|f| tolerance_limits(&f, &advice.request.wishes).least_deg());
+    let keeps = frame.is_none_or(|most_deg| settings.loop_.tolerance_deg <= most_deg);
+    keeps && advice.after.targets.iter().all(|t| t.verdict.is_safe())
+}
+
+/// Significant digits of a number as the program writes it.
+fn digits(value: f64) -> usize {
+    let text = format!("{value:?}");
+    let mantissa = text.split('e').next().unwrap_or_default();
+    let digits: String = mantissa.chars().filter(char::is_ascii_digit).collect();
+    // Zeros at the start say where the point is; those at the end only where there is no fraction but ".0".
+    digits.trim_start_matches('0').trim_end_matches('0').len()
+}
+
+/// By hand.
+#[test]
+fn digits_are_counted() {
+    let cases = [(276.5, 4), (-79.14999999999998, 16), (0.089, 2), (-30.0, 1), (1e-7, 1), (0.0, 0)];
+    for (value, expected) in cases {
+        assert_eq!(digits(value), expected, "{value}");
+    }
+}
