@@ -13,7 +13,7 @@ use crate::page_server::Server;
 const SEED: u64 = 17;
 
 /// Rigs of the seed: some whose advice holds, some whose advice does not, of all rules, with stops, cable and keep-outs.
-const RIGS: [u64; 8] = [0, 1, 2, 3, 4, 5, 6, 7];
+const RIGS: [u64; 8] = [1, 5, 6, 8, 10, 13, 15, 17];
 
 /// The usual number of `advise`, given to all commands.
 const RUNS: [&str; 4] = ["--trials", "20000", "--seed", "1"];
@@ -23,10 +23,15 @@ fn the_commands_and_the_page_agree() {
     let dir = folder();
     let server = Server::start(dir.path(), &[]);
     let mut compared = Compared::default();
+    let mut holding = 0;
     for index in RIGS {
         let case = any(SEED, index).parked();
-        compared.one_rig(&case, &server);
+        holding += usize::from(compared.one_rig(&case, &server));
     }
+    println!("{holding} advices hold");
+    assert!(holding > 1 && holding + 1 < RIGS.len(), "{holding}");
+    // A loop that is solved for seconds is not known to the page.
+    assert!(2 * compared.made["page"] > compared.made["batch"]);
     compared.told(RIGS.len() as u64);
 }
 
@@ -39,7 +44,12 @@ struct Said {
 
 impl Said {
     fn of(target: &Value) -> Self {
-        let text = |value: &Value| value.as_str().unwrap_or_else(|| panic!("{target}")).to_owned();
+        let text = |value: &Value| {
+            value
+                .as_str()
+                .unwrap_or_else(|| panic!("{target}"))
+                .to_owned()
+        };
         let faults = target["faults"].as_array().into_iter().flatten();
         Self {
             verdict: text(&target["verdict"]),
@@ -56,21 +66,37 @@ impl Said {
 }
 
 impl Compared {
-    fn one_rig(&mut self, case: &Case, server: &Server) {
+    /// All comparisons at one rig; whether its advice holds.
+    fn one_rig(&mut self, case: &Case, server: &Server) -> bool {
         let dir = folder();
         let dir = dir.path();
         write(dir, "rig.toml", &case.rig_file());
         write(dir, "list.csv", &case.list);
         let told = run(
             dir,
-            &["advise", "rig.toml", "list.csv", "--write=advised.toml", "--out", "first"],
+            &[
+                "advise",
+                "rig.toml",
+                "list.csv",
+                "--write=advised.toml",
+                "--out",
+                "first",
+            ],
             &RUNS,
         );
         let (holds, after) = (told.holds(), Said::all(&told.json["after"]["targets"]));
         self.equal("exit code", case, (told.code, Some(i32::from(!holds))));
-        self.equal("plan", case, (Some(holds), told.json["plan"]["holds"].as_bool()));
+        self.equal(
+            "plan",
+            case,
+            (Some(holds), told.json["plan"]["holds"].as_bool()),
+        );
 
-        let again = run(dir, &["advise", "advised.toml", "list.csv", "--out", "second"], &RUNS);
+        let again = run(
+            dir,
+            &["advise", "advised.toml", "list.csv", "--out", "second"],
+            &RUNS,
+        );
         let before = Said::all(&again.json["before"]["targets"]);
         self.equal("the written file", case, (&after, &before));
         self.equal("the written file, exit code", case, (told.code, again.code));
@@ -82,16 +108,23 @@ impl Compared {
         let text = std::fs::read_to_string(dir.join("advised.toml")).expect("the written file");
         let advised = read(&text, "advised.toml", &[]).expect("a valid rig");
         for (target, after) in case.targets.iter().zip(&after) {
-            let said = batch(dir, &advised, target.position_angle_deg);
+            let target_deg = target.position_angle_deg;
+            let said = batch(dir, &advised, target_deg);
             self.equal("batch", case, (after, &said));
+            if let Some(said) = page(server, &advised, target_deg) {
+                self.equal("page", case, (after, &said));
+            }
         }
-        let said = page(server, &advised, case);
-        self.equal("page", case, (&after, &said));
         let (panels, list) = panels(dir, case.targets[0].position_angle_deg);
         write(dir, "panels.csv", &list);
-        let told = run(dir, &["advise", "advised.toml", "panels.csv", "--out", "third"], &RUNS);
+        let told = run(
+            dir,
+            &["advise", "advised.toml", "panels.csv", "--out", "third"],
+            &RUNS,
+        );
         let before = Said::all(&told.json["before"]["targets"]);
         self.equal("panels", case, (panels, before));
+        holds
     }
 }
 
@@ -125,17 +158,16 @@ fn batch(dir: &Path, advised: &Rig, target_deg: f64) -> Said {
     Said::of(&told.json["policies"][0])
 }
 
-/// The page asked for the verdicts on a list.
-fn page(server: &Server, advised: &Rig, case: &Case) -> Vec<Said> {
-    let targets = case.targets.iter();
-    let targets = targets.map(|t| json!({ "name": t.name, "position_angle_deg": t.position_angle_deg }));
+/// The page asked for the verdict on a target; `None` where its time did not suffice.
+fn page(server: &Server, advised: &Rig, target_deg: f64) -> Option<Said> {
     let body = json!({
         "rig": serde_json::to_value(advised.settings()).expect("JSON"),
-        "targets": targets.collect::<Vec<_>>(),
+        "targets": [{ "name": "T", "position_angle_deg": target_deg }],
         "seed": 1,
-        "trials": 20_000,
     });
-    Said::all(&server.post("/api/verdicts", &body)["targets"])
+    let answer = server.post("/api/verdicts", &body);
+    let target = &answer["targets"][0];
+    (!target["verdict"].is_null()).then(|| Said::of(target))
 }
 
 /// The panels of a mosaic with the written rig, and their angles as a targets file.
@@ -145,7 +177,9 @@ fn panels(dir: &Path, position_angle_deg: f64) -> (Vec<Said>, String) {
     let command = ["sky", "panels", "advised.toml", "--position-angle", &angle];
     let told = run(dir, &[&command[..], &place].concat(), &["--seed", "1"]);
     let panels = told.json["panels"].as_array().expect("panels");
-    let rows = panels.iter().map(|p| format!("{},{}\n", p["name"], p["position_angle_deg"]));
+    let rows = panels
+        .iter()
+        .map(|p| format!("{},{}\n", p["name"], p["position_angle_deg"]));
     let list = format!("name,position_angle_deg\n{}", rows.collect::<String>());
     (Said::all(&told.json["panels"]), list)
 }

@@ -49,6 +49,26 @@ impl Case {
         }
     }
 
+    /// A list with flips for a drive between stops, parked at 90, with a keep-out between there and 0.
+    pub(super) fn with_keep_out_below_park(angles_deg: &[f64]) -> Self {
+        let settings = [
+            "wrap.rule=full-circle",
+            "wrap.arc_start_deg=-45",
+            "drive.travel=stops",
+            "drive.stop_from_deg=-90",
+            "drive.stop_to_deg=450",
+            "drive.park_deg=90",
+            "keep_out=[{from_deg=20, to_deg=60}]",
+        ];
+        let settings = settings.map(str::to_owned);
+        let case = Self::new("keep-out below park".to_owned(), &settings, angles_deg);
+        Self {
+            targets: with_flips(case.targets),
+            flips: true,
+            ..case
+        }
+    }
+
     /// A case of drawn settings and position angles.
     fn new(name: String, settings: &[String], angles_deg: &[f64]) -> Self {
         let rig = read("", "drawn", settings).unwrap_or_else(|e| panic!("{settings:?}: {e}"));
@@ -192,16 +212,26 @@ impl<R: Rng> Draws<R> {
     /// What makes a loop miss its goal.
     fn errors(&mut self, set: &mut Vec<String>) {
         let mut key = |key: &str, value: f64| set.push(format!("{key}={value}"));
-        key("drive.step_deg", self.one_of(&[0.0, 0.002, 0.02, 0.02, 0.1]));
-        key("drive.repeatability_deg", self.one_of(&[0.0, 0.01, 0.02, 0.05]));
+        key(
+            "drive.step_deg",
+            self.one_of(&[0.0, 0.002, 0.02, 0.02, 0.1]),
+        );
+        key(
+            "drive.repeatability_deg",
+            self.one_of(&[0.0, 0.01, 0.02, 0.05]),
+        );
         key("drive.backlash_deg", self.one_of(&[0.0, 0.1, 0.2, 0.5]));
         key("solve.noise_deg", self.one_of(&[0.005, 0.02, 0.05]));
-        key("drive.zero_point_sigma_deg", self.one_of(&[0.0, 0.3, 0.5, 1.5]));
+        key(
+            "drive.zero_point_sigma_deg",
+            self.one_of(&[0.0, 0.3, 0.5, 1.5]),
+        );
         if self.happens(0.3) {
             key("drive.gain_error", self.one_of(&[0.0005, 0.002, -0.004]));
         }
         if self.happens(0.4) {
-            let (amplitude_deg, phase_deg) = (self.one_of(&[0.05, 0.15, 0.3]), self.angle(0.0, 360.0));
+            let (amplitude_deg, phase_deg) =
+                (self.one_of(&[0.05, 0.15, 0.3]), self.angle(0.0, 360.0));
             set.push(format!(
                 "drive.periodic=[{{cycles=1, amplitude_deg={amplitude_deg}, phase_deg={phase_deg}}}]"
             ));
@@ -248,7 +278,10 @@ impl<R: Rng> Draws<R> {
         let approaches = ["direct", "direct", "direct", "from-below", "from-above"];
         let approach = approaches[self.0.random_range(0..approaches.len())];
         set.push(format!("loop.approach={approach}"));
-        set.push(format!("loop.max_solves={}", self.one_of(&[20.0, 20.0, 8.0, 6.0])));
+        set.push(format!(
+            "loop.max_solves={}",
+            self.one_of(&[20.0, 20.0, 8.0, 6.0])
+        ));
         if self.happens(0.15) {
             set.push("loop.confirm=2".to_owned());
         }

@@ -28,7 +28,12 @@ fn a_cure_that_brute_force_finds_is_found() {
         let told = if advice.holds() {
             let start_deg = advice.advised_rig.settings().wrap.arc_start_deg;
             let only_arc = case.rig.with(|s| s.wrap.arc_start_deg = start_deg);
-            assert_eq!(only_arc.as_ref(), Ok(&advice.advised_rig), "{}", case.told());
+            assert_eq!(
+                only_arc.as_ref(),
+                Ok(&advice.advised_rig),
+                "{}",
+                case.told()
+            );
             curable += 1;
             let fine = force.all_safe(&advice.advised_rig);
             (!fine).then(|| format!("{start_deg} is called a cure and is none"))
@@ -44,7 +49,11 @@ fn a_cure_that_brute_force_finds_is_found() {
     // Else the test would see one side only.
     assert!(curable * 5 >= rigs && curable * 5 <= 4 * rigs, "{curable}");
     let number = wrong.len();
-    assert!(number == 0, "{}\n\n{number} of {rigs} differ", wrong.join("\n\n"));
+    assert!(
+        number == 0,
+        "{}\n\n{number} of {rigs} differ",
+        wrong.join("\n\n")
+    );
 }
 
 /// Tries starts one by one.
@@ -75,7 +84,10 @@ impl<'a> Force<'a> {
             let half = |deg: f64| 2.0 * deg;
             halves.extend(half(from_deg).ceil() as i32..=half(last_deg).floor() as i32);
         }
-        halves.into_iter().map(|half| f64::from(half) / 2.0).collect()
+        halves
+            .into_iter()
+            .map(|half| f64::from(half) / 2.0)
+            .collect()
     }
 
     fn cures(&mut self, start_deg: f64) -> bool {
