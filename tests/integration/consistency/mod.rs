@@ -20,12 +20,15 @@ use halfturn::verdict::{Judge, Judged};
 
 use rigs::Case;
 
-/// How many rigs a test takes: as an environment variable says, or the usual number.
-fn wanted(variable: &str, usual: u64) -> u64 {
-    std::env::var(variable).map_or(usual, |text| {
-        text.parse()
-            .unwrap_or_else(|e| panic!("{variable}={text}: {e}"))
-    })
+/// Numbers of the rigs that a test takes: the first ones, as many as an environment variable says, or the usual ones.
+fn wanted(variable: &str, usual: &[u64]) -> Vec<u64> {
+    let Ok(text) = std::env::var(variable) else {
+        return usual.to_vec();
+    };
+    let most: u64 = text
+        .parse()
+        .unwrap_or_else(|e| panic!("{variable}={text}: {e}"));
+    (0..most).collect()
 }
 
 impl Case {
@@ -83,7 +86,7 @@ impl Compared {
     }
 
     /// Prints what was compared; fails where something differed.
-    fn told(&self, rigs: u64) {
+    fn told(&self, rigs: usize) {
         let all: u32 = self.made.values().sum();
         println!("{all} comparisons at {rigs} rigs: {:#?}", self.made);
         let (number, differ) = (self.differ.len(), self.differ.join("\n\n"));

@@ -32,7 +32,7 @@ fn the_commands_and_the_page_agree() {
     assert!(holding > 1 && holding + 1 < RIGS.len(), "{holding}");
     // A loop that is solved for seconds is not known to the page.
     assert!(2 * compared.made["page"] > compared.made["batch"]);
-    compared.told(RIGS.len() as u64);
+    compared.told(RIGS.len());
 }
 
 /// One target as a face tells of it: its verdict, and how each fault stands to its limit.

@@ -17,10 +17,10 @@ const TRIALS: u64 = 4_000;
 /// has to find a cure where there is one, and the start that it names has to be one.
 #[test]
 fn a_cure_that_brute_force_finds_is_found() {
-    let rigs = wanted("HALFTURN_BRUTE_RIGS", 10);
+    let rigs = wanted("HALFTURN_BRUTE_RIGS", &[0, 1, 2, 3, 4, 5, 6, 7, 8, 9]);
     let (mut curable, mut judged, mut wrong) = (0, 0, Vec::new());
-    for index in 0..rigs {
-        let case = obstructed(SEED, index);
+    for index in &rigs {
+        let case = obstructed(SEED, *index);
         let request = case.request(TRIALS, Changes::only(&[Change::Arc]));
         let advice = advise(&case.rig, &case.targets, request, &Unattended)
             .unwrap_or_else(|e| panic!("{e}: {}", case.told()));
@@ -39,12 +39,14 @@ fn a_cure_that_brute_force_finds_is_found() {
             (!fine).then(|| format!("{start_deg} is called a cure and is none"))
         } else {
             let cure = force.starts().into_iter().find(|&at| force.cures(at));
-            curable += u64::from(cure.is_some());
+            curable += usize::from(cure.is_some());
             cure.map(|at| format!("{at} is a cure and is not found"))
         };
         judged += force.judged;
         wrong.extend(told.map(|told| format!("{told}: {}", case.told())));
+        println!("{}: {curable} curable, {} wrong", case.name, wrong.len());
     }
+    let rigs = rigs.len();
     println!("{rigs} rigs, {curable} of them curable, {judged} loops judged");
     // Else the test would see one side only.
     assert!(curable * 5 >= rigs && curable * 5 <= 4 * rigs, "{curable}");
