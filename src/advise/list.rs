@@ -79,7 +79,8 @@ impl<'a> ListJudge<'a> {
                 loop_.tolerance_deg.to_bits(),
                 loop_.overrun_deg.to_bits(),
                 target.position_angle_deg.to_bits(),
-                target.after_deg.map_or(0, f64::to_bits),
+                // No angle has the bits of the largest number, but 0 has those of 0.
+                target.after_deg.map_or(u64::MAX, f64::to_bits),
             ],
         };
         if let Some(judged) = locked(&self.known).get(&key) {

@@ -17,6 +17,7 @@ mod browser_work;
 mod by_hand;
 mod certificate;
 mod closed_forms;
+mod consistency;
 mod dependencies;
 mod edges;
 mod exact_bound;

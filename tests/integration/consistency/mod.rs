@@ -1,0 +1,95 @@
+//! One verdict and one advice: whatever way the program is asked about a target or a list, it says the same.
+//!
+//! The rigs are random, of fixed seeds. `HALFTURN_CONSISTENCY_RIGS=300` and `HALFTURN_BRUTE_RIGS=200` set how many of them
+//! the two long tests take.
+//! Source: common practice, no published source. The faces are held against each other, against [`Judge`] asked at one
+//! target at a time, and the search against brute force.
+
+mod faces;
+mod program;
+mod rigs;
+mod search;
+
+use std::collections::BTreeMap;
+
+use halfturn::advise::{Changes, Request, Wishes};
+use halfturn::rig::Rig;
+use halfturn::sample::{Batch, Unattended};
+use halfturn::scenario::{Policy, Scenario};
+use halfturn::verdict::{Judge, Judged};
+
+use rigs::Case;
+
+/// Numbers of the rigs that a test takes: the first ones, as many as an environment variable says, or the usual ones.
+fn wanted(variable: &str, usual: &[u64]) -> Vec<u64> {
+    let Ok(text) = std::env::var(variable) else {
+        return usual.to_vec();
+    };
+    let most: u64 = text
+        .parse()
+        .unwrap_or_else(|e| panic!("{variable}={text}: {e}"));
+    (0..most).collect()
+}
+
+impl Case {
+    fn request(&self, trials: u64, change: Changes) -> Request {
+        Request {
+            batch: Batch { trials, seed: 1 },
+            limits: self.limits,
+            wishes: Wishes::default(),
+            change,
+        }
+    }
+
+    /// One target of the list under a rig, judged by itself. A flipped target begins where the first move to the target
+    /// before it ends.
+    fn judged(&self, rig: &Rig, place: usize, batch: Batch) -> Judged {
+        let policy = Policy::of(rig);
+        let at = |place: usize| {
+            let target = &self.targets[place];
+            Scenario::new(rig, policy, target.position_angle_deg)
+        };
+        let scenario = if self.flips && place % 2 == 1 {
+            at(place).begun_at(at(place - 1).first_reading_deg())
+        } else {
+            at(place)
+        };
+        let judge = Judge {
+            limits: self.limits,
+            batch,
+            monitor: &Unattended,
+        };
+        judge.judge(&scenario, policy).expect("nobody stops it")
+    }
+}
+
+/// Comparisons that were made, by what was compared, and the cases in which the two differed.
+#[derive(Debug, Default)]
+struct Compared {
+    made: BTreeMap<&'static str, u32>,
+    differ: Vec<String>,
+}
+
+impl Compared {
+    fn equal<T: PartialEq + std::fmt::Debug>(
+        &mut self,
+        what: &'static str,
+        case: &Case,
+        (one, other): (T, T),
+    ) {
+        *self.made.entry(what).or_default() += 1;
+        if one != other {
+            let told = case.told();
+            self.differ
+                .push(format!("{what}:\n  {one:?}\n  {other:?}\n{told}"));
+        }
+    }
+
+    /// Prints what was compared; fails where something differed.
+    fn told(&self, rigs: usize) {
+        let all: u32 = self.made.values().sum();
+        println!("{all} comparisons at {rigs} rigs: {:#?}", self.made);
+        let (number, differ) = (self.differ.len(), self.differ.join("\n\n"));
+        assert!(number == 0, "{differ}\n\n{number} of {all} differ");
+    }
+}
