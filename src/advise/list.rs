@@ -105,7 +105,9 @@ impl<'a> ListJudge<'a> {
         let judged = match like.and_then(|like| adopted(&like, &scenario, policy)) {
             Some(judged) => judged,
             None => {
-                let judged = Arc::new(self.judge.judge(&scenario, policy)?);
+                let judged = self.judge.judge(&scenario, policy)?;
+                // In the form that others adopt, so that it does not matter which was first.
+                let judged = adopted(&judged, &scenario, policy).unwrap_or(Arc::new(judged));
                 if judged.summary.wanted_deg.is_some() {
                     locked(&self.shared).insert(shared_key, Arc::clone(&judged));
                 }

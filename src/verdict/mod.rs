@@ -110,6 +110,15 @@ impl State {
     }
 }
 
+impl State {
+    /// Behind a number of targets: "1 hunts", "2 hunt", "6 safe".
+    #[must_use]
+    pub fn short(self, count: usize) -> &'static str {
+        let does = if count == 1 { self.does() } else { self.do_() };
+        does.trim_start_matches("is ").trim_start_matches("are ")
+    }
+}
+
 impl std::fmt::Display for State {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.pad(match self {

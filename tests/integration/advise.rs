@@ -56,8 +56,8 @@ fn the_demo_shows_the_trouble_and_the_cure() {
 fn an_answer_that_is_bad_news_exits_with_1() {
     let dir = folder();
     let mut list = String::from("name,position_angle_deg\n");
-    for i in 0..45 {
-        list.push_str(&format!("T{i},{}\n", i * 4));
+    for i in 0..180 {
+        list.push_str(&format!("T{i},{}\n", i * 4 % 180 + i / 45));
     }
     write(dir.path(), "targets.csv", &list);
     assert!(halfturn(dir.path(), &["init", "rig"]).status.success());

@@ -187,7 +187,7 @@ fn headline(sheet: &mut Sheet, (x, y): Point, wide: f64, dial: &Dial) {
         .into_iter()
         .filter_map(|state| {
             let count = dial.targets.iter().filter(|t| t.state == state).count();
-            (count > 0).then(|| format!("{count} {state}"))
+            (count > 0).then(|| format!("{count} {}", state.short(count)))
         })
         .collect();
     let mut text = if counts.is_empty() {

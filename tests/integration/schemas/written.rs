@@ -23,6 +23,11 @@ pub(super) const OPTIONAL: [&str; 17] = [
     "tolerance_low_by",
     "tolerance_high_deg",
     "from_limit",
+    // As is what later versions of format 1 have added to a batch and to a turning field.
+    "verdict",
+    "faults",
+    "fastest_at",
+    "clear_first_deg",
     "to_limit",
     "target",
     "loop.tolerance_deg",
