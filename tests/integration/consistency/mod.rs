@@ -5,6 +5,11 @@
 //! Source: common practice, no published source. The faces are held against each other, against [`Judge`] asked at one
 //! target at a time, and the search against brute force.
 
+#![expect(
+    clippy::print_stdout,
+    reason = "a long run tells its figures with --nocapture"
+)]
+
 mod faces;
 mod program;
 mod rigs;
