@@ -438,12 +438,13 @@ fn a_band_that_does_not_fit_is_cut_and_what_is_left_is_told() {
     );
 }
 
-/// A degree apart all around no seam is far enough from every target: another rule does without one.
+/// Three degrees apart all around no seam is far enough from every target: another rule does without one.
 #[test]
 fn targets_all_around_need_another_rule_or_a_split() {
-    let list: Vec<f64> = (0..180).map(f64::from).collect();
-    let toml = HUNTING.replace("0.3", "0.2");
-    let a = advice(&toml, &list);
+    let list: Vec<f64> = (0..60).map(|i| 3.0 * f64::from(i)).collect();
+    // Play pushes out at both ends, wherever the arc starts.
+    let toml = "[drive]\nbacklash_deg = 0.6\n[loop]\ntolerance_deg = 0.35\n";
+    let a = advice(toml, &list);
     assert!(a.holds(), "{}", a.headline());
     assert_eq!(keys(&a), ["wrap.rule"]);
     let half = a
@@ -458,22 +459,22 @@ fn targets_all_around_need_another_rule_or_a_split() {
         a.rule_sentence()
     );
     // Where the rule must stay, the ways out are named.
-    let a = arc_only(&toml, &list);
+    let a = arc_only(toml, &list);
     assert!(!a.holds());
     let repair = a.repair.as_ref().expect("ways out");
     assert!(
-        !repair.moves.is_empty() && repair.moves.len() <= 6,
+        !repair.moves.is_empty() && repair.moves.len() <= 2,
         "{repair:?}"
     );
     let [one, other] = repair.split.as_ref().expect("two groups");
-    assert_eq!(one.targets.len() + other.targets.len(), 180);
+    assert_eq!(one.targets.len() + other.targets.len(), 60);
     assert!(one.margin_deg > 40.0 && other.margin_deg > 40.0);
     // With the moves made an arc serves.
     let mut moved = list.clone();
     for m in &repair.moves {
         moved[m.number] = m.to_deg;
     }
-    let there = arc_only(&toml, &moved);
+    let there = arc_only(toml, &moved);
     assert!(there.after.all_safe(), "{}", there.headline());
 }
 

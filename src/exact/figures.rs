@@ -32,6 +32,8 @@ pub(super) struct Figures {
     pub(super) keep_out: f64,
     pub(super) overwound: f64,
     pub(super) settle_time_s: Option<Spread>,
+    /// The same quantiles over all runs; `None` where fewer ever settle.
+    pub(super) settled_within_s: [Option<f64>; 3],
     pub(super) true_error_deg: Option<Spread>,
     pub(super) solves: Spread,
     pub(super) long_swings: Spread,
@@ -173,7 +175,7 @@ impl Figures {
         };
         found.solves = counts(&found.solves_shares, good_solves);
         found.long_swings = counts(&found.long_swings_shares, found.added.long_swings);
-        found.settle_time_s = settle_time(kernel, first, sums, failures);
+        (found.settle_time_s, found.settled_within_s) = settle_time(kernel, first, sums, failures);
         found.true_error_deg = true_error(kernel, sums);
         found
     }
@@ -203,8 +205,13 @@ impl Spread {
     }
 }
 
-/// Elapsed time of settled runs \[s\]: the mean over them, the quantiles over all runs.
-fn settle_time(kernel: &Kernel, first: &Start, sums: &Sums, failures: Failures) -> Option<Spread> {
+/// Elapsed time of settled runs \[s\], and its quantiles over all runs.
+fn settle_time(
+    kernel: &Kernel,
+    first: &Start,
+    sums: &Sums,
+    failures: Failures,
+) -> (Option<Spread>, [Option<f64>; 3]) {
     let solve = &kernel.scenario.solve;
     let one = failures.before_success();
     let mut failed = vec![1.0];
@@ -231,14 +238,17 @@ fn settle_time(kernel: &Kernel, first: &Start, sums: &Sums, failures: Failures) 
             }
         }
     }
+    let settled = (mass > 0.0).then(|| Spread {
+        mean: moment / mass,
+        quantiles: quantiles(&mut atoms, SHARES),
+    });
     // Over all runs: one that does not settle takes for ever.
-    (mass > 0.0).then(|| {
-        atoms.push((f64::INFINITY, (1.0 - mass).max(0.0)));
-        Spread {
-            mean: moment / mass,
-            quantiles: quantiles(&mut atoms, SHARES).map(|q| q.filter(|time_s| time_s.is_finite())),
-        }
-    })
+    atoms.push((f64::INFINITY, (1.0 - mass).max(0.0)));
+    let within = quantiles(&mut atoms, SHARES);
+    (
+        settled,
+        within.map(|q| q.filter(|time_s| time_s.is_finite())),
+    )
 }
 
 /// The distribution of a sum, cut where it does not matter.

@@ -56,8 +56,10 @@ pub struct Solution {
     pub keep_out: Bounded,
     /// With the cable wound too far.
     pub overwound: Bounded,
-    /// Elapsed time \[s\]: the mean over settled runs, quantiles over all runs; `None` where none settles.
+    /// Elapsed time of settled runs \[s\]; `None` where none settles.
     pub settle_time_s: Option<BoundedSpread>,
+    /// Times by which 50 %, 90 % and 99 % of all runs have settled \[s\]; `None` where fewer ever do.
+    pub settled_within_s: [Option<Bounded>; 3],
     /// True error of settled runs \[deg\].
     pub true_error_deg: Option<BoundedSpread>,
     /// Good solves.
@@ -140,6 +142,12 @@ impl Solution {
             settle_time_s: spread(&fine.settle_time_s, &coarse.settle_time_s, &|s| {
                 TIME_BIN * s
             }),
+            settled_within_s: [0, 1, 2].map(|i| {
+                let (fine, coarse) = (fine.settled_within_s[i]?, coarse.settled_within_s[i]?);
+                let mut quantile = Bounded::of(fine, coarse, longest);
+                quantile.bound += TIME_BIN * fine;
+                Some(quantile)
+            }),
             true_error_deg: spread(&fine.true_error_deg, &coarse.true_error_deg, &|_| {
                 quantile_deg
             })
@@ -157,7 +165,15 @@ impl Solution {
             outside_arc_deg: mean(|f| f.added.outside_arc_deg),
             keep_out_deg: mean(|f| f.added.keep_out_deg),
             within_arc: wanted_deg.is_some() && fine.added.outside_arc_deg == 0.0,
-            wanted_deg,
+            wanted_deg: wanted_deg.map(|(low, high)| {
+                // Where nothing is ever corrected the drive stays where it first went.
+                let at_deg = kernel.scenario.drive_angle_deg();
+                if low > high {
+                    (at_deg, at_deg)
+                } else {
+                    (low, high)
+                }
+            }),
             settled_shares: fine.settled_shares.clone(),
             solves_shares: fine.solves_shares.clone(),
             long_swings_shares: fine.long_swings_shares.clone(),

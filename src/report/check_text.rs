@@ -62,9 +62,10 @@ pub fn check_text(certificate: &Certificate, now: &RigNow, proved: &Proved, seed
         if let Some(fault) = target.verdict.decides() {
             let _ = writeln!(
                 out,
-                "  {}: {} in {} of the runs; the limit is {}",
+                "  {}: {}: {} in {} of the runs; the limit is {}",
                 target.name,
                 target.verdict.state,
+                fault.fault.words(),
                 percent(fault.rate.rate),
                 limit(fault.limit)
             );

@@ -7,7 +7,7 @@ use crate::advise::{Advice, Certificate, Proved, RigNow, RuleComparison, Setting
 use crate::rig::Rig;
 use crate::sample::Batch;
 use crate::summary::{PolicySummary, Rate};
-use crate::verdict::{State, Verdict};
+use crate::verdict::{Limits, State, Verdict};
 
 /// Version of the JSON formats.
 pub(super) const FORMAT: u32 = 1;
@@ -50,8 +50,17 @@ fn policies_json(rig: &Rig, plan: Batch, target_deg: f64, policies: &[&PolicySum
         "seed": plan.seed,
         "trials": policies.iter().map(|p| p.trials).max().unwrap_or(0),
         "target_deg": target_deg,
-        "policies": policies,
+        "policies": policies.iter().map(|p| judged_policy(p)).collect::<Vec<_>>(),
     })
+}
+
+/// A rule at a target with its verdict.
+fn judged_policy(policy: &PolicySummary) -> Value {
+    let mut json = json!(policy);
+    let verdict = Verdict::of(policy, &Limits::default());
+    json["verdict"] = json!(verdict.state);
+    json["faults"] = json!(verdict.faults);
+    json
 }
 
 /// Version of the JSON of `advise` and `advise --check`.

@@ -1,6 +1,6 @@
 //! The rules side by side where figures are found without sampling, each with its bound.
 
-use super::table::{FIGURES, Figure, lines, table};
+use super::table::{FIGURES, Figure, NEVER, lines, table};
 use crate::sample::Batch;
 use crate::summary::{Distribution, ExactDetails, PolicySummary, Rate};
 use crate::wording::grouped;
@@ -21,9 +21,10 @@ pub fn solved_table(policies: &[PolicySummary], plan: Batch) -> String {
         match of {
             Figure::Rate(of) => add(name, &|p| rate(of(p))),
             Figure::Mean(of, _) => add(name, &|p| mean(of(p))),
-            Figure::Quantile(of, _) => add(name, &|p| {
-                let [value, low, high] = of(p);
-                figure(value, low, high)
+            Figure::Word(of) => add(name, of),
+            Figure::Quantile(of, _) => add(name, &|p| match of(p) {
+                [None, ..] => NEVER.to_owned(),
+                [value, low, high] => figure(value, low, high),
             }),
             Figure::OfRuns(..) => {}
         }

@@ -9,6 +9,7 @@ use crate::plant::Travel;
 use crate::run::{Figures, TraceRow};
 use crate::scenario::Scenario;
 use crate::summary::{Difference, Distribution, PairSummary, PolicySummary, Rate};
+use crate::verdict::{Limits, Verdict};
 use crate::wording::{degrees, duration, percent};
 
 /// A table with these columns.
@@ -139,25 +140,34 @@ pub(super) enum Figure {
     Rate(fn(&PolicySummary) -> Rate),
     /// The mean of a distribution.
     Mean(fn(&PolicySummary) -> &Distribution, usize),
-    /// A quantile, and the ends of its interval.
+    /// A quantile of the settle time over all runs, and the ends of its interval.
     Quantile(fn(&PolicySummary) -> [Option<f64>; 3], usize),
+    /// A word.
+    Word(fn(&PolicySummary) -> String),
     /// A value that only runs know.
     OfRuns(fn(&PolicySummary) -> Option<f64>, usize),
 }
 
+/// Stands for a time by which too few runs have settled, however long they take.
+pub(super) const NEVER: &str = "never";
+
 /// The figures of a rule, in the order of the rows.
 pub(super) const FIGURES: &[(&str, Figure)] = &[
+    (
+        "verdict",
+        Figure::Word(|p| Verdict::of(p, &Limits::default()).state.to_string()),
+    ),
     ("settled", Figure::Rate(|p| p.settled)),
     ("ping-pong", Figure::Rate(|p| p.ping_pong)),
     ("unsettled", Figure::Rate(|p| p.unsettled)),
     ("unsolved", Figure::Rate(|p| p.unsolved)),
     ("refused", Figure::Rate(|p| p.refused)),
     (
-        "settle time, mean [s]",
+        "settle time of the settled, mean [s]",
         Figure::Mean(|p| &p.settle_time_s, 1),
     ),
     (
-        "  half below [s]",
+        "  half of all runs within [s]",
         Figure::Quantile(
             |p| {
                 let d = &p.settle_time_s;
@@ -167,7 +177,7 @@ pub(super) const FIGURES: &[(&str, Figure)] = &[
         ),
     ),
     (
-        "  90 % below [s]",
+        "  90 % within [s]",
         Figure::Quantile(
             |p| {
                 let d = &p.settle_time_s;
@@ -177,7 +187,7 @@ pub(super) const FIGURES: &[(&str, Figure)] = &[
         ),
     ),
     (
-        "  99 % below [s]",
+        "  99 % within [s]",
         Figure::Quantile(
             |p| {
                 let d = &p.settle_time_s;
@@ -224,7 +234,11 @@ pub fn batch_table(compared: &RuleComparison) -> String {
         add(name, &|p| match figure {
             Figure::Rate(of) => rate(of(p)),
             Figure::Mean(of, decimals) => mean(of(p), *decimals),
-            Figure::Quantile(of, decimals) => number(of(p)[0], *decimals),
+            Figure::Word(of) => of(p),
+            Figure::Quantile(of, decimals) => match of(p)[0] {
+                None => NEVER.to_owned(),
+                value => number(value, *decimals),
+            },
             Figure::OfRuns(of, decimals) => number(of(p), *decimals),
         });
     }

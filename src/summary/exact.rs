@@ -80,6 +80,17 @@ fn shares(sums: &[f64]) -> Vec<f64> {
     sums.iter().map(|p| p.clamp(0.0, 1.0)).collect()
 }
 
+/// The settle time: its mean over settled runs, its quantiles over all.
+fn within(solution: &Solution) -> Distribution {
+    let Some(settled) = &solution.settle_time_s else {
+        return Distribution::default();
+    };
+    Distribution::bounded(&BoundedSpread {
+        mean: settled.mean,
+        quantiles: solution.settled_within_s,
+    })
+}
+
 /// Runs with a long swing: all but those with none.
 fn swinging(solution: &Solution) -> Rate {
     let none = solution.long_swings_shares.first().copied().unwrap_or(1.0);
@@ -120,7 +131,10 @@ impl PolicySummary {
                 shares: solution.settled_shares.clone(),
                 bound: solution.settled.bound,
             },
-            settle_time_s: spread(&solution.settle_time_s),
+            settle_time_s: within(solution),
+            settled_quantiles_s: solution
+                .settle_time_s
+                .map_or([None; 3], |s| s.quantiles.map(|q| q.map(|q| q.value))),
             elapsed_s: Distribution::bounded_mean(solution.elapsed_s),
             solves: Distribution::bounded(&solution.solves),
             failed_attempts: Distribution::bounded_mean(solution.failed_attempts),

@@ -43,6 +43,20 @@ impl Fault {
         Self::Unsolved,
     ];
 
+    /// The fault in a few words, before a share of the runs.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::KeepOut => "through a keep-out",
+            Self::Winding => "cable wound too far",
+            Self::Refused => "refused at a stop",
+            Self::PingPong => "ping-pong",
+            Self::Stuck => "out of solves",
+            Self::Late => "late",
+            Self::Unsolved => "without a solution",
+        }
+    }
+
     /// The state of a target where this fault is certain.
     #[must_use]
     pub fn state(self) -> State {

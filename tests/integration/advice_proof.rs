@@ -37,6 +37,9 @@ fn request() -> Request {
 const RUNS_BELOW: u64 = 200_000;
 const MOST_LATE_BELOW: u64 = 2236;
 
+/// The same for a mean of 200 (a rate of 0.001).
+const MOST_BAD_BELOW: u64 = 277;
+
 /// How far below: an exact lower end is sharp to the search's 1.1 %, one found by runs is rather too large.
 const BELOW_EXACT: f64 = 0.95;
 const BELOW_RUNS: f64 = 0.7;
@@ -68,7 +71,7 @@ fn twelve_rigs_meet_the_stated_limits_and_not_just_outside() {
             assert!(late <= MOST_LATE, "{name}: {late} late at {}", target.name);
         }
 
-        // Just below the window the hardest target is late more often than permitted.
+        // Just below the window the hardest target is late, hunts or runs out of solves more often than permitted.
         let window = &advice.window;
         let low_deg = window
             .low_deg
@@ -88,10 +91,10 @@ fn twelve_rigs_meet_the_stated_limits_and_not_just_outside() {
         let below = advised
             .with(|s| s.loop_.tolerance_deg = share * low_deg)
             .unwrap_or_else(|e| panic!("{name}: {e}"));
-        let (_, late) = bad_and_late(&below, &case.targets[window.hardest], RUNS_BELOW);
+        let (bad, late) = bad_and_late(&below, &case.targets[window.hardest], RUNS_BELOW);
         assert!(
-            late > MOST_LATE_BELOW,
-            "{name}: only {late} late at {share} of {low_deg}"
+            late > MOST_LATE_BELOW || bad > MOST_BAD_BELOW,
+            "{name}: only {late} late and {bad} bad at {share} of {low_deg}"
         );
 
         // Just above it the frame is lost.

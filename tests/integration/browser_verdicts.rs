@@ -51,7 +51,8 @@ async fn expected(browser: &Browser, server: &Server, rig: &Value) -> Vec<(Strin
             Some(fault) => {
                 let share = format!("words.percent({})", fault["rate"]);
                 let share = browser.value(&share).await;
-                format!("{words} {}", share.as_str().expect("a share"))
+                let share = share.as_str().expect("a share").replace(' ', "\u{a0}");
+                format!("{words} {share}")
             }
             None => words.to_owned(),
         };

@@ -282,7 +282,7 @@ fn a_reader_that_goes_away_is_no_fault() {
             ],
             0,
         ),
-        (QUICK, 1),
+        (QUICK, 0),
         (&["vectors", "--json", "-"], 0),
         (&["completions", "bash"], 0),
         (&["man"], 0),

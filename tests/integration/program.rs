@@ -62,7 +62,13 @@ fn batch_prints_the_json_of_the_interface() {
             "keep_out_deg",
         ] {
             for key in ["mean", "p50", "p90", "p99"] {
-                assert!(policy[figure][key].is_number(), "{figure}.{key}");
+                // Where fewer than 90 % of the runs settle there is no such time.
+                let never = figure == "settle_time_s" && key.starts_with("p9");
+                let value = &policy[figure][key];
+                assert!(
+                    value.is_number() || never && value.is_null(),
+                    "{figure}.{key}"
+                );
             }
         }
     }

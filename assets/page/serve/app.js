@@ -86,28 +86,29 @@ function watcher(store, shown, refused) {
 // How the question is answered; the states that are not here are no answer to it.
 const ANSWERS = { "safe": "No, it ", "at-risk": "Perhaps, it ", "hunts": "Yes, it " };
 
-// Faults in words, but for ping-pong.
 const FAULTS = {
-  "keep-out": "turns through a keep-out", "winding": "winds the cable too far", "refused": "wants to go beyond the stops", "stuck": "uses up its solves without hunting",
-  "late": "needs more solves than it should", "unsolved": "ends on failed solves",
+  "keep-out": "turns through a keep-out", "winding": "winds the cable too far", "refused": "wants to go beyond the stops", "ping-pong": "ping-pongs",
+  "stuck": "uses up its solves without hunting", "late": "needs more solves than it should", "unsolved": "ends on failed solves",
 };
 
 function answer(s, live, does) {
   const mine = live.compared.policies.find((p) => p.rule === s.rig.wrap.rule);
   if (!mine || !live.verdict) return ["This is not found within 3 seconds. A map or the advice takes the time that it needs.", "unknown"];
-  const of = (share, words) => `${words} in ${percent(share)}`;
   const by = mine.method === "exact" ? "" : ` (of ${mine.trials} runs)`;
-  const share = shareOf(mine.ping_pong, mine.trials);
-  const found = [share > 0 ? of(share, "it ping-pongs") + " of the loops" : mine.ping_pong.high < 1e-9 ? "it never ping-pongs" : `it ping-pongs in less than ${percent(mine.ping_pong.high)} of the loops`];
-  // A fault within its limit is not worth the words.
-  for (const { fault, rate, standing } of live.verdict.faults) if (fault in FAULTS && standing !== "within") found.push(of(rate, FAULTS[fault]));
+  const inWords = ({ fault, rate, low, high }) => {
+    const share = shareOf({ rate, low }, mine.trials);
+    return FAULTS[fault] + " in " + (share > 0 ? "" : "less than ") + percent(share > 0 ? share : high);
+  };
+  // The question is of ping-pong; another fault within its limit is not worth the words.
+  const told = live.verdict.faults.filter((f) => f.standing !== "within" || (f.fault === "ping-pong" && f.high >= 1e-9));
+  const found = told.length > 0 ? told.map(inWords).join(", ").replace(" %", " % of the loops") : "never ping-pongs";
   const seam = live.view.target.seam_distance_deg;
   const where = seam === null ? "this rule has no seam" : `the target is sent to ${degrees(live.view.target_drive_deg)}, ${degrees(seam)} from the seam`;
   const px = live.view.tolerance_corner_px;
   const corner = px === null ? "" : ` The tolerance of ${degrees(live.view.tolerance_deg)} moves the corner of the frame by ${plain(px, 3)} px.`;
   const settles = mine.settled.rate > 0.999 ? "" : ` It settles in ${percent(mine.settled.rate)}.`;
   const { verdict } = live.verdict;
-  return [`${(ANSWERS[verdict] || "It ") + does[verdict]}: under the rule ${mine.rule} ${found.join(", ")}${by}; ${where}.${settles}${corner}`, verdict];
+  return [`${(ANSWERS[verdict] || "It ") + does[verdict]}: under the rule ${mine.rule} it ${found}${by}; ${where}.${settles}${corner}`, verdict];
 }
 
 // The mark of the answer.

@@ -16,8 +16,8 @@ const MARKS = {
   "does-not-settle": ["does-not-settle", "M-5.5 -5.5H5.5V5.5H-5.5Z"],
   "no-solution": ["no-solution", "M0 -7L7 0L0 7L-7 0ZM0 -4.2L-4.2 0L0 4.2L4.2 0Z"],
   "at-risk": ["at-risk", "M0 -6.5L7 5.5H-7Z"],
-  "safe": ["safe", disc(5.5)],
-  "unknown": ["unknown", ring(5.5)],
+  "safe": ["safe", disc(6)],
+  "unknown": ["unknown", ring(6)],
 };
 
 // All of them, the worst first.
@@ -42,7 +42,8 @@ export function verdictWords({ verdict, faults }, words) {
   const of = (standing) => faults.find((f) => f.standing === standing);
   const fault = of("exceeds") || of("may-exceed");
   if (!fault) return words[verdict];
-  return words[verdict] + (fault.rate > 0 ? " " + percent(fault.rate) : ", up to " + percent(fault.high));
+  const share = (of) => percent(of).replace(" %", "\u00a0%");
+  return words[verdict] + (fault.rate > 0 ? " " + share(fault.rate) : ", up to " + share(fault.high));
 }
 
 // A mark with its words, put in the place of what stands there.

@@ -226,8 +226,11 @@ fn one_target_is_spoken_of_as_one() {
 #[test]
 fn where_no_start_helps_another_rule_or_tolerance_does() {
     // Targets so close that the seam is near one of them wherever it is.
-    let close: Vec<f64> = (0..180).map(f64::from).collect();
-    let a = advice(HUNTING, &close);
+    let close: Vec<f64> = (0..60).map(|i| 3.0 * f64::from(i)).collect();
+    let a = advice(
+        "[drive]\nbacklash_deg = 0.6\n[loop]\ntolerance_deg = 0.35",
+        &close,
+    );
     assert!(a.holds());
     assert!(page(&a).contains("# was &quot;half-circle&quot;"));
 
