@@ -144,7 +144,8 @@ fn may_be_null(path: &str, holder: &Value) -> bool {
         names.next().unwrap_or_default(),
         names.next().unwrap_or_default(),
     );
-    let none_settled = holder["settled"]["rate"] == 0.0;
+    // An exact share of settled runs may be too small to say anything of them.
+    let none_settled = holder["settled"]["rate"].as_f64() < Some(1e-6);
     match name {
         "first_ping_pong_trial" | "wanted_deg" | "command_deg" | "via_deg" | "solved" => true,
         "seam_distance_deg" => true,
