@@ -132,9 +132,6 @@ impl PolicySummary {
                 bound: solution.settled.bound,
             },
             settle_time_s: within(solution),
-            settled_quantiles_s: solution
-                .settle_time_s
-                .map_or([None; 3], |s| s.quantiles.map(|q| q.map(|q| q.value))),
             elapsed_s: Distribution::bounded_mean(solution.elapsed_s),
             solves: Distribution::bounded(&solution.solves),
             failed_attempts: Distribution::bounded_mean(solution.failed_attempts),

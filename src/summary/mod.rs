@@ -197,9 +197,6 @@ pub struct PolicySummary {
     pub settled_by: SettledBy,
     /// Elapsed time \[s\]: the mean over settled runs, the quantiles over all runs.
     pub settle_time_s: Distribution,
-    /// Quantiles of the settle time over settled runs alone, as the tables of `sweep` have them \[s\].
-    #[serde(skip)]
-    pub settled_quantiles_s: [Option<f64>; 3],
     /// Elapsed time of all runs \[s\].
     pub elapsed_s: Distribution,
     /// Good solves.
@@ -267,10 +264,6 @@ impl PolicySummary {
                 trials: tally.trials,
             },
             settle_time_s: all(&tally.settle_time_s),
-            settled_quantiles_s: {
-                let settled = tally.settle_time_s.histogram();
-                [0.5, 0.9, 0.99].map(|q| settled.quantile(q))
-            },
             elapsed_s: all(&tally.elapsed_s()),
             solves: counts(&solves),
             failed_attempts: counts(&tally.failed_attempts),
