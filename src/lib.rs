@@ -28,25 +28,12 @@
 // Tests may take sines from the system; a result may not. See clippy.toml.
 #![cfg_attr(not(test), warn(clippy::disallowed_methods))]
 
-pub mod advise;
-pub mod angle;
 pub mod command;
-pub mod controller;
-mod decimal;
-pub mod exact;
-pub mod fit;
-pub mod judge;
-pub mod method;
-pub mod plant;
-pub mod report;
-pub mod rig;
-pub mod run;
-pub mod sample;
-pub mod scenario;
 pub mod serve;
-pub mod sky;
-pub mod summary;
-pub mod sweep;
-pub mod tally;
-pub mod verdict;
-pub mod wording;
+
+pub use halfturn_engine::{
+    advise, angle, controller, exact, fit, judge, method, plant, rig, run, sample, scenario,
+    summary, sweep, tally, verdict, wording,
+};
+pub use halfturn_report as report;
+pub use halfturn_sky as sky;

@@ -8,15 +8,15 @@ use super::inputs;
 use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
-use crate::advise::{
+use halfturn_engine::advise::{
     Certificate, Change, Request, Wishes, advise as find_advice, runs, uncertain, uncertain_runs,
 };
-use crate::report::page::Made;
-use crate::report::{
+use halfturn_engine::sample::Batch;
+use halfturn_engine::verdict::Limits;
+use halfturn_report::page::Made;
+use halfturn_report::{
     FITTED_RIG_FILE, advice_json, advice_text, probe_file, uncertain_text, write_report,
 };
-use crate::sample::Batch;
-use crate::verdict::Limits;
 
 /// The files of the report, all that there may be.
 const REPORT_FILES: [&str; 19] = [

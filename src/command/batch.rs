@@ -6,15 +6,15 @@ use super::inputs;
 use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
-use crate::advise::{compare_rules, scan_runs, scan_seam};
-use crate::method::{Extent, find_each};
-use crate::report::{
+use halfturn_engine::advise::{compare_rules, scan_runs, scan_seam};
+use halfturn_engine::method::{Extent, find_each};
+use halfturn_engine::rig::{Rig, Rule};
+use halfturn_engine::sample::{Batch, Monitor as _, Until};
+use halfturn_engine::summary::Interval;
+use halfturn_engine::wording::{degrees, grouped};
+use halfturn_report::{
     batch_json, batch_pictures, batch_table, picture_files, solved_json, solved_table, write_files,
 };
-use crate::rig::{Rig, Rule};
-use crate::sample::{Batch, Monitor as _, Until};
-use crate::summary::Interval;
-use crate::wording::{degrees, grouped};
 
 /// Runs of every rule where the user says nothing.
 const TRIALS: u64 = 100_000;

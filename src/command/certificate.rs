@@ -8,10 +8,10 @@ use super::inputs;
 use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
-use crate::advise::{Advice, Certificate};
-use crate::report::{check_json, check_text, write_new_file};
-use crate::rig::{DEMO_RIG_NAME, merged};
-use crate::scenario::DEMO_TARGETS_NAME;
+use halfturn_engine::advise::{Advice, Certificate};
+use halfturn_engine::rig::{DEMO_RIG_NAME, merged};
+use halfturn_engine::scenario::DEMO_TARGETS_NAME;
+use halfturn_report::{check_json, check_text, write_new_file};
 
 /// The seed that the command line has where the user gives none.
 const DEFAULT_SEED: u64 = 1;

@@ -6,15 +6,15 @@ use super::args::{Common, FitArgs};
 use super::inputs::{self, Named};
 use super::outputs::{Outputs, is_standard_output, spare_inputs};
 use super::reply::{Failure, Reply};
-use crate::fit::{
+use halfturn_engine::fit::{
     Goal, PlanError, Wanted, fit as estimate, naive_sweep, plan as find_plan, rehearse,
 };
-use crate::report::{
+use halfturn_engine::rig::Rig;
+use halfturn_engine::run::stream;
+use halfturn_report::{
     PictureFormat, fit_json, fit_picture, fit_plan_csv, fit_plan_json, fit_plan_text, fit_table,
     fitted_rig, log_csv, probe_file, write_file, write_picture,
 };
-use crate::rig::Rig;
-use crate::run::stream;
 
 /// Accuracy that a plan aims at, as a share of the tolerance.
 const ACCURACY_SHARE: f64 = 0.1;
@@ -63,7 +63,7 @@ fn from_log(
     common: &Common,
     args: &FitArgs,
     rig: &Rig,
-    log: Named<crate::fit::Log>,
+    log: Named<halfturn_engine::fit::Log>,
 ) -> Result<Reply, Failure> {
     let found = estimate(&log.value, rig.settings())
         .map_err(|e| Failure::Argument(format!("{}: {e}", log.name)))?;

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use super::args::{AdviseArgs, Common};
 use super::inputs;
 use super::reply::Failure;
-use crate::fit::{Fit, fit};
-use crate::report::{FITTED_RIG_FILE, fitted_rig};
-use crate::rig::{Rig, read};
+use halfturn_engine::fit::{Fit, fit};
+use halfturn_engine::rig::{Rig, read};
+use halfturn_report::{FITTED_RIG_FILE, fitted_rig};
 
 /// The rig to advise on.
 pub(super) struct Subject {

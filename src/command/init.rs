@@ -3,9 +3,9 @@
 use super::args::{Common, InitArgs};
 use super::inputs;
 use super::reply::{Failure, Reply};
-use crate::report::{probe_folder, write_files};
-use crate::rig::commented;
-use crate::scenario::DEMO_TARGETS;
+use halfturn_engine::rig::commented;
+use halfturn_engine::scenario::DEMO_TARGETS;
+use halfturn_report::{probe_folder, write_files};
 
 pub(super) fn init(common: &Common, args: &InitArgs) -> Result<Reply, Failure> {
     let rig = inputs::rig(None, common)?.value;

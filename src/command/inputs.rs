@@ -5,9 +5,11 @@ use std::path::Path;
 
 use super::args::Common;
 use super::reply::Failure;
-use crate::fit::{Log, read_log};
-use crate::rig::{DEMO_RIG, DEMO_RIG_NAME, Rig, Rule, read};
-use crate::scenario::{DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets, with_flips};
+use halfturn_engine::fit::{Log, read_log};
+use halfturn_engine::rig::{DEMO_RIG, DEMO_RIG_NAME, Rig, Rule, read};
+use halfturn_engine::scenario::{
+    DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets, with_flips,
+};
 
 /// Largest input file \[bytes\]: far above any real one, far below what would fill the memory.
 const MOST_BYTES: u64 = 64 * 1024 * 1024;

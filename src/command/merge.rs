@@ -3,11 +3,11 @@
 use super::args::{Common, MergeArgs};
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
-use crate::report::sweep::{
+use halfturn_engine::wording::grouped;
+use halfturn_report::sweep::{
     Gathered, merge as merge_shards, merge_json, sweep_picture, sweep_table,
 };
-use crate::report::{PictureFormat, write_picture};
-use crate::wording::grouped;
+use halfturn_report::{PictureFormat, write_picture};
 
 pub(super) fn merge(common: &Common, args: &MergeArgs) -> Result<Reply, Failure> {
     if let Some(path) = &args.plot {

@@ -7,7 +7,7 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::args::Common;
 use super::reply::Failure;
-use crate::sample::Monitor;
+use halfturn_engine::sample::Monitor;
 
 /// Exit code of a second Ctrl-C: the user does not want to wait.
 const KILLED: i32 = 130;

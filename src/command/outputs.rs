@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::args::Common;
 use super::reply::Failure;
-use crate::report::{probe_file, probe_folder};
+use halfturn_report::{probe_file, probe_folder};
 
 /// Standard output, as `--json` names it.
 const STANDARD_OUTPUT: [&str; 2] = ["-", "/dev/stdout"];

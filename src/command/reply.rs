@@ -5,10 +5,10 @@ use thiserror::Error;
 use super::Exit;
 use super::args::Common;
 use super::outputs::is_standard_output;
-use crate::advise::AdviseError;
-use crate::report::sweep::SweepError;
-use crate::report::{ReportError, write_file};
-use crate::rig::InputError;
+use halfturn_engine::advise::AdviseError;
+use halfturn_engine::rig::InputError;
+use halfturn_report::sweep::SweepError;
+use halfturn_report::{ReportError, write_file};
 
 /// A finished answer.
 #[derive(Debug, Clone)]

@@ -4,19 +4,18 @@ use std::fmt::Write as _;
 
 use super::args::SchemaArgs;
 use super::reply::{Failure, Reply};
-use crate::report;
-use crate::rig::made_plain;
+use halfturn_engine::rig::made_plain;
 
 pub(super) fn schema(args: &SchemaArgs) -> Result<Reply, Failure> {
     let Some(name) = &args.name else {
         let mut text = String::new();
-        for (name, title) in report::schema_names() {
+        for (name, title) in halfturn_report::schema_names() {
             let _ = writeln!(text, "{name:<20}{title}");
         }
         return Ok(Reply::done(text));
     };
-    let schema = report::schema(name).ok_or_else(|| {
-        let names: Vec<&str> = report::schema_names()
+    let schema = halfturn_report::schema(name).ok_or_else(|| {
+        let names: Vec<&str> = halfturn_report::schema_names()
             .iter()
             .map(|(name, _)| *name)
             .collect();

@@ -4,7 +4,7 @@ use clap::CommandFactory as _;
 
 use super::args::{Cli, CompletionsArgs, ManArgs};
 use super::reply::{Failure, Reply};
-use crate::report::{probe_folder, write_files};
+use halfturn_report::{probe_folder, write_files};
 
 pub(super) fn completions(args: &CompletionsArgs) -> Result<Reply, Failure> {
     let mut out = Vec::new();

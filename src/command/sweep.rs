@@ -9,14 +9,14 @@ use super::inputs;
 use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
-use crate::method::Method;
-use crate::report::sweep::{
+use halfturn_engine::method::Method;
+use halfturn_engine::sample::Batch;
+use halfturn_engine::sweep::{Axis, Grid, Request, Shard, run_cells};
+use halfturn_engine::wording::{degrees, grouped};
+use halfturn_report::sweep::{
     Existing, Gathered, Head, SweepError, SweepFile, lines, sweep_json, sweep_picture, sweep_table,
 };
-use crate::report::{PictureFormat, write_picture};
-use crate::sample::Batch;
-use crate::sweep::{Axis, Grid, Request, Shard, run_cells};
-use crate::wording::{degrees, grouped};
+use halfturn_report::{PictureFormat, write_picture};
 
 pub(super) fn sweep(common: &Common, args: &SweepArgs, watch: &Watch) -> Result<Reply, Failure> {
     let streams = is_dash(&args.out);
@@ -196,7 +196,7 @@ fn is_dash(path: &Path) -> bool {
 }
 
 fn is_broken_pipe(failure: &Failure) -> bool {
-    use crate::report::ReportError::Sweep;
+    use halfturn_report::ReportError::Sweep;
     matches!(failure, Failure::Report(Sweep(SweepError::Write { source, .. }))
         if source.kind() == ErrorKind::BrokenPipe)
 }

@@ -4,10 +4,10 @@ use super::args::{Common, TraceArgs};
 use super::inputs;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
-use crate::report::{PictureFormat, trace_json, trace_picture, trace_table, write_picture};
-use crate::run::{MOST_ATTEMPTS, MOST_RUNS, first_hunting, traced};
-use crate::scenario::{Policy, Scenario};
-use crate::wording::{degrees, grouped};
+use halfturn_engine::run::{MOST_ATTEMPTS, MOST_RUNS, first_hunting, traced};
+use halfturn_engine::scenario::{Policy, Scenario};
+use halfturn_engine::wording::{degrees, grouped};
+use halfturn_report::{PictureFormat, trace_json, trace_picture, trace_table, write_picture};
 
 pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure> {
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;

@@ -4,7 +4,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 
 use super::api::ApiError;
-use crate::report::page::{PLAYER_SCRIPT, PLAYER_STYLE};
+use halfturn_report::page::{PLAYER_SCRIPT, PLAYER_STYLE};
 
 const HTML: &str = "text/html; charset=utf-8";
 const CSS: &str = "text/css; charset=utf-8";

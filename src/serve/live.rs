@@ -9,7 +9,7 @@ use tokio::sync::{OwnedSemaphorePermit, Semaphore, oneshot};
 use tokio::time::timeout;
 
 use super::lock;
-use crate::sample::Monitor;
+use halfturn_engine::sample::Monitor;
 
 /// How long the work for one request may take. What is not done by then is left out.
 const TIME: Duration = Duration::from_secs(3);

@@ -27,9 +27,9 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 
-use crate::rig::Rig;
-use crate::scenario::Target;
 use guard::Origins;
+use halfturn_engine::rig::Rig;
+use halfturn_engine::scenario::Target;
 use jobs::Jobs;
 use live::Live;
 

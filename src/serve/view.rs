@@ -3,12 +3,12 @@
 use serde_json::{Value, json};
 
 use super::wire::WireTarget;
-use crate::angle::{TURN_DEG, fold_finite};
-use crate::plant::Travel;
-use crate::report::dial_json;
-use crate::rig::Rig;
-use crate::scenario::{Policy, Scenario};
-use crate::wording::on_dial;
+use halfturn_engine::angle::{TURN_DEG, fold_finite};
+use halfturn_engine::plant::Travel;
+use halfturn_engine::rig::Rig;
+use halfturn_engine::scenario::{Policy, Scenario};
+use halfturn_engine::wording::on_dial;
+use halfturn_report::dial_json;
 
 /// The dial of a trace, with the chosen target and the others.
 pub(super) fn view(rig: &Rig, target_deg: f64, targets: &[WireTarget]) -> Value {

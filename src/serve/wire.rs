@@ -5,9 +5,9 @@
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
-use crate::angle::MOST_ANGLE_DEG;
-use crate::rig::{InputError, Rig, read};
-use crate::scenario::{Target, read_targets};
+use halfturn_engine::angle::MOST_ANGLE_DEG;
+use halfturn_engine::rig::{InputError, Rig, read};
+use halfturn_engine::scenario::{Target, read_targets};
 
 /// A rig as JSON.
 pub(super) fn rig_json(rig: &Rig) -> Value {
@@ -100,7 +100,7 @@ pub(super) fn check_target_deg(target_deg: f64) -> Result<f64, InputError> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rig::DEMO_RIG;
+    use halfturn_engine::rig::DEMO_RIG;
     use serde_json::json;
 
     fn demo() -> Rig {

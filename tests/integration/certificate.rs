@@ -60,7 +60,9 @@ fn the_new_rig_file_keeps_comments_and_never_replaces_one() {
 #[test]
 fn a_rig_from_a_pipe_keeps_its_comments() {
     let dir = folder();
-    assert_cmd::Command::new(env!("CARGO_BIN_EXE_halfturn"))
+    write(dir.path(), "rig.toml", halfturn::rig::DEMO_RIG);
+    let rig = std::fs::File::open(dir.path().join("rig.toml")).expect("the rig");
+    std::process::Command::new(crate::binary::program())
         .current_dir(dir.path())
         .args([
             "advise",
@@ -69,7 +71,7 @@ fn a_rig_from_a_pipe_keeps_its_comments() {
             "500",
             "--write=new.toml",
         ])
-        .write_stdin(halfturn::rig::DEMO_RIG)
+        .stdin(rig)
         .output()
         .expect("the program runs");
     let new = std::fs::read_to_string(dir.path().join("new.toml")).expect("the new file");

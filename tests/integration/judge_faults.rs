@@ -8,7 +8,8 @@ use std::time::{Duration, Instant};
 use serde_json::Value;
 
 use crate::binary::{complaint, folder, halfturn, json, write};
-use crate::judge_program::{example, failed, there_is};
+use crate::binary::{example, there_is};
+use crate::judge_program::failed;
 
 /// The correct controller with something done before its answer to event number `AT`, counted from 0 in a process.
 fn faulty(at: u32, fault: &str) -> String {

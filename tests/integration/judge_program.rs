@@ -5,26 +5,7 @@ use std::process::{Command, Output};
 
 use serde_json::Value;
 
-use crate::binary::{complaint, folder, halfturn, json, names, write};
-
-/// A controller of the examples.
-pub(crate) fn example(name: &str) -> String {
-    let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/controllers");
-    dir.join(name).display().to_string()
-}
-
-/// True where the interpreter is there; says so loudly where it is not.
-#[expect(clippy::print_stderr, reason = "a test that is left out must be seen")]
-pub(crate) fn there_is(interpreter: &str) -> bool {
-    let found = Command::new(interpreter).arg("--version").output();
-    let there = found.is_ok_and(|o| o.status.success());
-    if !there {
-        eprintln!(
-            "SKIPPED: {interpreter} is not installed, so that its controllers are not judged"
-        );
-    }
-    there
-}
+use crate::binary::{complaint, example, folder, halfturn, json, names, there_is, write};
 
 /// A controller of the examples in Rust, built like the test itself.
 fn rust_example(name: &str) -> String {

@@ -20,7 +20,7 @@ pub(crate) struct Server {
 
 impl Server {
     pub(crate) fn start(dir: &Path, args: &[&str]) -> Self {
-        let mut child = Command::new(env!("CARGO_BIN_EXE_halfturn"))
+        let mut child = Command::new(crate::binary::program())
             .current_dir(dir)
             .args(["serve", "--port", "0"])
             .args(args)

@@ -9,7 +9,7 @@ use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use serde_json::{Value, json};
 
 use crate::binary::folder;
-use crate::browser_driver::tell;
+use crate::binary::tell;
 use crate::page_server::Server;
 
 /// Clients at once.

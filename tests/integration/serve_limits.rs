@@ -116,7 +116,7 @@ fn a_long_list_is_judged_bit_by_bit() {
         assert!(left.len() < before, "no progress with {before} left");
         asked += 1;
     }
-    crate::browser_driver::tell(&format!("120 verdicts in {asked} answers"));
+    crate::binary::tell(&format!("120 verdicts in {asked} answers"));
 }
 
 #[test]

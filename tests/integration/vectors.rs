@@ -7,8 +7,8 @@ use std::process::{Command, Stdio};
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
+use crate::binary::there_is;
 use crate::binary::{folder, halfturn, json, names};
-use crate::judge_program::there_is;
 
 /// Standard output of the check in Python, and whether it was content.
 fn checked(text: &str) -> (bool, String) {

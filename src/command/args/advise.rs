@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::{LimitArgs, MOST_TRIALS, flat_angle, positive, share, whole};
-use crate::advise::{Change, Changes, Doubt, Wishes};
+use halfturn_engine::advise::{Change, Changes, Doubt, Wishes};
 
 /// Judge every target of the night, recommend arc, tolerance, rule and band with a proof, and write the
 /// report.

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::{share, whole};
-use crate::verdict::Limits;
+use halfturn_engine::verdict::Limits;
 
 /// What counts as safe.
 #[derive(Debug, Clone, Copy, Args)]

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::{Fineness, MOST_TRIALS, Method, angle, rule, share, whole};
-use crate::rig::Rule;
+use halfturn_engine::rig::Rule;
 
 /// Show one loop move by move.
 #[derive(Debug, Args)]

@@ -2,7 +2,7 @@
 
 use clap::ValueEnum;
 
-use crate::exact::Precision;
+use halfturn_engine::exact::Precision;
 
 /// How the figures of a batch are found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -26,8 +26,8 @@ pub(in crate::command) enum Fineness {
 
 impl Method {
     /// The method of the core.
-    pub(in crate::command) fn with(self, fineness: Fineness) -> crate::method::Method {
-        use crate::method::Method as Core;
+    pub(in crate::command) fn with(self, fineness: Fineness) -> halfturn_engine::method::Method {
+        use halfturn_engine::method::Method as Core;
         let precision = match fineness {
             Fineness::Map => Precision::MAP,
             Fineness::Full => Precision::FULL,

@@ -17,8 +17,8 @@ use clap::{Args, Parser, Subcommand};
 use super::judge::{JudgeArgs, VectorsArgs};
 use super::serve::ServeArgs;
 use super::sky::SkyArgs;
-use crate::angle::MOST_ANGLE_DEG;
-use crate::rig::{Named, Rule};
+use halfturn_engine::angle::MOST_ANGLE_DEG;
+use halfturn_engine::rig::{Named, Rule};
 
 pub(super) use advise::AdviseArgs;
 pub(super) use fit::FitArgs;

@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::{Fineness, MOST_TRIALS, Method, angle, rule, whole};
-use crate::rig::Rule;
-use crate::sweep::Shard;
+use halfturn_engine::rig::Rule;
+use halfturn_engine::sweep::Shard;
 
 /// Run the wrap rules over a grid: one or two numbers of the rig, or the target, are varied.
 #[derive(Debug, Args)]

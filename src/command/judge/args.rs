@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::super::args::whole;
-use crate::judge::Family;
+use halfturn_engine::judge::Family;
 
 /// Run a controller in any language against scenarios, and judge its wrap logic.
 ///

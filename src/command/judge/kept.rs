@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use super::super::advise::quoted;
 use super::super::inputs;
 use super::super::reply::Failure;
-use crate::judge::{Case, Property};
-use crate::report::judge::{Verdict, cases_text, read_cases};
-use crate::report::{probe_folder, trace_picture, write_files};
+use halfturn_engine::judge::{Case, Property};
+use halfturn_report::judge::{Verdict, cases_text, read_cases};
+use halfturn_report::{probe_folder, trace_picture, write_files};
 
 /// Scenarios that failed once.
 const REGRESSIONS: &str = "regressions.json";

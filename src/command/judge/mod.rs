@@ -16,10 +16,12 @@ use super::inputs;
 use super::monitor::Watch;
 use super::outputs::{Outputs, is_standard_output};
 use super::reply::{Failure, Reply};
-use crate::judge::{Base, Case, Example, Family, Session, cases, play, run_session, shrink};
-use crate::report::judge::{Verdict, judge_json, judge_table, junit, read_cases, tap};
-use crate::report::write_file;
-use crate::rig::made_plain;
+use halfturn_engine::judge::{
+    Base, Case, Example, Family, Session, cases, play, run_session, shrink,
+};
+use halfturn_engine::rig::made_plain;
+use halfturn_report::judge::{Verdict, judge_json, judge_table, junit, read_cases, tap};
+use halfturn_report::write_file;
 use kept::Kept;
 use process::Program;
 

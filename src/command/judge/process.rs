@@ -12,9 +12,9 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use crate::command::monitor::Watch;
-use crate::judge::protocol::{END_LINE, MOST_LINE_BYTES, event_line, read_answer, shown};
-use crate::judge::{Answer, Event, Fault, FaultKind, Subject};
-use crate::sample::Monitor as _;
+use halfturn_engine::judge::protocol::{END_LINE, MOST_LINE_BYTES, event_line, read_answer, shown};
+use halfturn_engine::judge::{Answer, Event, Fault, FaultKind, Subject};
+use halfturn_engine::sample::Monitor as _;
 
 /// How often a wait looks for Ctrl-C.
 const LOOK: Duration = Duration::from_millis(50);

@@ -4,9 +4,9 @@ use super::super::args::Common;
 use super::super::outputs::Outputs;
 use super::super::reply::{Failure, Reply};
 use super::args::VectorsArgs;
-use crate::judge::vectors;
-use crate::report::judge::{vectors_csv, vectors_digest, vectors_json, vectors_schema};
-use crate::report::write_files;
+use halfturn_engine::judge::vectors;
+use halfturn_report::judge::{vectors_csv, vectors_digest, vectors_json, vectors_schema};
+use halfturn_report::write_files;
 
 /// The files of the folder.
 const FILES: [&str; 4] = [

@@ -11,17 +11,17 @@ use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
 use super::super::reply::{Failure, Reply};
 use super::values::{begin, date, pair, place, site, start, within};
-use crate::report::{
+use halfturn_engine::rig::Rule;
+use halfturn_engine::sample::Batch;
+use halfturn_engine::scenario::Policy;
+use halfturn_report::{
     FieldReport, PictureFormat, field_json, field_picture, field_text, write_picture,
 };
-use crate::rig::Rule;
-use crate::sample::Batch;
-use crate::scenario::Policy;
-use crate::sky::field::{
+use halfturn_sky::field::{
     FieldMount, Follow, PoleError, Session, follow, session, settle_while_turning,
 };
-use crate::sky::pointing::{DarkHours, Site};
-use crate::sky::time::Moment;
+use halfturn_sky::pointing::{DarkHours, Site};
+use halfturn_sky::time::Moment;
 
 /// Follow the turning field of a target: its rate, the longest exposure, when a rotator must unwind, and the settle loop meanwhile.
 #[derive(Debug, Args)]

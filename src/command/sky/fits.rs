@@ -8,9 +8,9 @@ use super::super::Exit;
 use super::super::args::Common;
 use super::super::reply::{Failure, Reply};
 use super::output::{check_outputs, write_or_show};
-use crate::fit::{MOST_ROWS, date_s};
-use crate::report::{Frames, NamedImage, Refusal, fits_json, fits_log, fits_table};
-use crate::sky::fits::{FitsError, Image, read_image};
+use halfturn_engine::fit::{MOST_ROWS, date_s};
+use halfturn_report::{Frames, NamedImage, Refusal, fits_json, fits_log, fits_table};
+use halfturn_sky::fits::{FitsError, Image, read_image};
 
 /// Read position angle, parity, skew and scale from the headers of plate-solved FITS files.
 #[derive(Debug, Args)]
@@ -133,7 +133,7 @@ fn reading(image: &Image, key: &str) -> Result<String, FitsError> {
     let written = text.replace(['D', 'd'], "E");
     let number = written.parse::<f64>().ok();
     number
-        .filter(|a| a.abs() <= crate::angle::MOST_ANGLE_DEG)
+        .filter(|a| a.abs() <= halfturn_engine::angle::MOST_ANGLE_DEG)
         .map(|_| written)
         .ok_or_else(|| {
             fault(

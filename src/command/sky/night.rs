@@ -11,16 +11,16 @@ use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
 use super::super::reply::{Failure, Reply};
 use super::values::{begin, date, share, site, start, within};
-use crate::report::{
+use halfturn_engine::rig::Rule;
+use halfturn_engine::sample::Batch;
+use halfturn_report::{
     NightHead, PictureFormat, night_json, night_picture, night_text, night_warnings, write_picture,
 };
-use crate::rig::Rule;
-use crate::sample::Batch;
-use crate::sky::night::{
+use halfturn_sky::night::{
     Clouds, Knowledge, Mount, Night, NightRequest, Order, PlanError, night_targets, plan_night,
 };
-use crate::sky::pointing::{DarkHours, Site};
-use crate::sky::time::Moment;
+use halfturn_sky::pointing::{DarkHours, Site};
+use halfturn_sky::time::Moment;
 
 /// Plan a night of targets: times, flips, drive angles, cable, keep-outs, and run it many times under every rule: the verdict on
 /// every target, and the clear sky that rotation costs.

@@ -6,7 +6,7 @@ use super::super::args::Common;
 use super::super::fit::spare;
 use super::super::outputs::{Outputs, is_standard_output, spare_inputs};
 use super::super::reply::Failure;
-use crate::report::write_file;
+use halfturn_report::write_file;
 
 pub(super) fn check_outputs(
     common: &Common,

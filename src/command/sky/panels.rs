@@ -12,12 +12,12 @@ use super::super::outputs::Outputs;
 use super::super::reply::{Failure, Reply};
 use super::output::{check_outputs, write_or_show};
 use super::values::{pair, place};
-use crate::report::{
+use halfturn_engine::sample::Batch;
+use halfturn_engine::verdict::{Judge, Limits};
+use halfturn_report::{
     Overlaps, PictureFormat, panels_csv, panels_json, panels_picture, panels_table, write_picture,
 };
-use crate::sample::Batch;
-use crate::sky::{Mosaic, judge_panels, lay_out};
-use crate::verdict::{Judge, Limits};
+use halfturn_sky::{Mosaic, judge_panels, lay_out};
 
 /// Lay out the panels of a mosaic: where each points, and the position angle that lines up their edges. With a rig, judge every
 /// panel as advise does.

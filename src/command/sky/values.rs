@@ -1,10 +1,10 @@
 //! Values of the options of the sky.
 
 use super::super::reply::Failure;
-use crate::scenario::find_object;
-use crate::sky::Place;
-use crate::sky::pointing::{DarkHours, Site};
-use crate::sky::time::{DAY_S, Moment};
+use halfturn_engine::scenario::find_object;
+use halfturn_sky::Place;
+use halfturn_sky::pointing::{DarkHours, Site};
+use halfturn_sky::time::{DAY_S, Moment};
 
 /// Two numbers with this between them; the mosaic checks their ranges.
 pub(super) fn pair(between: char) -> impl Fn(&str) -> Result<(f64, f64), String> + Clone {

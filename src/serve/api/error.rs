@@ -4,9 +4,9 @@ use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde_json::json;
 
-use crate::rig::InputError;
 use crate::serve::jobs::Full;
 use crate::serve::live::NoResult;
+use halfturn_engine::rig::InputError;
 
 /// An answer that is none.
 #[derive(Debug)]

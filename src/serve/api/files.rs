@@ -9,12 +9,12 @@ use serde::Deserialize;
 use serde_json::{Value, json};
 
 use super::{Answer, ApiError, Json, in_turn};
-use crate::rig::{merged, read};
-use crate::scenario::read_targets;
 use crate::serve::wire::{
     WireTarget, check_target_deg, check_targets, read_rig, rig_json, targets_csv,
 };
 use crate::serve::{MOST_TARGETS, Shared};
+use halfturn_engine::rig::{merged, read};
+use halfturn_engine::scenario::read_targets;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -12,19 +12,19 @@ use tokio::task::spawn_blocking;
 
 use super::files::check_shown;
 use super::{Answer, ApiError, Json, in_turn};
-use crate::advise::{Changes, Request as AdviceRequest, Wishes, runs};
-use crate::exact::Precision;
-use crate::method::Method;
-use crate::report::page::Made;
-use crate::rig::{Named as _, Rule};
-use crate::sample::Batch;
-use crate::scenario::with_flips;
 use crate::serve::Shared;
 use crate::serve::guard::page;
 use crate::serve::jobs::{Advise, Work};
 use crate::serve::wire::{WireTarget, check_targets, read_rig};
-use crate::sweep::{Axis, Grid, Request as SweepRequest};
-use crate::verdict::Limits;
+use halfturn_engine::advise::{Changes, Request as AdviceRequest, Wishes, runs};
+use halfturn_engine::exact::Precision;
+use halfturn_engine::method::Method;
+use halfturn_engine::rig::{Named as _, Rule};
+use halfturn_engine::sample::Batch;
+use halfturn_engine::scenario::with_flips;
+use halfturn_engine::sweep::{Axis, Grid, Request as SweepRequest};
+use halfturn_engine::verdict::Limits;
+use halfturn_report::page::Made;
 
 /// Most rows of a map: its cells, each with every rule.
 const MOST_ROWS: u64 = 10_000;
@@ -211,7 +211,7 @@ pub(super) async fn report(
         (header::CONTENT_TYPE, "text/html; charset=utf-8".to_owned()),
         (
             header::CONTENT_SECURITY_POLICY,
-            crate::report::page::policy_when_served(),
+            halfturn_report::page::policy_when_served(),
         ),
     ];
     Ok((headers, report).into_response())

@@ -11,17 +11,17 @@ use serde_json::{Value, json};
 
 use super::files::shown_angles;
 use super::{Answer, ApiError, Json, in_turn};
-use crate::method::{Extent, Method, find_each};
-use crate::report::{solved_json, trace_json};
-use crate::rig::{Rig, Rule};
-use crate::run::{first_hunting, traced};
-use crate::sample::{Batch, Monitor as _};
-use crate::scenario::{Policy, Scenario};
 use crate::serve::Shared;
 use crate::serve::live::Deadline;
 use crate::serve::view::view;
 use crate::serve::wire::{WireTarget, check_target_deg, read_rig};
-use crate::verdict::{Limits, Verdict, precision_for};
+use halfturn_engine::method::{Extent, Method, find_each};
+use halfturn_engine::rig::{Rig, Rule};
+use halfturn_engine::run::{first_hunting, traced};
+use halfturn_engine::sample::{Batch, Monitor as _};
+use halfturn_engine::scenario::{Policy, Scenario};
+use halfturn_engine::verdict::{Limits, Verdict, precision_for};
+use halfturn_report::{solved_json, trace_json};
 
 /// Most runs of each rule where the rules cannot be solved.
 const MOST_LIVE_TRIALS: u64 = 100_000;

@@ -6,12 +6,12 @@ use axum::extract;
 use serde_json::{Value, json};
 
 use super::Json;
-use crate::angle::MOST_ANGLE_DEG;
-use crate::report::plot::rate_colours;
-use crate::rig::{Bound, KEYS, Key, Kind, Named as _, Rule};
 use crate::serve::wire::{WireTarget, rig_json};
 use crate::serve::{MOST_SEED, MOST_TARGETS, Shared};
-use crate::verdict::State;
+use halfturn_engine::angle::MOST_ANGLE_DEG;
+use halfturn_engine::rig::{Bound, KEYS, Key, Kind, Named as _, Rule};
+use halfturn_engine::verdict::State;
+use halfturn_report::plot::rate_colours;
 
 /// `GET /api/start`
 pub(super) async fn start(extract::State(shared): extract::State<Arc<Shared>>) -> Json {

@@ -12,13 +12,13 @@ use serde_json::{Value, json};
 
 use super::files::shown_angles;
 use super::{Answer, Json, in_turn};
-use crate::rig::Rig;
-use crate::sample::{Batch, Monitor};
-use crate::scenario::{Policy, Scenario};
 use crate::serve::Shared;
 use crate::serve::view::place;
 use crate::serve::wire::{WireTarget, read_rig};
-use crate::verdict::{Judge, Limits, Verdict};
+use halfturn_engine::rig::Rig;
+use halfturn_engine::sample::{Batch, Monitor};
+use halfturn_engine::scenario::{Policy, Scenario};
+use halfturn_engine::verdict::{Judge, Limits, Verdict};
 
 /// Runs of a loop that cannot be solved: as many as `advise` takes.
 const TRIALS: u64 = 20_000;
@@ -93,8 +93,8 @@ mod tests {
     use std::sync::atomic::{AtomicU64, Ordering};
 
     use super::*;
-    use crate::rig::{DEMO_RIG, read};
-    use crate::sample::Unattended;
+    use halfturn_engine::rig::{DEMO_RIG, read};
+    use halfturn_engine::sample::Unattended;
 
     fn demo(changes: &[&str]) -> Rig {
         let changes: Vec<String> = changes.iter().map(|c| (*c).to_owned()).collect();

@@ -7,9 +7,9 @@ use std::time::{Duration, Instant};
 use serde_json::{Value, json};
 
 use super::work::Work;
-use crate::report::sweep::{Head, sweep_rows_json};
-use crate::sample::Monitor;
 use crate::serve::lock;
+use halfturn_engine::sample::Monitor;
+use halfturn_report::sweep::{Head, sweep_rows_json};
 
 /// A page that has not asked after its job for so long has gone. Browsers let the clocks of a hidden page tick
 /// once a minute.

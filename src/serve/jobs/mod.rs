@@ -15,8 +15,8 @@ use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
 use serde_json::Value;
 
 use super::lock;
-use crate::sample::Monitor as _;
 use fair::Fair;
+use halfturn_engine::sample::Monitor as _;
 use job::{Job, Phase};
 
 /// Ended jobs of which the outcome is kept, and the memory that all of them may take \[bytes\].
@@ -206,10 +206,10 @@ fn random_name() -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::method::Method;
-    use crate::rig::{Rule, read};
-    use crate::sample::Batch;
-    use crate::sweep::{Axis, Grid, Request};
+    use halfturn_engine::method::Method;
+    use halfturn_engine::rig::{Rule, read};
+    use halfturn_engine::sample::Batch;
+    use halfturn_engine::sweep::{Axis, Grid, Request};
 
     fn job(id: &str) -> Arc<Job> {
         let rig = read("", "default", &[]).expect("a valid rig");

@@ -5,16 +5,16 @@ use std::sync::Mutex;
 use serde_json::json;
 
 use super::job::Outcome;
-use crate::advise::{Request as AdviceRequest, advise, runs};
-use crate::report::page::Made;
-use crate::report::sweep::lines;
-use crate::report::{advice_json, advice_page};
-use crate::rig::{InputError, Rig};
-use crate::sample::Monitor;
-use crate::scenario::Target;
 use crate::serve::lock;
 use crate::serve::wire::rig_json;
-use crate::sweep::{Request as SweepRequest, run_cells};
+use halfturn_engine::advise::{Request as AdviceRequest, advise, runs};
+use halfturn_engine::rig::{InputError, Rig};
+use halfturn_engine::sample::Monitor;
+use halfturn_engine::scenario::Target;
+use halfturn_engine::sweep::{Request as SweepRequest, run_cells};
+use halfturn_report::page::Made;
+use halfturn_report::sweep::lines;
+use halfturn_report::{advice_json, advice_page};
 
 /// Work that was checked.
 #[derive(Debug)]

@@ -22,6 +22,7 @@ use halfturn::rig::Rig;
 use halfturn::sample::{Batch, Unattended};
 use halfturn::scenario::{Policy, Scenario};
 use halfturn::verdict::{Judge, Judged};
+use serde_json::Value;
 
 use rigs::Case;
 
@@ -68,6 +69,24 @@ impl Case {
     }
 }
 
+/// The same but for rounding.
+fn same(one: &Value, other: &Value) -> bool {
+    match (one, other) {
+        (Value::Number(a), Value::Number(b)) => match (a.as_f64(), b.as_f64()) {
+            (Some(a), Some(b)) => (a - b).abs() <= 1e-9 * a.abs().max(1.0),
+            _ => a == b,
+        },
+        (Value::Array(a), Value::Array(b)) => {
+            a.len() == b.len() && a.iter().zip(b).all(|(a, b)| same(a, b))
+        }
+        (Value::Object(a), Value::Object(b)) => {
+            let known = |(key, a)| b.get(key).is_some_and(|b| same(a, b));
+            a.len() == b.len() && a.iter().all(known)
+        }
+        _ => one == other,
+    }
+}
+
 /// Comparisons that were made, by what was compared, and the cases in which the two differed.
 #[derive(Debug, Default)]
 struct Compared {
@@ -76,14 +95,16 @@ struct Compared {
 }
 
 impl Compared {
-    fn equal<T: PartialEq + std::fmt::Debug>(
+    /// Numbers may differ by rounding: what was solved for one arc may stand for another.
+    fn equal<T: serde::Serialize + std::fmt::Debug>(
         &mut self,
         what: &'static str,
         case: &Case,
         (one, other): (T, T),
     ) {
         *self.made.entry(what).or_default() += 1;
-        if one != other {
+        let json = |value: &T| serde_json::to_value(value).expect("JSON");
+        if !same(&json(&one), &json(&other)) {
             let told = case.told();
             self.differ
                 .push(format!("{what}:\n  {one:?}\n  {other:?}\n{told}"));

@@ -36,7 +36,7 @@ fn the_commands_and_the_page_agree() {
 }
 
 /// One target as a face tells of it: its verdict, and how each fault stands to its limit.
-#[derive(Debug, PartialEq)]
+#[derive(Debug, serde::Serialize)]
 struct Said {
     verdict: String,
     faults: Vec<(String, String)>,

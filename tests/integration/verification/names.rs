@@ -60,13 +60,15 @@ impl Names {
         let mut parts = name.split("::");
         let (module, last) = (parts.next().unwrap_or(""), name.rsplit("::").next());
         let file = root().join(format!("tests/integration/{module}.rs"));
-        !cfg!(target_os = "linux")
-            && std::fs::read_to_string(file).is_ok_and(|s| has_test(&s, last.unwrap_or("")))
+        let elsewhere = !cfg!(target_os = "linux")
+            && std::fs::read_to_string(file).is_ok_and(|s| has_test(&s, last.unwrap_or("")));
+        elsewhere || is_check(name)
     }
 
     fn is_module(&self, name: &str) -> bool {
         let inside = format!("{name}::");
         self.tests.iter().any(|t| t.starts_with(&inside))
+            || sources_of_checks(name).next().is_some()
     }
 
     /// `before` is the module of the last test that the page named, for `…::name`.
@@ -80,6 +82,7 @@ impl Names {
         }
         let folders = [
             "src/",
+            "crates/",
             "tests/",
             "benches/",
             "examples/",
@@ -116,6 +119,20 @@ impl Names {
             false => Found::Missing("no such test"),
         }
     }
+}
+
+/// The source of a module of the checks, which are a package of their own.
+fn sources_of_checks(module: &str) -> impl Iterator<Item = String> {
+    let path = format!("crates/checks/tests/checks/{}", module.replace("::", "/"));
+    let files = [format!("{path}.rs"), format!("{path}/mod.rs")];
+    files
+        .into_iter()
+        .filter_map(|file| std::fs::read_to_string(root().join(file)).ok())
+}
+
+fn is_check(name: &str) -> bool {
+    name.rsplit_once("::")
+        .is_some_and(|(module, test)| sources_of_checks(module).any(|s| has_test(&s, test)))
 }
 
 /// Whether a file or folder of that path is there; `*` stands for anything within a name.

@@ -1,0 +1,17 @@
+//! Checks with large tools, which a plain `cargo test` leaves out: the pages in a browser, and JSON Schema by a validator.
+//! Run `cargo test --no-run` first, which builds the program, then `cargo test -p halfturn-checks`.
+
+#[allow(dead_code, reason = "shared; the other tests use the rest")]
+#[path = "../../../../tests/integration/binary.rs"]
+mod binary;
+mod browser_driver;
+mod browser_page;
+mod browser_reach;
+mod browser_report;
+mod browser_verdicts;
+mod browser_work;
+#[allow(dead_code, reason = "shared; the other tests use the rest")]
+#[path = "../../../../tests/integration/page_server.rs"]
+mod page_server;
+mod samples;
+mod schemas;

@@ -1,0 +1,22 @@
+//! Powers of ten.
+
+/// `10^exponent`, rounded right: `powi` may round otherwise on another system.
+#[must_use]
+pub fn power_of_ten(exponent: i32) -> f64 {
+    // The standard library reads numbers exactly; the text is always one.
+    format!("1e{exponent}").parse().unwrap_or(f64::NAN)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::power_of_ten;
+
+    #[test]
+    fn powers_are_those_of_literals() {
+        for (exponent, power) in [(0, 1.0), (5, 1e5), (-1, 0.1), (-5, 1e-5), (22, 1e22)] {
+            assert_eq!(power_of_ten(exponent).to_bits(), f64::to_bits(power));
+        }
+        assert_eq!(power_of_ten(-400), 0.0);
+        assert_eq!(power_of_ten(400), f64::INFINITY);
+    }
+}

@@ -1,0 +1,226 @@
+//! Log -> estimates of a rig's errors, with intervals and findings.
+//!
+//! [`read_log`] reads readings and solved position angles, [`fit()`] estimates, [`Fit::apply`] puts the estimates
+//! into a rig and [`Fit::draw`] draws rigs that fit the log as well. `docs/fit.md` explains model, method and limits.
+
+mod apply;
+mod diagnose;
+mod estimate;
+mod interval;
+mod lattice;
+pub mod least_squares;
+mod log;
+mod model;
+mod outliers;
+mod plan;
+mod refine;
+mod rehearse;
+mod robust;
+mod search;
+mod shifts;
+mod start;
+mod track;
+mod variance;
+
+pub use diagnose::{Diagnosis, Kind};
+pub use estimate::{Joint, Parameters, PeriodicEstimate, on_turn_of};
+pub use interval::Estimate;
+pub use log::date_s;
+pub use log::{Log, LogRow, MOST_ROWS, read_log};
+pub use plan::{End, FitPlan, Goal, Limit, PlanError, Range, Wanted, naive_sweep, plan};
+pub use rehearse::{PlanStep, rehearse};
+
+use crate::rig::{RigSettings, Sense, TravelKind};
+use model::Problem;
+use refine::{Believed, Refined, Refiner};
+use robust::Robust;
+use start::{Start, start};
+use track::Unrolled;
+
+/// Step that need not be known better \[deg\], as a share of the tolerance.
+const HARMLESS_STEP: f64 = 0.1;
+
+/// One solved row, with what the fit says of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FittedRow {
+    /// Row of the log, from 1.
+    pub row: usize,
+    /// Reading on the line \[deg\].
+    pub reading_deg: f64,
+    /// Size of the move to it \[deg\]; 0 for none, or the start of a run.
+    pub moved_deg: f64,
+    /// Side of the play that the last move took up: 1 after a move up, -1 after one down, 0 unknown.
+    pub direction: i8,
+    /// Measured position angle less the fitted one \[deg\].
+    pub residual_deg: f64,
+    /// It is an outlier.
+    pub outlier: bool,
+    /// It took part in the estimates.
+    pub used: bool,
+}
+
+/// What a log says of its rig.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fit {
+    /// Rows of the log.
+    pub row_count: usize,
+    /// The estimates.
+    pub parameters: Parameters,
+    /// Periodic errors of one and two cycles a turn.
+    pub periodic: Vec<PeriodicEstimate>,
+    /// Direction of position angle against reading.
+    pub sense: Sense,
+    /// The log tells the sense.
+    pub sense_identifiable: bool,
+    /// How the parameters of the mechanics hang together.
+    pub joint: Joint,
+    /// Error of one solve after a move, seating and noise together, one sigma \[deg\].
+    pub total_error_deg: f64,
+    /// Error of an outlier, one sigma \[deg\]; `None` without any.
+    pub outlier_deg: Option<f64>,
+    /// Degrees of freedom of the estimates.
+    pub freedom: usize,
+    /// Mean distance from the first guess with this sense \[deg\].
+    pub distance_deg: f64,
+    /// The same with the other sense \[deg\].
+    pub other_sense_distance_deg: f64,
+    /// Readings were unrolled by the short way across 0.
+    pub short_way: bool,
+    /// The solved rows.
+    pub rows: Vec<FittedRow>,
+    /// What is wrong.
+    pub diagnoses: Vec<Diagnosis>,
+}
+
+/// Why a log cannot be fitted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum FitError {
+    /// There are too few solves.
+    #[error("{0} solved rows are too few: at least {LEAST_SOLVES} are needed")]
+    TooFew(usize),
+}
+
+/// Fewest solved rows: below, there is nothing to estimate from.
+pub const LEAST_SOLVES: usize = 3;
+
+/// One way of reading the log, fitted without outliers in mind.
+struct Attempt {
+    problem: Problem,
+    start: Start,
+    shifts: Vec<model::Shift>,
+    robust: Robust,
+}
+
+/// Estimates the errors of the rig that made this log.
+///
+/// `rig` is the rig as it is believed: its sense and tolerance decide what is worth a diagnosis, its approach and its
+/// travel say how the drive came to its readings.
+///
+/// # Errors
+/// [`FitError::TooFew`].
+pub fn fit(log: &Log, rig: &RigSettings) -> Result<Fit, FitError> {
+    let solved = log.rows.iter().filter(|r| r.position_angle_deg.is_some());
+    let solved = solved.count();
+    if solved < LEAST_SOLVES {
+        return Err(FitError::TooFew(solved));
+    }
+    let mut attempt = attempt(log, Unrolled::AsWritten, rig);
+    let mut short_way = false;
+    if may_pass_zero(log, rig) {
+        let other = self::attempt(log, Unrolled::ShortWay, rig);
+        if other.0.robust.loss_deg < 0.9 * attempt.0.robust.loss_deg {
+            attempt = other;
+            short_way = true;
+        }
+    }
+    let (attempt, other_sense_distance_deg) = attempt;
+    let Attempt {
+        problem,
+        start,
+        shifts,
+        robust,
+    } = &attempt;
+    let refiner = Refiner::new(problem, shifts, robust, Believed::of(rig));
+    let state = refiner.refine(robust);
+    let tolerance_deg = rig.loop_.tolerance_deg;
+    let step = lattice::step(log, HARMLESS_STEP * tolerance_deg);
+    let (parameters, periodic, joint) =
+        estimate::parameters(problem, shifts, &refiner, &state, (step, tolerance_deg));
+    let mut found = Fit {
+        row_count: log.rows.len(),
+        parameters,
+        periodic,
+        sense: problem.sense,
+        sense_identifiable: start.distance_deg < 0.8 * other_sense_distance_deg,
+        joint,
+        total_error_deg: state.components.total.sqrt(),
+        outlier_deg: state.outliers.sigma_deg,
+        freedom: state.full.freedom(),
+        distance_deg: start.distance_deg,
+        other_sense_distance_deg,
+        short_way,
+        rows: fitted_rows(problem, &refiner, &state),
+        diagnoses: Vec::new(),
+    };
+    found.diagnoses = diagnose::diagnose(log, rig, problem, shifts, &state, &found);
+    Ok(found)
+}
+
+/// Fits both senses roughly, and the better one in full; also the distance of the other one.
+fn attempt(log: &Log, unrolled: Unrolled, rig: &RigSettings) -> (Attempt, f64) {
+    let believed = rig.loop_.believed_sense;
+    let other = match believed {
+        Sense::Same => Sense::Reversed,
+        Sense::Reversed => Sense::Same,
+    };
+    let [a, b] = [believed, other].map(|sense| {
+        let problem = Problem::new(log, unrolled, rig, sense);
+        let start = start(&problem);
+        (problem, start)
+    });
+    let ((problem, start), (_, worse)) = if b.1.distance_deg < 0.999 * a.1.distance_deg {
+        (b, a)
+    } else {
+        (a, b)
+    };
+    let (shifts, robust) = shifts::find(&problem, &start.coefficients);
+    let attempt = Attempt {
+        problem,
+        start,
+        shifts,
+        robust,
+    };
+    (attempt, worse.distance_deg)
+}
+
+/// The log holds readings of one turn only, and jumps that could be a way across 0.
+fn may_pass_zero(log: &Log, rig: &RigSettings) -> bool {
+    let readings = log.rows.iter().map(|r| r.reading_deg);
+    let low = readings.clone().fold(f64::INFINITY, f64::min);
+    let high = readings.fold(f64::NEG_INFINITY, f64::max);
+    let jumps = log
+        .rows
+        .windows(2)
+        .any(|w| w[0].run == w[1].run && (w[1].reading_deg - w[0].reading_deg).abs() > 180.0);
+    rig.drive.travel == TravelKind::Endless && high - low <= 360.0 && jumps
+}
+
+fn fitted_rows(problem: &Problem, refiner: &Refiner<'_>, state: &Refined) -> Vec<FittedRow> {
+    let outputs = problem.track.outputs(state.play_deg);
+    let rows = problem.rows.iter().enumerate();
+    rows.map(|(place, row)| FittedRow {
+        row: row + 1,
+        reading_deg: problem.track.readings_deg[*row],
+        moved_deg: problem.moves_deg[*row],
+        direction: match outputs[*row].slope {
+            s if s < 0.0 => 1,
+            s if s > 0.0 => -1,
+            _ => 0,
+        },
+        residual_deg: problem.sense.factor() * state.residuals[place],
+        outlier: state.outliers.flags[place],
+        used: refiner.known[place] && !state.outliers.flags[place],
+    })
+    .collect()
+}

@@ -1,0 +1,43 @@
+//! The engine of halfturn: it knows no file, clock, network or screen, and takes a random stream where it needs one.
+//!
+//! Data flows one way, and the modules stand in its order:
+//!
+//! | stage | module | from -> to |
+//! |---|---|---|
+//! | rig | [`rig`] | the text of a rig file -> a validated rig |
+//! | scenario | [`scenario`], [`plant`], [`controller`] | rig, wrap policy and target -> a scenario |
+//! | run | [`run`] | scenario and random stream -> the figures of one loop |
+//! | tally | [`sample`], [`tally`] | many runs -> counts, moments, histograms |
+//! | exact | [`exact`] | scenario -> the same figures without sampling |
+//! | summary | [`summary`] | tally -> rates, means and quantiles with intervals |
+//! | both | [`method`] | scenario -> summary, by running or by solving |
+//! | verdict | [`verdict`] | summary and limits -> the state of a target, with the share of every fault |
+//! | advice | [`advise`] | verdicts on a list of targets -> the rig that meets every limit |
+//! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
+//! | judgement | [`judge`] | a controller and scenarios -> what held and what did not |
+//! | fit | [`fit`] | a log of readings and solved angles -> estimates of a rig's errors |
+//!
+//! The model that is computed stands in `docs/model.md`. The program's own crate, `halfturn`, is the one to depend on: this one
+//! makes no promises about its names.
+
+// Tests may take sines from the system; a result may not. See clippy.toml.
+#![cfg_attr(not(test), warn(clippy::disallowed_methods))]
+
+pub mod advise;
+pub mod angle;
+pub mod controller;
+pub mod decimal;
+pub mod exact;
+pub mod fit;
+pub mod judge;
+pub mod method;
+pub mod plant;
+pub mod rig;
+pub mod run;
+pub mod sample;
+pub mod scenario;
+pub mod summary;
+pub mod sweep;
+pub mod tally;
+pub mod verdict;
+pub mod wording;

@@ -1,0 +1,224 @@
+//! The drive: travel limits, quantising, the legs of a move and how long they take.
+
+use super::Plant;
+use crate::angle::{TURN_DEG, nearest_whole, residual_finite};
+use crate::rig::{Approach, DriveSettings, TravelKind};
+
+/// What limits the travel of the drive.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Travel {
+    /// Nothing: the drive takes the short way and its readings keep counting turns.
+    Endless,
+    /// The drive moves along the line between two stops.
+    Stops {
+        /// Lower stop \[deg\].
+        lo_deg: f64,
+        /// Upper stop \[deg\].
+        hi_deg: f64,
+    },
+}
+
+impl Travel {
+    pub(super) fn of(drive: &DriveSettings) -> Self {
+        match (drive.travel, drive.stop_from_deg, drive.stop_to_deg) {
+            (TravelKind::Stops, Some(lo_deg), Some(hi_deg)) => Self::Stops { lo_deg, hi_deg },
+            _ => Self::Endless, // a checked rig has both stops
+        }
+    }
+}
+
+/// What a command will do, before anything moves.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Plan {
+    /// The goal lies outside the stops; nothing moves.
+    Refused,
+    /// The goal is the present reading; nothing moves.
+    Still,
+    /// The drive moves, first to `via_deg` where the approach is one-sided.
+    Move {
+        /// Reading at the end of the first of two legs \[deg\].
+        via_deg: Option<f64>,
+        /// Reading at the end \[deg\].
+        to_deg: f64,
+    },
+}
+
+/// Speeds and times of the drive.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Timing {
+    speed_deg_per_s: f64,
+    /// 0 for constant speed.
+    acceleration_deg_per_s2: f64,
+    overhead_s: f64,
+}
+
+impl Timing {
+    pub(super) fn of(drive: &DriveSettings) -> Self {
+        Self {
+            speed_deg_per_s: drive.speed_deg_per_s,
+            acceleration_deg_per_s2: drive.acceleration_deg_per_s2,
+            overhead_s: drive.overhead_s,
+        }
+    }
+
+    /// Time of one leg of this length \[s\]: at constant speed, or from rest to rest if `ACCELERATES`.
+    #[inline(always)]
+    fn leg_s<const ACCELERATES: bool>(&self, length_deg: f64) -> f64 {
+        let (v, a) = (self.speed_deg_per_s, self.acceleration_deg_per_s2);
+        if !ACCELERATES {
+            length_deg / v
+        } else if length_deg >= v * v / a {
+            length_deg / v + v / a
+        } else {
+            2.0 * (length_deg / a).sqrt()
+        }
+    }
+}
+
+/// Nearest to `goal` of the multiples of `step`, halves away from zero, without a branch.
+#[inline(always)]
+fn nearest_multiple(goal: f64, step: f64) -> f64 {
+    let steps = goal / step;
+    let even = nearest_whole(steps); // halves to the even number
+    let away = steps + 0.5_f64.copysign(steps);
+    let half = (steps - even).abs() == 0.5;
+    step * if half { away } else { even }
+}
+
+impl Plant {
+    /// Decides what the command `command_deg` does at the reading `reading_deg`.
+    #[inline]
+    #[must_use]
+    pub fn plan(&self, reading_deg: f64, command_deg: f64) -> Plan {
+        if self.refuses(command_deg) {
+            return Plan::Refused;
+        }
+        let goal = self.goal_deg(reading_deg, command_deg);
+        let to_deg = self.quantised(goal);
+        if to_deg == reading_deg {
+            return Plan::Still;
+        }
+        Plan::Move {
+            via_deg: self.one_sided().then(|| self.via_deg(goal)),
+            to_deg,
+        }
+    }
+
+    /// Time of a command \[s\]: the overhead and its legs.
+    #[inline]
+    #[must_use]
+    pub fn duration_s(&self, reading_deg: f64, plan: &Plan) -> f64 {
+        match *plan {
+            Plan::Refused => 0.0,
+            Plan::Still => self.timing.overhead_s,
+            Plan::Move { via_deg, to_deg } => {
+                let via_deg = via_deg.unwrap_or(reading_deg);
+                if self.accelerates() {
+                    self.move_s::<true>(reading_deg, via_deg, to_deg)
+                } else {
+                    self.move_s::<false>(reading_deg, via_deg, to_deg)
+                }
+            }
+        }
+    }
+
+    /// Legs have an acceleration.
+    #[inline(always)]
+    pub(crate) fn accelerates(&self) -> bool {
+        self.timing.acceleration_deg_per_s2 != 0.0
+    }
+
+    /// Time of a move of two legs \[s\], overhead included; a leg of no length takes none.
+    #[inline(always)]
+    pub(crate) fn move_s<const ACCELERATES: bool>(
+        &self,
+        reading_deg: f64,
+        via_deg: f64,
+        to_deg: f64,
+    ) -> f64 {
+        let first_s = self
+            .timing
+            .leg_s::<ACCELERATES>((via_deg - reading_deg).abs());
+        let second_s = self.timing.leg_s::<ACCELERATES>((to_deg - via_deg).abs());
+        first_s + second_s + self.timing.overhead_s
+    }
+
+    /// Time of a move of one leg \[s\], overhead included.
+    #[inline(always)]
+    pub(crate) fn one_leg_s<const ACCELERATES: bool>(&self, length_deg: f64) -> f64 {
+        self.timing.leg_s::<ACCELERATES>(length_deg) + self.timing.overhead_s
+    }
+
+    /// Fixed time of a command \[s\].
+    #[inline(always)]
+    pub(crate) fn overhead_s(&self) -> f64 {
+        self.timing.overhead_s
+    }
+
+    /// The command lies outside the stops.
+    #[inline(always)]
+    pub fn refuses(&self, command_deg: f64) -> bool {
+        match self.travel {
+            Travel::Endless => false,
+            Travel::Stops { lo_deg, hi_deg } => (command_deg < lo_deg) | (command_deg > hi_deg),
+        }
+    }
+
+    /// Where the drive should stop, before quantising \[deg\].
+    #[inline(always)]
+    pub fn goal_deg(&self, reading_deg: f64, command_deg: f64) -> f64 {
+        match self.travel {
+            Travel::Endless => reading_deg + residual_finite(command_deg - reading_deg, TURN_DEG),
+            Travel::Stops { .. } => command_deg,
+        }
+    }
+
+    /// Smallest move \[deg\]; 0 for none.
+    #[inline(always)]
+    pub(crate) fn step_deg(&self) -> f64 {
+        self.step_deg
+    }
+
+    /// How far from its goal a one-sided approach turns first \[deg\].
+    #[inline(always)]
+    pub(crate) fn overrun_deg(&self) -> f64 {
+        self.overrun_deg
+    }
+
+    /// Moves have two legs.
+    #[inline(always)]
+    pub fn one_sided(&self) -> bool {
+        self.approach != Approach::Direct
+    }
+
+    /// Reading at the end of the first of two legs \[deg\].
+    #[inline(always)]
+    pub fn via_deg(&self, goal_deg: f64) -> f64 {
+        let overrun_deg = match self.approach {
+            Approach::FromBelow => -self.overrun_deg,
+            Approach::Direct | Approach::FromAbove => self.overrun_deg,
+        };
+        self.quantised(self.within_stops(goal_deg + overrun_deg))
+    }
+
+    /// The reading that the drive stops at for a goal \[deg\].
+    #[inline(always)]
+    pub(crate) fn quantised(&self, goal_deg: f64) -> f64 {
+        if self.step_deg == 0.0 {
+            goal_deg
+        } else {
+            nearest_multiple(goal_deg, self.step_deg)
+        }
+    }
+
+    #[inline(always)]
+    fn within_stops(&self, goal_deg: f64) -> f64 {
+        match self.travel {
+            Travel::Endless => goal_deg,
+            Travel::Stops { lo_deg, hi_deg } => {
+                let goal_deg = if goal_deg > lo_deg { goal_deg } else { lo_deg };
+                if goal_deg < hi_deg { goal_deg } else { hi_deg }
+            }
+        }
+    }
+}

@@ -1,0 +1,99 @@
+//! What is wrong with a file that the user gave, and where.
+
+use std::borrow::Cow;
+use std::fmt;
+
+use super::check::RigError;
+
+/// One fault in an input file or override: where it is, what stands there, what is allowed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct InputError {
+    /// Name of the file, or the option that carried the value.
+    pub file: String,
+    /// Line in the file, from 1.
+    pub line: Option<usize>,
+    /// Dotted key or column, where one is to blame.
+    pub key: String,
+    /// The value as given, where there is one.
+    pub value: String,
+    /// What is wrong or what is allowed instead.
+    pub allowed: String,
+}
+
+impl InputError {
+    /// A fault of a whole file.
+    pub fn of_file(file: &str, problem: impl Into<String>) -> Self {
+        Self {
+            file: file.to_owned(),
+            line: None,
+            key: String::new(),
+            value: String::new(),
+            allowed: problem.into(),
+        }
+    }
+
+    pub(super) fn of_rig(error: RigError, file: &str, line: Option<usize>) -> Self {
+        Self {
+            file: file.to_owned(),
+            line,
+            key: error.key,
+            value: error.value,
+            allowed: error.allowed,
+        }
+    }
+}
+
+impl fmt::Display for InputError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.file)?;
+        if let Some(line) = self.line {
+            write!(f, ":{line}")?;
+        }
+        f.write_str(": ")?;
+        if !self.key.is_empty() {
+            f.write_str(&short(&self.key, SHOWN))?;
+            if !self.value.is_empty() {
+                write!(f, " = {}", short(&self.value, SHOWN))?;
+            }
+            f.write_str(": ")?;
+        }
+        // Rules may be long; but what stands in a file may stand in them.
+        f.write_str(&short(&self.allowed, 5 * SHOWN))
+    }
+}
+
+impl std::error::Error for InputError {}
+
+/// Most characters of a key or value in a message: a file may have them as long as it likes.
+const SHOWN: usize = 200;
+
+fn short(text: &str, most: usize) -> Cow<'_, str> {
+    match text.char_indices().nth(most) {
+        Some((end, _)) => format!("{}…", &text[..end]).into(),
+        None => text.into(),
+    }
+}
+
+/// A text shows as what it is: one line, no control characters, nothing that turns the direction of
+/// writing around and so could make a name look like another.
+pub fn is_plain_line(text: &str) -> bool {
+    text.chars().all(is_plain)
+}
+
+fn is_plain(c: char) -> bool {
+    !c.is_control()
+        && !matches!(c, '\u{2028}' | '\u{2029}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
+/// A text for a message, with what [`is_plain_line`] refuses written as `\u{…}`.
+pub fn made_plain(text: &str) -> String {
+    text.chars()
+        .map(|c| {
+            if is_plain(c) {
+                c.to_string()
+            } else {
+                c.escape_unicode().to_string()
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,39 @@
+//! Rig file -> validated rig.
+//!
+//! [`read()`] turns the text of a rig file and any `--set` overrides into a [`Rig`]; [`RigSettings`]
+//! is the same thing before it was checked, for callers that build a rig in code.
+
+mod check;
+mod defaults;
+mod flat;
+mod format;
+mod input;
+mod keys;
+mod numeric;
+mod read;
+mod schema;
+mod settings;
+mod source;
+mod starter;
+mod suggest;
+
+pub use check::{Rig, RigError, Warning};
+pub use flat::{Difference, differences, merged};
+pub use format::{check_format, refusal};
+pub use input::InputError;
+pub use input::{is_plain_line, made_plain};
+pub use keys::{Bound, KEYS, Key, Kind};
+pub use numeric::NumericKey;
+pub use read::read;
+pub use schema::rig_schema;
+pub use settings::{
+    Approach, DriveSettings, Framing, KeepOut, LoopSettings, Named, Periodic, RigSettings, Rule,
+    Sense, SolveSettings, TravelKind, When, WrapSettings,
+};
+pub use starter::commented;
+
+/// The text of the built-in demo rig.
+pub const DEMO_RIG: &str = include_str!("../../../../assets/demo-rig.toml");
+
+/// The name under which messages speak of the built-in demo rig.
+pub const DEMO_RIG_NAME: &str = "demo-rig.toml (built in)";

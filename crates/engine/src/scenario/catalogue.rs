@@ -1,0 +1,160 @@
+//! The built-in catalogue: the designation of an object -> its place.
+//!
+//! The table is an extract of OpenNGC (Mattia Verga, CC-BY-SA-4.0); `assets/catalogue/` holds it with its licence.
+
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
+/// The table: `ra_deg,dec_deg,names`, the names parted by semicolons, the designation first.
+const TABLE: &str = include_str!("../../../../assets/catalogue/openngc.csv");
+
+/// An object of the catalogue.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Object {
+    /// Its designation, such as `NGC 7000`.
+    pub designation: &'static str,
+    /// Right ascension, ICRS \[deg\].
+    pub ra_deg: f64,
+    /// Declination, ICRS \[deg\].
+    pub dec_deg: f64,
+}
+
+/// Why a name finds no object.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum NoObject {
+    /// No object has this name.
+    #[error("is not in the built-in catalogue{0}: give its coordinates instead")]
+    Unknown(String),
+    /// Several have it.
+    #[error("is the name of {0}: give one of these")]
+    Several(String),
+}
+
+/// Every name, made alike, with the objects that have it.
+static NAMES: LazyLock<HashMap<String, Vec<Object>>> = LazyLock::new(|| {
+    let mut names: HashMap<String, Vec<Object>> = HashMap::new();
+    for object in lines() {
+        let (all, object) = object;
+        for name in all.split(';') {
+            names.entry(alike(name)).or_default().push(object);
+        }
+    }
+    names
+});
+
+/// The rows of the table: all names, and the object.
+fn lines() -> impl Iterator<Item = (&'static str, Object)> {
+    let rows = TABLE.lines().filter(|line| !line.starts_with('#')).skip(1);
+    rows.filter_map(|line| {
+        let mut fields = line.splitn(3, ',');
+        let (ra_deg, dec_deg) = (fields.next()?.parse().ok()?, fields.next()?.parse().ok()?);
+        let names = fields.next()?;
+        let object = Object {
+            designation: names.split(';').next()?,
+            ra_deg,
+            dec_deg,
+        };
+        Some((names, object))
+    })
+}
+
+/// Capitals and blanks make no difference, nor do zeros that pad a number, nor `Messier` for `M`.
+fn alike(name: &str) -> String {
+    let mut out = String::new();
+    for c in name.chars().filter(|c| !c.is_whitespace()) {
+        let padding = c == '0' && !out.ends_with(|last: char| last.is_ascii_digit());
+        if !padding {
+            out.extend(c.to_lowercase());
+        }
+    }
+    match out.strip_prefix("messier") {
+        Some(number) if !number.is_empty() => format!("m{number}"),
+        _ => out,
+    }
+}
+
+/// The object of a name: `M 31`, `ngc7000`, `IC 1396`, `C 33`, `Pleiades`.
+///
+/// # Errors
+/// [`NoObject`].
+pub fn find_object(name: &str) -> Result<Object, NoObject> {
+    let wanted = alike(name);
+    let found = NAMES.get(&wanted).map_or(&[][..], Vec::as_slice);
+    match found {
+        [one] => Ok(*one),
+        [] => Err(NoObject::Unknown(nearest(&wanted))),
+        several => {
+            let names: Vec<_> = several.iter().map(|o| o.designation).collect();
+            Err(NoObject::Several(names.join(" and ")))
+        }
+    }
+}
+
+/// A name that was probably meant, in words; a number is never guessed.
+fn nearest(wanted: &str) -> String {
+    /// How alike two names must be, from 0 to 1.
+    const LIKENESS: f64 = 0.75;
+    if wanted.contains(|c: char| c.is_ascii_digit()) {
+        return String::new();
+    }
+    lines()
+        .flat_map(|(names, _)| names.split(';'))
+        .map(|name| {
+            let likeness = strsim::normalized_damerau_levenshtein(&alike(name), wanted);
+            (likeness, name)
+        })
+        .filter(|(likeness, _)| *likeness > LIKENESS)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .map_or_else(String::new, |(_, name)| format!("; did you mean {name}?"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_row_is_read_and_every_designation_finds_it() {
+        let rows = TABLE.lines().filter(|l| !l.starts_with('#')).count() - 1;
+        assert_eq!(lines().count(), rows);
+        assert!(rows > 800, "{rows}");
+        for (names, object) in lines() {
+            assert_eq!(find_object(object.designation), Ok(object), "{names}");
+            assert!((0.0..360.0).contains(&object.ra_deg) && object.dec_deg.abs() <= 90.0);
+        }
+        for number in 1..=110 {
+            assert!(find_object(&format!("M{number}")).is_ok(), "M {number}");
+        }
+    }
+
+    /// Places of the IAU's and other public lists, to the arcminute, from memory: M 31, M 42, the Pleiades, NGC 7000, M 101.
+    #[test]
+    fn places_are_those_of_the_sky() {
+        for (name, ra_h, dec_deg) in [
+            ("m31", 0.7123, 41.269),
+            ("Messier 42", 5.588, -5.39),
+            ("Pleiades", 3.79, 24.11),
+            ("ngc 7000", 20.98, 44.53),
+            ("NGC0224", 0.7123, 41.269),
+            ("M 101", 14.0535, 54.349),
+        ] {
+            let found = find_object(name).expect("an object");
+            let off = (found.ra_deg - 15.0 * ra_h)
+                .abs()
+                .max((found.dec_deg - dec_deg).abs());
+            assert!(off < 0.15, "{name}: {found:?}");
+        }
+    }
+
+    #[test]
+    fn what_is_not_one_object_is_refused() {
+        assert!(matches!(find_object("NGC 99999"), Err(NoObject::Unknown(t)) if t.is_empty()));
+        let says = |name| {
+            find_object(name)
+                .map_err(|e| e.to_string())
+                .expect_err(name)
+        };
+        assert!(says("Androméda Galaxi").contains("did you mean Andromeda Galaxy?"));
+        assert!(says("Eastern Veil").contains("NGC 6992 and NGC 6995"));
+    }
+}

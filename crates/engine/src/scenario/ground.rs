@@ -1,0 +1,128 @@
+//! The ground that a drive covers: how much of a leg lies outside the arc or inside a keep-out.
+
+use crate::angle::{Sectors, TURN_DEG, overlap_deg};
+use crate::controller::Wrap;
+use crate::plant::Travel;
+use crate::rig::KeepOut;
+
+/// The allowed arc, band included, and the keep-out sectors.
+///
+/// With endless travel both repeat every turn; between stops they lie on the line of readings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ground {
+    arc: Sectors,
+    /// The arc as one span \[deg\].
+    arc_deg: (f64, f64),
+    keep_out: Sectors,
+    /// Readings between which a leg counts nothing \[deg\].
+    plain_deg: (f64, f64),
+}
+
+impl Ground {
+    pub(crate) fn new(wrap: &Wrap, travel: Travel, keep_out: &[KeepOut]) -> Self {
+        let from = wrap.start_deg() - wrap.band_deg();
+        let to = wrap.start_deg() + wrap.width_deg() + wrap.band_deg();
+        let arc = match travel {
+            Travel::Endless => Sectors::on_circle([(from, to - from)]),
+            Travel::Stops { .. } => Sectors::on_line([(from, to)]),
+        };
+        let keep_out = keep_out_sectors(travel, keep_out);
+        let allowed = if arc.is_everything() {
+            (f64::NEG_INFINITY, f64::INFINITY)
+        } else {
+            (from, to)
+        };
+        Self {
+            plain_deg: keep_out.clear_part(allowed, 0.5 * (from + to)),
+            arc,
+            arc_deg: (from, to),
+            keep_out,
+        }
+    }
+
+    /// Readings between which a leg counts nothing \[deg\].
+    #[inline(always)]
+    pub(crate) fn plain_deg(&self) -> (f64, f64) {
+        self.plain_deg
+    }
+
+    fn is_plain(&self, from_deg: f64, to_deg: f64) -> bool {
+        let (low, high) = self.plain_deg;
+        let within = |x: f64| x >= low && x <= high;
+        within(from_deg) && within(to_deg)
+    }
+
+    /// Degrees of a straight leg outside the allowed arc.
+    #[inline]
+    pub(crate) fn outside_arc_deg(&self, from_deg: f64, to_deg: f64) -> f64 {
+        if self.arc.is_everything() || self.is_plain(from_deg, to_deg) {
+            return 0.0;
+        }
+        let (span, turning) = self.arc();
+        outside_deg(span, turning, from_deg, to_deg)
+    }
+
+    /// Degrees of a straight leg inside keep-out sectors.
+    #[inline]
+    pub fn keep_out_deg(&self, from_deg: f64, to_deg: f64) -> f64 {
+        if self.keep_out.is_empty() || self.is_plain(from_deg, to_deg) {
+            return 0.0;
+        }
+        let (spans, turning) = (self.keep_out.spans(), self.keep_out.turning());
+        let inside = spans
+            .iter()
+            .map(|span| overlap_deg(*span, turning, from_deg, to_deg));
+        inside.fold(0.0, |sum, inside| sum + inside)
+    }
+
+    /// A reading stands inside a keep-out.
+    #[must_use]
+    pub fn in_keep_out(&self, reading_deg: f64) -> bool {
+        /// Half a short leg about the reading, which lies inside from end to end.
+        const HALF_DEG: f64 = 1e-6;
+        self.keep_out_deg(reading_deg - HALF_DEG, reading_deg + HALF_DEG) > 1.5 * HALF_DEG
+    }
+
+    /// The arc, band included, if it has an outside; and whether it repeats every turn.
+    #[inline(always)]
+    pub(crate) fn arc(&self) -> ((f64, f64), bool) {
+        (self.arc_deg, self.arc.turning())
+    }
+
+    /// Every position lies in the arc.
+    #[inline(always)]
+    pub(crate) fn arc_is_everything(&self) -> bool {
+        self.arc.is_everything()
+    }
+
+    /// The keep-outs.
+    #[inline(always)]
+    pub(crate) fn keep_out(&self) -> &Sectors {
+        &self.keep_out
+    }
+}
+
+/// Degrees of a straight leg outside one span.
+#[inline(always)]
+pub fn outside_deg(span: (f64, f64), turning: bool, from_deg: f64, to_deg: f64) -> f64 {
+    let outside = (to_deg - from_deg).abs() - overlap_deg(span, turning, from_deg, to_deg);
+    if outside > 0.0 { outside } else { 0.0 }
+}
+
+/// The keep-out sectors of a rig under a kind of travel.
+pub fn keep_out_sectors(travel: Travel, keep_out: &[KeepOut]) -> Sectors {
+    match travel {
+        Travel::Endless => Sectors::on_circle(keep_out.iter().map(|k| {
+            let width = k.to_deg - k.from_deg;
+            (
+                k.from_deg,
+                if width < 0.0 {
+                    width.rem_euclid(TURN_DEG)
+                } else {
+                    width
+                },
+            )
+        })),
+        Travel::Stops { .. } => Sectors::on_line(keep_out.iter().map(|k| (k.from_deg, k.to_deg))),
+    }
+}

@@ -1,0 +1,195 @@
+//! Validated rig -> scenario: one rig, one wrap policy and one target, prepared for running.
+
+mod catalogue;
+mod ground;
+mod line;
+mod policy;
+mod sexagesimal;
+pub(crate) mod table;
+mod targets;
+
+pub use catalogue::{NoObject, Object, find_object};
+pub use ground::Ground;
+pub use ground::{keep_out_sectors, outside_deg};
+pub use policy::Policy;
+pub use targets::{
+    DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets, targets_digest, with_flips,
+};
+
+use crate::angle::{TURN_DEG, residual_finite};
+use crate::controller::{Brief, Command, Standard, Wrap};
+use crate::plant::{Plan, Plant, Travel};
+use crate::rig::{Rig, SolveSettings};
+use crate::tally::TOUCH_DEG;
+
+/// Everything that a run needs but its random numbers and its controller.
+#[derive(Debug, Clone)]
+pub struct Scenario {
+    pub(crate) plant: Plant,
+    pub(crate) solve: SolveSettings,
+    /// What the controller is given.
+    pub brief: Brief,
+    /// The drive and what lies around it.
+    pub ground: Ground,
+    /// Period of equivalent framings \[deg\].
+    pub(crate) period_deg: f64,
+    /// Uncertainty of the true zero point about the believed one, one sigma \[deg\].
+    pub(crate) zero_point_sigma_deg: f64,
+    /// Seating error after a move, one sigma \[deg\].
+    pub(crate) repeatability_deg: f64,
+    /// Reading from which the winding of the cable counts \[deg\].
+    pub(crate) park_deg: f64,
+    /// How far a reading may be from there, either way \[deg\]; infinite for no limit.
+    pub(crate) winding_limit_deg: f64,
+    wrap: Wrap,
+    controller: Standard,
+}
+
+impl Scenario {
+    /// A rig at one target under one policy. `target_deg` is a finite position angle \[deg\].
+    #[must_use]
+    pub fn new(rig: &Rig, policy: Policy, target_deg: f64) -> Self {
+        let s = rig.settings();
+        let plant = Plant::new(rig);
+        let wrap = policy.wrap(plant.travel());
+        let period_deg = policy.period_deg();
+        Self {
+            brief: Brief {
+                target_deg,
+                tolerance_deg: s.loop_.tolerance_deg,
+                arc_start_deg: wrap.start_deg(),
+                arc_width_deg: wrap.width_deg(),
+                band_deg: wrap.band_deg(),
+                symmetry: policy.symmetry,
+                travel: plant.travel(),
+                zero_point_deg: s.drive.zero_point_deg,
+                sense: s.loop_.believed_sense.factor(),
+                reading_deg: s.drive.park_deg,
+                max_solves: s.loop_.max_solves,
+            },
+            ground: Ground::new(&wrap, plant.travel(), &s.keep_out),
+            controller: Standard::new(wrap, period_deg, s.loop_.correction, s.loop_.confirm),
+            period_deg,
+            zero_point_sigma_deg: s.drive.zero_point_sigma_deg,
+            repeatability_deg: s.drive.repeatability_deg,
+            park_deg: s.drive.park_deg,
+            winding_limit_deg: match s.drive.winding_limit_deg {
+                0.0 => f64::INFINITY,
+                limit_deg => limit_deg,
+            },
+            solve: s.solve.clone(),
+            wrap,
+            plant,
+        }
+    }
+
+    /// The same, begun where the drive stands at this reading \[deg\] instead of parked.
+    #[must_use]
+    pub fn begun_at(mut self, reading_deg: f64) -> Self {
+        self.brief.reading_deg = reading_deg;
+        self
+    }
+
+    /// The same with at most so many good solves.
+    pub(crate) fn with_max_solves(mut self, most: u32) -> Self {
+        self.brief.max_solves = self.brief.max_solves.min(most);
+        self
+    }
+
+    /// Where the first command leaves the drive \[deg\]: where it stands already if the command is refused.
+    #[must_use]
+    pub fn first_reading_deg(&self) -> f64 {
+        match self
+            .plant
+            .plan(self.brief.reading_deg, self.drive_angle_deg())
+        {
+            Plan::Move { to_deg, .. } => to_deg,
+            Plan::Still | Plan::Refused => self.brief.reading_deg,
+        }
+    }
+
+    /// Corrections to angles of this range are carried out as they are: none folds, and none takes the way round.
+    pub(crate) fn leaves_alone(&self, (low_deg, high_deg): (f64, f64)) -> bool {
+        let width_deg = self.wrap.width_deg().min(self.period_deg);
+        low_deg >= self.wrap.start_deg() && high_deg < self.wrap.start_deg() + width_deg
+    }
+
+    /// Degrees of the first move outside the arc.
+    pub(crate) fn first_outside_deg(&self) -> f64 {
+        let from_deg = self.brief.reading_deg;
+        match self.plant.plan(from_deg, self.drive_angle_deg()) {
+            Plan::Move { via_deg, to_deg } => {
+                let via = via_deg.unwrap_or(from_deg);
+                self.ground.outside_arc_deg(from_deg, via)
+                    + self.ground.outside_arc_deg(via, to_deg)
+            }
+            Plan::Still | Plan::Refused => 0.0,
+        }
+    }
+
+    /// A reading so far from the parking angle winds the cable too far.
+    #[inline(always)]
+    pub fn overwinds(&self, winding_deg: f64) -> bool {
+        winding_deg > self.winding_limit_deg + TOUCH_DEG
+    }
+
+    /// The model's own controller for this scenario.
+    #[must_use]
+    pub fn controller(&self) -> Standard {
+        self.controller
+    }
+
+    /// The wrap rule.
+    #[inline]
+    pub(crate) fn wrap(&self) -> &Wrap {
+        &self.wrap
+    }
+
+    /// The other scenario, of the same rig and target, differs at most in what happens outside this one's arc.
+    pub(crate) fn same_arc(&self, other: &Self) -> bool {
+        self.period_deg == other.period_deg
+            && self.drive_angle_deg() == other.drive_angle_deg()
+            && self.wrap.start_deg() == other.wrap.start_deg()
+    }
+
+    /// Where the first move goes: the target's drive angle in the allowed arc \[deg\].
+    #[must_use]
+    pub fn drive_angle_deg(&self) -> f64 {
+        self.first_command().drive_deg
+    }
+
+    /// The first move of the model's own controller.
+    pub(crate) fn first_command(&self) -> Command {
+        let wanted = self.brief.sense * (self.brief.target_deg - self.brief.zero_point_deg);
+        self.wrap.first(wanted)
+    }
+
+    /// Distance of that angle from the nearer end of the arc \[deg\]; `None` where the arc has no seam,
+    /// which is so for a whole turn of endless travel.
+    #[must_use]
+    pub fn seam_distance_deg(&self) -> Option<f64> {
+        let width_deg = self.wrap.width_deg();
+        let seamless = width_deg >= TURN_DEG && self.brief.travel == Travel::Endless;
+        (!seamless).then(|| {
+            residual_finite(self.drive_angle_deg() - self.wrap.start_deg(), width_deg).abs()
+        })
+    }
+
+    /// Seating or solve noise has an effect, so that runs draw normal deviates for them.
+    pub(crate) fn has_normals(&self) -> bool {
+        let outliers = self.solve.outlier_rate > 0.0 && self.solve.outlier_deg > 0.0;
+        self.repeatability_deg > 0.0 || self.solve.noise_deg > 0.0 || outliers
+    }
+
+    /// What the controller is told.
+    #[must_use]
+    pub fn brief(&self) -> &Brief {
+        &self.brief
+    }
+
+    /// Period of equivalent framings \[deg\].
+    #[must_use]
+    pub fn period_deg(&self) -> f64 {
+        self.period_deg
+    }
+}

@@ -1,0 +1,27 @@
+//! The certificate as the text of its file.
+
+use super::files::ReportError;
+use halfturn_engine::advise::Certificate;
+
+/// What stands above it.
+const HEAD: &str = "\
+# What halfturn advised, and what it promised. Prove it again, now or after the rig has changed:
+#   halfturn advise --check advice.toml [RIG] [TARGETS]
+# The tables under [change] are keys of the rig file, ready to be merged in; halfturn advise --write does that.
+# The promises hold for the model and the rig file, not for what these leave out. Check keep-outs and cables
+# by hand and watch the first runs.
+
+";
+
+/// Name of its file in the folder of the report.
+pub(crate) const CERTIFICATE_FILE: &str = "advice.toml";
+
+/// The text of the file.
+///
+/// # Errors
+/// [`ReportError`] when a value has no place in TOML, such as a seed beyond 2^63.
+pub fn certificate_text(certificate: &Certificate) -> Result<String, ReportError> {
+    let body = toml::to_string(certificate)
+        .map_err(|e| ReportError::Picture(format!("{CERTIFICATE_FILE}: {e}")))?;
+    Ok(format!("{HEAD}{body}"))
+}

@@ -1,0 +1,94 @@
+//! A plan for a log, and a rehearsed log, as tables.
+
+use std::fmt::Write as _;
+
+use halfturn_engine::fit::{FitPlan, Goal, Log, Wanted};
+use halfturn_engine::rig::Rig;
+use halfturn_engine::wording::{degrees, duration};
+
+/// The plan as a CSV table to be worked through by hand.
+#[must_use]
+pub fn fit_plan_csv(plan: &FitPlan, rig: &Rig, wanted: Wanted) -> String {
+    let mut out = format!(
+        "# Plan of halfturn fit: {} moves, {} solves, about {}\n\
+         # Watch the cables at every move, keep hands off the moving parts, stop at the first strain.\n\
+         # Point at one field with a well-known sky and keep tracking; do not flip, re-home or touch the camera.\n\
+         # Begin at the parking reading, {} deg: the way from there is part of the plan, and on another turn it is not safe.\n\
+         # Readings {}.\n\
+         # Move straight to each reading, in this order. Solve as often as it says, without a move in between.\n\
+         # Write a row for every solve: reading_deg,position_angle_deg. Where solves is 0, move only, and write the reading alone.\n\
+         # It tells {} to +-{} deg (wanted: {}).\n\
+         step,move_to_deg,solves\n",
+        plan.steps.len(),
+        plan.solves(),
+        duration(plan.time_s),
+        degrees(rig.settings().drive.park_deg),
+        plan.range,
+        told(wanted),
+        degrees(plan.accuracy_deg),
+        degrees(wanted.accuracy_deg),
+    );
+    for (i, step) in plan.steps.iter().enumerate() {
+        let _ = writeln!(out, "{},{:.2},{}", i + 1, step.to_deg, step.solves);
+    }
+    out
+}
+
+fn told(wanted: Wanted) -> &'static str {
+    match wanted.goal {
+        Goal::Errors => "every error of the mechanics",
+        Goal::Angles => {
+            "the position angle at every reading of this arc, and the play, but not every error by itself,"
+        }
+    }
+}
+
+/// A plan in a few sentences, beside the plain way.
+#[must_use]
+pub fn fit_plan_text(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted) -> String {
+    let line = |p: &FitPlan| {
+        format!(
+            "{} moves, {} solves, {}",
+            p.steps.len(),
+            p.solves(),
+            duration(p.time_s)
+        )
+    };
+    let plain = naive.map_or_else(|| "does not get there".to_owned(), line);
+    format!(
+        "readings {}, once up and once down\n\
+         {} to +-{} deg (95 %), seating and noise to about 60 % of themselves\n\n\
+         this plan:   {}\n\
+         plain sweep: {plain} (evenly spaced, every stop solved twice)\n\n\
+         Before you start: the whole load is mounted, the cables have room for the whole way, nothing is in the way of it,\n\
+         and somebody watches. What the maker of the rotator says comes first. The program moves nothing.\n",
+        plan.range,
+        told(wanted),
+        degrees(plan.accuracy_deg),
+        line(plan),
+    )
+}
+
+/// A log as a CSV table, as `fit` reads it; `notes` become comments.
+#[must_use]
+pub fn log_csv(log: &Log, notes: &[String]) -> String {
+    let mut out = String::new();
+    for note in notes {
+        let _ = writeln!(out, "# {note}");
+    }
+    out.push_str("time,commanded_deg,reading_deg,position_angle_deg\n");
+    for row in &log.rows {
+        let number = |x: Option<f64>, decimals: usize| {
+            x.map_or_else(String::new, |x| format!("{x:.decimals$}"))
+        };
+        let _ = writeln!(
+            out,
+            "{},{},{:.4},{}",
+            number(row.time_s, 1),
+            number(row.commanded_deg, 2),
+            row.reading_deg,
+            number(row.position_angle_deg, 4),
+        );
+    }
+    out
+}

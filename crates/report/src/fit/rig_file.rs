@@ -1,0 +1,91 @@
+//! A rig file with the estimates of a fit, and their intervals in comments.
+
+use halfturn_engine::fit::{Estimate, Fit};
+use halfturn_engine::rig::{Rig, commented};
+
+/// Writes the rig that a fit was put into, with a comment above every key that the log had a say in.
+///
+/// `log` is the name of the log.
+#[must_use]
+pub fn fitted_rig(rig: &Rig, fit: &Fit, log: &str) -> String {
+    let mut out = format!(
+        "# Fitted by halfturn fit from {} ({} rows). Comments above a key are about its estimate; intervals are 95 %.\n",
+        one_line(log),
+        fit.row_count
+    );
+    for d in &fit.diagnoses {
+        let row = d.row.map_or_else(String::new, |r| format!("row {r}: "));
+        out.push_str(&format!("# Finding: {row}{}.\n", one_line(&d.evidence)));
+    }
+    let mut section = "";
+    let text = commented(rig);
+    for line in text.lines() {
+        if let Some(name) = line.strip_prefix('[').and_then(|l| l.strip_suffix(']')) {
+            section = name;
+        }
+        let key = line.split_once('=').map_or("", |(key, _)| key.trim());
+        for comment in comments(section, key, fit) {
+            out.push_str(&format!("# {comment}\n"));
+        }
+        out.push_str(line);
+        out.push('\n');
+    }
+    out
+}
+
+/// What a fit says of a key.
+fn comments(section: &str, key: &str, fit: &Fit) -> Vec<String> {
+    let p = &fit.parameters;
+    let told = |e: &Estimate| vec![said(e)];
+    match (section, key) {
+        ("drive", "sense") if fit.sense_identifiable => vec!["fitted".to_owned()],
+        ("drive", "sense") => vec!["not told by the log".to_owned()],
+        ("drive", "zero_point_deg") => told(&p.zero_point_deg),
+        ("drive", "gain_error") => told(&p.gain_error),
+        ("drive", "backlash_deg") => told(&p.backlash_deg),
+        ("drive", "repeatability_deg") => told(&p.repeatability_deg),
+        ("drive", "step_deg") => told(&p.step_deg),
+        ("drive", "periodic") => fit
+            .periodic
+            .iter()
+            .map(|h| {
+                format!(
+                    "{} a turn: amplitude {}; phase {}",
+                    h.cycles,
+                    said(&h.amplitude_deg),
+                    said(&h.phase_deg)
+                )
+            })
+            .collect(),
+        ("solve", "noise_deg") => told(&p.noise_deg),
+        ("solve", "outlier_rate") => told(&p.outlier_rate),
+        ("solve", "outlier_deg") if fit.outlier_deg.is_some() => vec!["fitted".to_owned()],
+        _ => Vec::new(),
+    }
+}
+
+fn said(e: &Estimate) -> String {
+    match (e.low, e.high) {
+        (Some(low), Some(high)) if e.identifiable => {
+            format!("fitted, from {} to {}", short(low), short(high))
+        }
+        (Some(low), Some(high)) => {
+            format!(
+                "hardly told by the log: from {} to {}",
+                short(low),
+                short(high)
+            )
+        }
+        _ => "not told by the log".to_owned(),
+    }
+}
+
+fn short(x: f64) -> String {
+    let text = format!("{x:.6}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// A text that stays within its comment.
+fn one_line(text: &str) -> String {
+    halfturn_engine::rig::made_plain(text)
+}

@@ -1,0 +1,173 @@
+//! The report folder of `advise`.
+
+use std::path::Path;
+
+use super::certificate::{CERTIFICATE_FILE, certificate_text};
+use super::files::{ReportError, write_files};
+use super::fit::fitted_rig;
+use super::json::advice_json;
+use super::page::{Drawn, Made, Pictures, render};
+use super::pictures::{NamedPicture, advice_pictures};
+use super::plot::Picture;
+use halfturn_engine::advise::{Advice, Certificate, TargetReport};
+use halfturn_engine::verdict::Fault;
+
+/// Pictures that a report has only where something changes.
+const SOMETIMES: [&str; 2] = ["loop-after", "before-after"];
+
+/// The rig that a log made, where the advice is for one.
+pub const FITTED_RIG_FILE: &str = "fitted-rig.toml";
+
+/// Writes the report of an advice into a folder: `report.html`, `summary.json`, `targets.csv`, the certificate
+/// `advice.toml`, the pictures as SVG and PNG, and the rig file of a fitted rig. Pictures and rig of an older report that this one does not have are removed.
+///
+/// # Errors
+/// [`ReportError`] when a picture cannot be drawn, in which case nothing is written, or a file cannot
+/// be written.
+pub fn write_report(
+    advice: &Advice,
+    made: &Made,
+    certificate: &Certificate,
+    dir: &Path,
+) -> Result<(), ReportError> {
+    let pictures = advice_pictures(advice)?;
+    let inline = inline(&pictures);
+    let mut json = serde_json::to_vec_pretty(&advice_json(advice)).unwrap_or_default();
+    json.push(b'\n');
+    let mut files = vec![
+        ("summary.json".to_owned(), json),
+        ("targets.csv".to_owned(), targets_csv(advice)),
+        (
+            CERTIFICATE_FILE.to_owned(),
+            certificate_text(certificate)?.into_bytes(),
+        ),
+    ];
+    let mut stale = SOMETIMES
+        .into_iter()
+        .filter(|stem| !pictures.iter().any(|(name, _)| name == stem))
+        .flat_map(|stem| [format!("{stem}.svg"), format!("{stem}.png")])
+        .collect::<Vec<_>>();
+    match &advice.uncertain {
+        Some(u) => {
+            let rig = fitted_rig(&advice.rig, &u.fit, &u.log);
+            files.push((FITTED_RIG_FILE.to_owned(), rig.into_bytes()));
+        }
+        None => stale.push(FITTED_RIG_FILE.to_owned()),
+    }
+    files.extend(picture_files(pictures));
+    // Last, so that a page that is there has all that it speaks of beside it.
+    let page = render(advice, &inline, made);
+    files.push(("report.html".to_owned(), page.into_bytes()));
+    write_files(dir, files)?;
+    stale.iter().try_for_each(|name| remove(&dir.join(name)))
+}
+
+/// The page of a report by itself.
+///
+/// # Errors
+/// [`ReportError::Picture`] when a picture cannot be drawn.
+pub fn advice_page(advice: &Advice, made: &Made) -> Result<String, ReportError> {
+    let pictures = advice_pictures(advice)?;
+    Ok(render(advice, &inline(&pictures), made))
+}
+
+/// The pictures as the page takes them.
+fn inline(pictures: &[NamedPicture]) -> Pictures {
+    let drawn = |stem: &str| {
+        let found = pictures.iter().find(|(name, _)| *name == stem);
+        found.map(|(_, picture)| Drawn {
+            wide: picture.svg.clone(),
+            narrow: picture.narrow.clone(),
+        })
+    };
+    Pictures {
+        dial: drawn("dial"),
+        loop_before: drawn("loop-before"),
+        loop_after: drawn("loop-after"),
+        settle_time: drawn("settle-time"),
+        seam_distance: drawn("seam-distance"),
+        before_after: drawn("before-after"),
+        tolerance: drawn("tolerance"),
+    }
+}
+
+/// Removes a file if it is there.
+fn remove(path: &Path) -> Result<(), ReportError> {
+    match std::fs::remove_file(path) {
+        Err(source) if source.kind() != std::io::ErrorKind::NotFound => Err(ReportError::Write {
+            file: path.display().to_string(),
+            source,
+        }),
+        _ => Ok(()),
+    }
+}
+
+/// Each picture as an SVG and a PNG file.
+#[must_use]
+pub fn picture_files(pictures: Vec<(&str, Picture)>) -> Vec<(String, Vec<u8>)> {
+    pictures
+        .into_iter()
+        .flat_map(|(stem, picture)| {
+            [
+                (format!("{stem}.svg"), picture.svg.into_bytes()),
+                (format!("{stem}.png"), picture.png),
+            ]
+        })
+        .collect()
+}
+
+/// Every target before and after, a row each.
+fn targets_csv(advice: &Advice) -> Vec<u8> {
+    let mut out = csv::Writer::from_writer(Vec::new());
+    // Writing to memory does not fail.
+    let _ = out.write_record([
+        "name",
+        "position_angle_deg",
+        "drive_deg_before",
+        "seam_distance_deg_before",
+        "settled_before",
+        "ping_pong_before",
+        "late_before",
+        "keep_out_before",
+        "keep_out_deg_before",
+        "overwound_before",
+        "expected_time_s_before",
+        "verdict_before",
+        "drive_deg_after",
+        "seam_distance_deg_after",
+        "settled_after",
+        "ping_pong_after",
+        "late_after",
+        "keep_out_after",
+        "keep_out_deg_after",
+        "overwound_after",
+        "expected_time_s_after",
+        "verdict_after",
+        "reason_before",
+        "reason_after",
+    ]);
+    for (before, after) in advice.before.targets.iter().zip(&advice.after.targets) {
+        let mut row = vec![before.name.clone(), before.position_angle_deg.to_string()];
+        row.extend(columns(before));
+        row.extend(columns(after));
+        row.extend([before.reason.clone(), after.reason.clone()]);
+        let _ = out.write_record(&row);
+    }
+    out.into_inner().unwrap_or_default()
+}
+
+fn columns(t: &TargetReport) -> [String; 10] {
+    let maybe = |value: Option<f64>| value.map_or_else(String::new, |v| v.to_string());
+    [
+        t.drive_deg.to_string(),
+        maybe(t.seam_distance_deg),
+        t.summary.settled.rate.to_string(),
+        t.share(Fault::PingPong).to_string(),
+        t.share(Fault::Late).to_string(),
+        t.share(Fault::KeepOut).to_string(),
+        maybe(t.summary.keep_out_deg.mean),
+        t.share(Fault::Winding).to_string(),
+        maybe(t.expected_time_s),
+        t.verdict.state.to_string(),
+    ]
+}

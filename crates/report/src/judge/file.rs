@@ -1,0 +1,106 @@
+//! Files of scenarios, for playing them again.
+
+use serde::de::Error as _;
+use serde::{Deserialize, Deserializer, Serialize};
+use serde_json::Value;
+
+use halfturn_engine::judge::Case;
+use halfturn_engine::rig::{InputError, made_plain, refusal};
+
+/// What such a file says of itself.
+const KIND: &str = "halfturn-scenarios";
+
+/// Version of the format.
+const FORMAT: u32 = 1;
+
+/// What every format says of itself; the rest of a later one is not known.
+#[derive(Deserialize)]
+struct Head {
+    #[serde(default)]
+    format: Value,
+    #[serde(default)]
+    kind: Value,
+}
+
+/// Stops a reader at the value of `format`, which tells its line.
+#[derive(Deserialize)]
+struct Format {
+    #[serde(rename = "format", deserialize_with = "stop")]
+    _value: (),
+}
+
+/// Stops a reader at the value of `kind`.
+#[derive(Deserialize)]
+struct Kind {
+    #[serde(rename = "kind", deserialize_with = "stop")]
+    _value: (),
+}
+
+fn stop<'de, D: Deserializer<'de>>(from: D) -> Result<(), D::Error> {
+    Value::deserialize(from)?;
+    Err(D::Error::custom("here"))
+}
+
+/// The line of a key, which is missing if the reader does not stop there.
+fn line_of<'de, Key: Deserialize<'de>>(text: &'de str) -> Option<usize> {
+    serde_json::from_str::<Key>(text).err().map(|e| e.line())
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    format: u32,
+    kind: String,
+    cases: Vec<Case>,
+}
+
+/// The text of a file of scenarios.
+#[must_use]
+pub fn cases_text(cases: &[Case]) -> String {
+    let file = File {
+        format: FORMAT,
+        kind: KIND.to_owned(),
+        cases: cases.to_vec(),
+    };
+    // Every number of a checked scenario is finite.
+    serde_json::to_string_pretty(&file).unwrap_or_default() + "\n"
+}
+
+/// Reads a file of scenarios; `file` is its name for messages.
+///
+/// # Errors
+/// [`InputError`] for text that is no such file, or a scenario that cannot be played.
+pub fn read_cases(text: &str, file: &str) -> Result<Vec<Case>, InputError> {
+    let wrong = |line, key: &str, problem: String| InputError {
+        line,
+        key: key.to_owned(),
+        ..InputError::of_file(file, made_plain(&problem))
+    };
+    let broken =
+        |e: &serde_json::Error| wrong(Some(e.line()), "", format!("not a file of scenarios: {e}"));
+    // First of all: the rest of a newer file may hold anything. What is missing is told of below.
+    let head: Head = serde_json::from_str(text).map_err(|e| broken(&e))?;
+    if !head.kind.is_null() && head.kind.as_str() != Some(KIND) {
+        return Err(wrong(
+            line_of::<Kind>(text),
+            "kind",
+            format!("must be {KIND:?}"),
+        ));
+    }
+    if !head.format.is_null() && head.format.as_u64() != Some(FORMAT.into()) {
+        return Err(InputError {
+            value: made_plain(&head.format.to_string()),
+            ..wrong(
+                line_of::<Format>(text),
+                "format",
+                refusal(head.format.as_u64(), FORMAT),
+            )
+        });
+    }
+    let read: File = serde_json::from_str(text).map_err(|e| broken(&e))?;
+    for (i, case) in read.cases.iter().enumerate() {
+        case.scenario()
+            .map_err(|e| wrong(None, &format!("cases.{i}"), e.to_string()))?;
+    }
+    Ok(read.cases)
+}

@@ -1,0 +1,45 @@
+//! A judged session -> table, JUnit XML, TAP, JSON, files of scenarios.
+
+mod file;
+mod json;
+mod junit;
+mod table;
+mod tap;
+mod vectors;
+
+pub use file::{cases_text, read_cases};
+pub use json::judge_json;
+pub use junit::{JunitError, junit};
+pub use table::{example_table, judge_table};
+pub use tap::tap;
+pub use vectors::{vectors_csv, vectors_digest, vectors_json, vectors_schema};
+
+use halfturn_engine::judge::{Example, Judged, Session};
+
+/// What was judged, for every form of the report.
+#[derive(Debug, Clone)]
+pub struct Verdict {
+    /// The command under test, as it was given.
+    pub command: Vec<String>,
+    /// Name of the rig, or of the graded set.
+    pub rig: String,
+    /// Seed of the scenarios.
+    pub seed: u64,
+    /// The session.
+    pub session: Session,
+    /// For every property that failed, the simplest scenario found.
+    pub examples: Vec<Example>,
+}
+
+/// A name for a scenario in lists: its number, from 1, and what it is about.
+fn name(number: usize, judged: &Judged) -> String {
+    let rig = &judged.case.rig;
+    format!(
+        "{} {} target {} arc from {} ({})",
+        number + 1,
+        judged.case.family,
+        judged.case.target_deg,
+        rig.wrap.arc_start_deg,
+        rig.name
+    )
+}

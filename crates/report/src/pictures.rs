@@ -1,0 +1,239 @@
+//! The pictures of a report: what goes into each of them.
+
+use super::files::ReportError;
+use super::plot::{
+    BeforeAfter, Dial, DialTarget, Picture, PlotError, RateLine, SettleCurve, ToleranceWindow,
+    TraceSetting, before_after, dial, loop_trace, seam_distance, settle_time, tolerance_window,
+};
+use halfturn_engine::advise::{Advice, Example, RuleReport, SeamScan, Setting};
+use halfturn_engine::angle::TURN_DEG;
+use halfturn_engine::plant::{Plant, Travel};
+use halfturn_engine::rig::Rig;
+use halfturn_engine::run::{Figures, Outcome, TraceRow};
+use halfturn_engine::scenario::Scenario;
+use halfturn_engine::wording::{degrees, limit, pixels};
+
+impl From<PlotError> for ReportError {
+    fn from(error: PlotError) -> Self {
+        Self::Picture(error.to_string())
+    }
+}
+
+/// A picture with the stem of its file name.
+pub(super) type NamedPicture = (&'static str, Picture);
+
+/// One loop over time.
+///
+/// # Errors
+/// [`ReportError::Picture`] when it cannot be drawn.
+pub fn trace_picture(
+    scenario: &Scenario,
+    figures: &Figures,
+    rows: &[TraceRow],
+    title: &str,
+) -> Result<Picture, ReportError> {
+    let brief = scenario.brief();
+    // Readings count turns: the arc is drawn where the drive ends up.
+    let turns_deg = match (brief.travel, rows.last()) {
+        (Travel::Endless, Some(last)) => {
+            let centre_deg = brief.arc_start_deg + 0.5 * brief.arc_width_deg;
+            TURN_DEG * ((last.reading_deg - centre_deg) / TURN_DEG).round()
+        }
+        _ => 0.0,
+    };
+    let arc_from_deg = brief.arc_start_deg + turns_deg;
+    let setting = TraceSetting {
+        title: title.to_owned(),
+        arc_from_deg,
+        arc_to_deg: arc_from_deg + brief.arc_width_deg,
+        band_deg: brief.band_deg,
+        endless: brief.travel == Travel::Endless,
+        period_deg: scenario.period_deg(),
+        drive_deg: scenario.drive_angle_deg() + turns_deg,
+        tolerance_deg: brief.tolerance_deg,
+        stops_deg: match brief.travel {
+            Travel::Endless => None,
+            Travel::Stops { lo_deg, hi_deg } => Some((lo_deg, hi_deg)),
+        },
+        outcome: outcome(figures),
+    };
+    Ok(loop_trace(rows, &setting)?)
+}
+
+/// How a run ended, in a few words.
+fn outcome(figures: &Figures) -> String {
+    let swings = match figures.long_swings {
+        0 => "no long swing".to_owned(),
+        1 => "1 long swing".to_owned(),
+        n => format!("{n} long swings"),
+    };
+    match (figures.outcome, figures.solves) {
+        (Outcome::Refused, 0) => "the first command is refused".to_owned(),
+        (outcome, 0) => format!("{outcome}, without a good solve, {swings}"),
+        (outcome, 1) => format!("{outcome} after 1 solve, {swings}"),
+        (outcome, n) => format!("{outcome} after {n} solves, {swings}"),
+    }
+}
+
+/// Settle times of the rules.
+pub(super) fn settle_picture(rules: &[RuleReport]) -> Result<Picture, ReportError> {
+    let curves: Vec<SettleCurve> = rules
+        .iter()
+        .map(|r| SettleCurve::of(r.summary.rule.to_string(), &r.tally))
+        .collect();
+    Ok(settle_time(&curves)?)
+}
+
+/// Ping-pong of the rules around the seam.
+pub(super) fn seam_picture(scans: &[SeamScan]) -> Result<Picture, ReportError> {
+    let lines: Vec<RateLine> = scans
+        .iter()
+        .map(|scan| RateLine {
+            label: scan.rule.to_string(),
+            points: scan
+                .points
+                .iter()
+                .map(|p| super::plot::RatePoint {
+                    at: p.distance_deg,
+                    rate: p.ping_pong.rate,
+                    low: p.ping_pong.low,
+                    high: p.ping_pong.high,
+                })
+                .collect(),
+        })
+        .collect();
+    Ok(seam_distance(&lines)?)
+}
+
+/// The pictures of `batch`.
+///
+/// # Errors
+/// [`ReportError::Picture`] when one cannot be drawn.
+pub fn batch_pictures(
+    rules: &[RuleReport],
+    scans: &[SeamScan],
+) -> Result<Vec<(&'static str, Picture)>, ReportError> {
+    Ok(vec![
+        ("settle-time", settle_picture(rules)?),
+        ("seam-distance", seam_picture(scans)?),
+    ])
+}
+
+/// The pictures of `advise`.
+pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, ReportError> {
+    let example = |e: &Example, title: &str| {
+        let name = &advice.before.targets[advice.shown].name;
+        trace_picture(
+            &e.scenario,
+            &e.figures,
+            e.trace.rows(),
+            &format!("{name}, {title}"),
+        )
+    };
+    let times: Vec<BeforeAfter> = advice
+        .before
+        .targets
+        .iter()
+        .zip(&advice.after.targets)
+        .map(|(before, after)| BeforeAfter {
+            name: before.name.clone(),
+            // What is out of reach is never framed.
+            before: before.expected_time_s.unwrap_or(f64::INFINITY),
+            after: after.expected_time_s.unwrap_or(f64::INFINITY),
+        })
+        .collect();
+    let start = |setting: &Setting| {
+        let from = degrees(setting.policy.arc_start_deg).replace('-', "\u{2212}");
+        format!("{}, arc from {from}°", setting.policy.rule)
+    };
+    let (before, after) = (start(&advice.before), start(&advice.after));
+    let mut pictures = vec![("loop-before", example(&advice.example_before, &before)?)];
+    if advice.changes.is_empty() {
+        let present = dial_of(&advice.rig, &advice.before, &before);
+        pictures.push(("dial", dial(&[present])?));
+    } else {
+        let present = dial_of(&advice.rig, &advice.before, &format!("now: {before}"));
+        let other = dial_of(
+            &advice.advised_rig,
+            &advice.after,
+            &format!("then: {after}"),
+        );
+        pictures.push(("dial", dial(&[present, other])?));
+        pictures.push(("loop-after", example(&advice.example_after, &after)?));
+        pictures.push(("before-after", before_after(&times)?));
+    }
+    pictures.push(("settle-time", settle_picture(&advice.rules)?));
+    pictures.push(("seam-distance", seam_picture(&advice.seam_scan)?));
+    pictures.push(("tolerance", tolerance_window(&tolerances(advice))?));
+    Ok(pictures)
+}
+
+/// The window, with each of its limits by name.
+fn tolerances(advice: &Advice) -> ToleranceWindow {
+    let (window, wishes) = (&advice.window, &advice.request.wishes);
+    let wanted = &advice.request.limits;
+    let mut limits = Vec::new();
+    if let Some(low_deg) = window.low_deg {
+        let chance = limit(wanted.settle_chance);
+        limits.push((
+            format!("least, {chance} settle within {} solves", wanted.max_solves),
+            low_deg,
+        ));
+    }
+    if let Some(found) = &window.limits {
+        limits.push((
+            format!("most, {} of the frame lost", limit(wishes.max_lost_area)),
+            found.area_deg,
+        ));
+        if let Some(at_deg) = found.mosaic_deg {
+            limits.push((
+                format!(
+                    "most, {} of a mosaic's overlap left",
+                    limit(wishes.mosaic_keep)
+                ),
+                at_deg,
+            ));
+        }
+        if let (Some(at_deg), Some(px)) = (found.corner_deg, wishes.max_corner_px) {
+            limits.push((format!("most, the corner moves {} px", pixels(px)), at_deg));
+        }
+    }
+    ToleranceWindow {
+        low_deg: window.low_deg,
+        high_deg: window.high_deg,
+        present_deg: window.present_deg,
+        advised_deg: window.advised_deg,
+        limits,
+    }
+}
+
+fn dial_of(rig: &Rig, setting: &Setting, title: &str) -> Dial {
+    let s = rig.settings();
+    let policy = setting.policy;
+    let travel = Plant::new(rig).travel();
+    let wrap = policy.wrap(travel);
+    Dial {
+        stops_deg: match travel {
+            Travel::Endless => None,
+            Travel::Stops { lo_deg, hi_deg } => Some((lo_deg, hi_deg)),
+        },
+        title: title.to_owned(),
+        arc_from_deg: wrap.start_deg(),
+        arc_width_deg: wrap.width_deg(),
+        band_deg: wrap.band_deg(),
+        keep_outs: s
+            .keep_out
+            .iter()
+            .map(|k| (k.from_deg, k.to_deg, k.why.clone()))
+            .collect(),
+        targets: setting
+            .targets
+            .iter()
+            .map(|t| DialTarget {
+                name: t.name.clone(),
+                drive_deg: t.drive_deg,
+                state: t.verdict.state,
+            })
+            .collect(),
+    }
+}

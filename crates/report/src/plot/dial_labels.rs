@@ -1,0 +1,117 @@
+//! Names of targets around a dial, without overlap.
+
+use super::dial::{DialTarget, MARKS, polar};
+use super::dial_ring::RING;
+use super::font::shortened;
+use super::labels::{capacity, spread};
+use super::sheet::{Align, Point, Sheet, Type};
+use super::style::{RULE, SOLID, size};
+use halfturn_engine::angle::TURN_DEG;
+use halfturn_engine::verdict::State;
+
+/// Up to so many targets all are named.
+pub(super) const MOST_NAMED: usize = 24;
+
+/// So many of the not safe ones are named where there are more.
+pub(super) const MOST_TROUBLED: usize = 12;
+
+/// Distance of the base lines.
+pub(super) const GAP: f64 = 14.0;
+
+/// A name is given no more room than this.
+const MOST_ROOM: f64 = 240.0;
+
+/// Radius where names start.
+pub(super) const START: f64 = RING + 30.0;
+
+/// Names reach so far above and below the centre.
+const REACH: f64 = RING + 50.0;
+
+/// The targets that are named, the worst first.
+pub(super) fn named<'a>(targets: &[&'a DialTarget]) -> Vec<&'a DialTarget> {
+    let mut chosen: Vec<&DialTarget> = targets.to_vec();
+    // Worst first; names that do not fit are those of the least interest.
+    chosen.sort_by_key(|t| t.state);
+    if chosen.len() > MOST_NAMED {
+        chosen.retain(|t| t.state != State::Safe);
+        chosen.truncate(MOST_TROUBLED);
+    }
+    chosen
+}
+
+fn look(target: &DialTarget) -> Type {
+    let look = Type::of(size::SMALL).colour(super::state::look(target.state).ink);
+    if target.state == State::Safe {
+        look
+    } else {
+        look.bold()
+    }
+}
+
+/// The name, cut to fit.
+pub(super) fn label(target: &DialTarget, look: Type, room: f64) -> String {
+    shortened(&target.name, look.em, look.weight, room)
+}
+
+/// Room that the names of a dial want to the left and right of [`START`].
+pub(super) fn wanted_room(targets: &[DialTarget]) -> (f64, f64) {
+    let all: Vec<&DialTarget> = targets.iter().collect();
+    let widest = |right: bool| {
+        named(&all)
+            .into_iter()
+            .filter(|t| (t.drive_deg.rem_euclid(TURN_DEG) < 180.0) == right)
+            .map(|t| look(t).width(&t.name).min(MOST_ROOM) + 6.0)
+            .fold(0.0, f64::max)
+    };
+    (widest(false), widest(true))
+}
+
+/// Names of the targets, each with a leader from its mark; `room` is that to the left and right of
+/// [`START`].
+pub(super) fn labels(sheet: &mut Sheet, centre: Point, room: (f64, f64), targets: &[&DialTarget]) {
+    let chosen = named(targets);
+    let angle = |t: &DialTarget| t.drive_deg.rem_euclid(TURN_DEG);
+    let (right, left): (Vec<_>, Vec<_>) = chosen.into_iter().partition(|t| angle(t) < 180.0);
+    for (side, room, mut named) in [(1.0, room.1, right), (-1.0, room.0, left)] {
+        named.truncate(capacity(GAP, -REACH, REACH));
+        let height = |t: &DialTarget| polar((0.0, 0.0), angle(t), START).1;
+        named.sort_by(|a, b| height(a).total_cmp(&height(b)));
+        let wanted: Vec<f64> = named.iter().map(|t| height(t)).collect();
+        let placed = spread(&wanted, GAP, -REACH, REACH);
+        for (target, dy) in named.into_iter().zip(placed) {
+            // Beside the ring a name starts on a circle around it, above and below near the middle.
+            let dx = (START * START - dy * dy).max(0.0).sqrt().max(9.0);
+            let end = (side * dx, dy);
+            leader(sheet, centre, angle(target), end);
+            let align = if side > 0.0 {
+                Align::Left
+            } else {
+                Align::Right
+            };
+            let look = look(target).align(align);
+            let room = START + room - dx;
+            let name = label(target, look, room);
+            let at = (centre.0 + end.0 + 3.0 * side, centre.1 + dy + look.drop());
+            sheet.text(at, &name, look);
+        }
+    }
+}
+
+/// A leader winds outwards around the ring, so that it never crosses it.
+fn leader(sheet: &mut Sheet, centre: Point, from_deg: f64, (dx, dy): Point) {
+    let to_deg = libm::atan2(dx, -dy).to_degrees();
+    let turn = (to_deg - from_deg + 180.0).rem_euclid(TURN_DEG) - 180.0;
+    let radius = libm::hypot(dx, dy);
+    let steps = (turn.abs() / 4.0).ceil().max(1.0) as usize;
+    let points: Vec<Point> = (0..=steps)
+        .map(|i| {
+            let share = i as f64 / steps as f64;
+            polar(
+                centre,
+                from_deg + share * turn,
+                MARKS + share * (radius - MARKS),
+            )
+        })
+        .collect();
+    sheet.line(&points, RULE, 1.0, SOLID);
+}

@@ -1,0 +1,375 @@
+//! Field rotation: text and JSON.
+
+use std::fmt::Write as _;
+
+use serde_json::{Value, json};
+
+use crate::json::{FORMAT, VERSION};
+use crate::table::{lines, table};
+use halfturn_engine::rig::Rig;
+use halfturn_engine::scenario::Policy;
+use halfturn_engine::summary::{Distribution, PolicySummary};
+use halfturn_engine::verdict::Fault;
+use halfturn_engine::wording::{degrees, duration, grouped, percent};
+use halfturn_sky::field::{
+    During, FieldMount, FieldRow, Follow, FollowFault, Session, SettleWhileTurning, Unwind,
+    fastest, longest_exposure_s,
+};
+use halfturn_sky::pointing::{rotation_deg_per_h, zenith_zone_deg};
+use halfturn_sky::time::Moment;
+
+/// All that `sky field-rotation` has found.
+#[derive(Debug, Clone)]
+pub struct FieldReport<'a> {
+    /// The rig.
+    pub rig: &'a Rig,
+    /// Name of the target.
+    pub name: &'a str,
+    /// Position angle at the start \[deg\].
+    pub position_angle_deg: f64,
+    /// What was asked.
+    pub session: &'a Session,
+    /// Rule, symmetry, arc and band.
+    pub policy: Policy,
+    /// Every step.
+    pub rows: &'a [FieldRow],
+    /// Smear that is allowed at the corner \[px\].
+    pub smear_px: f64,
+    /// A rotator that follows; for a mount by azimuth and altitude.
+    pub follow: Option<&'a Follow>,
+    /// The loop at the start, for such a mount.
+    pub settle: Option<&'a SettleWhileTurning>,
+}
+
+impl FieldReport<'_> {
+    /// Longest exposure at a rate \[s\]; `None` where the rig has no framing, or there is no end to it.
+    fn exposure_s(&self, rate_deg_per_h: f64) -> Option<f64> {
+        let framing = self.rig.settings().framing.as_ref()?;
+        let longest_s = longest_exposure_s(framing, self.smear_px, rate_deg_per_h);
+        longest_s.is_finite().then_some(longest_s)
+    }
+
+    /// How near to the zenith this drive cannot follow \[deg\].
+    fn zone_deg(&self) -> f64 {
+        let speed = self.rig.settings().drive.speed_deg_per_s;
+        zenith_zone_deg(self.session.site.latitude_deg(), speed)
+    }
+}
+
+/// The result of `sky field-rotation`.
+#[must_use]
+pub fn field_json(report: &FieldReport<'_>) -> Value {
+    let rows: Vec<Value> = report
+        .rows
+        .iter()
+        .enumerate()
+        .map(|(i, row)| {
+            let followed = report.follow.and_then(|f| f.rows.get(i));
+            let p = &row.pointing;
+            json!({
+                "time": row.at.iso(),
+                "hour_angle_h": p.hour_angle_h,
+                "azimuth_deg": p.azimuth_deg,
+                "altitude_deg": p.altitude_deg,
+                "parallactic_deg": p.parallactic_deg,
+                "zenith_deg": p.zenith_deg,
+                "rate_deg_per_h": finite(row.rate_deg_per_h),
+                "turned_deg": row.turned_deg,
+                "longest_exposure_s": report.exposure_s(row.rate_deg_per_h),
+                "reading_deg": followed.map(|f| f.reading_deg),
+                "too_fast": followed.map(|f| f.too_fast),
+            })
+        })
+        .collect();
+    let follow = report.follow.map(|f| {
+        let unwinds: Vec<Value> = f
+            .unwinds
+            .iter()
+            .map(|u| {
+                json!({
+                    "time": u.at.iso(),
+                    "end": u.end.word(),
+                    "from_deg": u.from_deg,
+                    "to_deg": u.to_deg,
+                    "takes_s": u.time_s,
+                })
+            })
+            .collect();
+        let stuck = f
+            .stuck
+            .map(|(at, end)| json!({ "time": at.iso(), "end": end.word() }));
+        let faults: Vec<Value> = f
+            .faults
+            .iter()
+            .map(|f| {
+                json!({
+                    "fault": f.fault.state(),
+                    "during": f.during.word(),
+                    "at": f.at.iso(),
+                    "reading_deg": f.reading_deg,
+                    "to_deg": f.to_deg,
+                    "lasts_s": f.lasts_s,
+                })
+            })
+            .collect();
+        json!({
+            "rule": report.policy.rule,
+            "unwinds": unwinds,
+            "stuck": stuck,
+            "faults": faults,
+            "clear_first_deg": f.clear_first_deg,
+        })
+    });
+    let settle = report.settle.map(|s| {
+        json!({
+            "field_rotation_deg_per_s": s.rate_deg_per_s,
+            "at_rest": s.at_rest,
+            "turning": s.turning,
+        })
+    });
+    let (fastest_at, fastest) = fastest(report.session);
+    json!({
+        "format": FORMAT,
+        "version": VERSION,
+        "rig_digest": report.rig.digest(),
+        "target": report.name,
+        "ra_deg": report.session.place.ra_deg,
+        "dec_deg": report.session.place.dec_deg,
+        "position_angle_deg": report.position_angle_deg,
+        "mount": match report.session.mount {
+            FieldMount::AltAz => "alt-az",
+            FieldMount::Equatorial(_) => "equatorial",
+        },
+        "smear_px": report.smear_px,
+        "fastest_deg_per_h": finite(fastest),
+        "fastest_at": fastest_at.iso(),
+        "shortest_exposure_s": report.exposure_s(fastest),
+        "zenith_zone_deg": report.zone_deg(),
+        "rows": rows,
+        "follow": follow,
+        "settle": settle,
+    })
+}
+
+/// JSON knows no infinity.
+fn finite(x: f64) -> Option<f64> {
+    x.is_finite().then_some(x)
+}
+
+/// Field rotation on the screen.
+#[must_use]
+pub fn field_text(report: &FieldReport<'_>) -> String {
+    let session = report.session;
+    let mount = match &session.mount {
+        FieldMount::AltAz => "mount by azimuth and altitude".to_owned(),
+        FieldMount::Equatorial(error) => format!(
+            "equatorial mount, its axis {} arcmin too high and {} arcmin too far east by azimuth",
+            degrees(error.altitude_arcmin),
+            degrees(error.azimuth_arcmin)
+        ),
+    };
+    let mut out = format!(
+        "{}, {} at position angle {} deg, {:.4} N {:.4} E, from {}, {mount}\n\n",
+        report.rig.settings().name,
+        report.name,
+        degrees(report.position_angle_deg),
+        session.site.latitude_deg(),
+        session.site.longitude_deg(),
+        session.start.iso(),
+    );
+    out.push_str(&steps(report));
+    let (fastest_at, fastest) = fastest(session);
+    let _ = writeln!(
+        out,
+        "\nangles in degrees, rates of position angle; exposure: a corner moves {} px\nfastest at {}: {} deg/h{}",
+        degrees(report.smear_px),
+        fastest_at.clock(),
+        degrees(fastest),
+        report
+            .exposure_s(fastest)
+            .map_or_else(String::new, |s| format!(
+                ", where an exposure without a rotator that follows may last {}",
+                duration(s)
+            ))
+    );
+    if session.mount == FieldMount::AltAz {
+        let speed = report.rig.settings().drive.speed_deg_per_s;
+        let latitude = session.site.latitude_deg();
+        let _ = writeln!(
+            out,
+            "at the zenith the rate is without bound; within {} deg of it a drive of {} deg/s cannot follow in the meridian ({} deg/h at 1 deg)",
+            degrees(report.zone_deg()),
+            degrees(speed),
+            degrees(rotation_deg_per_h(latitude, 180.0, 89.0).abs()),
+        );
+    }
+    if let Some(follow) = report.follow {
+        out.push_str(&following(report, follow));
+    }
+    if let Some(settle) = report.settle {
+        out.push_str(&settling(report, settle));
+    }
+    out
+}
+
+fn steps(report: &FieldReport<'_>) -> String {
+    let mut header = vec![
+        "time UT",
+        "hour angle",
+        "azimuth",
+        "altitude",
+        "zenith PA",
+        "deg/h",
+        "turned",
+    ];
+    let framed = report.rig.settings().framing.is_some();
+    if framed {
+        header.push("exposure");
+    }
+    if report.follow.is_some() {
+        header.push("reading");
+    }
+    let mut table = table(&header);
+    for (i, row) in report.rows.iter().enumerate() {
+        let p = &row.pointing;
+        let fine = if report.session.mount == FieldMount::AltAz {
+            2
+        } else {
+            4
+        };
+        let mut cells = vec![
+            row.at.clock(),
+            format!("{:+.2} h", p.hour_angle_h),
+            format!("{:.1}", p.azimuth_deg),
+            format!("{:.1}", p.altitude_deg),
+            format!("{:.2}", p.zenith_deg),
+            format!("{:+.fine$}", row.rate_deg_per_h),
+            format!("{:+.fine$}", row.turned_deg),
+        ];
+        if framed {
+            cells.push(
+                report
+                    .exposure_s(row.rate_deg_per_h)
+                    .map_or_else(|| "-".to_owned(), duration),
+            );
+        }
+        if let Some(follow) = report.follow {
+            let followed = follow.rows.get(i);
+            cells.push(followed.map_or_else(
+                || "-".to_owned(),
+                |f| {
+                    let slow = if f.too_fast { " too fast" } else { "" };
+                    format!("{:.2}{slow}", f.reading_deg)
+                },
+            ));
+        }
+        table.add_row(cells);
+    }
+    lines(table, &[])
+}
+
+fn following(report: &FieldReport<'_>, follow: &Follow) -> String {
+    let mut out = format!("\na rotator that follows under {}:", report.policy.rule);
+    if follow.unwinds.is_empty() && !follow.is_bad() {
+        out.push_str(" no unwind is due\n");
+        return out;
+    }
+    out.push('\n');
+    let unwinds = follow.unwinds.iter().map(|u| (u.at, unwind_line(u)));
+    let faults = follow.faults.iter().map(|f| (f.at, fault_line(f)));
+    let stuck = follow.stuck.iter().map(|(at, end)| {
+        let reading = follow.rows.last().map_or_else(String::new, |row| {
+            format!(", {} deg", degrees(row.reading_deg))
+        });
+        let (clock, end) = (at.clock(), end.word());
+        let line =
+            format!("stuck from {clock} at the {end}{reading}: no equivalent framing is in reach");
+        (*at, line)
+    });
+    let mut all: Vec<(Moment, String)> = unwinds.chain(faults).chain(stuck).collect();
+    all.sort_by(|(a, _), (b, _)| a.since_s(*b).total_cmp(&0.0));
+    for (_, line) in all {
+        let _ = writeln!(out, "  {line}");
+    }
+    if let Some(clear_deg) = follow.clear_first_deg {
+        let _ = writeln!(
+            out,
+            "  the equivalent framing at {} deg can be reached without a fault at the start, but {} does not choose it",
+            degrees(clear_deg),
+            report.policy.rule
+        );
+    }
+    out
+}
+
+fn unwind_line(unwind: &Unwind) -> String {
+    format!(
+        "unwind due {} at the {}: from {} to {} deg, {}",
+        unwind.at.clock(),
+        unwind.end.word(),
+        degrees(unwind.from_deg),
+        degrees(unwind.to_deg),
+        duration(unwind.time_s)
+    )
+}
+
+fn fault_line(fault: &FollowFault) -> String {
+    let (from, to) = (degrees(fault.reading_deg), degrees(fault.to_deg));
+    let (state, clock) = (fault.fault.state(), fault.at.clock());
+    let turn = match fault.during {
+        During::FirstMove => "on the first move",
+        During::Unwind => "on the unwind",
+        During::Following => {
+            let end = fault.at.plus_s(fault.lasts_s).clock();
+            let lasts = duration(fault.lasts_s);
+            let side = match fault.fault {
+                Fault::Winding => "beyond",
+                _ => "inside",
+            };
+            let place = if from == to {
+                format!("at {from} deg")
+            } else {
+                format!("from {from} to {to} deg")
+            };
+            return format!(
+                "{state} from {clock} to {end}, for {lasts}: it stands {side}, {place}"
+            );
+        }
+    };
+    match fault.fault {
+        Fault::Refused => format!("{state} at {clock} {turn}: the stops refuse {from} deg"),
+        _ => format!("{state} at {clock} {turn}: from {from} to {to} deg"),
+    }
+}
+
+fn settling(report: &FieldReport<'_>, settle: &SettleWhileTurning) -> String {
+    let mut table = table(&["", "field at rest", "field turning"]);
+    let mut add = |name: &str, value: &dyn Fn(&PolicySummary) -> String| {
+        table.add_row([
+            name.to_owned(),
+            value(&settle.at_rest),
+            value(&settle.turning),
+        ]);
+    };
+    let mean = |d: &Distribution| {
+        d.mean.map_or_else(
+            || "-".to_owned(),
+            |m| {
+                let half = d.mean_high.unwrap_or(m) - m;
+                format!("{} ± {}", degrees(m), degrees(half))
+            },
+        )
+    };
+    add("settled", &|s| percent(s.settled.rate));
+    add("ping-pong", &|s| percent(s.ping_pong.rate));
+    add("settle time, mean, s", &|s| mean(&s.settle_time_s));
+    add("solves, mean", &|s| mean(&s.solves));
+    add("true error, mean, deg", &|s| mean(&s.true_error_deg));
+    format!(
+        "\nthe settle loop at the start, field_rotation_deg_per_s = {:.6} from the sky, {} runs, rule {}\n\n{}",
+        settle.rate_deg_per_s,
+        grouped(settle.turning.trials),
+        report.policy.rule,
+        lines(table, &[0])
+    )
+}

@@ -1,0 +1,112 @@
+//! The angles of FITS headers.
+
+use std::fmt::Write as _;
+
+use serde_json::{Value, json};
+
+use crate::json::{FORMAT, VERSION};
+use crate::table::{lines, table};
+use halfturn_sky::fits::Orientation;
+
+/// A file that tells how its image lies on the sky.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NamedImage {
+    /// The file as it was named.
+    pub file: String,
+    /// How its image lies.
+    pub orientation: Orientation,
+    /// The reading of the drive, as written in the header, where a log is wanted.
+    pub reading: Option<String>,
+    /// When it was taken: the text, and the same as seconds since 1970.
+    pub time: Option<(String, f64)>,
+}
+
+/// A file that does not.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Refusal {
+    /// The file as it was named.
+    pub file: String,
+    /// Why.
+    pub why: String,
+}
+
+/// What was found in the files, each list in their order.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Frames {
+    /// Those that tell.
+    pub images: Vec<NamedImage>,
+    /// Those that do not.
+    pub refused: Vec<Refusal>,
+}
+
+/// The result of `sky fits`.
+#[must_use]
+pub fn fits_json(frames: &Frames) -> Value {
+    let image = |image: &NamedImage| {
+        let o = &image.orientation;
+        json!({
+            "file": image.file,
+            "position_angle_deg": o.position_angle_deg,
+            "mirrored": o.mirrored,
+            "skew_deg": o.skew_deg,
+            "scale_x_arcsec": o.scale_x_arcsec,
+            "scale_y_arcsec": o.scale_y_arcsec,
+            "frame": o.frame.name,
+            "equinox": o.frame.equinox,
+        })
+    };
+    let images: Vec<Value> = frames.images.iter().map(image).collect();
+    let refused: Vec<Value> = frames
+        .refused
+        .iter()
+        .map(|r| json!({ "file": r.file, "why": r.why }))
+        .collect();
+    json!({ "format": FORMAT, "version": VERSION, "images": images, "refused": refused })
+}
+
+/// The angles on the screen.
+#[must_use]
+pub fn fits_table(frames: &Frames) -> String {
+    if frames.images.is_empty() {
+        return "no file tells a position angle\n".to_owned();
+    }
+    let mut table = table(&["file", "PA", "mirrored", "skew", "arcsec/px", "frame"]);
+    for image in &frames.images {
+        let o = &image.orientation;
+        let equinox = o
+            .frame
+            .equinox
+            .map_or_else(String::new, |y| format!(" {y}"));
+        table.add_row([
+            image.file.clone(),
+            format!("{:.4}", o.position_angle_deg),
+            if o.mirrored { "yes" } else { "no" }.to_owned(),
+            format!("{:+.4}", o.skew_deg),
+            format!("{:.4} x {:.4}", o.scale_x_arcsec, o.scale_y_arcsec),
+            format!("{}{equinox}", o.frame.name),
+        ]);
+    }
+    let note = "position angle of the growing second pixel coordinate, at the reference pixel\n\n";
+    format!("{note}{}", lines(table, &[0, 2, 5]))
+}
+
+/// A log for `fit`: by time where every image has one, otherwise in the order of the files and without times.
+#[must_use]
+pub fn fits_log(frames: &Frames) -> String {
+    let mut images: Vec<&NamedImage> = frames.images.iter().collect();
+    let timed = images.iter().all(|image| image.time.is_some());
+    if timed {
+        let seconds = |image: &NamedImage| image.time.as_ref().map_or(0.0, |t| t.1);
+        images.sort_by(|a, b| seconds(a).total_cmp(&seconds(b)));
+    }
+    let mut out = if timed { "time," } else { "" }.to_owned();
+    out.push_str("reading_deg,position_angle_deg\n");
+    for image in images {
+        if let (true, Some((time, _))) = (timed, &image.time) {
+            let _ = write!(out, "{time},");
+        }
+        let reading = image.reading.as_deref().unwrap_or_default();
+        let _ = writeln!(out, "{reading},{:.6}", image.orientation.position_angle_deg);
+    }
+    out
+}

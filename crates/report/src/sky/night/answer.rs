@@ -1,0 +1,96 @@
+//! The last lines of a night: the best rule, or why there is none.
+
+use super::{NightHead, name};
+use halfturn_engine::verdict::{Fault, FaultShare, State};
+use halfturn_engine::wording::{degrees, grouped, limit, percent};
+use halfturn_sky::night::{NightPlan, RuleNight, StretchSummary};
+
+/// The best of the rules under which every stretch is safe; where there is none, what each fails by.
+pub(super) fn answer(head: &NightHead<'_>, plan: &NightPlan) -> String {
+    let failing = plan.rules.iter().filter(|r| r.state() != State::Safe);
+    let mut out = match plan.best() {
+        Some(rule) => format!(
+            "\n{}: {}: every stretch is safe, and {} min of clear sky are lost\n",
+            if plan.rules.len() == 1 {
+                "rule"
+            } else {
+                "best rule"
+            },
+            rule.course.policy.rule,
+            degrees(rule.lost_s() / 60.0)
+        ),
+        None => "\nno rule is safe on every stretch\n".to_owned(),
+    };
+    let lost = plan.stretches.iter().filter(|s| !s.not_usable.is_empty());
+    let lost = lost.count();
+    if lost > 0 {
+        out.push_str(&format!(
+            "{lost} of {} stretches cannot be used\n",
+            plan.stretches.len()
+        ));
+    }
+    for rule in failing {
+        out.push_str(&fails_by(plan, rule));
+    }
+    if sure_with_more(plan) {
+        out.push_str(&format!(
+            "{} nights are too few to be sure of less than {}: use more --trials\n",
+            grouped(head.request.batch.trials),
+            limit(head.request.limits.max_ping_pong)
+        ));
+    }
+    if plan.best().is_none() && head.request.clouds.share > 0.0 {
+        out.push_str(
+            "clouds make loops fail under every rule: compare the rules without --clouds\n",
+        );
+    }
+    out
+}
+
+/// What a rule fails by, the worst state first, each with its worst stretch.
+fn fails_by(plan: &NightPlan, rule: &RuleNight) -> String {
+    let stretches = &rule.summary.stretches;
+    let one = |state: State| {
+        // A stretch may have several states; at risk counts where nothing worse holds.
+        let holds = |s: &StretchSummary| match state {
+            State::AtRisk => s.verdict.state == state,
+            _ => s.verdict.states().contains(&state),
+        };
+        let mut in_it: Vec<(usize, f64, Fault)> = Vec::new();
+        for (i, s) in stretches.iter().enumerate().filter(|(_, s)| holds(s)) {
+            let faults = s.verdict.faults.iter();
+            let worst = faults
+                .filter(|f| f.state() == Some(state))
+                .max_by(|a, b| (a.rate.rate / a.limit).total_cmp(&(b.rate.rate / b.limit)))?;
+            in_it.push((i, worst.rate.rate, worst.fault));
+        }
+        let (i, share, fault) = *in_it.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let does = match in_it.len() {
+            1 => format!("1 {}", state.does()),
+            n => format!("{n} {}", state.do_()),
+        };
+        let by = match state {
+            State::AtRisk => format!("{fault} "),
+            _ => String::new(),
+        };
+        let name = name(plan, &plan.stretches[i]);
+        Some(format!("{does} ({} {name}: {by}{})", i + 1, percent(share)))
+    };
+    let unsafe_ = State::ALL.into_iter().filter(|s| *s != State::Safe);
+    let all: Vec<String> = unsafe_.filter_map(one).collect();
+    format!(
+        "{}: of {} stretches {}\n",
+        rule.course.policy.rule,
+        stretches.len(),
+        all.join(", ")
+    )
+}
+
+/// A stretch is at risk although its share is within the limit: its interval is too wide.
+fn sure_with_more(plan: &NightPlan) -> bool {
+    let unsure = |f: &FaultShare| f.rate.rate <= f.limit;
+    let stretches = plan.rules.iter().flat_map(|r| &r.summary.stretches);
+    stretches
+        .filter(|s| s.verdict.state == State::AtRisk)
+        .any(|s| s.verdict.decides().is_some_and(unsure))
+}

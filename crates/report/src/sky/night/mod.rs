@@ -1,0 +1,59 @@
+//! A night of targets -> text, JSON and picture.
+
+mod answer;
+mod json;
+mod picture;
+mod text;
+mod warnings;
+
+pub use json::night_json;
+pub use picture::night_picture;
+pub use text::night_text;
+pub use warnings::night_warnings;
+
+use halfturn_engine::rig::Rig;
+use halfturn_engine::wording::degrees;
+use halfturn_sky::night::{NightPlan, NightRequest, NotUsable, Stretch};
+use halfturn_sky::pointing::DarkHours;
+use halfturn_sky::time::Moment;
+
+/// What stands over a night.
+#[derive(Debug, Clone, Copy)]
+pub struct NightHead<'a> {
+    /// What the site is called; empty for no name.
+    pub site_name: &'a str,
+    /// The day on which the night begins.
+    pub date: Moment,
+    /// Its twilight.
+    pub dark: &'a DarkHours,
+    /// What was asked.
+    pub request: &'a NightRequest,
+    /// The rig.
+    pub rig: &'a Rig,
+}
+
+/// Name of the target of a stretch.
+fn name<'a>(plan: &'a NightPlan, stretch: &Stretch) -> &'a str {
+    &plan.targets[stretch.target].name
+}
+
+/// Why a stretch cannot be used; empty where it can.
+fn not_usable(head: &NightHead<'_>, stretch: &Stretch) -> String {
+    let lowest_deg = stretch.lowest_deg();
+    let reason = |reason: &NotUsable| match reason {
+        NotUsable::TooLow if lowest_deg < 0.0 => format!("below the horizon ({lowest_deg:.0} deg)"),
+        NotUsable::TooLow => format!(
+            "too low ({lowest_deg:.1} of {} deg)",
+            degrees(head.request.night.least_altitude_deg)
+        ),
+        NotUsable::BeforeDusk => "before dusk".to_owned(),
+        NotUsable::AfterDawn => "after dawn".to_owned(),
+    };
+    let reasons: Vec<String> = stretch.not_usable.iter().map(reason).collect();
+    reasons.join(", ")
+}
+
+/// A time of day, or what to say without one.
+fn clock(at: Option<Moment>) -> String {
+    at.map_or_else(|| "-".to_owned(), Moment::clock)
+}

@@ -1,0 +1,113 @@
+//! What is kept of the rows of a sweep for its table, its picture and its JSON.
+
+use super::SweepError;
+use super::head::Head;
+use super::line;
+use super::table::Extremes;
+use halfturn_engine::summary::Rate;
+
+/// Most cells of which every row is kept.
+pub const MOST_GATHERED: u64 = 40_000;
+
+/// The ping-pong rate of one rule in one cell.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    /// Index of the rule.
+    pub rule: usize,
+    /// The varied values.
+    pub values: Vec<f64>,
+    /// Share of the runs with two or more long swings.
+    pub ping_pong: Rate,
+}
+
+/// The rows of a sweep as they come: their extremes, and, if wanted, all of them.
+#[derive(Debug, Clone, Default)]
+pub struct Gathered {
+    keep_all: bool,
+    rules: Vec<String>,
+    axes: usize,
+    extremes: Vec<Extremes>,
+    entries: Vec<Entry>,
+    rows: Vec<String>,
+}
+
+impl Gathered {
+    /// For a sweep with this head. `keep_all` keeps every row, for a picture or JSON.
+    ///
+    /// # Errors
+    /// [`SweepError::TooMany`] where all rows shall be kept and there are more than [`MOST_GATHERED`] cells.
+    pub fn new(head: &Head, keep_all: bool) -> Result<Self, SweepError> {
+        let mut out = Self::later(keep_all);
+        out.begin(head)?;
+        Ok(out)
+    }
+
+    /// For a sweep of which the head is not yet known.
+    #[must_use]
+    pub fn later(keep_all: bool) -> Self {
+        Self {
+            keep_all,
+            ..Self::default()
+        }
+    }
+
+    /// Takes the rules and axes from a head.
+    ///
+    /// # Errors
+    /// [`SweepError::TooMany`] where all rows shall be kept and there are more than [`MOST_GATHERED`]
+    /// cells.
+    pub(super) fn begin(&mut self, head: &Head) -> Result<(), SweepError> {
+        if self.keep_all && head.cells() > MOST_GATHERED {
+            return Err(SweepError::TooMany(head.cells()));
+        }
+        self.rules = head.rules().iter().map(ToString::to_string).collect();
+        self.axes = head.asked_all("vary").count();
+        self.extremes = vec![Extremes::default(); self.rules.len()];
+        Ok(())
+    }
+
+    /// Adds the lines of a cell.
+    pub fn add(&mut self, text: &str) {
+        for text in text.lines() {
+            let Some(found) = line::read(text, self.axes) else {
+                continue;
+            };
+            let Some(rule) = self.rules.iter().position(|r| r == found.rule) else {
+                continue;
+            };
+            self.extremes[rule].add(&found.values, found.ping_pong.rate);
+            if self.keep_all {
+                self.entries.push(Entry {
+                    rule,
+                    values: found.values,
+                    ping_pong: found.ping_pong,
+                });
+                self.rows.push(text.to_owned());
+            }
+        }
+    }
+
+    /// The names of the rules.
+    #[must_use]
+    pub fn rules(&self) -> &[String] {
+        &self.rules
+    }
+
+    /// The extremes of each rule.
+    #[must_use]
+    pub fn extremes(&self) -> &[Extremes] {
+        &self.extremes
+    }
+
+    /// Every row, if it is kept.
+    #[must_use]
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// The lines of every row, if they are kept.
+    #[must_use]
+    pub fn rows(&self) -> &[String] {
+        &self.rows
+    }
+}

@@ -1,0 +1,83 @@
+//! A sweep in a few lines of plain text.
+
+use std::fmt::Write as _;
+
+use super::gathered::Gathered;
+use super::head::Head;
+use crate::table::{lines, table};
+use halfturn_engine::wording::{degrees, grouped, percent};
+
+/// Where ping-pong is least and greatest.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Extremes {
+    /// Cells.
+    pub cells: u64,
+    /// Cells in which a run ping-pongs.
+    pub with_ping_pong: u64,
+    /// The least rate, and the values of the first cell that has it.
+    pub least: Option<(f64, Vec<f64>)>,
+    /// The greatest rate, and the values of the first cell that has it.
+    pub greatest: Option<(f64, Vec<f64>)>,
+}
+
+impl Extremes {
+    /// Adds a cell.
+    pub(super) fn add(&mut self, values: &[f64], rate: f64) {
+        self.cells += 1;
+        self.with_ping_pong += u64::from(rate > 0.0);
+        if self.least.as_ref().is_none_or(|(least, _)| rate < *least) {
+            self.least = Some((rate, values.to_vec()));
+        }
+        if self.greatest.as_ref().is_none_or(|(most, _)| rate > *most) {
+            self.greatest = Some((rate, values.to_vec()));
+        }
+    }
+}
+
+/// The rules side by side: where each ping-pongs least and most.
+#[must_use]
+pub fn sweep_table(head: &Head, gathered: &Gathered) -> String {
+    let names: Vec<&str> = head
+        .asked_all("vary")
+        .filter_map(|vary| vary.split_once('=').map(|(name, _)| name))
+        .collect();
+    let least = format!("at {}", names.join(", "));
+    let mut table = table(&[
+        "ping-pong",
+        "cells with any",
+        "least",
+        &least,
+        "greatest",
+        &least,
+    ]);
+    let rate = |extreme: &Option<(f64, Vec<f64>)>| {
+        let rate = extreme.as_ref().map(|(rate, _)| percent(*rate));
+        rate.unwrap_or_else(|| "-".to_owned())
+    };
+    let place = |extreme: &Option<(f64, Vec<f64>)>| {
+        let values = extreme.as_ref().map(|(_, values)| values.as_slice());
+        let shown: Vec<String> = values
+            .unwrap_or_default()
+            .iter()
+            .map(|v| degrees(*v))
+            .collect();
+        shown.join(", ")
+    };
+    for (rule, found) in gathered.rules().iter().zip(gathered.extremes()) {
+        table.add_row([
+            rule.clone(),
+            format!(
+                "{} of {}",
+                grouped(found.with_ping_pong),
+                grouped(found.cells)
+            ),
+            rate(&found.least),
+            place(&found.least),
+            rate(&found.greatest),
+            place(&found.greatest),
+        ]);
+    }
+    let mut out = lines(table, &[0]);
+    let _ = writeln!(out, "\nwhere several cells are equal, the first is named");
+    out
+}

@@ -1,0 +1,321 @@
+//! What bounds the way of a rotator: keep-outs, stops, the cable, and the ends of the arc.
+
+use halfturn_engine::angle::{Sectors, TURN_DEG};
+use halfturn_engine::controller::Wrap;
+use halfturn_engine::plant::{Plan, Plant, Travel};
+use halfturn_engine::rig::{Rig, Rule};
+use halfturn_engine::scenario::{Policy, keep_out_sectors};
+use halfturn_engine::tally::TOUCH_DEG;
+use halfturn_engine::verdict::Fault;
+
+/// What ends the way of a rotator.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum End {
+    /// The end of the allowed arc, band included: a command beyond it folds.
+    Seam,
+    /// A stop of the drive.
+    Stop,
+    /// A cable is taut.
+    Cable,
+    /// A keep-out sector begins.
+    KeepOut,
+}
+
+impl End {
+    /// In a word.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Seam => "seam",
+            Self::Stop => "stop",
+            Self::Cable => "cable",
+            Self::KeepOut => "keep-out",
+        }
+    }
+}
+
+/// The part of a turn that a bound forbids.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Breach {
+    pub(super) fault: Fault,
+    /// Where it begins \[deg\].
+    pub(super) from_deg: f64,
+    /// Where it ends; beyond the cable: the farthest reading \[deg\].
+    pub(super) to_deg: f64,
+}
+
+/// All that bounds the way.
+#[derive(Debug, Clone)]
+pub(super) struct Bounds {
+    pub(super) plant: Plant,
+    wrap: Wrap,
+    policy: Policy,
+    /// Readings between the stops \[deg\].
+    stops_deg: (f64, f64),
+    /// Readings that the cable allows \[deg\].
+    cable_deg: (f64, f64),
+    /// The keep-outs that count now.
+    keep_out: Sectors,
+}
+
+impl Bounds {
+    /// The bounds of a rig under a policy, with the keep-outs that `count` says.
+    pub(super) fn new(rig: &Rig, policy: Policy, count: &[bool]) -> Self {
+        const ALL: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
+        let plant = Plant::new(rig);
+        let settings = rig.settings();
+        let (park_deg, limit_deg) = (settings.drive.park_deg, settings.drive.winding_limit_deg);
+        let sectors = settings.keep_out.iter().zip(count);
+        let counting: Vec<_> = sectors
+            .filter(|(_, c)| **c)
+            .map(|(k, _)| k.clone())
+            .collect();
+        Self {
+            wrap: policy.wrap(plant.travel()),
+            policy,
+            stops_deg: match plant.travel() {
+                Travel::Stops { lo_deg, hi_deg } => (lo_deg, hi_deg),
+                Travel::Endless => ALL,
+            },
+            cable_deg: if limit_deg > 0.0 {
+                (park_deg - limit_deg, park_deg + limit_deg)
+            } else {
+                ALL
+            },
+            keep_out: keep_out_sectors(plant.travel(), &counting),
+            plant,
+        }
+    }
+
+    /// The next reading on the way up (1) or down (-1) where something begins or ends, and what ends the way there; `None` where the way goes on.
+    pub(super) fn ahead(&self, at_deg: f64, direction: f64) -> (f64, Option<End>) {
+        // Near and far end of a span, as one comes.
+        let along = |(low, high): (f64, f64)| {
+            if direction > 0.0 {
+                (low, high)
+            } else {
+                (high, low)
+            }
+        };
+        let before = |a_deg: f64, b_deg: f64| (b_deg - a_deg) * direction;
+        let mut next = (direction * f64::INFINITY, None);
+        let mut meet = |reading_deg: f64, end: Option<End>| {
+            if before(reading_deg, next.0) > 0.0 {
+                next = (reading_deg, end);
+            }
+        };
+        // Of two ends at one place the rule's comes first: it folds by itself.
+        if let Some(arc_deg) = self.arc(at_deg) {
+            meet(along(arc_deg).1, Some(End::Seam));
+        }
+        meet(along(self.stops_deg).1, Some(End::Stop));
+        let (near_deg, far_deg) = along(self.cable_deg);
+        if before(at_deg, near_deg) > TOUCH_DEG {
+            meet(near_deg, None); // on the way back from beyond it
+        } else {
+            meet(far_deg, Some(End::Cable));
+        }
+        let sectors = self.sectors(at_deg, at_deg);
+        match sectors.iter().find(|s| is_inside(**s, at_deg)) {
+            Some(sector) => meet(along(*sector).1, None),
+            None => {
+                let edges = sectors.iter().map(|s| along(*s).0);
+                let coming = edges.filter(|edge| before(at_deg, *edge) >= -TOUCH_DEG);
+                coming.for_each(|edge| meet(edge, Some(End::KeepOut)));
+            }
+        }
+        next
+    }
+
+    /// A reading stands inside a keep-out.
+    pub(super) fn keeps_out(&self, at_deg: f64) -> bool {
+        let sectors = self.sectors(at_deg, at_deg);
+        sectors.into_iter().any(|s| is_inside(s, at_deg))
+    }
+
+    /// A reading is farther from the parking angle than the cable allows.
+    pub(super) fn overwinds(&self, at_deg: f64) -> bool {
+        let (low, high) = self.cable_deg;
+        at_deg < low - TOUCH_DEG || at_deg > high + TOUCH_DEG
+    }
+
+    /// What a turn to a reading comes to: an approach from one side has two legs.
+    pub(super) fn turn(&self, to_deg: f64) -> Plan {
+        Plan::Move {
+            via_deg: self.plant.one_sided().then(|| self.plant.via_deg(to_deg)),
+            to_deg,
+        }
+    }
+
+    /// Where a turn passes through a keep-out or beyond the cable.
+    pub(super) fn breaches(&self, from_deg: f64, turn: &Plan) -> Vec<Breach> {
+        let Plan::Move { via_deg, to_deg } = *turn else {
+            return Vec::new();
+        };
+        let via_deg = via_deg.unwrap_or(from_deg);
+        let mut inside: Option<(f64, f64)> = None;
+        let mut beyond: Option<(f64, f64)> = None;
+        for (a, b) in [(from_deg, via_deg), (via_deg, to_deg)] {
+            let (low, high) = (a.min(b), a.max(b));
+            let mut parts: Vec<(f64, f64)> = self.sectors(low, high);
+            parts = parts
+                .into_iter()
+                .map(|(f, t)| (f.max(low), t.min(high)))
+                .collect();
+            parts.retain(|(f, t)| t - f > TOUCH_DEG);
+            if b < a {
+                parts = parts.into_iter().rev().map(|(f, t)| (t, f)).collect();
+            }
+            if let (Some(first), Some(last)) = (parts.first(), parts.last()) {
+                inside = Some((inside.map_or(first.0, |i| i.0), last.1));
+            }
+            if self.overwinds(b) {
+                let (low, high) = self.cable_deg;
+                let edge = if b > high { high } else { low };
+                let farther = beyond.is_none_or(|(e, far)| (b - edge).abs() > (far - e).abs());
+                beyond = if farther { Some((edge, b)) } else { beyond };
+            }
+        }
+        let breach = |fault: Fault, part: Option<(f64, f64)>| {
+            part.map(|(from_deg, to_deg)| Breach {
+                fault,
+                from_deg,
+                to_deg,
+            })
+        };
+        let both = [
+            breach(Fault::KeepOut, inside),
+            breach(Fault::Winding, beyond),
+        ];
+        both.into_iter().flatten().collect()
+    }
+
+    /// What the rule does by itself at the end of its arc: the fold of a command just beyond, reached the short way. The reading after it; as an
+    /// error the command, where the stops refuse it \[deg\].
+    pub(super) fn folded(&self, at_deg: f64, direction: f64) -> Result<f64, f64> {
+        /// How far beyond \[deg\]. Less than half a turn back, so that the short way is never the other.
+        const HAIR_DEG: f64 = 1e-6;
+        let hair_deg = direction * HAIR_DEG;
+        let command_deg = self.wrap.correction(at_deg + hair_deg).drive_deg;
+        if self.plant.refuses(command_deg) {
+            return Err(command_deg);
+        }
+        Ok(self.plant.goal_deg(at_deg, command_deg) - hair_deg)
+    }
+
+    /// The turn to the equivalent framing with the most room ahead, of those to the one `side` (1 above, -1 below) that a turn reaches within
+    /// stops and cable and past no keep-out, neither of these bounds nor of those `during` the turn. `None` where none has any room.
+    pub(super) fn unwound(
+        &self,
+        during: &Self,
+        at_deg: f64,
+        direction: f64,
+        side: f64,
+    ) -> Option<Plan> {
+        /// Less room ahead is none \[deg\].
+        const LEAST_DEG: f64 = 1.0;
+        // An endless drive without a cable finds the same again after a turn.
+        let ends = [self.stops_deg, self.cable_deg];
+        let bounded = ends.iter().any(|(low, _)| low.is_finite());
+        let most = if bounded {
+            10_000
+        } else {
+            self.policy.symmetry
+        };
+        let mut found = None;
+        let mut most_room_deg = LEAST_DEG - TOUCH_DEG;
+        for turns in 1..=most {
+            let to_deg = at_deg + side * self.policy.period_deg() * f64::from(turns);
+            let turn = self.turn(to_deg);
+            let held = ends
+                .iter()
+                .all(|(low, high)| (*low..=*high).contains(&to_deg));
+            if !held || !during.breaches(at_deg, &turn).is_empty() {
+                break;
+            }
+            let room_deg = (self.ahead(to_deg, direction).0 - to_deg) * direction;
+            let stays = self
+                .arc(to_deg)
+                .is_none_or(|(low, high)| to_deg > low - TOUCH_DEG && to_deg < high + TOUCH_DEG);
+            if stays && !self.keeps_out(to_deg) && room_deg > most_room_deg + TOUCH_DEG {
+                most_room_deg = room_deg;
+                found = Some(turn);
+            }
+        }
+        found
+    }
+
+    /// Where the first command could go instead, without a fault on the way or at the end: the equivalent framing that is nearest \[deg\].
+    pub(super) fn clear_first_deg(&self, park_deg: f64, command_deg: f64) -> Option<f64> {
+        let period_deg = self.policy.period_deg();
+        let (first, last) = match self.plant.travel() {
+            Travel::Endless => (1, i64::from(self.policy.symmetry) - 1),
+            Travel::Stops { lo_deg, hi_deg } => (
+                ((lo_deg - command_deg) / period_deg).ceil() as i64,
+                ((hi_deg - command_deg) / period_deg).floor() as i64,
+            ),
+        };
+        let mut found: Option<f64> = None;
+        for turns in first..=last {
+            let plan = self
+                .plant
+                .plan(park_deg, command_deg + period_deg * turns as f64);
+            let to_deg = match plan {
+                Plan::Refused => continue,
+                Plan::Still => park_deg,
+                Plan::Move { to_deg, .. } => to_deg,
+            };
+            let clear = self.breaches(park_deg, &plan).is_empty() && !self.keeps_out(to_deg);
+            let nearer = found.is_none_or(|f| (to_deg - park_deg).abs() < (f - park_deg).abs());
+            if clear && nearer {
+                found = Some(to_deg);
+            }
+        }
+        found
+    }
+
+    /// The ends of the arc about a reading, band included; `None` where the rule never folds a correction \[deg\].
+    fn arc(&self, at_deg: f64) -> Option<(f64, f64)> {
+        let half_deg = 0.5 * self.wrap.width_deg() + self.wrap.band_deg();
+        let endless = self.plant.travel() == Travel::Endless;
+        if self.policy.rule == Rule::FoldOnce || endless && 2.0 * half_deg >= TURN_DEG {
+            return None;
+        }
+        let centre_deg = self.wrap.start_deg() + 0.5 * self.wrap.width_deg();
+        // With endless travel the arc lies at every whole turn.
+        let turns = if endless {
+            ((at_deg - centre_deg) / TURN_DEG).round() * TURN_DEG
+        } else {
+            0.0
+        };
+        Some((
+            self.wrap.start_deg() - self.wrap.band_deg() + turns,
+            self.wrap.start_deg() + self.wrap.width_deg() + self.wrap.band_deg() + turns,
+        ))
+    }
+
+    /// The keep-outs about a stretch of readings: with endless travel they lie at every whole turn, and one across 0 is one.
+    fn sectors(&self, low_deg: f64, high_deg: f64) -> Vec<(f64, f64)> {
+        let spans = self.keep_out.spans();
+        if !self.keep_out.turning() {
+            return spans.to_vec();
+        }
+        let (first, last) = (low_deg / TURN_DEG, high_deg / TURN_DEG);
+        let mut all: Vec<(f64, f64)> = Vec::new();
+        for turn in (first.floor() as i64 - 1)..=(last.floor() as i64 + 1) {
+            let turn_deg = turn as f64 * TURN_DEG;
+            for (from, to) in spans.iter().map(|(f, t)| (f + turn_deg, t + turn_deg)) {
+                match all.last_mut() {
+                    Some(last) if from <= last.1 => last.1 = to,
+                    _ => all.push((from, to)),
+                }
+            }
+        }
+        all
+    }
+}
+
+/// A reading lies in a sector, and not on its edge.
+fn is_inside((from_deg, to_deg): (f64, f64), at_deg: f64) -> bool {
+    at_deg > from_deg + TOUCH_DEG && at_deg < to_deg - TOUCH_DEG
+}

@@ -1,0 +1,18 @@
+//! The sky side: the panels of a mosaic, a night of targets, field rotation, and the angle that a FITS header holds.
+//!
+//! Angles are position angles in degrees, north through east. Panels and headers are not precessed: an angle refers to the
+//! north of the frame that its coordinates are given in; [`pointing`] knows the pole of date. `docs/sky.md` has the conventions.
+
+// Tests may take sines from the system; a result may not. See clippy.toml.
+#![cfg_attr(not(test), warn(clippy::disallowed_methods))]
+
+pub mod field;
+pub mod fits;
+pub mod night;
+mod panels;
+mod plane;
+pub mod pointing;
+pub mod time;
+
+pub use panels::{JudgedPanel, Mosaic, MosaicError, Panel, SkyLine, judge_panels, lay_out};
+pub use plane::{Place, Plane};

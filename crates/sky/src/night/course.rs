@@ -1,0 +1,132 @@
+//! Timetable and rule -> the planned course of the rotator: readings, cable, keep-outs.
+
+use halfturn_engine::plant::{Plan, Plant};
+use halfturn_engine::rig::{Rig, RigError, Rule};
+use halfturn_engine::scenario::{Policy, Scenario};
+
+use super::timetable::{NightTarget, Stretch};
+
+/// One rotation of the plan: the loop at the begin of a stretch.
+#[derive(Debug, Clone)]
+pub struct Rotation {
+    /// The loop from the planned reading, with the keep-outs that count at these pointings.
+    pub scenario: Scenario,
+    /// Reading before \[deg\].
+    pub from_deg: f64,
+    /// Drive angle under the wrap rule, as commanded \[deg\].
+    pub drive_deg: f64,
+    /// Reading after; with endless travel it counts turns \[deg\].
+    pub to_deg: f64,
+    /// The stops refuse the command.
+    pub refused: bool,
+    /// Distance of the drive angle from the seam \[deg\]; `None` where there is none.
+    pub seam_distance_deg: Option<f64>,
+    /// Keep-outs that count during the stretch: numbers in the rig file, from 0.
+    pub in_force: Vec<usize>,
+    /// Degrees of the planned turn inside them.
+    pub keep_out_deg: f64,
+    /// The camera stands in one of them while the target is exposed.
+    pub rests_in_keep_out: bool,
+    /// By how much the flip turns the zero point \[deg\].
+    pub turned_deg: f64,
+}
+
+/// The way of the rotator through the night under one rule.
+#[derive(Debug, Clone)]
+pub struct Course {
+    /// Rule, symmetry, arc and band.
+    pub policy: Policy,
+    /// One for every stretch.
+    pub rotations: Vec<Rotation>,
+    /// Largest distance of a planned reading from the parking angle \[deg\].
+    pub winding_deg: f64,
+}
+
+/// What is known of the zero point between targets.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Knowledge {
+    /// The zero point that a target has shown is kept for the next.
+    pub learn: bool,
+    /// Slips of the camera in its holder \[1/h\].
+    pub slips_per_h: f64,
+    /// Size of a slip, one sigma \[deg\].
+    pub slip_deg: f64,
+}
+
+/// A meridian flip turns the field by this \[deg\].
+const FLIP_DEG: f64 = 180.0;
+
+/// Plans the rotations of a timetable under one rule.
+///
+/// # Errors
+/// [`RigError`] where the rig is none without the keep-outs that do not count.
+pub fn course(
+    rig: &Rig,
+    rule: Rule,
+    targets: &[NightTarget],
+    stretches: &[Stretch],
+) -> Result<Course, RigError> {
+    let policy = Policy::with_rule(rig, rule);
+    let plant = Plant::new(rig);
+    let park_deg = rig.settings().drive.park_deg;
+    let mut at_deg = park_deg;
+    let mut rotations: Vec<Rotation> = Vec::new();
+    let mut winding_deg = 0.0_f64;
+    for stretch in stretches {
+        let in_force = in_force(rig, stretch);
+        let turned_deg = if stretch.flipped { FLIP_DEG } else { 0.0 };
+        let there = rig.with(|s| {
+            let mut sector = 0;
+            s.keep_out.retain(|_| {
+                sector += 1;
+                in_force.contains(&(sector - 1))
+            });
+        })?;
+        // A field that stands on its head asks an angle half a turn away of the drive.
+        let wanted_deg = targets[stretch.target].position_angle_deg - turned_deg;
+        let scenario = Scenario::new(&there, policy, wanted_deg).begun_at(at_deg);
+        let drive_deg = scenario.drive_angle_deg();
+        let plan = plant.plan(at_deg, drive_deg);
+        let to_deg = match plan {
+            Plan::Refused | Plan::Still => at_deg,
+            Plan::Move { to_deg, .. } => to_deg,
+        };
+        let keep_out_deg = match plan {
+            Plan::Refused | Plan::Still => 0.0,
+            Plan::Move { via_deg, to_deg } => {
+                let via_deg = via_deg.unwrap_or(at_deg);
+                scenario.ground.keep_out_deg(at_deg, via_deg)
+                    + scenario.ground.keep_out_deg(via_deg, to_deg)
+            }
+        };
+        winding_deg = winding_deg.max((to_deg - park_deg).abs());
+        rotations.push(Rotation {
+            from_deg: at_deg,
+            drive_deg,
+            to_deg,
+            refused: plan == Plan::Refused,
+            seam_distance_deg: scenario.seam_distance_deg(),
+            keep_out_deg,
+            rests_in_keep_out: scenario.ground.in_keep_out(to_deg),
+            in_force,
+            turned_deg,
+            scenario,
+        });
+        at_deg = to_deg;
+    }
+    Ok(Course {
+        policy,
+        rotations,
+        winding_deg,
+    })
+}
+
+/// The keep-outs that count anywhere on the way of a stretch.
+fn in_force(rig: &Rig, stretch: &Stretch) -> Vec<usize> {
+    let counts = |k: &halfturn_engine::rig::KeepOut| {
+        let mut way = stretch.way.iter();
+        way.any(|(_, p)| k.when.holds(p.hour_angle_h, p.altitude_deg))
+    };
+    let sectors = rig.settings().keep_out.iter().enumerate();
+    sectors.filter(|(_, k)| counts(k)).map(|(i, _)| i).collect()
+}

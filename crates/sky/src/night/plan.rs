@@ -1,0 +1,138 @@
+//! A night under several rules: timetable, courses, the simulated nights, and the best rule.
+
+use thiserror::Error;
+
+use super::course::{Course, Knowledge, course};
+use super::order::Order;
+use super::simulate::simulate;
+use super::tally::NightSummary;
+use super::timetable::{Night, NightError, NightTarget, Stretch, timetable};
+use super::weather::Clouds;
+use halfturn_engine::rig::{Rig, RigError, Rule};
+use halfturn_engine::sample::{Batch, Cancelled, Monitor};
+use halfturn_engine::verdict::{Limits, State};
+
+/// What is asked of a night.
+#[derive(Debug, Clone)]
+pub struct NightRequest {
+    /// Site, mount and start.
+    pub night: Night,
+    /// The order of the targets.
+    pub order: Order,
+    /// What is kept between targets, and what slips.
+    pub knowledge: Knowledge,
+    /// The weather.
+    pub clouds: Clouds,
+    /// The rules to compare.
+    pub rules: Vec<Rule>,
+    /// How many nights are run, with which seed.
+    pub batch: Batch,
+    /// What counts as safe.
+    pub limits: Limits,
+}
+
+/// A night under one rule.
+#[derive(Debug, Clone)]
+pub struct RuleNight {
+    /// The planned way of the rotator.
+    pub course: Course,
+    /// The nights that were run.
+    pub summary: NightSummary,
+}
+
+impl RuleNight {
+    /// The worst state of a stretch.
+    #[must_use]
+    pub fn state(&self) -> State {
+        let states = self.summary.stretches.iter().map(|s| s.verdict.state);
+        states.min().unwrap_or(State::Safe)
+    }
+
+    /// Mean clear time that the loops take, and that given-up loops leave \[s\].
+    #[must_use]
+    pub fn lost_s(&self) -> f64 {
+        let means = [&self.summary.clear_lost_s, &self.summary.given_up_s];
+        means.iter().filter_map(|d| d.mean).sum()
+    }
+}
+
+/// A night under several rules.
+#[derive(Debug, Clone)]
+pub struct NightPlan {
+    /// The targets, in the order of their list.
+    pub targets: Vec<NightTarget>,
+    /// The stretches, in the order of time.
+    pub stretches: Vec<Stretch>,
+    /// The rules, in the order asked for.
+    pub rules: Vec<RuleNight>,
+    /// The rig's own rule.
+    own: Rule,
+}
+
+impl NightPlan {
+    /// The night under the rig's own rule; under the first of the rules where that is none of them.
+    #[must_use]
+    pub fn shown(&self) -> Option<&RuleNight> {
+        let own = self.rules.iter().find(|r| r.course.policy.rule == self.own);
+        own.or(self.rules.first())
+    }
+
+    /// Of the rules under which every stretch is safe the one that loses least; `None` where there is no such rule.
+    #[must_use]
+    pub fn best(&self) -> Option<&RuleNight> {
+        let safe = self.rules.iter().filter(|r| r.state() == State::Safe);
+        safe.min_by(|a, b| a.lost_s().total_cmp(&b.lost_s()))
+    }
+
+    /// Every stretch can be used, and is safe under the rule that is shown.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.stretches.iter().all(|s| s.not_usable.is_empty())
+            && self.shown().is_some_and(|r| r.state() == State::Safe)
+    }
+}
+
+/// Why there is no plan.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum PlanError {
+    /// No timetable.
+    #[error(transparent)]
+    Night(#[from] NightError),
+    /// The rig does not go with the night.
+    #[error(transparent)]
+    Rig(#[from] RigError),
+    /// The user stopped it.
+    #[error(transparent)]
+    Cancelled(#[from] Cancelled),
+}
+
+/// Plans a night and runs it many times under every rule, with the same luck.
+///
+/// # Errors
+/// [`PlanError`].
+pub fn plan_night(
+    rig: &Rig,
+    targets: Vec<NightTarget>,
+    request: &NightRequest,
+    monitor: &dyn Monitor,
+) -> Result<NightPlan, PlanError> {
+    let stretches = timetable(&request.night, &targets, &request.order)?;
+    let mut rules = Vec::new();
+    for rule in &request.rules {
+        let course = course(rig, *rule, &targets, &stretches)?;
+        let life = (request.knowledge, request.clouds);
+        let (batch, limits) = (request.batch, &request.limits);
+        let summary = simulate(rig, &course, &stretches, life, batch, limits, monitor);
+        rules.push(RuleNight {
+            summary: summary.ok_or(Cancelled)?,
+            course,
+        });
+    }
+    Ok(NightPlan {
+        targets,
+        stretches,
+        rules,
+        own: rig.settings().wrap.rule,
+    })
+}

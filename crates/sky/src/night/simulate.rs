@@ -1,0 +1,60 @@
+//! Many nights of one course, over all cores, the same bits whatever their number.
+
+use rayon::prelude::*;
+
+use super::course::{Course, Knowledge};
+use super::tally::{NightSummary, NightTally};
+use super::timetable::Stretch;
+use super::trial::Sequence;
+use super::weather::Clouds;
+use halfturn_engine::rig::Rig;
+use halfturn_engine::sample::{Batch, Monitor};
+use halfturn_engine::verdict::Limits;
+
+/// Nights that are tallied together. The last digits of sums depend on it.
+const BLOCK: u64 = 128;
+
+/// Blocks between two looks at the monitor.
+const WAVE: u64 = 32;
+
+/// Runs a course many times; `None` when the monitor stopped it.
+#[must_use]
+pub fn simulate(
+    rig: &Rig,
+    course: &Course,
+    stretches: &[Stretch],
+    (knowledge, clouds): (Knowledge, Clouds),
+    plan: Batch,
+    limits: &Limits,
+    monitor: &dyn Monitor,
+) -> Option<NightSummary> {
+    let sequence = Sequence::new(rig, course, stretches, knowledge, clouds, plan.seed);
+    let blocks = plan.trials.div_ceil(BLOCK);
+    let mut all = NightTally::default();
+    let mut next = 0;
+    while next < blocks {
+        let wave = next..blocks.min(next + WAVE);
+        next = wave.end;
+        let parts: Vec<NightTally> = wave
+            .into_par_iter()
+            .map(|block| {
+                let mut tally = NightTally::default();
+                for index in block * BLOCK..plan.trials.min((block + 1) * BLOCK) {
+                    if monitor.cancelled() {
+                        break;
+                    }
+                    tally.push(index, &sequence.run(index));
+                }
+                monitor.done(tally.nights);
+                tally
+            })
+            .collect();
+        if monitor.cancelled() {
+            return None;
+        }
+        for part in &parts {
+            all.merge(part);
+        }
+    }
+    Some(NightSummary::of(&all, course.policy, stretches, limits))
+}

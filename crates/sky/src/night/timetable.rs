@@ -1,0 +1,257 @@
+//! Targets, site and order -> the timetable: when each is used, where it stands then, and on which side of the mount.
+
+use thiserror::Error;
+
+use super::order::Order;
+use super::usable::{NotUsable, not_usable};
+use crate::plane::Place;
+use crate::pointing::{Darkness, Pointing, Site};
+use crate::time::Moment;
+use halfturn_engine::scenario::Target;
+
+/// Longest night \[h\].
+const MOST_HOURS: f64 = 24.0;
+
+/// Step of the search for a flip \[s\].
+const STEP_S: f64 = 300.0;
+
+/// Shortest stretch that is framed \[s\]: where a flip is nearer, the target waits for it.
+const LEAST_S: f64 = 120.0;
+
+/// What the telescope stands on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Mount {
+    /// An equatorial mount that goes to the other side of its pier so long after the meridian \[h\]: the field then
+    /// stands on its head.
+    German {
+        /// Hour angle of the flip \[h\].
+        flip_h: f64,
+    },
+    /// An equatorial mount that follows through the meridian.
+    Fork,
+}
+
+impl Mount {
+    /// The tube has changed its side.
+    fn flipped(self, hour_angle_h: f64) -> bool {
+        match self {
+            Self::German { flip_h } => hour_angle_h >= flip_h,
+            Self::Fork => false,
+        }
+    }
+}
+
+/// The frame of a night.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Night {
+    /// Where the telescope stands.
+    pub site: Site,
+    /// What it stands on.
+    pub mount: Mount,
+    /// When the first target begins.
+    pub start: Moment,
+    /// How dark it becomes.
+    pub dark: Darkness,
+    /// Altitude below which a target is not used \[deg\].
+    pub least_altitude_deg: f64,
+}
+
+/// A target with all that a night needs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NightTarget {
+    /// Unique name.
+    pub name: String,
+    /// Where it is.
+    pub place: Place,
+    /// Wanted position angle, from ICRS north \[deg\].
+    pub position_angle_deg: f64,
+    /// Planned time, the turning included \[min\].
+    pub minutes: f64,
+}
+
+/// Why there is no timetable.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum NightError {
+    /// A target lacks something.
+    #[error(
+        "{name:?} has no {what}: a night needs coordinates and minutes above 0 of every target"
+    )]
+    Lacking {
+        /// Which target.
+        name: String,
+        /// What it lacks.
+        what: &'static str,
+    },
+    /// The order does not name every target once.
+    #[error("the order must name every target once, by its number from 1 to {0}")]
+    Order(usize),
+    /// The times add up to too much.
+    #[error("the targets take {0:.1} hours; at most {MOST_HOURS} are planned")]
+    TooLong(f64),
+}
+
+/// One stretch of a target on one side of the mount; it begins with the loop that frames it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stretch {
+    /// Number of the target in the list, from 0.
+    pub target: usize,
+    /// When it begins.
+    pub begin: Moment,
+    /// When it ends.
+    pub end: Moment,
+    /// The tube is on the other side of the pier, where the field stands on its head.
+    pub flipped: bool,
+    /// It begins with a meridian flip.
+    pub after_flip: bool,
+    /// Where the target stands at the begin.
+    pub at_begin: Pointing,
+    /// Where it stands at the end.
+    pub at_end: Pointing,
+    /// Time since the begin \[s\], and where the target stands then; begin and end included.
+    pub way: Vec<(f64, Pointing)>,
+    /// Why it cannot be used; empty where it can.
+    pub not_usable: Vec<NotUsable>,
+}
+
+impl Stretch {
+    /// How long it is \[s\].
+    #[must_use]
+    pub fn length_s(&self) -> f64 {
+        self.end.since_s(self.begin)
+    }
+
+    /// Lowest altitude of the target \[deg\].
+    #[must_use]
+    pub fn lowest_deg(&self) -> f64 {
+        let heights = self.way.iter().map(|(_, p)| p.altitude_deg);
+        heights.fold(90.0, f64::min)
+    }
+
+    /// Position angle of the pole of date, about which the mount turns, from ICRS north \[deg\]: to a millionth, so that
+    /// no result hangs on the last digit of a sine.
+    #[must_use]
+    pub fn pole_deg(&self) -> f64 {
+        (self.at_begin.pole_of_date_deg() * 1e6).round() / 1e6
+    }
+}
+
+/// Takes from the targets of a file what a night needs.
+///
+/// # Errors
+/// [`NightError::Lacking`].
+pub fn night_targets(targets: &[Target]) -> Result<Vec<NightTarget>, NightError> {
+    let one = |t: &Target| {
+        let lacks = |what| NightError::Lacking {
+            name: t.name.clone(),
+            what,
+        };
+        let minutes = t.minutes.filter(|m| *m > 0.0);
+        Ok(NightTarget {
+            name: t.name.clone(),
+            place: Place {
+                ra_deg: t.ra_deg.ok_or_else(|| lacks("right ascension"))?,
+                dec_deg: t.dec_deg.ok_or_else(|| lacks("declination"))?,
+            },
+            position_angle_deg: t.position_angle_deg,
+            minutes: minutes.ok_or_else(|| lacks("minutes"))?,
+        })
+    };
+    targets.iter().map(one).collect()
+}
+
+/// Puts the targets one after another from the start of the night, and parts each where the mount flips.
+///
+/// # Errors
+/// [`NightError`].
+pub fn timetable(
+    night: &Night,
+    targets: &[NightTarget],
+    order: &Order,
+) -> Result<Vec<Stretch>, NightError> {
+    let hours = targets.iter().map(|t| t.minutes).sum::<f64>() / 60.0;
+    if hours > MOST_HOURS {
+        return Err(NightError::TooLong(hours));
+    }
+    let mut stretches = Vec::new();
+    let mut begin = night.start;
+    for number in order.of(night, targets)? {
+        let target = &targets[number];
+        let end = begin.plus_s(60.0 * target.minutes);
+        let mut after_flip = false;
+        while end.since_s(begin) > 0.0 {
+            let (stretch, next) = stretch(night, number, target, begin, end, after_flip);
+            stretches.push(stretch);
+            begin = next;
+            after_flip = true;
+        }
+        begin = end;
+    }
+    Ok(stretches)
+}
+
+/// The stretch from here to the next flip or to the end of the target's time, and when that is.
+fn stretch(
+    night: &Night,
+    number: usize,
+    target: &NightTarget,
+    begin: Moment,
+    end: Moment,
+    after_flip: bool,
+) -> (Stretch, Moment) {
+    let see = |at: Moment| night.site.sky(at).pointing(target.place);
+    let side = |at: Moment| night.mount.flipped(see(at).hour_angle_h);
+    let at_begin = see(begin);
+    // Just after a flip the hour angle may round to either side of it.
+    let mut flipped = side(if after_flip { begin.plus_s(1.0) } else { begin });
+    let mut way = vec![(0.0, at_begin)];
+    let mut at = begin;
+    let mut until = end;
+    while end.since_s(at) > 0.0 {
+        let next = at.plus_s(STEP_S.min(end.since_s(at)));
+        let there = see(next);
+        if night.mount.flipped(there.hour_angle_h) != flipped {
+            let change = flip(&side, at, next, flipped);
+            if end.since_s(change) >= LEAST_S && change.since_s(begin) >= LEAST_S {
+                until = change;
+                break;
+            }
+            // Too near to the begin: framed on the other side at once. Too near to the end: not worth a flip.
+            if change.since_s(begin) < LEAST_S {
+                flipped = !flipped;
+            }
+        }
+        way.push((next.since_s(begin), there));
+        at = next;
+    }
+    let at_end = see(until);
+    if until != end {
+        way.push((until.since_s(begin), at_end));
+    }
+    let stretch = Stretch {
+        target: number,
+        begin,
+        end: until,
+        flipped,
+        after_flip,
+        at_begin,
+        at_end,
+        not_usable: not_usable(night, begin, &way),
+        way,
+    };
+    (stretch, until)
+}
+
+/// When the side changes between two moments, to a hundredth of a second after it.
+fn flip(side: &impl Fn(Moment) -> bool, from: Moment, to: Moment, flipped: bool) -> Moment {
+    let (mut low, mut high) = (0.0, to.since_s(from));
+    while high - low > 0.01 {
+        let middle = 0.5 * (low + high);
+        if side(from.plus_s(middle)) == flipped {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    from.plus_s(high)
+}

@@ -1,0 +1,180 @@
+//! Moments in universal time, and how they are written.
+//!
+//! A moment is UTC without its leap seconds: an error of a second near one of these, which move the sky by 15 arcseconds at most
+//! for that second.
+
+use halfturn_engine::fit::date_s;
+
+/// Seconds of a day.
+pub const DAY_S: f64 = 86_400.0;
+
+/// Julian date of the start of 1970.
+const JD_1970: f64 = 2_440_587.5;
+
+/// Years that are served: the models of precession and of the Earth's way are good for these.
+pub const YEARS: (i32, i32) = (1960, 2100);
+
+/// A moment of universal time.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Moment {
+    /// Since the start of 1970, without leap seconds \[s\].
+    seconds: f64,
+}
+
+impl Moment {
+    /// So many seconds after the start of 1970; `None` outside [`YEARS`].
+    #[must_use]
+    pub fn from_seconds(seconds: f64) -> Option<Self> {
+        let within = |date: &str| date_s(&format!("{date}T00:00:00"));
+        let (first, last) = (
+            within(&format!("{}-01-01", YEARS.0))?,
+            within(&format!("{}-01-01", YEARS.1))?,
+        );
+        (first..last).contains(&seconds).then_some(Self { seconds })
+    }
+
+    /// Reads `2031-03-01T22:15:30`, with an offset from universal time or `Z` if it likes.
+    #[must_use]
+    pub fn read(text: &str) -> Option<Self> {
+        Self::from_seconds(date_s(text)?)
+    }
+
+    /// The start of a day, such as `2031-03-01`, in universal time.
+    #[must_use]
+    pub fn read_date(text: &str) -> Option<Self> {
+        // A date alone, not one with a time after it.
+        if text.len() > 10 {
+            return None;
+        }
+        Self::read(&format!("{text}T00:00:00"))
+    }
+
+    /// A Julian date in two parts, for UTC \[d\].
+    #[must_use]
+    pub fn julian(self) -> (f64, f64) {
+        let day = (self.seconds / DAY_S).floor();
+        (JD_1970 + day, self.seconds / DAY_S - day)
+    }
+
+    /// So many seconds later.
+    #[must_use]
+    pub fn plus_s(self, seconds: f64) -> Self {
+        Self {
+            seconds: self.seconds + seconds,
+        }
+    }
+
+    /// Seconds since another moment.
+    #[must_use]
+    pub fn since_s(self, other: Self) -> f64 {
+        self.seconds - other.seconds
+    }
+
+    /// `2031-03-01T22:15:30Z`, to the nearest second.
+    #[must_use]
+    pub fn iso(self) -> String {
+        let (date, clock) = self.parts();
+        format!("{date}T{clock}Z")
+    }
+
+    /// `22:15`, to the nearest minute.
+    #[must_use]
+    pub fn clock(self) -> String {
+        let rounded = Self {
+            seconds: (self.seconds / 60.0).round() * 60.0,
+        };
+        rounded.parts().1[..5].to_owned()
+    }
+
+    /// Hours since the start of its day in universal time.
+    #[must_use]
+    pub fn hour_of_day(self) -> f64 {
+        self.seconds.rem_euclid(DAY_S) / 3600.0
+    }
+
+    /// `2031-03-01`.
+    #[must_use]
+    pub fn date(self) -> String {
+        self.parts().0
+    }
+
+    /// Date and time of day of the nearest second.
+    fn parts(self) -> (String, String) {
+        let seconds = self.seconds.round();
+        let days = (seconds / DAY_S).floor();
+        let rest = (seconds - days * DAY_S) as u32;
+        // From days since 1970 to the Gregorian calendar, the year counted from March: the inverse of `date_s`.
+        let z = days as i64 + 719_468;
+        let era = z.div_euclid(146_097);
+        let day_of_era = z.rem_euclid(146_097);
+        let year_of_era =
+            (day_of_era - day_of_era / 1460 + day_of_era / 36_524 - day_of_era / 146_096) / 365;
+        let day_of_year = day_of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
+        let shifted = (5 * day_of_year + 2) / 153;
+        let day = day_of_year - (153 * shifted + 2) / 5 + 1;
+        let month = if shifted < 10 {
+            shifted + 3
+        } else {
+            shifted - 9
+        };
+        let year = year_of_era + era * 400 + i64::from(month <= 2);
+        (
+            format!("{year:04}-{month:02}-{day:02}"),
+            format!("{:02}:{:02}:{:02}", rest / 3600, rest / 60 % 60, rest % 60),
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Julian dates of Meeus, Astronomical Algorithms (2nd ed.), chapter 7 and examples 12.a, 28.a, from memory.
+    #[test]
+    fn julian_dates_are_those_of_the_handbook() {
+        for (text, jd) in [
+            ("2000-01-01T12:00:00", 2_451_545.0),
+            ("1987-04-10T00:00:00", 2_446_895.5),
+            ("1987-04-10T19:21:00Z", 2_446_896.306_25),
+            ("1999-01-01T00:00:00", 2_451_179.5),
+        ] {
+            let (day, rest) = Moment::read(text).expect("a moment").julian();
+            assert!((day + rest - jd).abs() < 1e-9, "{text}");
+        }
+    }
+
+    #[test]
+    fn what_is_written_reads_back() {
+        for text in [
+            "2024-02-29T23:59:59Z",
+            "2031-03-01T00:00:00Z",
+            "1969-12-31T23:59:59Z",
+            "2000-12-31T12:30:01Z",
+            "2099-12-31T23:59:59Z",
+        ] {
+            let moment = Moment::read(text).expect("a moment");
+            assert_eq!(moment.iso(), text);
+        }
+        let late = Moment::read("2026-12-31T23:59:40Z").expect("a moment");
+        assert_eq!(
+            (late.clock().as_str(), late.date().as_str()),
+            ("00:00", "2026-12-31")
+        );
+    }
+
+    #[test]
+    fn what_is_no_moment_of_the_years_is_refused() {
+        for text in [
+            "1959-12-31T23:59:59",
+            "2100-01-01T00:00:00",
+            "2026-02-30T00:00:00",
+            "noon",
+            "",
+        ] {
+            assert_eq!(Moment::read(text), None, "{text}");
+        }
+        assert!(Moment::read_date("2026-10-14").is_some());
+        assert_eq!(Moment::read_date("2026-10-14T12:00:00"), None);
+        assert_eq!(Moment::from_seconds(f64::NAN), None);
+    }
+}
