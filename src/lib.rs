@@ -29,6 +29,7 @@
 #![cfg_attr(not(test), warn(clippy::disallowed_methods))]
 
 pub mod command;
+#[cfg(feature = "serve")]
 pub mod serve;
 
 pub use halfturn_engine::{

@@ -19,6 +19,7 @@ mod monitor;
 mod outputs;
 mod reply;
 mod schema;
+#[cfg(feature = "serve")]
 mod serve;
 mod shell;
 mod sky;
@@ -94,6 +95,7 @@ fn answer(cli: &Cli) -> Result<Reply, Failure> {
         Command::Vectors(args) => judge::vectors(common, args),
         Command::Fit(args) => fit::fit(common, args),
         Command::Sky(args) => sky::sky(common, args),
+        #[cfg(feature = "serve")]
         Command::Serve(args) => serve::serve(common, args),
         Command::Init(args) => init::init(common, args),
         Command::Schema(args) => schema::schema(args),

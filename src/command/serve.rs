@@ -3,6 +3,7 @@
 use std::io::Write as _;
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
 use std::path::PathBuf;
+use std::process::{Command, Stdio};
 
 use clap::Args;
 use tokio::sync::watch;
@@ -96,7 +97,7 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
         // Nobody may be listening; the page is there all the same.
         let _ = writeln!(out, "page: {url} (Ctrl-C ends it)").and_then(|()| out.flush());
         if args.open
-            && let Err(error) = opener::open(&url)
+            && let Err(error) = browse(&url)
         {
             super::complain(&format!(
                 "warning: --open: the browser cannot be started: {error}"
@@ -105,6 +106,27 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
     };
     serve_page(settings, stop, ready)?;
     Ok(Reply::done(String::new()))
+}
+
+/// Opens an address in the browser of the user, by the program of the system that does so.
+fn browse(url: &str) -> std::io::Result<()> {
+    let command: &[&str] = if cfg!(windows) {
+        &["rundll32", "url.dll,FileProtocolHandler"]
+    } else if cfg!(target_os = "macos") {
+        &["open"]
+    } else {
+        &["xdg-open"]
+    };
+    let mut child = Command::new(command[0])
+        .args(&command[1..])
+        .arg(url)
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()?;
+    // It may stay as long as the browser; its end is awaited so that nothing is left of it.
+    std::thread::spawn(move || child.wait());
+    Ok(())
 }
 
 /// The address to go to: one that means every address of the machine leads nowhere.

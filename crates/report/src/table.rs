@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table};
+use unicode_width::UnicodeWidthStr as _;
 
 use halfturn_engine::advise::RuleComparison;
 use halfturn_engine::plant::Travel;
@@ -12,26 +12,46 @@ use halfturn_engine::summary::{Difference, Distribution, PairSummary, PolicySumm
 use halfturn_engine::verdict::{Limits, Verdict};
 use halfturn_engine::wording::{degrees, duration, percent};
 
+/// Rows of cells below a header.
+pub(super) struct Table {
+    rows: Vec<Vec<String>>,
+}
+
+impl Table {
+    pub(super) fn add_row<C: Into<String>>(&mut self, cells: impl IntoIterator<Item = C>) {
+        self.rows.push(cells.into_iter().map(Into::into).collect());
+    }
+}
+
 /// A table with these columns.
 pub(super) fn table(header: &[&str]) -> Table {
-    let mut table = Table::new();
-    table.load_style(comfy_table::presets::NOTHING);
-    table.set_header(header.iter().copied());
-    table
+    Table {
+        rows: vec![header.iter().map(|&name| name.to_owned()).collect()],
+    }
 }
 
 /// The table as lines without blanks at their ends; the columns in `left` are aligned to the left.
-pub(super) fn lines(mut table: Table, left: &[usize]) -> String {
-    for (i, column) in table.column_iter_mut().enumerate() {
-        column.set_cell_alignment(if left.contains(&i) {
-            CellAlignment::Left
-        } else {
-            CellAlignment::Right
-        });
-        column.set_padding((0, 2));
-    }
+pub(super) fn lines(table: Table, left: &[usize]) -> String {
+    let rows = table.rows;
+    let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let width = |column: usize| {
+        let cells = rows.iter().filter_map(|row| row.get(column));
+        cells.map(|cell| cell.width()).max().unwrap_or(0)
+    };
+    let widths: Vec<usize> = (0..columns).map(width).collect();
     let mut out = String::new();
-    for line in table.to_string().lines() {
+    for row in &rows {
+        let mut line = String::new();
+        for (i, (cell, width)) in row.iter().zip(&widths).enumerate() {
+            let gap = " ".repeat(width - cell.width());
+            let cell = cell.as_str();
+            let (before, after) = if left.contains(&i) {
+                ("", gap.as_str())
+            } else {
+                (gap.as_str(), "")
+            };
+            line.extend([before, cell, after, "  "]);
+        }
         out.push_str(line.trim_end());
         out.push('\n');
     }

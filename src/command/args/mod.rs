@@ -15,6 +15,7 @@ use std::str::FromStr;
 use clap::{Args, Parser, Subcommand};
 
 use super::judge::{JudgeArgs, VectorsArgs};
+#[cfg(feature = "serve")]
 use super::serve::ServeArgs;
 use super::sky::SkyArgs;
 use halfturn_engine::angle::MOST_ANGLE_DEG;
@@ -61,6 +62,7 @@ pub(super) enum Command {
     Vectors(VectorsArgs),
     Fit(FitArgs),
     Sky(SkyArgs),
+    #[cfg(feature = "serve")]
     Serve(ServeArgs),
     Init(InitArgs),
     Schema(SchemaArgs),

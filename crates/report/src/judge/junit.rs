@@ -2,57 +2,67 @@
 
 use std::collections::BTreeMap;
 
-use quick_junit::{NonSuccessKind, Report, TestCase, TestCaseStatus, TestSuite};
+use halfturn_engine::judge::Judged;
+use maud::{PreEscaped, html};
 
 use super::{Verdict, example_table, name};
 
-/// The XML could not be written.
-#[derive(Debug, thiserror::Error)]
-#[error("the JUnit XML cannot be made: {0}")]
-pub struct JunitError(#[from] quick_junit::SerializeError);
-
 /// The session as JUnit XML. Where a scenario is the one that an example was made from, the example stands in its
 /// standard output.
-///
-/// # Errors
-/// [`JunitError`].
-pub fn junit(verdict: &Verdict) -> Result<String, JunitError> {
-    let mut suites = BTreeMap::new();
+#[must_use]
+pub fn junit(verdict: &Verdict) -> String {
+    let mut suites: BTreeMap<_, Vec<(usize, &Judged)>> = BTreeMap::new();
     for (i, judged) in verdict.session.judged.iter().enumerate() {
-        let family = judged.case.family;
-        let status = match judged.failures.as_slice() {
-            [] => TestCaseStatus::success(),
-            [first, ..] => {
-                let mut status = TestCaseStatus::non_success(NonSuccessKind::Failure);
-                let all: Vec<String> = judged
-                    .failures
-                    .iter()
-                    .map(|f| format!("{}: {}", f.property, f.detail))
-                    .collect();
-                status
-                    .set_type(first.property.name())
-                    .set_message(first.detail.as_str())
-                    .set_description(all.join("\n"));
-                status
-            }
-        };
-        let mut case = TestCase::new(name(i, judged), status);
-        case.set_classname(format!("halfturn.judge.{family}"));
-        let examples: Vec<String> = verdict
-            .examples
-            .iter()
-            .filter(|e| e.number == i)
-            .map(example_table)
-            .collect();
-        if !examples.is_empty() {
-            case.set_system_out(examples.join("\n"));
-        }
         suites
-            .entry(family)
-            .or_insert_with(|| TestSuite::new(family.name()))
-            .add_test_case(case);
+            .entry(judged.case.family)
+            .or_default()
+            .push((i, judged));
     }
-    let mut report = Report::new("halfturn judge");
-    report.add_test_suites(suites.into_values());
-    Ok(report.to_string()?)
+    let failures =
+        |cases: &[(usize, &Judged)]| cases.iter().filter(|(_, j)| !j.failures.is_empty()).count();
+    let all = &verdict.session.judged;
+    let failed = suites.values().map(|cases| failures(cases)).sum::<usize>();
+    let xml = html! {
+        (PreEscaped("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"))
+        testsuites name="halfturn judge" tests=(all.len()) failures=(failed) errors="0" {
+            @for (family, cases) in &suites {
+                "\n" testsuite name=(family.name()) tests=(cases.len()) disabled="0" errors="0" failures=(failures(cases)) {
+                    @for (i, judged) in cases {
+                        "\n" testcase name=(allowed(&name(*i, judged))) classname=(format!("halfturn.judge.{family}")) {
+                            @if let Some(first) = judged.failures.first() {
+                                failure message=(allowed(&first.detail)) type=(first.property.name()) {
+                                    (all_of(judged))
+                                }
+                            }
+                            @let examples = examples(verdict, *i);
+                            @if !examples.is_empty() {
+                                system-out { (allowed(&examples)) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    };
+    format!("{}\n", xml.into_string())
+}
+
+fn all_of(judged: &Judged) -> String {
+    let lines = judged
+        .failures
+        .iter()
+        .map(|f| format!("{}: {}", f.property, f.detail));
+    allowed(&lines.collect::<Vec<_>>().join("\n"))
+}
+
+/// The examples that were made from a scenario.
+fn examples(verdict: &Verdict, number: usize) -> String {
+    let of = verdict.examples.iter().filter(|e| e.number == number);
+    of.map(example_table).collect::<Vec<_>>().join("\n")
+}
+
+/// Without the characters that XML 1.0 (section 2.2) does not have.
+fn allowed(text: &str) -> String {
+    let has = |c: &char| matches!(c, '\t' | '\n' | '\r' | '\u{20}'..='\u{fffd}' | '\u{10000}'..);
+    text.chars().filter(has).collect()
 }

@@ -1,8 +1,5 @@
 //! How large a rotation error the frame can bear.
 
-use i_overlay::core::fill_rule::FillRule;
-use i_overlay::core::overlay_rule::OverlayRule;
-use i_overlay::float::single::SingleFloatOverlay as _;
 use serde::Serialize;
 
 use crate::advise::wishes::Wishes;
@@ -72,23 +69,40 @@ fn largest(holds: impl Fn(f64) -> bool) -> f64 {
 /// `-tolerance_deg` another: what is not in both, of two rectangles about one centre.
 #[must_use]
 pub fn frame_lost(framing: &Framing, tolerance_deg: f64) -> f64 {
-    // In units of the diagonal: the overlay works on a grid of the size of its input.
-    let diagonal = libm::hypot(framing.sensor_width_mm, framing.sensor_height_mm);
-    let half = (
-        0.5 * framing.sensor_width_mm / diagonal,
-        0.5 * framing.sensor_height_mm / diagonal,
-    );
-    let turned = |angle_deg: f64| -> Vec<[f64; 2]> {
-        let (sine, cosine) = (sin_deg(angle_deg), sin_deg(angle_deg + 90.0));
-        [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)]
-            .map(|(x, y)| (x * half.0, y * half.1))
-            .map(|(x, y)| [x * cosine - y * sine, x * sine + y * cosine])
-            .to_vec()
-    };
-    let (one, other) = (turned(tolerance_deg), turned(-tolerance_deg));
-    let common = one.overlay_as::<i64>(&other, OverlayRule::Intersect, FillRule::NonZero);
-    let area: f64 = common.iter().flatten().map(|path| area(path)).sum();
-    (1.0 - area / (4.0 * half.0 * half.1)).clamp(0.0, 1.0)
+    let (width, height) = (framing.sensor_width_mm, framing.sensor_height_mm);
+    let corners = [(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)];
+    let mut common = corners.map(|(x, y)| [x * width, y * height]).to_vec();
+    // The sides of the other frame, as seen from the first.
+    let turned_deg = 2.0 * tolerance_deg;
+    for (off_deg, distance) in [
+        (0.0, width),
+        (90.0, height),
+        (180.0, width),
+        (270.0, height),
+    ] {
+        let angle_deg = turned_deg + off_deg;
+        let towards = [sin_deg(angle_deg + 90.0), sin_deg(angle_deg)];
+        common = inside(&common, towards, 0.5 * distance);
+    }
+    (1.0 - area(&common) / (width * height)).clamp(0.0, 1.0)
+}
+
+/// What of a convex polygon lies within a distance from the centre along a direction: Sutherland & Hodgman (1974),
+/// "Reentrant polygon clipping", Communications of the ACM 17.
+fn inside(path: &[[f64; 2]], towards: [f64; 2], distance: f64) -> Vec<[f64; 2]> {
+    let beyond = |p: &[f64; 2]| p[0] * towards[0] + p[1] * towards[1] - distance;
+    let mut kept = Vec::with_capacity(path.len() + 1);
+    for (a, b) in path.iter().zip(path.iter().cycle().skip(1)) {
+        let (at_a, at_b) = (beyond(a), beyond(b));
+        if at_a <= 0.0 {
+            kept.push(*a);
+        }
+        if (at_a <= 0.0) != (at_b <= 0.0) {
+            let share = at_a / (at_a - at_b);
+            kept.push([0, 1].map(|i| a[i] + share * (b[i] - a[i])));
+        }
+    }
+    kept
 }
 
 /// Area inside a closed path, by the shoelace formula.
