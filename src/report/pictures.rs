@@ -7,7 +7,7 @@ use super::plot::{
 };
 use crate::advise::{Advice, Example, RuleReport, SeamScan, Setting};
 use crate::angle::TURN_DEG;
-use crate::plant::{Plant, Travel};
+use crate::plant::Travel;
 use crate::rig::Rig;
 use crate::run::{Figures, Outcome, TraceRow};
 use crate::scenario::Scenario;
@@ -210,7 +210,7 @@ fn tolerances(advice: &Advice) -> ToleranceWindow {
 fn dial_of(rig: &Rig, setting: &Setting, title: &str) -> Dial {
     let s = rig.settings();
     let policy = setting.policy;
-    let travel = Plant::new(rig).travel();
+    let travel = rig.travel();
     let wrap = policy.wrap(travel);
     Dial {
         stops_deg: match travel {
