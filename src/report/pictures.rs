@@ -122,7 +122,7 @@ pub fn batch_pictures(
 /// The pictures of `advise`.
 pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, ReportError> {
     let example = |e: &Example, title: &str| {
-        let name = &advice.before.targets[advice.shown].name;
+        let name = &advice.shown().name;
         trace_picture(
             &e.scenario,
             &e.figures,
