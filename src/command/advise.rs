@@ -51,7 +51,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     let request = Request {
         batch: Batch {
             trials: args.trials,
-            seed: common.seed,
+            seed: common.seed(),
         },
         limits: args.limits.limits(),
         wishes: args.wishes(),
@@ -151,7 +151,7 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
         words.extend(["--hold".to_owned(), args.hold.to_string()]);
     }
     words.extend(["--trials".to_owned(), args.trials.to_string()]);
-    words.extend(["--seed".to_owned(), common.seed.to_string()]);
+    words.extend(["--seed".to_owned(), common.seed().to_string()]);
     words.extend([
         "--max-ping-pong".to_owned(),
         args.limits.limits().max_ping_pong.to_string(),
@@ -229,7 +229,7 @@ fn trace_command(rig: &Subject, common: &Common) -> String {
     for given in given {
         words.extend(["--set".to_owned(), given.clone()]);
     }
-    words.extend(["--seed".to_owned(), common.seed.to_string()]);
+    words.extend(["--seed".to_owned(), common.seed().to_string()]);
     joined(&words)
 }
 

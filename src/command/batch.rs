@@ -43,7 +43,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     };
     let plan = Batch {
         trials: args.trials.unwrap_or(most),
-        seed: common.seed,
+        seed: common.seed(),
     };
     if args.method != Method::MonteCarlo {
         return solved(common, args, watch, &rig, &rules, plan);

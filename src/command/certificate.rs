@@ -9,12 +9,9 @@ use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use halfturn_engine::advise::{Advice, Certificate};
-use halfturn_engine::rig::{DEMO_RIG_NAME, merged};
+use halfturn_engine::rig::{DEMO_RIG_NAME, InputError, merged};
 use halfturn_engine::scenario::DEMO_TARGETS_NAME;
 use halfturn_report::{check_json, check_text, write_new_file};
-
-/// The seed that the command line has where the user gives none.
-const DEFAULT_SEED: u64 = 1;
 
 /// Proves a certificate again.
 pub(super) fn check(
@@ -45,20 +42,16 @@ pub(super) fn check(
     let mut changed = common.set.clone();
     changed.extend(certificate.overrides());
     // The rig has been read with what the user gave: what fails now is the certificate's.
-    let advised = inputs::rig_with(rig_path.as_deref(), &changed).map_err(|e| {
-        let told = e.to_string();
-        let fault = match told.split_once(": ") {
-            Some((option, fault)) if option.starts_with("--set ") => fault,
-            _ => &told,
-        };
-        Failure::Argument(format!("{}: [change]: {fault}", path.display()))
+    let advised = inputs::rig_with(rig_path.as_deref(), &changed).map_err(|e| match e {
+        Failure::Input(fault) => Failure::Input(InputError {
+            file: format!("{name}: [change]"),
+            line: None,
+            ..fault
+        }),
+        other => other,
     })?;
     let advised = advised.value;
-    let seed = if common.seed == DEFAULT_SEED {
-        certificate.seed
-    } else {
-        common.seed
-    };
+    let seed = common.seed.unwrap_or(certificate.seed);
     watch.expect((targets.len() as u64).saturating_mul(certificate.trials));
     let proved = certificate.prove(&advised, &targets, seed, watch)?;
     watch.finish();

@@ -116,11 +116,11 @@ fn planned(common: &Common, args: &FitArgs, rig: &Rig) -> Result<Reply, Failure>
         None => text = format!("{text}\n{csv}"),
     }
     if let Some(path) = &args.rehearse {
-        let log = rehearse(rig, &plan.steps, &mut stream(common.seed, 0));
+        let log = rehearse(rig, &plan.steps, &mut stream(common.seed(), 0));
         let note = format!(
             "simulated: the plan carried out on the rig {:?}, seed {}",
             rig.settings().name,
-            common.seed
+            common.seed()
         );
         write_file(path, log_csv(&log, &[note]).as_bytes())?;
         text.push_str(&format!("wrote {}\n", path.display()));

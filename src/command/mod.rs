@@ -82,8 +82,19 @@ fn answer(cli: &Cli) -> Result<Reply, Failure> {
         Command::Vectors(_) => Some("vectors"),
         _ => no_result,
     };
-    if let Some(name) = no_rig.filter(|_| !common.set.is_empty()) {
-        return Err(Failure::Argument(format!("--set: {name} reads no rig")));
+    if let Some(name) = no_rig {
+        let useless = [
+            (!common.set.is_empty(), "--set", "reads no rig"),
+            (common.seed.is_some(), "--seed", "has no random numbers"),
+            (
+                common.threads.is_some(),
+                "--threads",
+                "needs one thread only",
+            ),
+        ];
+        if let Some((_, option, why)) = useless.iter().find(|(given, ..)| *given) {
+            return Err(Failure::Argument(format!("{option}: {name} {why}")));
+        }
     }
     match &cli.command {
         Command::Advise(args) => monitor::in_pool(common, |m| advise::advise(common, args, m))?,

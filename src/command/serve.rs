@@ -63,10 +63,10 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
             targets.value.len()
         )));
     }
-    if common.seed > MOST_SEED {
+    if common.seed() > MOST_SEED {
         return Err(Failure::Argument(format!(
             "--seed {}: must be at most {MOST_SEED} here, as browsers round larger numbers",
-            common.seed
+            common.seed()
         )));
     }
     let (stopping, stop) = watch::channel(false);
@@ -81,7 +81,7 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
             rig_text,
             rig: rig.value,
             targets: targets.value,
-            seed: common.seed,
+            seed: common.seed(),
         },
     };
     let ready = |address: SocketAddr| {

@@ -109,7 +109,7 @@ fn request(common: &Common, args: &SweepArgs) -> Result<Request, Failure> {
     let rules = inputs::rules(&args.rules);
     let plan = Batch {
         trials: args.trials,
-        seed: common.seed,
+        seed: common.seed(),
     };
     Ok(Request::new(
         rig,

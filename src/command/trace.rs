@@ -24,7 +24,7 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
     let policy = Policy::with_rule(&rig, rule);
     let scenario = Scenario::new(&rig, policy, args.target);
     let trial = if args.hunting {
-        first_hunting(&scenario, common.seed, || false).map_err(|searched| {
+        first_hunting(&scenario, common.seed(), || false).map_err(|searched| {
             Failure::Argument(format!(
                 "none of the first {} runs ping-pongs at this target; the search ends at {} runs or {} solves",
                 grouped(searched),
@@ -35,12 +35,12 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
     } else {
         args.trial
     };
-    let (figures, trace) = traced(&scenario, common.seed, trial);
+    let (figures, trace) = traced(&scenario, common.seed(), trial);
     let rows = trace.rows();
     let mut reply = Reply::done(format!(
         "{}, {rule}, run {trial} of seed {}\n{}",
         rig.settings().name,
-        common.seed,
+        common.seed(),
         trace_table(&scenario, &figures, rows)
     ));
     reply.warnings = inputs::warnings(&rig, common);
@@ -53,7 +53,7 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
             &rig,
             policy,
             args.target,
-            (common.seed, trial),
+            (common.seed(), trial),
             &figures,
             rows,
         );

@@ -24,9 +24,10 @@ const LONGEST_WAIT: Duration = Duration::from_secs(10);
 /// The threads, and who waits for them.
 ///
 /// Every slot has threads of its own: on shared ones, work that waits for its own parts would take up another request in the
-/// meantime, and answer after both.
+/// meantime, and answer after both. They are started when so many requests are first in work at once.
 #[derive(Debug)]
 pub(super) struct Live {
+    threads: usize,
     slots: Arc<Semaphore>,
     idle: Arc<Mutex<Vec<Arc<ThreadPool>>>>,
     waiting: AtomicUsize,
@@ -44,16 +45,10 @@ pub(super) enum NoResult {
 impl Live {
     /// With so many threads for each slot; 0: all cores.
     pub(super) fn new(threads: usize) -> Result<Self, ThreadPoolBuildError> {
-        let pool = |_| {
-            let pool = ThreadPoolBuilder::new().num_threads(threads);
-            pool.thread_name(|i| format!("live {i}"))
-                .build()
-                .map(Arc::new)
-        };
-        let pools: Vec<_> = (0..AT_ONCE).map(pool).collect::<Result<_, _>>()?;
         Ok(Self {
-            slots: Arc::new(Semaphore::new(pools.len())),
-            idle: Arc::new(Mutex::new(pools)),
+            threads,
+            slots: Arc::new(Semaphore::new(AT_ONCE)),
+            idle: Arc::new(Mutex::new(vec![pool(threads)?])),
             waiting: AtomicUsize::new(0),
         })
     }
@@ -69,7 +64,7 @@ impl Live {
             return Err(NoResult::Busy);
         };
         drop(queued);
-        let slot = Slot::take(&self.idle, permit).ok_or(NoResult::Busy)?;
+        let slot = self.slot(permit).map_err(|_| NoResult::Busy)?;
         let deadline = Deadline::after(TIME);
         let _gone = StopOnDrop(Arc::clone(&deadline.stopped));
         let (answer, result) = oneshot::channel();
@@ -86,6 +81,23 @@ impl Live {
             _ => Err(NoResult::Broken),
         }
     }
+
+    /// Threads that are idle, or new ones.
+    fn slot(&self, permit: OwnedSemaphorePermit) -> Result<Slot, ThreadPoolBuildError> {
+        let idle = lock(&self.idle).pop();
+        Ok(Slot {
+            pool: idle.map_or_else(|| pool(self.threads), Ok)?,
+            idle: Arc::clone(&self.idle),
+            _permit: permit,
+        })
+    }
+}
+
+/// So many threads; 0: all cores.
+fn pool(threads: usize) -> Result<Arc<ThreadPool>, ThreadPoolBuildError> {
+    let pool = ThreadPoolBuilder::new().num_threads(threads);
+    let pool = pool.thread_name(|i| format!("live {i}"));
+    pool.build().map(Arc::new)
 }
 
 /// Room for the work of one request.
@@ -94,18 +106,6 @@ struct Slot {
     idle: Arc<Mutex<Vec<Arc<ThreadPool>>>>,
     /// Given back after the threads.
     _permit: OwnedSemaphorePermit,
-}
-
-impl Slot {
-    /// `None` where no threads are idle, which a permit rules out.
-    fn take(idle: &Arc<Mutex<Vec<Arc<ThreadPool>>>>, permit: OwnedSemaphorePermit) -> Option<Self> {
-        let pool = lock(idle).pop()?;
-        Some(Self {
-            pool,
-            idle: Arc::clone(idle),
-            _permit: permit,
-        })
-    }
 }
 
 impl Drop for Slot {
@@ -201,6 +201,30 @@ mod tests {
             end.send(()).expect("it listens");
             let all = timeout(TIME, live.slots.acquire_many(AT_ONCE as u32)).await;
             assert!(all.is_ok(), "the slot comes back with the end of the work");
+        });
+    }
+
+    /// One page at a time keeps one set of threads, however often it asks.
+    #[test]
+    fn threads_are_started_for_requests_at_once() {
+        let live = Live::new(1).expect("threads");
+        let sets = || lock(&live.idle).len();
+        runtime().block_on(async {
+            for _ in 0..3 {
+                assert_eq!(live.run(|_| 7).await, Ok(7));
+                // The slot comes back a moment after the answer.
+                let all = live.slots.acquire_many(AT_ONCE as u32).await;
+                assert!(all.is_ok() && sets() == 1, "{}", sets());
+            }
+            let met = Arc::new(std::sync::Barrier::new(2));
+            let meet = || {
+                let met = Arc::clone(&met);
+                live.run(move |_| met.wait().is_leader())
+            };
+            let (one, other) = tokio::join!(meet(), meet());
+            assert_ne!(one, other);
+            let all = live.slots.acquire_many(AT_ONCE as u32).await;
+            assert!(all.is_ok() && sets() == 2, "{}", sets());
         });
     }
 

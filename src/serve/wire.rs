@@ -11,7 +11,7 @@ use halfturn_engine::scenario::{Target, read_targets};
 
 /// A rig as JSON.
 pub(super) fn rig_json(rig: &Rig) -> Value {
-    serde_json::to_value(rig.settings()).unwrap_or_default()
+    serde_json::to_value(rig.settings()).expect("settings are numbers and texts under names")
 }
 
 /// The rig that a page sent.
@@ -79,7 +79,8 @@ pub(super) fn targets_csv(targets: &[WireTarget]) -> String {
             given(t.minutes),
         ]);
     }
-    String::from_utf8(out.into_inner().unwrap_or_default()).unwrap_or_default()
+    let bytes = out.into_inner().expect("memory takes all that is written");
+    String::from_utf8(bytes).expect("only text was written")
 }
 
 /// The angle of a target is one that a targets file may hold.

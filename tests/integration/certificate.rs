@@ -162,6 +162,12 @@ fn a_broken_certificate_is_an_error_with_its_place() {
             "arc_start_deg = nan",
             "error: broken.toml: [change]: wrap.arc_start_deg = nan: must be",
         ),
+        // A value that looks like a part of the message.
+        (
+            "arc_start_deg = 277.0",
+            "arc_start_deg = \"a: b\"",
+            "error: broken.toml: [change]: wrap.arc_start_deg = \"a: b\": must be",
+        ),
     ];
     for (from, to, says) in table {
         assert!(good.contains(from), "{from}");
@@ -169,6 +175,17 @@ fn a_broken_certificate_is_an_error_with_its_place() {
         let out = halfturn(dir.path(), &["advise", "--check", "broken.toml"]);
         assert_eq!(out.status.code(), Some(2), "{to}");
         assert!(complaint(&out).contains(says), "{to}: {}", complaint(&out));
+    }
+    // Its own seed, unless the user gives one, be it that of the program.
+    write(
+        dir.path(),
+        "five.toml",
+        &good.replacen("seed = \"1\"", "seed = \"5\"", 1),
+    );
+    for (given, seed) in [(&[][..], 5), (&["--seed", "1"], 1)] {
+        let check = ["advise", "--check", "five.toml", "--json", "-"];
+        let out = halfturn(dir.path(), &[&check, given].concat());
+        assert_eq!(json(&out)["seed"], seed);
     }
     let out = halfturn(dir.path(), &["advise", "--check", "nowhere.toml"]);
     assert_eq!(out.status.code(), Some(2));
@@ -267,10 +284,20 @@ fn wrong_wishes_are_refused() {
         assert_eq!(out.status.code(), Some(2), "{option} {value}");
         assert!(complaint(&out).contains(option), "{}", complaint(&out));
     }
-    let both = halfturn(
-        dir.path(),
-        &["advise", "--check", "a.toml", "--trials", "5"],
-    );
-    assert_eq!(both.status.code(), Some(2));
+    // What a certificate says itself, and what has no effect on a check.
+    for (option, value) in [
+        ("--trials", "5"),
+        ("--tail", "0.01"),
+        ("--settle-chance", "0.9"),
+        ("--out", "x"),
+        ("--draws", "5"),
+        ("--hold", "0.5"),
+    ] {
+        let both = ["advise", "--check", "a.toml", option, value];
+        let both = halfturn(dir.path(), &both);
+        assert_eq!(both.status.code(), Some(2));
+        let told = format!("'{option} <");
+        assert!(complaint(&both).contains(&told), "{}", complaint(&both));
+    }
     assert!(!dir.path().join("halfturn-report").exists());
 }

@@ -2,11 +2,11 @@
 
 use halfturn::controller::{Action, Brief, Command, Controller};
 use halfturn::judge::{
-    Base, Case, Expect, Family, InProcess, Judgement, Property, Reference, Request, cases, check,
-    play, size,
+    Base, Case, CheckError, Expect, Family, InProcess, Judgement, Property, Reference, Request,
+    cases, play, size,
 };
 use halfturn::report::judge::{cases_text, read_cases};
-use halfturn::rig::{DEMO_RIG, Rule, read};
+use halfturn::rig::{DEMO_RIG, RigSettings, Rule, read};
 
 use crate::mutants::{Mutant, Mutation};
 
@@ -16,6 +16,11 @@ fn request(seed: u64, scenarios: usize) -> Request {
         scenarios,
         ..Request::default()
     }
+}
+
+/// The judgement of a request that is right.
+fn check<C: Controller>(make: impl FnMut() -> C, request: &Request) -> Judgement {
+    halfturn::judge::check(make, request).expect("scenarios to play")
 }
 
 fn failed(judgement: &Judgement, property: Property) -> usize {
@@ -92,6 +97,24 @@ fn correct_controllers_pass_on_every_rig() {
             }
         }
     }
+}
+
+#[test]
+fn a_request_without_a_scenario_is_an_error() {
+    let wrong = |change: fn(&mut Request)| {
+        let mut request = request(1, 10);
+        change(&mut request);
+        halfturn::judge::check(Reference::default, &request).map(|_| ())
+    };
+    assert_eq!(wrong(|r| r.scenarios = 0), Err(CheckError::NoScenario));
+    assert_eq!(wrong(|r| r.families.clear()), Err(CheckError::NoScenario));
+    let bad_rig = wrong(|r| {
+        let mut settings = RigSettings::default();
+        settings.drive.speed_deg_per_s = -1.0;
+        r.base = Base::Rig(Box::new(settings));
+    });
+    let told = bad_rig.map_err(|e| e.to_string()).expect_err("no rig");
+    assert!(told.starts_with("drive.speed_deg_per_s = -1.0: "), "{told}");
 }
 
 /// A legal controller that works otherwise than the yardstick: solves first, corrects by 0.7 of the residual, and

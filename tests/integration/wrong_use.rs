@@ -84,6 +84,14 @@ fn wrong_input_exits_with_2_and_writes_nothing() {
             "must be one of full-circle",
         ),
         (&["batch", "--target", "0", "--seed", "-1"], "'-1'"),
+        (
+            &["vectors", "--seed", "4"],
+            "--seed: vectors has no random numbers",
+        ),
+        (
+            &["vectors", "--threads", "2"],
+            "--threads: vectors needs one thread only",
+        ),
         (&["trace"], "--target"),
         (
             &[

@@ -40,11 +40,11 @@ pub enum Extent {
     LongRun,
 }
 
-/// The figures of several rules at one target \[deg\], each found by itself on the thread pool of the caller, in
-/// their order; those that the monitor stopped are left out.
+/// The figures of several rules at one target \[deg\], side by side on the thread pool of the caller, in their order;
+/// those that the monitor stopped are left out.
 ///
 /// # Errors
-/// The first rule that an exact method cannot hold.
+/// A rule that an exact method cannot hold.
 pub fn find_each(
     rig: &Rig,
     rules: &[Rule],
@@ -53,11 +53,20 @@ pub fn find_each(
     how: (Method, Extent),
     monitor: &dyn Monitor,
 ) -> Result<Vec<PolicySummary>, (Rule, NotHeld)> {
-    let found: Vec<Option<Vec<PolicySummary>>> = rules
+    let one = |rule: &Rule, like: Option<&Found>| {
+        found_or_shared((rig, *rule, target_deg), plan, how, monitor, like)
+    };
+    // The others may share its figures.
+    let first = rules.iter().find(|rule| stays_within(**rule));
+    let first = first.map(|rule| one(rule, None)).transpose()?.flatten();
+    let found: Vec<Option<Found>> = rules
         .par_iter()
-        .map(|rule| find_all(rig, &[*rule], target_deg, plan, how, monitor))
+        .map(|rule| match &first {
+            Some(first) if first.summary.rule == *rule => Ok(Some(first.clone())),
+            _ => one(rule, first.as_ref()),
+        })
         .collect::<Result<_, _>>()?;
-    Ok(found.into_iter().flatten().flatten().collect())
+    Ok(found.into_iter().flatten().map(|f| f.summary).collect())
 }
 
 /// The figures of one scenario; `None` when the monitor stopped it.
@@ -74,10 +83,39 @@ pub fn find(
     Ok(found(scenario, policy, plan, (method, extent), monitor)?.map(|found| found.summary))
 }
 
-/// The figures of a scenario, and whether the other rules with the same arc share them.
+/// The figures of a scenario.
+#[derive(Clone)]
 struct Found {
     summary: PolicySummary,
-    within_arc: bool,
+    /// The scenario, where every rule with its arc shares the figures.
+    shared: Option<Scenario>,
+}
+
+/// The other rules allow at least as much ground as these.
+fn stays_within(rule: Rule) -> bool {
+    matches!(rule, Rule::HalfCircle | Rule::FoldOnce)
+}
+
+/// The figures of a rule; those that another has found where they are the same.
+fn found_or_shared(
+    (rig, rule, target_deg): (&Rig, Rule, f64),
+    plan: Batch,
+    how: (Method, Extent),
+    monitor: &dyn Monitor,
+    like: Option<&Found>,
+) -> Result<Option<Found>, (Rule, NotHeld)> {
+    let policy = Policy::with_rule(rig, rule);
+    let scenario = Scenario::new(rig, policy, target_deg);
+    let same = |like: &&Found| like.shared.as_ref().is_some_and(|s| s.same_arc(&scenario));
+    if let Some(like) = like.filter(same) {
+        monitor.done(plan.trials);
+        let mut found = like.clone();
+        found.summary.rule = policy.rule;
+        found.summary.symmetry = policy.symmetry;
+        found.summary.arc_start_deg = policy.arc_start_deg;
+        return Ok(Some(found));
+    }
+    found(&scenario, policy, plan, how, monitor).map_err(|e| (rule, e))
 }
 
 fn found(
@@ -96,7 +134,7 @@ fn found(
         let solution = solve_unless(scenario, precision, &stopped)?;
         Ok(Found {
             summary: PolicySummary::exact(policy, &solution, long_run),
-            within_arc: solution.within_arc,
+            shared: (solution.within_arc && stays_within(policy.rule)).then(|| scenario.clone()),
         })
     };
     let (precision, may_run) = match method {
@@ -118,7 +156,7 @@ fn found(
             let tally = batch(scenario, plan, monitor);
             Ok((tally.trials == plan.trials).then(|| Found {
                 summary: PolicySummary::of(policy, &tally),
-                within_arc: false,
+                shared: None,
             }))
         }
     }
@@ -137,30 +175,57 @@ pub fn find_all(
     monitor: &dyn Monitor,
 ) -> Result<Option<Vec<PolicySummary>>, (Rule, NotHeld)> {
     let mut all: Vec<PolicySummary> = Vec::with_capacity(rules.len());
-    // What holds for every rule with the arc of this scenario.
-    let mut shared: Option<(Scenario, PolicySummary)> = None;
+    let mut like: Option<Found> = None;
     for rule in rules {
-        let policy = Policy::with_rule(rig, *rule);
-        let scenario = Scenario::new(rig, policy, target_deg);
-        if let Some((_, summary)) = shared.as_ref().filter(|(s, _)| s.same_arc(&scenario)) {
-            monitor.done(plan.trials);
-            all.push(PolicySummary {
-                rule: policy.rule,
-                symmetry: policy.symmetry,
-                arc_start_deg: policy.arc_start_deg,
-                ..summary.clone()
-            });
-            continue;
-        }
-        let Some(one) = found(&scenario, policy, plan, how, monitor).map_err(|e| (*rule, e))?
-        else {
+        let asked = (rig, *rule, target_deg);
+        let Some(one) = found_or_shared(asked, plan, how, monitor, like.as_ref())? else {
             return Ok(None);
         };
-        // The other rules allow at least as much ground as these.
-        if one.within_arc && matches!(rule, Rule::HalfCircle | Rule::FoldOnce) {
-            shared = Some((scenario, one.summary.clone()));
+        all.push(one.summary.clone());
+        if one.shared.is_some() {
+            like = Some(one);
         }
-        all.push(one.summary);
     }
     Ok(Some(all))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::{AtomicU64, Ordering};
+
+    use super::*;
+    use crate::rig::{DEMO_RIG, read};
+
+    /// Counts how often it is asked: once before each rule that is not shared, and again while it is solved.
+    #[derive(Default)]
+    struct Asked(AtomicU64);
+
+    impl Monitor for Asked {
+        fn done(&self, _: u64) {}
+
+        fn cancelled(&self) -> bool {
+            self.0.fetch_add(1, Ordering::Relaxed);
+            false
+        }
+    }
+
+    /// Far from the seam the rules of one arc behave alike, so that they are solved once (docs/exact.md); the full circle
+    /// has an arc of its own.
+    #[test]
+    fn rules_side_by_side_share_what_is_the_same() {
+        let rig = read(DEMO_RIG, "demo", &[]).expect("a valid rig");
+        let plan = Batch { trials: 1, seed: 1 };
+        let how = (Method::Exact(Precision::MAP), Extent::LongRun);
+        let asked = |rules: &[Rule]| {
+            let monitor = Asked::default();
+            let found = find_each(&rig, rules, 90.0, plan, how, &monitor).expect("solved");
+            let in_turn = find_all(&rig, rules, 90.0, plan, how, &Asked::default());
+            assert_eq!(Ok(Some(found.clone())), in_turn);
+            assert_eq!(found.len(), rules.len());
+            monitor.0.into_inner()
+        };
+        let full = asked(&[Rule::FullCircle]);
+        let half = asked(&[Rule::HalfCircle]);
+        assert_eq!(asked(&Rule::ALL), full + half);
+    }
 }

@@ -32,8 +32,7 @@ pub fn write_report(
 ) -> Result<(), ReportError> {
     let pictures = advice_pictures(advice)?;
     let inline = inline(&pictures);
-    let mut json = serde_json::to_vec_pretty(&advice_json(advice)).unwrap_or_default();
-    json.push(b'\n');
+    let json = format!("{:#}\n", advice_json(advice)).into_bytes();
     let mut files = vec![
         ("summary.json".to_owned(), json),
         ("targets.csv".to_owned(), targets_csv(advice)),
@@ -153,7 +152,7 @@ fn targets_csv(advice: &Advice) -> Vec<u8> {
         row.extend([before.reason.clone(), after.reason.clone()]);
         let _ = out.write_record(&row);
     }
-    out.into_inner().unwrap_or_default()
+    out.into_inner().expect("memory takes all that is written")
 }
 
 fn columns(t: &TargetReport) -> [String; 10] {

@@ -134,7 +134,7 @@ pub fn advice_json(advice: &Advice) -> Value {
         "headline": advice.headline(),
         "before": setting_json(&advice.before),
         "after": setting_json(&advice.after),
-        "rules_at": advice.before.targets.get(advice.shown).map(|t| &t.name),
+        "rules_at": advice.shown().name,
         "rules": rules,
         "plan": super::plan_json::plan(advice),
     });

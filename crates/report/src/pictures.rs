@@ -7,7 +7,7 @@ use super::plot::{
 };
 use halfturn_engine::advise::{Advice, Example, RuleReport, SeamScan, Setting};
 use halfturn_engine::angle::TURN_DEG;
-use halfturn_engine::plant::{Plant, Travel};
+use halfturn_engine::plant::Travel;
 use halfturn_engine::rig::Rig;
 use halfturn_engine::run::{Figures, Outcome, TraceRow};
 use halfturn_engine::scenario::Scenario;
@@ -122,7 +122,7 @@ pub fn batch_pictures(
 /// The pictures of `advise`.
 pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, ReportError> {
     let example = |e: &Example, title: &str| {
-        let name = &advice.before.targets[advice.shown].name;
+        let name = &advice.shown().name;
         trace_picture(
             &e.scenario,
             &e.figures,
@@ -210,7 +210,7 @@ fn tolerances(advice: &Advice) -> ToleranceWindow {
 fn dial_of(rig: &Rig, setting: &Setting, title: &str) -> Dial {
     let s = rig.settings();
     let policy = setting.policy;
-    let travel = Plant::new(rig).travel();
+    let travel = rig.travel();
     let wrap = policy.wrap(travel);
     Dial {
         stops_deg: match travel {

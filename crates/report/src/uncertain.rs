@@ -80,7 +80,7 @@ pub(super) fn uncertain_json(u: &Uncertain) -> Value {
         "found_by": u.found_by,
         "all_safe": u.all_safe,
         "targets": u.targets,
-        "worst": u.targets[u.worst].name,
+        "worst": u.worst().name,
         "drivers": u.drivers,
         "firmer": firmer,
         "not_told": untold,

@@ -48,8 +48,7 @@ pub struct Cli {
 const AFTER_HELP: &str = "\
 Exit codes: 0 done; 1 the answer is bad news (an unsafe or unusable target, a controller that failed); 2 the input is wrong; 130 stopped.
 
-A rotator moves by itself and can wind cables, pinch fingers or hit the pier. Check keep-out sectors by
-hand, watch the first runs, and let the maker's instructions come first.";
+A rotator moves by itself and can wind cables, pinch fingers or hit the pier. Check keep-out sectors by hand, watch the first runs, and let the maker's instructions come first.";
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
@@ -80,15 +79,22 @@ pub(super) struct Common {
     /// Write the result as JSON to a file, or to standard output with -.
     #[arg(long, value_name = "FILE", global = true)]
     pub(super) json: Option<PathBuf>,
-    /// Seed of the random numbers: same seed, same result.
-    #[arg(long, value_name = "S", default_value_t = 1, value_parser = whole::<u64>(0, u64::MAX), allow_negative_numbers = true, global = true)]
-    pub(super) seed: u64,
+    /// Seed of the random numbers: same seed, same result [default: 1].
+    #[arg(long, value_name = "S", value_parser = whole::<u64>(0, u64::MAX), allow_negative_numbers = true, global = true)]
+    pub(super) seed: Option<u64>,
     /// Threads to use; the result does not depend on it [default: all cores].
     #[arg(long, value_name = "N", value_parser = whole::<u16>(1, 1024), allow_negative_numbers = true, global = true)]
     pub(super) threads: Option<u16>,
     /// No progress and no warnings.
     #[arg(long, global = true)]
     pub(super) quiet: bool,
+}
+
+impl Common {
+    /// The seed of the user, or that of the program.
+    pub(super) fn seed(&self) -> u64 {
+        self.seed.unwrap_or(1)
+    }
 }
 
 pub(in crate::command) fn rule(text: &str) -> Result<Rule, String> {
@@ -142,4 +148,55 @@ fn flat_angle(text: &str) -> Result<f64, String> {
         .ok()
         .filter(|a| (0.0..=90.0).contains(a))
         .ok_or_else(|| "must be a number of degrees from 0 to 90".to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::{Arg, Command, CommandFactory as _};
+
+    use super::*;
+
+    fn built() -> Command {
+        let mut cli = Cli::command();
+        cli.build();
+        cli
+    }
+
+    /// Each option of `advise` has an effect on `--check`, or is refused beside it.
+    #[test]
+    fn nothing_is_passed_over_beside_check() {
+        let used = [
+            "rig", "targets", "check", "set", "json", "seed", "threads", "quiet", "help",
+        ];
+        let cli = built();
+        let advise = cli.find_subcommand("advise").expect("the command");
+        let check = |arg: &&Arg| arg.get_id() == "check";
+        let check = advise.get_arguments().find(check).expect("the option");
+        let refused = advise.get_arg_conflicts_with(check);
+        for arg in advise.get_arguments() {
+            let refused = refused.contains(&arg);
+            let used = used.contains(&arg.get_id().as_str());
+            assert!(used != refused, "{arg}");
+        }
+    }
+
+    /// The terminal says where a line of the help ends, so that none ends in mid-paragraph.
+    #[test]
+    fn no_help_is_wrapped_by_hand() {
+        fn walk(command: &Command) {
+            let texts = [
+                command.get_about(),
+                command.get_long_about(),
+                command.get_after_help(),
+            ];
+            let args = command.get_arguments();
+            let args = args.flat_map(|arg| [arg.get_help(), arg.get_long_help()]);
+            for text in texts.into_iter().chain(args).flatten() {
+                let text = text.to_string();
+                assert!(!text.replace("\n\n", "").contains('\n'), "{text}");
+            }
+            command.get_subcommands().for_each(walk);
+        }
+        walk(&built());
+    }
 }

@@ -76,7 +76,7 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
     let verdict = Verdict {
         command,
         rig: plan.rig,
-        seed: common.seed,
+        seed: common.seed(),
         session,
         examples,
     };
@@ -134,7 +134,7 @@ fn plan(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<Plan, Failure>
         &args.families[..]
     };
     let remembered = kept.regressions()?;
-    let made = cases(&base, families, common.seed, args.scenarios as usize);
+    let made = cases(&base, families, common.seed(), args.scenarios as usize);
     if made.is_empty() {
         return Err(Failure::Argument(format!(
             "{name}: allows no scenario of {}",

@@ -7,7 +7,7 @@ use std::ffi::OsString;
 use std::io::{BufRead as _, BufReader, Read, Write as _};
 use std::process::{Child, ChildStdin, ChildStdout, Command, ExitStatus, Stdio};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TrySendError, sync_channel};
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
 
@@ -215,7 +215,11 @@ impl Running {
         if !rest.is_empty() {
             text.push_str(&format!(", in mid-line: {}", shown(rest)));
         }
-        let tail = self.tail.lock().map(|t| t.clone()).unwrap_or_default();
+        let tail = self
+            .tail
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .clone();
         let last = String::from_utf8_lossy(&tail);
         if let Some(last) = last.lines().rev().find(|l| !l.trim().is_empty()) {
             text.push_str(&format!("; its last word: {}", shown(last.as_bytes())));
@@ -318,7 +322,7 @@ fn read_lines(output: ChildStdout, heard: &SyncSender<Heard>) {
 fn keep_tail(mut errors: impl Read, tail: &Mutex<Vec<u8>>) {
     let mut buffer = [0; 8192];
     while let Ok(n @ 1..) = errors.read(&mut buffer) {
-        let Ok(mut tail) = tail.lock() else { return };
+        let mut tail = tail.lock().unwrap_or_else(PoisonError::into_inner);
         tail.extend_from_slice(&buffer[..n]);
         let surplus = tail.len().saturating_sub(TAIL_BYTES);
         tail.drain(..surplus);

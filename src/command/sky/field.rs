@@ -121,7 +121,7 @@ pub(super) fn field(common: &Common, args: &FieldArgs, watch: &Watch) -> Result<
         Some(first) => {
             let plan = Batch {
                 trials: args.trials,
-                seed: common.seed,
+                seed: common.seed(),
             };
             watch.expect(2 * args.trials);
             let at = (angle, first.pointing.zenith_deg);

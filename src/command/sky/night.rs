@@ -151,7 +151,7 @@ pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<
         rules: inputs::rules(&args.rules),
         batch: Batch {
             trials: args.trials,
-            seed: common.seed,
+            seed: common.seed(),
         },
         limits: args.limits.limits(),
     };

@@ -121,7 +121,7 @@ pub(super) fn panels(common: &Common, args: &PanelsArgs, watch: &Watch) -> Resul
                 limits: Limits::default(),
                 batch: Batch {
                     trials: TRIALS,
-                    seed: common.seed,
+                    seed: common.seed(),
                 },
                 monitor: watch,
             };

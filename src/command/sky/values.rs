@@ -130,7 +130,7 @@ pub(super) fn place(
         };
         return Ok((name.trim().to_owned(), place));
     }
-    let (ra_deg, dec_deg) = center.unwrap_or_default();
+    let (ra_deg, dec_deg) = center.expect("the command line has one of the two");
     if !(-360_000.0..=360_000.0).contains(&ra_deg) || dec_deg.abs() > 90.0 {
         return Err(Failure::Argument(
             "--center: must be a right ascension and a declination from -90 to 90 degrees"

@@ -26,6 +26,11 @@ impl ApiError {
         }
     }
 
+    /// A fault of the program.
+    pub(super) fn broken(message: impl Into<String>) -> Self {
+        Self::new(StatusCode::INTERNAL_SERVER_ERROR, message)
+    }
+
     /// More was asked for than the page may.
     pub(super) fn too_much(message: impl Into<String>) -> Self {
         Self::new(StatusCode::UNPROCESSABLE_ENTITY, message)
@@ -49,9 +54,7 @@ impl From<NoResult> for ApiError {
                 StatusCode::SERVICE_UNAVAILABLE,
                 "too many pages ask at once",
             ),
-            NoResult::Broken => {
-                Self::new(StatusCode::INTERNAL_SERVER_ERROR, "a fault of the program")
-            }
+            NoResult::Broken => Self::broken("a fault of the program"),
         }
     }
 }

@@ -69,8 +69,8 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
     // As the judge finds them, so that the verdict on the rig's own rule is that of the list.
     let limits = Limits::default();
     let how = (Method::Auto(precision_for(&limits)), Extent::Figures);
-    // Auto never refuses.
-    let found = find_each(&rig, &Rule::ALL, target_deg, plan, how, deadline).unwrap_or_default();
+    let found = find_each(&rig, &Rule::ALL, target_deg, plan, how, deadline)
+        .map_err(|(rule, why)| ApiError::broken(format!("{rule}: {why}")))?;
     let compared_ms = 1e3 * begun.elapsed().as_secs_f64();
     let mut compared = solved_json(&rig, plan, target_deg, &found);
     compared["complete"] = (found.len() == Rule::ALL.len()).into();

@@ -174,9 +174,9 @@ impl Job {
             _ => Vec::new(),
         };
         let result = outcome.result.as_deref().filter(|_| phase.ended());
-        let result: Value = result
-            .and_then(|text| serde_json::from_str(text).ok())
-            .unwrap_or_default();
+        let result = result.map_or(Value::Null, |text| {
+            serde_json::from_str(text).expect("it was written as JSON")
+        });
         json!({
             "id": self.id,
             "kind": self.work.kind(),

@@ -10,6 +10,7 @@ pub(super) use work::{Advise, Work};
 
 use std::collections::VecDeque;
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
+use std::thread::JoinHandle;
 
 use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
 use serde_json::Value;
@@ -27,6 +28,7 @@ const MOST_KEPT_BYTES: usize = 64 * 1024 * 1024;
 #[derive(Debug)]
 pub(super) struct Jobs {
     shared: Arc<Shared>,
+    thread: Option<JoinHandle<()>>,
 }
 
 #[derive(Debug, Default)]
@@ -58,8 +60,11 @@ impl Jobs {
             .build()?;
         let shared = Arc::new(Shared::default());
         let own = Arc::clone(&shared);
-        std::thread::spawn(move || work_off(&own, &pool));
-        Ok(Self { shared })
+        let thread = std::thread::spawn(move || work_off(&own, &pool));
+        Ok(Self {
+            shared,
+            thread: Some(thread),
+        })
     }
 
     /// Takes a job for a page; its name.
@@ -116,6 +121,8 @@ impl Jobs {
 impl Drop for Jobs {
     fn drop(&mut self) {
         self.stop_all();
+        // It reports its faults as those of a job.
+        let _ = self.thread.take().map(JoinHandle::join);
     }
 }
 
@@ -212,10 +219,14 @@ mod tests {
     use halfturn_engine::sweep::{Axis, Grid, Request};
 
     fn job(id: &str) -> Arc<Job> {
+        job_of(id, 1)
+    }
+
+    fn job_of(id: &str, trials: u64) -> Arc<Job> {
         let rig = read("", "default", &[]).expect("a valid rig");
         let axis = Axis::read("target=0:1:2", &rig).expect("an axis");
         let grid = Grid::new(vec![axis]).expect("a grid");
-        let plan = Batch { trials: 1, seed: 1 };
+        let plan = Batch { trials, seed: 1 };
         let how = (plan, Method::MonteCarlo);
         let request = Request::new(rig, grid, vec![Rule::HalfCircle], how, None);
         let work = Work::Sweep(Box::new(request.expect("a request")));
@@ -264,6 +275,27 @@ mod tests {
         state.known.push_back(ended(4, 2 * MOST_KEPT_BYTES));
         state.make_room();
         assert_eq!(kept(&state), ["4"], "the youngest stays, however large");
+    }
+
+    /// Even one that is in the midst of a job.
+    #[test]
+    fn the_thread_ends_with_the_jobs() {
+        for busy in [false, true] {
+            let jobs = Jobs::new(1).expect("threads");
+            if busy {
+                let long = job_of("long", 1_000_000_000);
+                lock(&jobs.shared.state).known.push_back(Arc::clone(&long));
+                let queued = lock(&jobs.shared.state).queue.push("page", long.clone());
+                assert!(queued.is_ok());
+                jobs.shared.news.notify_all();
+                while long.phase() != Phase::Running {
+                    std::thread::yield_now();
+                }
+            }
+            let shared = Arc::clone(&jobs.shared);
+            drop(jobs);
+            assert_eq!(Arc::strong_count(&shared), 1, "the thread has let go of it");
+        }
     }
 
     #[test]

@@ -134,8 +134,8 @@ pub struct Advice {
     pub band: BandAdvice,
     /// The flats of the night.
     pub flats: Flats,
-    /// Place in the list of the target that the examples show: the worst under the rig as given.
-    pub shown: usize,
+    /// Place in the list of the target that [`Self::shown`] gives.
+    shown: usize,
     /// That target's loop under the rig as given: the first run that ping-pongs, if one does.
     pub example_before: Example,
     /// The same run under the advised rig.
@@ -149,6 +149,12 @@ pub struct Advice {
 }
 
 impl Advice {
+    /// The target that the examples show: the worst under the rig as given.
+    #[must_use]
+    pub fn shown(&self) -> &TargetReport {
+        &self.before.targets[self.shown]
+    }
+
     /// The advised rig meets every limit, and its runs bear that out.
     #[must_use]
     pub fn holds(&self) -> bool {

@@ -1,7 +1,7 @@
 //! The wrap rules side by side, at one target and around the seam.
 
 use crate::angle::TURN_DEG;
-use crate::plant::{Plant, Travel};
+use crate::plant::Travel;
 use crate::rig::{Rig, Rule};
 use crate::sample::{Batch, Monitor, Until, batch, compare, compare_until};
 use crate::scenario::{Policy, Scenario};
@@ -158,7 +158,7 @@ pub fn scan_seam(rig: &Rig, rules: &[Rule], plan: Batch, monitor: &dyn Monitor) 
 /// can run outside it.
 #[must_use]
 pub fn short_way_trap(rig: &Rig, policy: Policy) -> Option<f64> {
-    let travel = Plant::new(rig).travel();
+    let travel = rig.travel();
     let wrap = policy.wrap(travel);
     let wide_deg = wrap.width_deg() + 2.0 * wrap.band_deg();
     let traps = travel == Travel::Endless && wide_deg > 0.5 * TURN_DEG && wide_deg < TURN_DEG;

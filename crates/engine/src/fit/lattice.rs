@@ -19,7 +19,7 @@ pub(super) fn step(log: &Log, harmless_deg: f64) -> Estimate {
     let unit = log.resolution_deg;
     let readings: Vec<f64> = log.rows.iter().map(|r| r.reading_deg).collect();
     let Some((lattice, error)) = lattice(&readings, unit) else {
-        let high = largest_gap(&readings).unwrap_or(TURN_DEG);
+        let high = smallest_gap(&readings).unwrap_or(TURN_DEG);
         return Estimate {
             identifiable: false,
             ..bounded(0.0, high)
@@ -68,7 +68,8 @@ fn sorted_differences(readings: &[f64]) -> Vec<f64> {
     differences
 }
 
-fn largest_gap(readings: &[f64]) -> Option<f64> {
+/// The smallest difference of readings that is one.
+fn smallest_gap(readings: &[f64]) -> Option<f64> {
     sorted_differences(readings).first().copied()
 }
 

@@ -104,7 +104,7 @@ pub(super) fn robust_sigma(residuals: impl Iterator<Item = f64>, fitted: usize) 
     const PER_MEDIAN: f64 = 1.482_602_218_505_602;
     let mut sizes: Vec<f64> = residuals.map(f64::abs).collect();
     sizes.sort_by(f64::total_cmp);
-    let sizes = sizes.get(fitted.min(sizes.len() / 2)..).unwrap_or_default();
+    let sizes = &sizes[fitted.min(sizes.len() / 2)..];
     let median = match sizes.len() {
         0 => 0.0,
         n if n.is_multiple_of(2) => 0.5 * (sizes[n / 2 - 1] + sizes[n / 2]),

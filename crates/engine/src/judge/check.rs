@@ -1,10 +1,12 @@
 //! The same judgement inside `cargo test`.
 
+use super::case::CaseError;
 use super::family::{Base, Family, cases};
 use super::shrink::{Example, shrink};
 use super::subject::InProcess;
 use super::suite::{Session, run_session};
 use crate::controller::Controller;
+use crate::rig::{Rig, RigError};
 use crate::sample::Unattended;
 
 /// What to judge with.
@@ -41,11 +43,26 @@ pub struct Judgement {
     pub examples: Vec<Example>,
 }
 
+/// Why a controller cannot be judged.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum CheckError {
+    /// The settings make no rig.
+    #[error(transparent)]
+    Rig(#[from] RigError),
+    /// None is asked for, or the rig allows none of the families.
+    #[error("there is no scenario to play")]
+    NoScenario,
+    /// A scenario cannot be played.
+    #[error("scenario {0}: {1}")]
+    Scenario(usize, CaseError),
+}
+
 impl Judgement {
-    /// Everything held in every scenario, and there were some.
+    /// Everything held in every scenario.
     #[must_use]
     pub fn passed(&self) -> bool {
-        self.session.passed() && !self.session.judged.is_empty()
+        self.session.passed()
     }
 
     /// Every property that failed, in how many scenarios, and what happened in the simplest one; empty for a pass.
@@ -73,6 +90,9 @@ impl Judgement {
 /// One controller is kept over all scenarios, as in a night; another is made after a panic or a scenario that the
 /// judge had to cut short. It must count its solves: to ask for one more than [`crate::controller::Brief::max_solves`]
 /// is a failure.
+///
+/// # Errors
+/// [`CheckError`] where there is nothing to play.
 ///
 /// # Example
 /// ```
@@ -127,23 +147,33 @@ impl Judgement {
 /// }
 ///
 /// let request = Request::default();
-/// let right = check(|| Mine { band: true, ..Mine::default() }, &request);
+/// let right = check(|| Mine { band: true, ..Mine::default() }, &request)?;
 /// assert!(right.passed(), "{:#?}", right.complaints());
 ///
 /// // Without the band it hunts at the seam.
-/// let wrong = check(Mine::default, &request);
+/// let wrong = check(Mine::default, &request)?;
 /// assert!(wrong.session.by_property().contains_key(&Property::LongSwings));
+/// # Ok::<(), halfturn::judge::CheckError>(())
 /// ```
-pub fn check<C: Controller>(make: impl FnMut() -> C, request: &Request) -> Judgement {
+pub fn check<C: Controller>(
+    make: impl FnMut() -> C,
+    request: &Request,
+) -> Result<Judgement, CheckError> {
+    if let Base::Rig(settings) = &request.base {
+        Rig::new((**settings).clone())?;
+    }
     let cases = cases(
         &request.base,
         &request.families,
         request.seed,
         request.scenarios,
     );
+    if cases.is_empty() {
+        return Err(CheckError::NoScenario);
+    }
     let mut subject = InProcess::new(make);
-    // Scenarios that were made are valid: there is no error.
-    let session = run_session(&cases, 0, &mut subject, &Unattended).unwrap_or_default();
+    let session = run_session(&cases, 0, &mut subject, &Unattended)
+        .map_err(|(i, e)| CheckError::Scenario(i + 1, e))?;
     let examples = session
         .by_property()
         .into_iter()
@@ -152,5 +182,5 @@ pub fn check<C: Controller>(make: impl FnMut() -> C, request: &Request) -> Judge
             shrink(case, number, property, &mut subject, &Unattended)
         })
         .collect();
-    Judgement { session, examples }
+    Ok(Judgement { session, examples })
 }

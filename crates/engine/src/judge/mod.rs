@@ -15,7 +15,7 @@ mod suite;
 mod vectors;
 
 pub use case::{Case, CaseError, Expect};
-pub use check::{Judgement, Request, check};
+pub use check::{CheckError, Judgement, Request, check};
 pub use family::{Base, Family, TooSteep, cases, graded};
 pub use limits::{CUT, excursion_deg, rest_deg, shaft_error_deg, slope, true_error_limit_deg};
 pub use property::{Failure, Property};

@@ -85,8 +85,7 @@ pub fn event_line(event: &Event<'_>) -> String {
         } => serde_json::to_string(&Line::Solved { position_angle_deg }),
         Event::SolveFailed => serde_json::to_string(&Line::SolveFailed),
     };
-    // Numbers and plain texts always have a JSON form.
-    line.unwrap_or_default() + "\n"
+    line.expect("numbers and texts under names") + "\n"
 }
 
 /// What a line of the controller says. Keys that are not known are left alone.

@@ -15,6 +15,14 @@ pub(crate) use shaft::periodic_error_deg;
 use crate::rig::{Approach, Periodic, Rig};
 use drive::Timing;
 
+impl Rig {
+    /// What limits the travel.
+    #[must_use]
+    pub fn travel(&self) -> Travel {
+        Travel::of(&self.settings().drive)
+    }
+}
+
 /// The mechanics of one rig, prepared for running.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plant {
@@ -40,7 +48,7 @@ impl Plant {
     pub fn new(rig: &Rig) -> Self {
         let s = rig.settings();
         Self {
-            travel: Travel::of(&s.drive),
+            travel: rig.travel(),
             step_deg: s.drive.step_deg,
             approach: s.loop_.approach,
             overrun_deg: s.loop_.overrun_deg,

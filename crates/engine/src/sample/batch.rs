@@ -105,7 +105,7 @@ pub fn batch(scenario: &Scenario, plan: Batch, monitor: &dyn Monitor) -> Tally {
     compare(std::slice::from_ref(scenario), plan, monitor)
         .tallies
         .pop()
-        .unwrap_or_default()
+        .expect("one tally for the one scenario")
 }
 
 /// Runs several scenarios on the same streams, as [`batch`].

@@ -65,8 +65,8 @@ pub fn fit_table(name: &str, fit: &Fit) -> String {
         out.push_str("\nFindings:\n");
     }
     for d in &fit.diagnoses {
-        let kind = serde_json::to_value(d.kind).unwrap_or_default();
-        let kind = kind.as_str().unwrap_or_default().to_owned();
+        let kind = serde_json::to_value(d.kind).expect("a kind is a name");
+        let kind = kind.as_str().expect("a kind is a name");
         let row = d.row.map_or_else(String::new, |r| format!(", row {r}"));
         let parameter = d.parameter.map_or_else(String::new, |p| format!(" ({p})"));
         let _ = writeln!(out, "- {kind}{parameter}{row}: {}.", d.evidence);

@@ -13,7 +13,7 @@ use halfturn_engine::run::{Outcome, TraceRow};
 const ROWS: usize = 12;
 
 pub(super) fn section(advice: &Advice, pictures: &Pictures, made: &Made) -> Markup {
-    let shown = &advice.before.targets[advice.shown];
+    let shown = advice.shown();
     let before = &advice.example_before;
     let changed = !advice.changes.is_empty();
     html! {
@@ -57,7 +57,7 @@ fn seen(advice: &Advice) -> String {
         };
         return format!("{run}.{swings} {}", ending(example));
     }
-    let ping_pong = advice.before.targets[advice.shown].summary.ping_pong.rate;
+    let ping_pong = advice.shown().summary.ping_pong.rate;
     let rig = advice.rig.settings();
     // A loop that answers with the wrong sign, or with too much, makes its errors itself.
     let own_making = rig.loop_.believed_sense != rig.drive.sense || rig.loop_.correction > 1.0;

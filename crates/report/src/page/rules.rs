@@ -11,7 +11,7 @@ use halfturn_engine::rig::Rule;
 use halfturn_engine::summary::{Distribution, Rate};
 
 pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
-    let shown = &advice.before.targets[advice.shown];
+    let shown = advice.shown();
     html! {
         section id="rules" {
             h2 { "Settle time and ping-pong by rule" }

@@ -173,7 +173,7 @@ fn the_new_start_cures_a_list_that_hunts() {
     assert!(page.contains("swings to the other end"));
     // The command shows the very run that the page counts.
     let trial = a.example_before.trial;
-    let target = a.before.targets[a.shown].position_angle_deg;
+    let target = a.shown().position_angle_deg;
     assert!(page.contains(&format!("Run number {trial} (counted from 0)")));
     let replay =
         format!("halfturn trace rig.toml --seed 1 --target {target} --trial {trial}</code>");

@@ -215,7 +215,7 @@ fn folds_are_those_of_the_rule() {
                 let rows = turning(rate, 700);
                 let found = follow_steps(&rig, rule, 30.0, &rows);
                 let plant = Plant::new(&rig);
-                let wrap = Policy::with_rule(&rig, rule).wrap(plant.travel());
+                let wrap = Policy::with_rule(&rig, rule).wrap(rig.travel());
                 let mut at = 30.0;
                 for (row, followed) in rows.iter().zip(&found.rows).skip(1) {
                     for _ in 0..100 {

@@ -9,7 +9,7 @@ mod tests;
 use serde::Serialize;
 
 use crate::angle::TURN_DEG;
-use crate::plant::{Plant, Travel};
+use crate::plant::Travel;
 use crate::rig::{Approach, Rig, RigSettings};
 use crate::scenario::Policy;
 use crate::summary::distribution::normal_two_sided;
@@ -51,7 +51,7 @@ impl SwingBound {
     #[must_use]
     pub fn of(rig: &Rig, policy: Policy, tail: f64) -> Self {
         let s = rig.settings();
-        let travel = Plant::new(rig).travel();
+        let travel = rig.travel();
         let wrap = policy.wrap(travel);
         let (start_deg, width_deg) = (wrap.start_deg(), wrap.width_deg());
         let half_period_deg = 0.5 * policy.period_deg();

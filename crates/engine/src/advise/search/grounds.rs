@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use super::score::{Angles, Score};
 use super::{ArcFacts, TOUCH_DEG};
 use crate::angle::{Sectors, TURN_DEG, fold_finite, residual_finite};
-use crate::plant::{Plant, Travel};
+use crate::plant::Travel;
 use crate::rig::{Rig, Rule};
 use crate::scenario::keep_out_sectors;
 use crate::scenario::{Policy, Scenario, Target};
@@ -93,7 +93,7 @@ pub(in crate::advise) struct Grounds {
 impl Grounds {
     pub(in crate::advise) fn of(rig: &Rig) -> Self {
         let policy = Policy::of(rig);
-        let travel = Plant::new(rig).travel();
+        let travel = rig.travel();
         let wrap = policy.wrap(travel);
         let keep_out = &rig.settings().keep_out;
         Self {

@@ -66,8 +66,8 @@ pub struct Uncertain {
     pub all_safe: Rate,
     /// Every target, in the order of the list.
     pub targets: Vec<TargetShare>,
-    /// Place of the target that is safe for the fewest rigs.
-    pub worst: usize,
+    /// Place of the target that [`Self::worst`] gives.
+    worst: usize,
     /// Errors that differ where the advice fails, the one that tells most first.
     pub drivers: Vec<Driver>,
     /// Settings that hold for more rigs, where the advised ones hold for too few.
@@ -81,6 +81,12 @@ impl Uncertain {
     #[must_use]
     pub fn holds(&self) -> bool {
         self.all_safe.rate >= self.doubt.hold
+    }
+
+    /// The target that is safe for the fewest rigs.
+    #[must_use]
+    pub fn worst(&self) -> &TargetShare {
+        &self.targets[self.worst]
     }
 
     /// What the log does not tell.

@@ -31,7 +31,7 @@ impl Uncertain {
     /// Which target is the weakest; empty where all are safe on every rig.
     #[must_use]
     pub fn weakest_sentence(&self) -> String {
-        let worst = &self.targets[self.worst];
+        let worst = self.worst();
         if worst.safe.rate >= 1.0 {
             return String::new();
         }

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::{PlanError, Wanted};
 use crate::angle::TURN_DEG;
-use crate::plant::{Plant, Travel};
+use crate::plant::Travel;
 use crate::rig::{Approach, Rig, RigSettings, TravelKind};
 use crate::scenario::keep_out_sectors;
 use crate::wording::degrees;
@@ -94,8 +94,7 @@ impl Range {
     fn allowed(rig: &Rig) -> Result<Self, PlanError> {
         let s = rig.settings();
         let park_deg = s.drive.park_deg;
-        let plant = Plant::new(rig);
-        let mut range = match plant.travel() {
+        let mut range = match rig.travel() {
             Travel::Stops { lo_deg, hi_deg } => Self::new(lo_deg, hi_deg, Limit::Stop),
             Travel::Endless => Self::new(park_deg - TURN_DEG, park_deg + TURN_DEG, Limit::Turn),
         };
@@ -104,7 +103,7 @@ impl Range {
             range.narrow(park_deg - limit_deg, park_deg + limit_deg, Limit::Cable);
         }
         let line = (f64::NEG_INFINITY, f64::INFINITY);
-        let keep_out = keep_out_sectors(plant.travel(), &s.keep_out);
+        let keep_out = keep_out_sectors(rig.travel(), &s.keep_out);
         let (low, high) = keep_out.clear_part(line, park_deg);
         if low >= high {
             return Err(PlanError::InKeepOut { park_deg });

@@ -34,8 +34,8 @@ impl Way {
     fn of(rig: &Rig, steps: &[PlanStep]) -> Self {
         let s = rig.settings();
         let plant = Plant::new(rig);
-        let wrap = Policy::of(rig).wrap(plant.travel());
-        let ground = Ground::new(&wrap, plant.travel(), &s.keep_out);
+        let wrap = Policy::of(rig).wrap(rig.travel());
+        let ground = Ground::new(&wrap, rig.travel(), &s.keep_out);
         let mut way = Self::default();
         let mut shaft = Shaft::at(s.drive.park_deg);
         for step in steps {
@@ -62,7 +62,7 @@ impl Way {
         self.keep_out_deg += ground.keep_out_deg(from_deg, to_deg);
         let winding_deg = (to_deg - rig.settings().drive.park_deg).abs();
         self.winding_deg = self.winding_deg.max(winding_deg);
-        if let Travel::Stops { lo_deg, hi_deg } = Plant::new(rig).travel() {
+        if let Travel::Stops { lo_deg, hi_deg } = rig.travel() {
             let past_deg = (lo_deg - to_deg).max(to_deg - hi_deg);
             self.past_stop_deg = self.past_stop_deg.max(past_deg);
         }
@@ -140,9 +140,8 @@ fn plans_keep_out_of_keep_outs_and_within_stops_and_cable() {
                 planned += 1;
             }
             Err(PlanError::InKeepOut { park_deg }) => {
-                let plant = Plant::new(&rig);
-                let wrap = Policy::of(&rig).wrap(plant.travel());
-                let ground = Ground::new(&wrap, plant.travel(), &rig.settings().keep_out);
+                let wrap = Policy::of(&rig).wrap(rig.travel());
+                let ground = Ground::new(&wrap, rig.travel(), &rig.settings().keep_out);
                 assert!(ground.keep_out_deg(park_deg - 1e-6, park_deg + 1e-6) > 0.0);
             }
             Err(PlanError::NoRoom { .. } | PlanError::OutOfReach { .. }) => {}

@@ -120,7 +120,7 @@ impl std::fmt::Display for Family {
     }
 }
 
-/// The families that take a double share: the seam is where controllers hunt.
+/// The round in which the families take their turns; the seam comes twice, since controllers hunt there.
 const TURNS: [Family; 15] = [
     Family::Seam,
     Family::Arcs,

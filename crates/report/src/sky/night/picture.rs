@@ -55,7 +55,7 @@ pub fn night_picture(head: &NightHead<'_>, plan: &NightPlan) -> Result<Picture, 
         "" => String::new(),
         name => format!(", {name}"),
     };
-    let wrap = policy.wrap(halfturn_engine::plant::Plant::new(head.rig).travel());
+    let wrap = policy.wrap(head.rig.travel());
     Ok(night_timeline(&NightSheet {
         title: format!("Night of {}{place}", head.date.date()),
         remark: format!(
