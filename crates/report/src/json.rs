@@ -21,7 +21,8 @@ pub(super) const VERSION: &str = env!("CARGO_PKG_VERSION");
 #[must_use]
 pub fn batch_json(rig: &Rig, plan: Batch, target_deg: f64, compared: &RuleComparison) -> Value {
     let policies: Vec<&PolicySummary> = compared.rules.iter().map(|r| &r.summary).collect();
-    let mut json = policies_json(rig, plan, target_deg, &policies);
+    let verdicts = compared.rules.iter().map(|r| r.verdict(&Limits::default()));
+    let mut json = policies_json(rig, plan, target_deg, policies.iter().copied().zip(verdicts));
     json["differences"] = json!(compared.differences);
     if let Some(intervals) = &compared.until {
         let rates = policies.iter().zip(intervals).map(|(policy, interval)| {
@@ -40,26 +41,33 @@ pub fn batch_json(rig: &Rig, plan: Batch, target_deg: f64, compared: &RuleCompar
 /// The result of `batch` where figures are not, or not all, from runs.
 #[must_use]
 pub fn solved_json(rig: &Rig, plan: Batch, target_deg: f64, policies: &[PolicySummary]) -> Value {
-    let policies: Vec<&PolicySummary> = policies.iter().collect();
-    policies_json(rig, plan, target_deg, &policies)
+    let judged = policies
+        .iter()
+        .map(|p| (p, Verdict::of(p, &Limits::default())));
+    policies_json(rig, plan, target_deg, judged)
 }
 
-fn policies_json(rig: &Rig, plan: Batch, target_deg: f64, policies: &[&PolicySummary]) -> Value {
+fn policies_json<'a>(
+    rig: &Rig,
+    plan: Batch,
+    target_deg: f64,
+    policies: impl Iterator<Item = (&'a PolicySummary, Verdict)>,
+) -> Value {
+    let policies: Vec<_> = policies.collect();
     json!({
         "format": FORMAT,
         "version": VERSION,
         "rig_digest": rig.digest(),
         "seed": plan.seed,
-        "trials": policies.iter().map(|p| p.trials).max().unwrap_or(0),
+        "trials": policies.iter().map(|(p, _)| p.trials).max().unwrap_or(0),
         "target_deg": target_deg,
-        "policies": policies.iter().map(|p| judged_policy(p)).collect::<Vec<_>>(),
+        "policies": policies.iter().map(|(p, verdict)| judged_policy(p, verdict)).collect::<Vec<_>>(),
     })
 }
 
 /// A rule at a target with its verdict.
-fn judged_policy(policy: &PolicySummary) -> Value {
+fn judged_policy(policy: &PolicySummary, verdict: &Verdict) -> Value {
     let mut json = json!(policy);
-    let verdict = Verdict::of(policy, &Limits::default());
     json["verdict"] = json!(verdict.state);
     json["faults"] = json!(verdict.faults);
     json

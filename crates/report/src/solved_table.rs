@@ -1,8 +1,9 @@
 //! The rules side by side where figures are found without sampling, each with its bound.
 
-use super::table::{FIGURES, Figure, NEVER, lines, table};
+use super::table::{FIGURES, Figure, NEVER, add_verdicts, lines, table};
 use halfturn_engine::sample::Batch;
 use halfturn_engine::summary::{Distribution, ExactDetails, PolicySummary, Rate};
+use halfturn_engine::verdict::{Limits, Verdict};
 use halfturn_engine::wording::grouped;
 
 /// The rules side by side: one column for each. `plan` is what was run where a rule could not be solved.
@@ -12,6 +13,11 @@ pub fn solved_table(policies: &[PolicySummary], plan: Batch) -> String {
     let names: Vec<String> = policies.iter().map(|p| p.rule.to_string()).collect();
     header.extend(names.iter().map(String::as_str));
     let mut table = table(&header);
+    let verdicts: Vec<Verdict> = policies
+        .iter()
+        .map(|p| Verdict::of(p, &Limits::default()))
+        .collect();
+    add_verdicts(&mut table, &verdicts);
     let mut add = |name: &str, value: &dyn Fn(&PolicySummary) -> String| {
         table.add_row(std::iter::once(name.to_owned()).chain(policies.iter().map(value)));
     };
@@ -21,7 +27,6 @@ pub fn solved_table(policies: &[PolicySummary], plan: Batch) -> String {
         match of {
             Figure::Rate(of) => add(name, &|p| rate(of(p))),
             Figure::Mean(of, _) => add(name, &|p| mean(of(p))),
-            Figure::Word(of) => add(name, of),
             Figure::Quantile(of, _) => add(name, &|p| match of(p) {
                 [None, ..] => NEVER.to_owned(),
                 [value, low, high] => figure(value, low, high),

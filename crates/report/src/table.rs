@@ -163,7 +163,6 @@ pub(super) enum Figure {
     /// A quantile of the settle time over all runs, and the ends of its interval.
     Quantile(fn(&PolicySummary) -> [Option<f64>; 3], usize),
     /// A word.
-    Word(fn(&PolicySummary) -> String),
     /// A value that only runs know.
     OfRuns(fn(&PolicySummary) -> Option<f64>, usize),
 }
@@ -173,10 +172,6 @@ pub(super) const NEVER: &str = "never";
 
 /// The figures of a rule, in the order of the rows.
 pub(super) const FIGURES: &[(&str, Figure)] = &[
-    (
-        "verdict",
-        Figure::Word(|p| Verdict::of(p, &Limits::default()).state.to_string()),
-    ),
     ("settled", Figure::Rate(|p| p.settled)),
     ("ping-pong", Figure::Rate(|p| p.ping_pong)),
     ("unsettled", Figure::Rate(|p| p.unsettled)),
@@ -237,6 +232,18 @@ pub(super) const FIGURES: &[(&str, Figure)] = &[
     ),
 ];
 
+/// The verdict under each rule, and the fault that decides it, with its share.
+pub(super) fn add_verdicts(table: &mut Table, verdicts: &[Verdict]) {
+    let mut add = |name: &str, cell: fn(&Verdict) -> String| {
+        table.add_row(std::iter::once(name.to_owned()).chain(verdicts.iter().map(cell)));
+    };
+    add("verdict", |v| v.state.to_string());
+    add("decided by", |v| match v.decides() {
+        Some(f) => format!("{} {}", f.fault, percent(f.rate.rate)),
+        None => "-".to_owned(),
+    });
+}
+
 /// The rules side by side: one column for each.
 #[must_use]
 pub fn batch_table(compared: &RuleComparison) -> String {
@@ -245,6 +252,8 @@ pub fn batch_table(compared: &RuleComparison) -> String {
     let names: Vec<String> = rules.iter().map(|r| r.summary.rule.to_string()).collect();
     header.extend(names.iter().map(String::as_str));
     let mut table = table(&header);
+    let verdicts: Vec<Verdict> = rules.iter().map(|r| r.verdict(&Limits::default())).collect();
+    add_verdicts(&mut table, &verdicts);
     let mut add = |name: &str, value: &dyn Fn(&PolicySummary) -> String| {
         let cells = rules.iter().map(|r| value(&r.summary));
         table.add_row(std::iter::once(name.to_owned()).chain(cells));
@@ -254,7 +263,6 @@ pub fn batch_table(compared: &RuleComparison) -> String {
         add(name, &|p| match figure {
             Figure::Rate(of) => rate(of(p)),
             Figure::Mean(of, decimals) => mean(of(p), *decimals),
-            Figure::Word(of) => of(p),
             Figure::Quantile(of, decimals) => match of(p)[0] {
                 None => NEVER.to_owned(),
                 value => number(value, *decimals),

@@ -47,8 +47,8 @@ impl Case {
         }
     }
 
-    /// One target of the list under a rig, judged by itself. A flipped target begins where the first move to the target
-    /// before it ends.
+    /// One target of the list under a rig, judged by itself. A flipped target begins where the loop of the target
+    /// before it has ended.
     fn judged(&self, rig: &Rig, place: usize, batch: Batch) -> Judged {
         let policy = Policy::of(rig);
         let at = |place: usize| {
@@ -56,7 +56,7 @@ impl Case {
             Scenario::new(rig, policy, target.position_angle_deg)
         };
         let scenario = if self.flips && place % 2 == 1 {
-            at(place).begun_at(at(place - 1).first_reading_deg())
+            at(place).after(at(place - 1))
         } else {
             at(place)
         };

@@ -101,7 +101,8 @@ impl<'a> ListJudge<'a> {
             ]
             .map(f64::to_bits),
         };
-        let like = locked(&self.shared).get(&shared_key).cloned();
+        let alone = target.after_deg.is_none();
+        let like = locked(&self.shared).get(&shared_key).filter(|_| alone).cloned();
         let judged = match like.and_then(|like| adopted(&like, &scenario, policy)) {
             Some(judged) => judged,
             None => {

@@ -7,7 +7,7 @@ use crate::sample::{Batch, Monitor, Until, batch, compare, compare_until};
 use crate::scenario::{Policy, Scenario};
 use crate::summary::{Interval, PairSummary, PolicySummary, Rate};
 use crate::tally::Tally;
-use crate::verdict::{Limits, Verdict};
+use crate::verdict::{Limits, Verdict, verdict_on};
 
 /// One rule at one target.
 #[derive(Debug, Clone)]
@@ -16,13 +16,15 @@ pub struct RuleReport {
     pub summary: PolicySummary,
     /// The tally behind them.
     pub tally: Tally,
+    scenario: Scenario,
+    policy: Policy,
 }
 
 impl RuleReport {
-    /// The verdict on the target under this rule.
+    /// The verdict on the target under this rule: solved where that is possible, else from the runs.
     #[must_use]
     pub fn verdict(&self, limits: &Limits) -> Verdict {
-        Verdict::of(&self.summary, limits)
+        verdict_on((&self.scenario, self.policy), &self.summary, limits)
     }
 }
 
@@ -81,10 +83,13 @@ pub fn compare_rules(
         .collect();
     let reports = (0..rules.len())
         .map(|rule| {
-            let tally = all.tallies[place(rule)].clone();
+            let (at, policy) = (place(rule), Policy::with_rule(rig, rules[rule]));
+            let tally = all.tallies[at].clone();
             RuleReport {
-                summary: PolicySummary::of(Policy::with_rule(rig, rules[rule]), &tally),
+                summary: PolicySummary::of(policy, &tally),
                 tally,
+                scenario: scenarios[at].clone(),
+                policy,
             }
         })
         .collect();

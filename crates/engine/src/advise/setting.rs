@@ -189,7 +189,12 @@ impl Setting {
             counted(|s| s <= State::OutOfReach),
             counted(|s| s != State::Safe),
             usize::from(!self.keeps_frame()) + usize::from(!self.is_clear_enough()),
-            self.targets.iter().map(|t| t.verdict.excess()).sum(),
+            self.excess(),
         )
+    }
+
+    /// How far the shares of all targets are beyond their limits, in limits.
+    pub(super) fn excess(&self) -> f64 {
+        self.targets.iter().map(|t| t.verdict.excess()).sum()
     }
 }

@@ -18,6 +18,9 @@ pub enum NotHeld {
     /// The state would need the time.
     #[error("a field that rotates while the loop runs (loop.field_rotation_deg_per_s)")]
     FieldRotation,
+    /// Where it begins is a distribution.
+    #[error("a loop that begins where another has ended")]
+    AfterAnother,
     /// The offset within the play would be a second continuous variable.
     #[error(
         "corrections smaller than the play of a drive without steps, or with steps much finer than its noise \
@@ -118,6 +121,9 @@ impl<'a> Kernel<'a> {
     ) -> Result<Self, NotHeld> {
         let plant = &scenario.plant;
         let controller = scenario.controller();
+        if scenario.before().is_some() {
+            return Err(NotHeld::AfterAnother);
+        }
         if plant.turns_the_field() {
             return Err(NotHeld::FieldRotation);
         }

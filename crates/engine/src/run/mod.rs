@@ -37,7 +37,8 @@ const IDLE_COMMANDS: u32 = 1000;
 ///
 /// The numbers of the stream are used in a fixed order: a pair of normal deviates for the zero point, whose
 /// second is left over; then for every turn of the loop a pair for its seating and its noise, one uniform
-/// deviate for each attempt, and one for the outlier. A source of error that the rig does not have draws nothing;
+/// deviate for each attempt, and one for the outlier. Where an earlier loop comes first, it uses the numbers so, and this one goes on
+/// without the first pair. A source of error that the rig does not have draws nothing;
 /// seating and noise count as one source. Two policies on equal streams so meet the same luck.
 pub fn run<C, R, O>(
     scenario: &Scenario,
@@ -50,20 +51,41 @@ where
     R: Rng,
     O: Observer,
 {
+    let Some(before) = scenario.before() else {
+        return run_first(scenario, controller, rng, observer).0;
+    };
+    let (_, mut standing) = run_first(before, &mut before.controller(), rng, &mut Unobserved);
+    let here = scenario.clone().begun_at(standing.shaft.reading_deg);
+    run_on(&here, controller, rng, observer, &Steady, &mut standing)
+}
+
+/// Runs one loop from the parking angle; also where it leaves the rig.
+fn run_first<C, R, O>(
+    scenario: &Scenario,
+    controller: &mut C,
+    rng: &mut R,
+    observer: &mut O,
+) -> (Figures, Standing)
+where
+    C: Controller,
+    R: Rng,
+    O: Observer,
+{
     let mut draws = Draws::new(rng, scenario.has_normals());
     let mut standing = Standing {
         true_zero_deg: scenario.brief.zero_point_deg
             + draws.zero_point_deg(scenario.zero_point_sigma_deg),
         shaft: Shaft::at(scenario.brief.reading_deg),
     };
-    go(
+    let figures = go(
         scenario,
         controller,
         draws,
         observer,
         &Steady,
         &mut standing,
-    )
+    );
+    (figures, standing)
 }
 
 /// Runs one loop from where an earlier one has ended, with the true zero point that stands there: none is drawn. The reading of

@@ -43,6 +43,8 @@ pub struct Scenario {
     pub(crate) winding_limit_deg: f64,
     wrap: Wrap,
     controller: Standard,
+    /// The loop that has left the drive where this one begins.
+    before: Option<Box<Scenario>>,
 }
 
 impl Scenario {
@@ -80,7 +82,22 @@ impl Scenario {
             solve: s.solve.clone(),
             wrap,
             plant,
+            before: None,
         }
+    }
+
+    /// The same, begun where another loop of the rig ends. The rig keeps its true zero point, and the figures are those of
+    /// this loop alone.
+    #[must_use]
+    pub fn after(mut self, before: Self) -> Self {
+        self.brief.reading_deg = before.first_reading_deg();
+        self.before = Some(Box::new(before));
+        self
+    }
+
+    /// The loop that has left the drive where this one begins.
+    pub(crate) fn before(&self) -> Option<&Self> {
+        self.before.as_deref()
     }
 
     /// The same, begun where the drive stands at this reading \[deg\] instead of parked.

@@ -46,8 +46,7 @@ impl Target {
         }
     }
 
-    /// The loop of this target, begun where the drive stands: parked, or where the first move to the target before has
-    /// ended.
+    /// The loop of this target, begun where the drive stands: parked, or where the loop of the target before has ended.
     #[must_use]
     pub fn scenario(&self, rig: &Rig, policy: Policy) -> Scenario {
         let scenario = Scenario::new(rig, policy, self.position_angle_deg);
@@ -55,7 +54,7 @@ impl Target {
             None => scenario,
             Some(before_deg) => {
                 let before = Scenario::new(rig, policy, before_deg);
-                scenario.begun_at(before.first_reading_deg())
+                scenario.after(before)
             }
         }
     }

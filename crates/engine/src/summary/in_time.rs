@@ -40,14 +40,20 @@ impl SettledBy {
         }
     }
 
-    /// Share of all runs that have not.
+    /// Share of all runs that have not although their plates were solved. `unsolved` is the share whose plates were not.
     #[must_use]
-    pub fn late(&self, solves: u32) -> Rate {
-        let Rate { rate, low, high } = self.rate(solves);
-        Rate {
-            rate: 1.0 - rate,
-            low: 1.0 - high,
-            high: 1.0 - low,
+    pub fn late(&self, solves: u32, unsolved: &Rate) -> Rate {
+        let settled = self.rate(solves);
+        match self {
+            Self::Runs { trials, .. } => {
+                let runs = |share: &Rate| (share.rate * *trials as f64).round() as u64;
+                let others = runs(&settled) + runs(unsolved);
+                Rate::of(trials.saturating_sub(others), *trials)
+            }
+            Self::Exact { bound, .. } => Rate::bounded(Bounded {
+                value: 1.0 - settled.rate - unsolved.rate,
+                bound: *bound,
+            }),
         }
     }
 }

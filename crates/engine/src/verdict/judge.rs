@@ -1,7 +1,7 @@
 //! Scenario -> figures -> verdict, in the one way that all parts of the program share.
 
 use super::{Limits, Verdict};
-use crate::exact::Precision;
+use crate::exact::{Precision, solve};
 use crate::method::{Extent, Method, find};
 use crate::sample::{Batch, Cancelled, Monitor};
 use crate::scenario::{Policy, Scenario};
@@ -53,6 +53,20 @@ impl Judge<'_> {
             .ok_or(Cancelled)?;
         let verdict = Verdict::of(&summary, &self.limits);
         Ok(Judged { summary, verdict })
+    }
+}
+
+/// The verdict on a loop that was run already: as a [`Judge`] finds it where the loop can be solved, else from the figures
+/// of its runs.
+#[must_use]
+pub fn verdict_on(
+    (scenario, policy): (&Scenario, Policy),
+    runs: &PolicySummary,
+    limits: &Limits,
+) -> Verdict {
+    match solve(scenario, precision_for(limits)) {
+        Ok(solution) => Verdict::of(&PolicySummary::exact(policy, &solution, None), limits),
+        Err(_) => Verdict::of(runs, limits),
     }
 }
 

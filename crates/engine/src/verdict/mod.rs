@@ -9,7 +9,7 @@ mod judge;
 mod tests;
 
 pub use fault::{Fault, FaultShare, Standing};
-pub use judge::{Judge, Judged, precision_for};
+pub use judge::{Judge, Judged, precision_for, verdict_on};
 
 use serde::Serialize;
 

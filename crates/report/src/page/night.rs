@@ -22,7 +22,7 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
                 ". "
                 span.narrow { "The numbers are those of the table below. " }
                 @if !advice.after.arc.no_seam {
-                    span.wide { "Behind its name stands its margin, the distance from the seam. " }
+                    span.wide { "The table below has its margin, the distance from the seam. " }
                     "The allowed arc ends at the seam: a target beside it is the one that can be thrown to the other end."
                 }
                 @if has_keep_out {

@@ -57,7 +57,7 @@ pub(super) fn neglected(advice: &Advice) -> Markup {
                     }
                 }
                 li {
-                    "Every run is a first target after set-up: it starts at the parking angle and draws the error of the zero point once. "
+                    "Every run starts at the parking angle and draws the error of the zero point once. After a meridian flip it goes on where the drive stands. "
                     "Drift of the zero point in the night, and what the loop learns from earlier targets, are not simulated."
                 }
                 li {

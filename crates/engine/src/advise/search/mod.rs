@@ -37,6 +37,9 @@ const MOST_JUDGED: usize = 3_000;
 /// Targets of a list that are looked at before any start is tried.
 const MOST_SAMPLED: usize = 100;
 
+/// A change that leaves as many targets unsafe is worth it if the shares fall to this part of what they are.
+const WORTH_IT: f64 = 0.5;
+
 /// Starts that are judged side by side.
 const WAVE: usize = 8;
 
@@ -103,6 +106,16 @@ impl Found {
             (self.keys, overlaps, other_ways),
             self.setting.total_time_s(),
         )
+    }
+
+    /// It is so much better than the rig as given that a change is worth it: fewer targets that fail, or much less of it.
+    fn is_worth_it(&self, present: &Self) -> bool {
+        let (gear, bad, list, excess, _) = self.badness();
+        let (gear_now, bad_now, list_now, excess_now, _) = present.badness();
+        match (gear, bad, list).cmp(&(gear_now, bad_now, list_now)) {
+            std::cmp::Ordering::Equal => excess <= WORTH_IT * excess_now,
+            order => order.is_lt(),
+        }
     }
 
     /// Less is better: how bad it is, then keys, then time.
@@ -182,7 +195,7 @@ impl Search<'_> {
         };
         let present = present();
         let (place, best) = match best {
-            Some((place, best)) if compare(best.badness(), present.badness()).is_lt() => {
+            Some((place, best)) if best.is_worth_it(&present) => {
                 (place, best.clone())
             }
             _ => (0, present),

@@ -66,6 +66,13 @@ impl Window {
         }
     }
 
+    /// A tolerance lies in the window \[deg\].
+    #[must_use]
+    pub fn holds(&self, tolerance_deg: f64) -> bool {
+        self.low_deg.is_some_and(|low| low <= tolerance_deg)
+            && self.high_deg.is_none_or(|high| tolerance_deg <= high)
+    }
+
     /// The window of a rig. There is a target at least. `present_deg` is the tolerance before any change.
     pub(super) fn find(
         rig: &Rig,

@@ -62,7 +62,7 @@ impl Advice {
             ),
         };
         format!(
-            "A long swing leaves an error of up to {} ({}), more in at most {} of the swings.{first}",
+            "A long swing leaves an error of up to {} ({}), more after at most {} of the solves.{first}",
             deg(bound.residual_deg),
             listed(&bound.terms),
             limit(bound.tail)
@@ -100,7 +100,7 @@ impl Advice {
             );
         }
         format!(
-            "Below {low} the loop does not settle in time at {hardest}; above {high} the frame is lost{}. The lower end was found {found}.",
+            "Below {low} the loop hunts or does not settle in time at {hardest}; above {high} the frame is lost{}. The lower end was found {found}.",
             self.present_tolerance()
         )
     }
@@ -108,8 +108,10 @@ impl Advice {
     /// What is to be said of the present tolerance.
     fn present_tolerance(&self) -> String {
         let window = &self.window;
-        if window.present_deg == window.advised_deg {
+        if window.holds(window.present_deg) {
             format!("; the present {} serves", deg(window.present_deg))
+        } else if window.present_deg == window.advised_deg {
+            format!("; the present {} does not serve", deg(window.present_deg))
         } else {
             format!(
                 "; use {} instead of {}",
@@ -137,7 +139,7 @@ impl Advice {
         };
         match (needed_deg, advised_deg) {
             (Some(needed), _) if *needed == 0.0 => {
-                "Even a target on the seam does not hunt, so no band is needed.".to_owned()
+                format!("Around the arc from {start} not even a target on the seam hunts. No band is needed.")
             }
             (Some(needed), _) if *cures => format!(
                 "With a hysteresis band of {} not even a target on the seam hunts; {room}.",

@@ -113,10 +113,16 @@ impl Advice {
         let answer = match self.outcome {
             Outcome::NotNeeded => format!("{}. Nothing needs to change.", capital(&now)),
             Outcome::Solves => format!("Set {changes}: then {}.", self.after.fares()),
-            Outcome::Improves => format!(
-                "No settings were found that meet every limit. The best: set {changes}. Then {}; now {now}.",
-                self.after.fares()
-            ),
+            Outcome::Improves => {
+                let then = match self.after.fares() {
+                    then if then == now => format!(
+                        "Then still {then}, but the shares above their limits fall to {} of what they are",
+                        percent(self.after.excess() / self.before.excess())
+                    ),
+                    then => format!("Then {then}; now {now}"),
+                };
+                format!("No settings were found that meet every limit. The best: set {changes}. {then}.")
+            }
             Outcome::NoImprovement => {
                 format!("No better settings were found: {now}.")
             }

@@ -13,7 +13,7 @@ mod tests;
 
 use pulp::{Arch, Simd, WithSimd};
 
-use super::{Figures, Outcome};
+use super::{Figures, Outcome, Unobserved, run, stream};
 use crate::controller::Standard;
 use crate::scenario::Scenario;
 use nursery::Nursery;
@@ -74,6 +74,16 @@ fn block(block: Block<'_>) -> bool {
         figures,
         stopped,
     } = block;
+    if scenario.before().is_some() {
+        for (i, figures) in figures.iter_mut().enumerate() {
+            if i % BETWEEN_LOOKS as usize == 0 && stopped() {
+                return false;
+            }
+            let mut rng = stream(seed, first + i as u64);
+            *figures = run(scenario, &mut scenario.controller(), &mut rng, &mut Unobserved);
+        }
+        return true;
+    }
     let controller = scenario.controller();
     let command_deg = scenario.first_command().drive_deg;
     let mut nursery = Nursery::new(scenario, seed, first, figures.len());
