@@ -1,16 +1,16 @@
 //! The engine against its floor: the normal deviates that a run cannot do without.
 //!
-//! `cargo bench --bench engine`. All figures come from one process on one thread, one after another;
+//! `cargo bench -p halfturn-checks --bench engine`. All figures come from one process on one thread, one after another;
 //! compare them as ratios.
 
 use std::hint::black_box;
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
-use halfturn::rig::{DEMO_RIG, Rule, read};
-use halfturn::run::{Figures, Unobserved, run, run_block, stream};
-use halfturn::sample::{Batch, Unattended, batch};
-use halfturn::scenario::{Policy, Scenario};
-use halfturn::tally::Tally;
+use halfturn_engine::rig::{DEMO_RIG, Rule, read};
+use halfturn_engine::run::{Figures, Unobserved, run, run_block, stream};
+use halfturn_engine::sample::{Batch, Unattended, batch};
+use halfturn_engine::scenario::{Policy, Scenario};
+use halfturn_engine::tally::Tally;
 use rand::RngExt;
 use rand_distr::StandardNormal;
 

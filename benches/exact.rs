@@ -1,13 +1,13 @@
 //! The exact method: one point, and runs beside it.
 //!
-//! `cargo bench --bench exact` prints the time of a solution on both grids, at the seam and clear of it, and of 100 000
+//! `cargo bench -p halfturn-checks --bench exact` prints the time of a solution on both grids, at the seam and clear of it, and of 100 000
 //! runs on one thread, which know the ping-pong rate at the seam to within 0.0022 (95 %).
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use halfturn::exact::{Precision, solve};
-use halfturn::rig::{DEMO_RIG, Rig, read};
-use halfturn::sample::{Batch, Unattended, batch};
-use halfturn::scenario::{Policy, Scenario};
+use halfturn_engine::exact::{Precision, solve};
+use halfturn_engine::rig::{DEMO_RIG, Rig, read};
+use halfturn_engine::sample::{Batch, Unattended, batch};
+use halfturn_engine::scenario::{Policy, Scenario};
 
 fn demo() -> Rig {
     read(DEMO_RIG, "demo", &[]).unwrap_or_else(|e| panic!("{e}"))

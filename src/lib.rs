@@ -1,40 +1,139 @@
 //! Simulator and set-up chooser for a camera rotator that is driven by plate solving.
 //!
-//! Data flows one way, and the modules stand in its order:
+//! Run a loop many times, or solve it:
 //!
-//! | stage | module | from -> to |
-//! |---|---|---|
-//! | rig | [`rig`] | the text of a rig file -> a validated rig |
-//! | scenario | [`scenario`], [`plant`], [`controller`] | rig, wrap policy and target -> a scenario |
-//! | run | [`run`] | scenario and random stream -> the figures of one loop |
-//! | tally | [`sample`], [`tally`] | many runs -> counts, moments, histograms |
-//! | exact | [`exact`] | scenario -> the same figures without sampling |
-//! | summary | [`summary`] | tally -> rates, means and quantiles with intervals |
-//! | both | [`method`] | scenario -> summary, by running or by solving |
-//! | verdict | [`verdict`] | summary and limits -> the state of a target, with the share of every fault |
-//! | advice | [`advise`] | verdicts on a list of targets -> the rig that meets every limit |
-//! | sweep | [`sweep`] | a rig and axes -> rows over a grid of rigs or targets |
-//! | judgement | [`judge`] | a controller and scenarios -> what held and what did not |
-//! | fit | [`fit`] | a log of readings and solved angles -> estimates of a rig's errors |
-//! | sky | [`sky`] | a mosaic -> its panels; a night or a turning field -> its course; a FITS header -> its position angle |
-//! | report | [`report`] | advice, batch, sweep or trace -> tables, pictures, files |
-//! | page | [`serve`] | a local web page: the other thin face over the calls above |
-//! | command | [`command`] | the command line: a thin face over the calls above |
+//! ```
+//! use halfturn::exact::{Precision, solve};
+//! use halfturn::rig::{DEMO_RIG, read};
+//! use halfturn::sample::{Batch, Unattended, batch};
+//! use halfturn::scenario::{Policy, Scenario};
 //!
-//! Everything up to [`sweep`], and [`judge`] and [`sky`], knows no file, screen or clock, and no thread pool but in [`sample`], [`sweep`],
-//! [`method`], the drawn rigs of [`advise`] and the nights of [`sky`].
-//! The model that is computed stands in `docs/model.md`.
+//! let rig = read(DEMO_RIG, "demo", &[])?;
+//! let scenario = Scenario::new(&rig, Policy::of(&rig), 0.0); // a target on the seam
+//! let tally = batch(&scenario, Batch { trials: 20_000, seed: 1 }, &Unattended);
+//! let exact = solve(&scenario, Precision::FULL)?;
+//! let share = tally.ping_pong as f64 / 20_000.0;
+//! assert!((share - exact.ping_pong.value).abs() < 0.02);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! Ask what to set for a list of targets:
+//!
+//! ```
+//! use halfturn::advise::{Changes, Request, Wishes, advise};
+//! use halfturn::rig::{DEMO_RIG, read};
+//! use halfturn::sample::{Batch, Unattended};
+//! use halfturn::scenario::read_targets;
+//! use halfturn::verdict::Limits;
+//!
+//! let rig = read(DEMO_RIG, "demo", &[])?;
+//! let targets = read_targets("name,position_angle_deg\nA,0\nB,90\n", "targets.csv")?;
+//! let request = Request {
+//!     batch: Batch { trials: 4000, seed: 1 },
+//!     limits: Limits::default(),
+//!     wishes: Wishes::default(),
+//!     change: Changes::default(),
+//! };
+//! let advice = advise(&rig, &targets, request, &Unattended)?;
+//! assert!(!advice.before.all_safe() && advice.holds());
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! Judge a controller: see [`judge::check`]; run your own in the loop: see [`controller`].
+//!
+//! The model that is computed stands in `docs/model.md`. The crates below this one promise nothing of their names.
 
 // Tests may take sines from the system; a result may not. See clippy.toml.
 #![cfg_attr(not(test), warn(clippy::disallowed_methods))]
 
+#[doc(hidden)]
 pub mod command;
 #[cfg(feature = "serve")]
-pub mod serve;
+mod serve;
 
-pub use halfturn_engine::{
-    advise, angle, controller, exact, fit, judge, method, plant, rig, run, sample, scenario,
-    summary, sweep, tally, verdict, wording,
-};
-pub use halfturn_report as report;
-pub use halfturn_sky as sky;
+pub use halfturn_engine::controller;
+
+/// Angles: folding and residuals.
+pub mod angle {
+    pub use halfturn_engine::angle::{NotFinite, fold, residual};
+}
+
+/// The text of a rig file -> a validated rig.
+pub mod rig {
+    pub use halfturn_engine::rig::{
+        Approach, DEMO_RIG, Difference, DriveSettings, Framing, InputError, KeepOut, LoopSettings,
+        Named, Periodic, Rig, RigError, RigSettings, Rule, Sense, SolveSettings, TravelKind, When,
+        WrapSettings, read,
+    };
+}
+
+/// The drive.
+pub mod plant {
+    pub use halfturn_engine::plant::Travel;
+}
+
+/// Rig, wrap policy and target -> a scenario.
+pub mod scenario {
+    pub use halfturn_engine::scenario::{
+        DEMO_TARGETS, Policy, Scenario, Target, read_targets, with_flips,
+    };
+}
+
+/// Scenario and random stream -> the figures of one loop.
+pub mod run {
+    pub use halfturn_engine::run::{
+        Figures, MoveEvent, Observer, Outcome, SolveEvent, Trace, TraceRow, Unobserved, run, traced,
+    };
+}
+
+/// Many runs.
+pub mod sample {
+    pub use halfturn_engine::sample::{
+        Batch, Cancelled, Monitor, Stream, Unattended, batch, stream,
+    };
+}
+
+/// Counts, moments and histograms of many runs.
+pub mod tally {
+    pub use halfturn_engine::tally::Tally;
+}
+
+/// Scenario -> the same figures without sampling.
+pub mod exact {
+    pub use halfturn_engine::exact::{Bounded, BoundedSpread, NotHeld, Precision, Solution, solve};
+}
+
+/// Rates, means and quantiles with intervals.
+pub mod summary {
+    pub use halfturn_engine::summary::{Distribution, PolicySummary, Rate};
+}
+
+/// Figures and limits -> the state of a target.
+pub mod verdict {
+    pub use halfturn_engine::verdict::{
+        Fault, FaultShare, Judge, Judged, Limits, Standing, State, Verdict,
+    };
+}
+
+/// Verdicts on a list of targets -> the rig that meets every limit.
+pub mod advise {
+    pub use halfturn_engine::advise::{
+        Advice, AdviseError, Change, Changes, Outcome, Request, Setting, TargetReport, Wishes,
+        advise,
+    };
+}
+
+/// A controller and scenarios -> what held and what did not.
+pub mod judge {
+    pub use halfturn_engine::judge::{
+        CheckError, Failure, Family, Judgement, Property, Request, check,
+    };
+}
+
+/// A log of readings and solved angles -> estimates of a rig's errors.
+pub mod fit {
+    pub use halfturn_engine::fit::{
+        Diagnosis, Estimate, Fit, FitError, Kind, Log, LogRow, Parameters, PlanStep, fit,
+        on_turn_of, read_log, rehearse,
+    };
+}

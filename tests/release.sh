@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# What a release must pass beyond .ci/run: the packaged crate, installed into an empty folder, does what the documents say.
+# What a release must pass beyond .ci/run: the packed source, installed into an empty folder, does what the documents say.
 #
 #   tests/release.sh          packs what is committed; needs python3 and no network once the dependencies are there
 #
@@ -27,14 +27,14 @@ at_most() {
 }
 
 echo '== package'
-cargo package --locked --offline --no-verify --target-dir "$target"
 version=$(sed -n 's/^version = "\(.*\)"/\1/p' Cargo.toml | head -1)
-crate=$target/package/halfturn-$version.crate
-at_most crate "$crate" "$most_crate"
-tar -xzf "$crate" -C "$work"
 source=$work/halfturn-$version
+crate=$work/halfturn-$version.tar.gz
+git archive --prefix "halfturn-$version/" -o "$crate" HEAD ':!reports' ':!.ci' ':!tests/data'
+at_most archive "$crate" "$most_crate"
+tar -xzf "$crate" -C "$work"
 for file in LICENSE-MIT LICENSE-APACHE assets/catalogue/LICENSE-CC-BY-SA-4.0.txt assets/fonts/LICENSE-DejaVu.txt README.md CHANGELOG.md; do
-  [ -s "$source/$file" ] || fail "$file is not in the crate"
+  [ -s "$source/$file" ] || fail "$file is not in the archive"
 done
 
 echo '== install'

@@ -34,14 +34,14 @@ use jobs::Jobs;
 use live::Live;
 
 /// Most targets of a page.
-pub const MOST_TARGETS: usize = 1000;
+pub(crate) const MOST_TARGETS: usize = 1000;
 
 /// Largest seed of a page: a browser rounds whole numbers above it.
-pub const MOST_SEED: u64 = (1 << 53) - 1;
+pub(crate) const MOST_SEED: u64 = (1 << 53) - 1;
 
 /// What the page begins with.
 #[derive(Debug, Clone)]
-pub struct Start {
+pub(crate) struct Start {
     /// The text of the rig file, whose comments a saved file keeps.
     pub rig_text: String,
     /// The rig of that text and of the overrides.
@@ -54,7 +54,7 @@ pub struct Start {
 
 /// How to serve.
 #[derive(Debug, Clone)]
-pub struct Settings {
+pub(crate) struct Settings {
     /// Where to listen.
     pub listen: SocketAddr,
     /// Host names under which the page may be asked for besides the address itself.
@@ -100,7 +100,7 @@ struct Shared {
 ///
 /// # Errors
 /// [`ServeError`].
-pub fn serve(
+pub(crate) fn serve(
     settings: Settings,
     stop: watch::Receiver<bool>,
     ready: impl FnOnce(SocketAddr),

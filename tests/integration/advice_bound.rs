@@ -1,10 +1,10 @@
 //! The swing residual bound against simulated residuals.
 
-use halfturn::advise::SwingBound;
-use halfturn::rig::Rig;
-use halfturn::run::{Trace, run};
-use halfturn::sample::stream;
-use halfturn::scenario::{Policy, Scenario};
+use halfturn_engine::advise::SwingBound;
+use halfturn_engine::rig::Rig;
+use halfturn_engine::run::{Trace, run};
+use halfturn_engine::sample::stream;
+use halfturn_engine::scenario::{Policy, Scenario};
 
 use crate::rigs::perfect;
 use crate::twelve::twelve;

@@ -1,7 +1,7 @@
 //! A wrong rig or override gets one clear error: file, line, key, value, what is allowed.
 
-use halfturn::rig::{KeepOut, read};
-use halfturn::scenario::read_targets;
+use halfturn_engine::rig::{KeepOut, read};
+use halfturn_engine::scenario::read_targets;
 use proptest::prelude::*;
 
 use crate::rigs::{perfect, tallied, traced};
@@ -286,7 +286,7 @@ fn long_lists_are_refused_at_once() {
             from_deg: 1.0,
             to_deg: 2.0,
             why: String::new(),
-            when: halfturn::rig::When::default(),
+            when: halfturn_engine::rig::When::default(),
         };
         1001
     ];
@@ -317,7 +317,7 @@ fn overrides_reach_into_lists() {
     );
     assert_eq!(
         set("wrap.rule=fold-once").map(|r| r.settings().wrap.rule),
-        Ok(halfturn::rig::Rule::FoldOnce)
+        Ok(halfturn_engine::rig::Rule::FoldOnce)
     );
 }
 
@@ -344,7 +344,7 @@ fn the_condition_of_a_keep_out_is_read_and_written() {
     assert_eq!(held.hour_angle_h, Some([10.0, -10.5]));
     assert!(held.holds(11.0, 75.0) && held.holds(-11.0, 60.0));
     assert!(!held.holds(0.0, 75.0) && !held.holds(11.0, 59.9));
-    let back = read(&halfturn::rig::commented(&good), "written", &[]).expect("a rig");
+    let back = read(&halfturn_engine::rig::commented(&good), "written", &[]).expect("a rig");
     assert_eq!(back, good);
     // Without a condition the digest is what it was before there were any.
     let plain = when("").expect("a rig");

@@ -1,6 +1,6 @@
 //! A wrong targets file gets one clear error: file, line, column, value, what is allowed.
 
-use halfturn::scenario::read_targets;
+use halfturn_engine::scenario::read_targets;
 
 fn targets_error(text: &str) -> String {
     match read_targets(text, "targets.csv") {

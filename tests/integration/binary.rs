@@ -21,6 +21,15 @@ pub(crate) fn program() -> PathBuf {
     path
 }
 
+/// How much of a long test to do: `HALFTURN_FULL=1`, as in `.ci/run`, asks for all of it.
+pub(crate) fn sized<T>(quick: T, full: T) -> T {
+    if std::env::var_os("HALFTURN_FULL").is_some() {
+        full
+    } else {
+        quick
+    }
+}
+
 /// The folder of the project.
 pub(crate) fn root() -> PathBuf {
     let package = Path::new(env!("CARGO_MANIFEST_DIR"));

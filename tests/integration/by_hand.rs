@@ -2,8 +2,8 @@
 //!
 //! Where nothing is named beside a test, its numbers are by hand; no source outside the project has them.
 
-use halfturn::plant::{Plan, Plant};
-use halfturn::run::Outcome;
+use halfturn_engine::plant::{Plan, Plant};
+use halfturn_engine::run::Outcome;
 
 use crate::rigs::{agrees, perfect, tallied, traced};
 

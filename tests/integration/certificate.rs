@@ -60,7 +60,7 @@ fn the_new_rig_file_keeps_comments_and_never_replaces_one() {
 #[test]
 fn a_rig_from_a_pipe_keeps_its_comments() {
     let dir = folder();
-    write(dir.path(), "rig.toml", halfturn::rig::DEMO_RIG);
+    write(dir.path(), "rig.toml", halfturn_engine::rig::DEMO_RIG);
     let rig = std::fs::File::open(dir.path().join("rig.toml")).expect("the rig");
     std::process::Command::new(crate::binary::program())
         .current_dir(dir.path())

@@ -1,7 +1,7 @@
 //! Closed forms of section 8 of the model.
 
-use halfturn::angle::residual;
-use halfturn::run::Outcome;
+use halfturn_engine::angle::residual;
+use halfturn_engine::run::Outcome;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::rigs::{agrees, perfect, tallied, traced};
@@ -12,7 +12,7 @@ const TRIALS: u64 = 200_000;
 const Z: f64 = 5.0;
 
 /// Runs that settled at solve `n` exactly.
-fn settled_at(tally: &halfturn::tally::Tally, n: u32) -> u64 {
+fn settled_at(tally: &halfturn_engine::tally::Tally, n: u32) -> u64 {
     tally.solves().times(n)
 }
 

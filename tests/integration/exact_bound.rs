@@ -1,7 +1,7 @@
 //! The bound printed beside an exact figure: a grid twice as fine moves the figure by less.
 
-use halfturn::exact::{Bounded, BoundedSpread, Precision, Solution, check, solve};
-use halfturn::scenario::{Policy, Scenario};
+use halfturn_engine::exact::{Bounded, BoundedSpread, Precision, Solution, check, solve};
+use halfturn_engine::scenario::{Policy, Scenario};
 
 use crate::exact_rigs::drawn;
 

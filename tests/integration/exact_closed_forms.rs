@@ -1,8 +1,8 @@
 //! The exact method against closed forms (docs/model.md, sections 7 and 8), far into the tails.
 
-use halfturn::exact::{LongRun, Precision, Solution, solve, solve_long_run};
-use halfturn::rig::Rig;
-use halfturn::scenario::{Policy, Scenario};
+use halfturn_engine::exact::{LongRun, Precision, Solution, solve, solve_long_run};
+use halfturn_engine::rig::Rig;
+use halfturn_engine::scenario::{Policy, Scenario};
 use statrs::distribution::{ContinuousCDF, Normal};
 use statrs::function::erf::erfc;
 

@@ -5,12 +5,12 @@
 //! probability to be unsettled (conditional Monte Carlo; Asmussen & Glynn 2007, Stochastic Simulation, chapter V.4). The
 //! drive and the rule are the simulator's, the loop and the draws are written here.
 
-use halfturn::angle::residual;
-use halfturn::exact::{Precision, solve};
-use halfturn::plant::{Plan, Plant, Shaft};
-use halfturn::rig::Rig;
-use halfturn::sample::stream;
-use halfturn::scenario::{Policy, Scenario};
+use halfturn_engine::angle::residual;
+use halfturn_engine::exact::{Precision, solve};
+use halfturn_engine::plant::{Plan, Plant, Shaft};
+use halfturn_engine::rig::Rig;
+use halfturn_engine::sample::stream;
+use halfturn_engine::scenario::{Policy, Scenario};
 use rand::{Rng, RngExt};
 use statrs::distribution::{ContinuousCDF, Normal};
 

@@ -1,7 +1,7 @@
 //! Random rigs for the exact method: every feature that it holds, and combinations of them.
 
-use halfturn::rig::{Rig, read};
-use halfturn::sample::stream;
+use halfturn_engine::rig::{Rig, read};
+use halfturn_engine::sample::stream;
 use rand::{Rng, RngExt};
 
 /// A rig and a target that were drawn, and what was drawn.

@@ -1,16 +1,17 @@
 //! The exact method and the runs check each other over random rigs.
 
-use halfturn::exact::{Bounded, BoundedSpread, NotHeld, Precision, Solution, solve};
-use halfturn::sample::{Batch, Unattended, batch};
-use halfturn::scenario::{Policy, Scenario};
-use halfturn::summary::Distribution;
-use halfturn::tally::{Counts, Spread, Tally};
+use halfturn_engine::exact::{Bounded, BoundedSpread, NotHeld, Precision, Solution, solve};
+use halfturn_engine::sample::{Batch, Unattended, batch};
+use halfturn_engine::scenario::{Policy, Scenario};
+use halfturn_engine::summary::Distribution;
+use halfturn_engine::tally::{Counts, Spread, Tally};
 use statrs::distribution::{Binomial, DiscreteCDF};
 
+use crate::binary::sized;
 use crate::exact_rigs::drawn;
 
 /// Rigs that are drawn; some are not held.
-const RIGS: u64 = 120;
+const RIGS: [u64; 2] = [30, 120];
 
 /// Runs of each.
 const TRIALS: u64 = 20_000;
@@ -27,7 +28,8 @@ const DEVIATIONS: f64 = 7.0;
 fn runs_agree_with_the_exact_method_over_random_rigs() {
     let mut held = 0;
     let mut problems = Vec::new();
-    for index in 0..RIGS {
+    let rigs = sized(RIGS[0], RIGS[1]);
+    for index in 0..rigs {
         let drawn = drawn(20_261_125, index);
         let scenario = Scenario::new(&drawn.rig, Policy::of(&drawn.rig), drawn.target_deg);
         let exact = match solve(&scenario, Precision::MAP) {
@@ -57,7 +59,7 @@ fn runs_agree_with_the_exact_method_over_random_rigs() {
         }
     }
     assert!(problems.is_empty(), "{}", problems.join("\n"));
-    assert!(held > RIGS * 3 / 4, "only {held} of {RIGS} rigs are held");
+    assert!(held > rigs * 3 / 4, "only {held} of {rigs} rigs are held");
 }
 
 struct Check {

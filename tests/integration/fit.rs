@@ -1,8 +1,10 @@
 //! `fit` against other programs, and against the truth of simulated logs.
 
-use halfturn::fit::{Estimate, Fit, Kind, Log, PlanStep, fit, on_turn_of, read_log, rehearse};
-use halfturn::rig::{Rig, RigSettings, Sense, read};
-use halfturn::sample::stream;
+use halfturn_engine::fit::{
+    Estimate, Fit, Kind, Log, PlanStep, fit, on_turn_of, read_log, rehearse,
+};
+use halfturn_engine::rig::{Rig, RigSettings, Sense, read};
+use halfturn_engine::sample::stream;
 use rand::RngExt as _;
 use serde_json::Value;
 

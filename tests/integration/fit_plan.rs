@@ -1,8 +1,8 @@
 //! What `fit` is good for afterwards: plans of logs, and rigs drawn from what a log leaves open.
 
-use halfturn::fit::{Estimate, Goal, Wanted, naive_sweep, on_turn_of, plan, rehearse};
-use halfturn::rig::{Rig, RigSettings};
-use halfturn::sample::stream;
+use halfturn_engine::fit::{Estimate, Goal, Wanted, naive_sweep, on_turn_of, plan, rehearse};
+use halfturn_engine::rig::{Rig, RigSettings};
+use halfturn_engine::sample::stream;
 
 use crate::fit::{fitted, rig, simulated};
 

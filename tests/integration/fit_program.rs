@@ -205,7 +205,7 @@ fn a_rig_file_is_written_and_nothing_lost() {
     assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
     let text = std::fs::read_to_string(dir.path().join("new.toml")).expect("the rig");
     assert!(text.contains("# fitted, from "), "{text}");
-    let rig = halfturn::rig::read(&text, "new.toml", &[]).expect("it is a rig");
+    let rig = halfturn_engine::rig::read(&text, "new.toml", &[]).expect("it is a rig");
     let s = rig.settings();
     assert_eq!((s.name.as_str(), s.drive.speed_deg_per_s), ("mine", 1.5));
     assert!(

@@ -1,8 +1,8 @@
 //! Intervals against published worked values.
 
-use halfturn::sample::stream;
-use halfturn::summary::{mean_interval, quantile_ranks, wilson};
-use halfturn::tally::{Moments, Spread};
+use halfturn_engine::sample::stream;
+use halfturn_engine::summary::{mean_interval, quantile_ranks, wilson};
+use halfturn_engine::tally::{Moments, Spread};
 use rand::RngExt;
 use rand_distr::StandardNormal;
 

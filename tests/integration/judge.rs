@@ -1,12 +1,12 @@
 //! The judge in this process: correct controllers pass, and every small mutation of one is caught.
 
-use halfturn::controller::{Action, Brief, Command, Controller};
-use halfturn::judge::{
+use halfturn_engine::controller::{Action, Brief, Command, Controller};
+use halfturn_engine::judge::{
     Base, Case, CheckError, Expect, Family, InProcess, Judgement, Property, Reference, Request,
     cases, play, size,
 };
-use halfturn::report::judge::{cases_text, read_cases};
-use halfturn::rig::{DEMO_RIG, RigSettings, Rule, read};
+use halfturn_engine::rig::{DEMO_RIG, RigSettings, Rule, read};
+use halfturn_report::judge::{cases_text, read_cases};
 
 use crate::mutants::{Mutant, Mutation};
 
@@ -20,7 +20,7 @@ fn request(seed: u64, scenarios: usize) -> Request {
 
 /// The judgement of a request that is right.
 fn check<C: Controller>(make: impl FnMut() -> C, request: &Request) -> Judgement {
-    halfturn::judge::check(make, request).expect("scenarios to play")
+    halfturn_engine::judge::check(make, request).expect("scenarios to play")
 }
 
 fn failed(judgement: &Judgement, property: Property) -> usize {
@@ -104,7 +104,7 @@ fn a_request_without_a_scenario_is_an_error() {
     let wrong = |change: fn(&mut Request)| {
         let mut request = request(1, 10);
         change(&mut request);
-        halfturn::judge::check(Reference::default, &request).map(|_| ())
+        halfturn_engine::judge::check(Reference::default, &request).map(|_| ())
     };
     assert_eq!(wrong(|r| r.scenarios = 0), Err(CheckError::NoScenario));
     assert_eq!(wrong(|r| r.families.clear()), Err(CheckError::NoScenario));
@@ -355,7 +355,7 @@ fn the_page_is_true() {
     for family in Family::ALL {
         assert!(page.contains(&format!("\n| `{family}` |")), "{family}");
     }
-    let vectors = halfturn::judge::vectors().len();
+    let vectors = halfturn_engine::judge::vectors().len();
     assert!(page.contains(&format!("writes {vectors} applications")));
     let told = page.lines().filter_map(|l| l.strip_prefix("    -> "));
     let mut events = std::collections::BTreeSet::new();
@@ -372,7 +372,7 @@ fn the_page_is_true() {
     assert!(events.iter().eq(all.iter()), "{events:?}");
     let answers = page.lines().filter_map(|l| l.strip_prefix("    <- "));
     let read: Vec<_> = answers
-        .map(|l| halfturn::judge::protocol::read_answer(l.as_bytes()).expect(l))
+        .map(|l| halfturn_engine::judge::protocol::read_answer(l.as_bytes()).expect(l))
         .collect();
     assert_eq!(read.len(), 8);
 }

@@ -3,13 +3,13 @@
 
 use std::collections::VecDeque;
 
-use halfturn::judge::{
+use halfturn_engine::judge::{
     Answer, Base, Case, Event, Expect, Family, Fault, FaultKind, InProcess, Property, Reference,
     Subject, cases, play,
 };
-use halfturn::rig::{KeepOut, Rig, RigSettings, Rule, Sense, TravelKind};
-use halfturn::run::{Outcome, Unobserved, run, stream};
-use halfturn::scenario::{Policy, Scenario};
+use halfturn_engine::rig::{KeepOut, Rig, RigSettings, Rule, Sense, TravelKind};
+use halfturn_engine::run::{Outcome, Unobserved, run, stream};
+use halfturn_engine::scenario::{Policy, Scenario};
 
 use Answer::{Done, Move, Solve};
 
@@ -295,7 +295,7 @@ fn keep_outs_are_met_on_the_way() {
         from_deg: 60.0,
         to_deg: 70.0,
         why: "a cable".to_owned(),
-        when: halfturn::rig::When::default(),
+        when: halfturn_engine::rig::When::default(),
     }];
     let answers = [Move(45.0), Solve, Done];
     assert_fails(

@@ -5,7 +5,7 @@
 //! are those of statsmodels 0.15.0 (`statsmodels.datasets.longley`), the others and the certified values are from memory.
 //! A wrong digit of either would not agree to the digits asked for.
 
-use halfturn::fit::least_squares::solve;
+use halfturn_engine::fit::least_squares::solve;
 use nalgebra::{DMatrix, DVector};
 
 /// A problem with what is certified about it.

@@ -1,16 +1,16 @@
 //! With every key at the ends of its range, all figures are finite.
 
-use halfturn::advise::{Changes, Request, Wishes, advise, compare_rules, runs};
-use halfturn::report::{advice_json, batch_json, trace_json};
-use halfturn::rig::{Bound, KEYS, Kind, Rig, Rule, read};
-use halfturn::run::{Trace, run};
-use halfturn::sample::{Batch, Unattended, stream};
-use halfturn::scenario::{Policy, Scenario, read_targets};
-use halfturn::verdict::Limits;
+use halfturn_engine::advise::{Changes, Request, Wishes, advise, compare_rules, runs};
+use halfturn_engine::rig::{Bound, KEYS, Kind, Rig, Rule, read};
+use halfturn_engine::run::{Trace, run};
+use halfturn_engine::sample::{Batch, Unattended, stream};
+use halfturn_engine::scenario::{Policy, Scenario, read_targets};
+use halfturn_engine::verdict::Limits;
+use halfturn_report::{advice_json, batch_json, trace_json};
 use rayon::prelude::*;
 use serde_json::Value;
 
-use crate::binary::{complaint, folder, halfturn, names, write};
+use crate::binary::{complaint, folder, halfturn, names, sized, write};
 
 /// A rig that has every section and list.
 pub(crate) const RIG: &str = "
@@ -77,6 +77,9 @@ fn every_key_at_its_ends_gives_finite_figures() {
     let alone: Vec<_> = ends().into_iter().enumerate().collect();
     alone.into_par_iter().for_each(|(i, set)| {
         let rig = loops(&set);
+        if i % sized(4, 1) != 0 {
+            return;
+        }
         let request = Request {
             batch: PLAN,
             limits: Limits::default(),
@@ -238,7 +241,8 @@ fn the_length_of_the_work_stays_a_number() {
 /// The same through the program, pictures and page included, where a key divides or scales.
 #[test]
 fn reports_at_the_ends_show_no_infinity() {
-    together().into_par_iter().for_each(|set| {
+    let sets = together().into_iter().step_by(sized(4, 1));
+    sets.collect::<Vec<_>>().into_par_iter().for_each(|set| {
         let dir = folder();
         write(dir.path(), "rig.toml", RIG);
         write(dir.path(), "targets.csv", TARGETS);

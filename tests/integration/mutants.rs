@@ -1,9 +1,9 @@
 //! Small mutations of a correct controller, as bugs of wrap logic are made, for the mutation check of the judge.
 
-use halfturn::angle::{fold, residual};
-use halfturn::controller::{Action, Brief, Command, Controller};
-use halfturn::judge::Property;
-use halfturn::plant::Travel;
+use halfturn_engine::angle::{fold, residual};
+use halfturn_engine::controller::{Action, Brief, Command, Controller};
+use halfturn_engine::judge::Property;
+use halfturn_engine::plant::Travel;
 
 /// What is changed in the controller.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

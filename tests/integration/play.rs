@@ -1,7 +1,7 @@
 //! The play operator and the mechanics around it.
 
-use halfturn::plant::{Plan, Plant, Shaft, play};
-use halfturn::rig::Rig;
+use halfturn_engine::plant::{Plan, Plant, Shaft, play};
+use halfturn_engine::rig::Rig;
 use proptest::prelude::*;
 
 use crate::rigs::{perfect, traced};

@@ -1,7 +1,7 @@
 //! The random streams: published output, fixed values, and independence from the threads.
 
-use halfturn::sample::{Batch, Unattended, batch, stream};
-use halfturn::scenario::{Policy, Scenario};
+use halfturn_engine::sample::{Batch, Unattended, batch, stream};
+use halfturn_engine::scenario::{Policy, Scenario};
 use rand::{Rng, RngExt, SeedableRng};
 use rand_distr::StandardNormal;
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -76,7 +76,7 @@ fn the_result_does_not_depend_on_the_threads() {
 #[test]
 fn policies_meet_the_same_luck() {
     // A target far from the seam is treated alike by every rule: with equal streams, equal figures.
-    use halfturn::rig::Rule;
+    use halfturn_engine::rig::Rule;
     let rig = perfect(&[
         "solve.noise_deg=0.2",
         "solve.failure_rate=0.2",
@@ -104,8 +104,8 @@ fn policies_meet_the_same_luck() {
 /// run; the paired interval is narrower than that of independent runs, and both hold the difference.
 #[test]
 fn common_random_numbers_narrow_the_differences() {
-    use halfturn::advise::compare_rules;
-    use halfturn::rig::{Rule, read};
+    use halfturn_engine::advise::compare_rules;
+    use halfturn_engine::rig::{Rule, read};
     // A target half a degree inside the arc: most runs never meet the seam.
     let keys = [
         "drive.periodic=[{cycles=1,amplitude_deg=0.15,phase_deg=90}]",
@@ -144,8 +144,8 @@ fn common_random_numbers_narrow_the_differences() {
 
 #[test]
 fn the_order_of_the_rules_changes_nothing() {
-    use halfturn::advise::compare_rules;
-    use halfturn::rig::Rule;
+    use halfturn_engine::advise::compare_rules;
+    use halfturn_engine::rig::Rule;
     let rig = perfect(&["solve.noise_deg=0.2", "drive.zero_point_sigma_deg=0.5"]);
     let plan = Batch {
         trials: 10_000,

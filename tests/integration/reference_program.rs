@@ -4,10 +4,10 @@
 //! had not seen this crate; `tests/data/reference_cases.json` holds what it found for varied rigs. Its
 //! header names the versions and the command that made it.
 
-use halfturn::rig::{Rig, read};
-use halfturn::sample::{Batch, Unattended, batch};
-use halfturn::scenario::{Policy, Scenario};
-use halfturn::tally::{Moments, Spread, Tally};
+use halfturn_engine::rig::{Rig, read};
+use halfturn_engine::sample::{Batch, Unattended, batch};
+use halfturn_engine::scenario::{Policy, Scenario};
+use halfturn_engine::tally::{Moments, Spread, Tally};
 use serde_json::Value;
 
 const CASES: &str = include_str!("../data/reference_cases.json");

@@ -1,7 +1,7 @@
 //! A run replayed from docs/model.md, section 9, alone: SplitMix64, the order of the draws and Box and Muller's method are written
 //! here a second time, with the logarithm and sines of the platform.
 
-use halfturn::scenario::{Policy, Scenario};
+use halfturn_engine::scenario::{Policy, Scenario};
 use rand::{Rng, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
@@ -72,7 +72,7 @@ fn a_run_is_replayed_from_the_page_alone() {
         .into_iter()
         .chain((0..40).map(|run| (5, run)))
     {
-        let (_, trace) = halfturn::run::traced(&scenario, seed, run);
+        let (_, trace) = halfturn_engine::run::traced(&scenario, seed, run);
         let mut numbers = Numbers::of(seed, run);
         let zero = ZERO_SIGMA * numbers.pair().0;
         let mut seating = 0.0;

@@ -1,10 +1,10 @@
 //! Rigs that the tests share.
 
-use halfturn::rig::{Rig, read};
-use halfturn::run::{Figures, Trace, TraceRow, run};
-use halfturn::sample::{Batch, Unattended, batch, stream};
-use halfturn::scenario::{Policy, Scenario};
-use halfturn::tally::Tally;
+use halfturn_engine::rig::{Rig, read};
+use halfturn_engine::run::{Figures, Trace, TraceRow, run};
+use halfturn_engine::sample::{Batch, Unattended, batch, stream};
+use halfturn_engine::scenario::{Policy, Scenario};
+use halfturn_engine::tally::Tally;
 
 /// A rig without any error: the park is 90 deg, the arc a half circle from 0.
 const PERFECT: &[&str] = &[

@@ -1,6 +1,6 @@
 //! The oscillation at the seam without noise (docs/model.md, section 7), and its cures.
 
-use halfturn::run::Outcome;
+use halfturn_engine::run::Outcome;
 
 use crate::rigs::{agrees, perfect, tallied, traced};
 

@@ -1,9 +1,9 @@
 //! The served page without a browser: its numbers are those of the commands, and strangers get nothing.
 
-use halfturn::rig::read as read_rig;
-use halfturn::sample::{Batch, Unattended};
-use halfturn::scenario::{Policy, Scenario};
-use halfturn::verdict::{Judge, Limits};
+use halfturn_engine::rig::read as read_rig;
+use halfturn_engine::sample::{Batch, Unattended};
+use halfturn_engine::scenario::{Policy, Scenario};
+use halfturn_engine::verdict::{Judge, Limits};
 use serde_json::{Value, json};
 
 use crate::binary::{complaint, folder, halfturn, json as answer, write};

@@ -65,7 +65,7 @@ fn panels_are_those_of_astropy() {
 /// pixel, gnomonic about 45.83, +63.57. Input and result from memory; wcslib gives the same digits.
 #[test]
 fn the_worked_example_of_the_papers_agrees() {
-    let plane = halfturn::sky::Plane::new(halfturn::sky::Place {
+    let plane = halfturn_sky::Plane::new(halfturn_sky::Place {
         ra_deg: 45.83,
         dec_deg: 63.57,
     });
@@ -164,6 +164,41 @@ fn a_refused_file_does_not_hide_the_others() {
 }
 
 #[test]
+fn what_a_folder_cannot_give_is_named() {
+    let dir = folder();
+    let path = |name: &str| dir.path().join(name);
+    let reading = ["ROTANGLE= 10.0"];
+    let mirrored = ["CDELT1  = 0.001"];
+    let upright: Vec<&str> = IMAGE.iter().chain(&reading).copied().collect();
+    let turned = IMAGE.iter().filter(|card| !card.starts_with("CDELT1"));
+    let turned: Vec<&str> = turned.chain(&reading).chain(&mirrored).copied().collect();
+    std::fs::write(path("a.fits"), fits_file(&upright)).expect("a file");
+    std::fs::write(path("b.fits"), fits_file(&turned)).expect("a file");
+    let log = [
+        "sky",
+        "fits",
+        ".",
+        "--log",
+        "log.csv",
+        "--reading-key",
+        "ROTANGLE",
+    ];
+    let out = halfturn(dir.path(), &log);
+    assert_eq!(out.status.code(), Some(2));
+    assert!(complaint(&out).contains("no log is written: 1 of 2 frames are mirrored"));
+    assert!(!path("log.csv").exists());
+
+    std::fs::remove_file(path("b.fits")).expect("it is there");
+    assert_eq!(halfturn(dir.path(), &log).status.code(), Some(0));
+    std::fs::write(path("c.FITS.gz"), b"\x1f\x8b\x08\x00").expect("a file");
+    let out = halfturn(dir.path(), &["sky", "fits", "."]);
+    assert_eq!(out.status.code(), Some(2));
+    assert!(
+        complaint(&out).contains("c.FITS.gz: refused: not a FITS file: it is compressed by gzip")
+    );
+}
+
+#[test]
 fn a_folder_becomes_a_log_in_the_order_of_time() {
     let dir = folder();
     // CROTA2 is minus the position angle: the first axis runs to the west.
@@ -199,7 +234,7 @@ fn a_folder_becomes_a_log_in_the_order_of_time() {
     let expected = "time,reading_deg,position_angle_deg\n2031-03-01T22:10:00.5,1.25E1,22.500000\n\
         2031-03-01T22:20:00.5,40.0,50.000000\n2031-03-01T22:30:00.5,12.50,22.500000\n";
     assert_eq!(text, expected);
-    let log = halfturn::fit::read_log(&text, "log.csv").expect("a log");
+    let log = halfturn_engine::fit::read_log(&text, "log.csv").expect("a log");
     assert_eq!(log.rows.len(), 3);
     // It is there now, and is left alone.
     assert_eq!(halfturn(dir.path(), &args).status.code(), Some(2));
@@ -217,7 +252,7 @@ fn panels_become_targets_of_advise() {
     let out = halfturn(dir.path(), &args);
     assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
     let text = std::fs::read_to_string(dir.path().join("p.csv")).expect("targets");
-    let targets = halfturn::scenario::read_targets(&text, "p.csv").expect("targets");
+    let targets = halfturn_engine::scenario::read_targets(&text, "p.csv").expect("targets");
     assert_eq!(targets.len(), 12);
     assert_eq!(targets[0].name, "a, b r1 c1");
     assert!(

@@ -1,9 +1,9 @@
 //! The fastest rate that `halfturn sky field-rotation` tells.
 
-use halfturn::sky::Place;
-use halfturn::sky::field::{FieldMount, PoleError, Session, fastest, session};
-use halfturn::sky::pointing::{SIDEREAL_DEG_PER_H, Site};
-use halfturn::sky::time::Moment;
+use halfturn_sky::Place;
+use halfturn_sky::field::{FieldMount, PoleError, Session, fastest, session};
+use halfturn_sky::pointing::{SIDEREAL_DEG_PER_H, Site};
+use halfturn_sky::time::Moment;
 
 use crate::sky_field::field;
 use crate::sky_values::number;

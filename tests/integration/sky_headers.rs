@@ -56,7 +56,7 @@ fn headers_of_real_instruments_are_read_as_astropy_reads_them() {
         let found = &json(&out)["images"][0];
         let number = |value: &Value, key: &str| value[key].as_f64().unwrap_or(f64::NAN);
         let off = |key: &str| number(found, key) - number(case, key);
-        let angle = halfturn::angle::residual(off("position_angle_deg"), 360.0);
+        let angle = halfturn_engine::angle::residual(off("position_angle_deg"), 360.0);
         let angle = angle.expect("finite").abs();
         let skew = off("skew_deg").abs();
         let ratio = (number(found, "scale_x_arcsec") / number(case, "scale_x_arcsec") - 1.0).abs();

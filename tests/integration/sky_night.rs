@@ -1,8 +1,8 @@
 //! `halfturn sky night` as a user runs it: eight real objects, and the figures of the night against the exact method and closed forms.
 
-use halfturn::sample::{Batch, Unattended};
-use halfturn::scenario::{Policy, Scenario};
-use halfturn::verdict::{Judge, Limits};
+use halfturn_engine::sample::{Batch, Unattended};
+use halfturn_engine::scenario::{Policy, Scenario};
+use halfturn_engine::verdict::{Judge, Limits};
 use serde_json::Value;
 
 use crate::binary::{complaint, folder, halfturn, json, output, write};
@@ -179,7 +179,7 @@ fn loops_of_the_night_cost_what_the_exact_method_says() {
         ],
     );
     let rule = rule(&found, "half-circle");
-    let rig = halfturn::rig::read(PLAIN, "plain", &[]).expect("a rig");
+    let rig = halfturn_engine::rig::read(PLAIN, "plain", &[]).expect("a rig");
     let policy = Policy::of(&rig);
     let judge = Judge {
         limits: Limits::default(),

@@ -2,12 +2,12 @@
 
 use serde_json::Value;
 
-use halfturn::sky::Place;
-use halfturn::sky::pointing::{
+use halfturn_sky::Place;
+use halfturn_sky::pointing::{
     Pointing, SIDEREAL_DEG_PER_H, Site, Twilight, rotation_deg_per_h, sun_altitude_deg,
     sun_crossings, zenith_zone_deg,
 };
-use halfturn::sky::time::Moment;
+use halfturn_sky::time::Moment;
 
 use crate::sky_values::{apart_deg, list, number};
 
@@ -196,10 +196,12 @@ fn the_field_turns_as_the_parallactic_angle_changes() {
                 let [azimuth, altitude] = sofars::coords::hd2ae(h, dec, phi);
                 let step = 1e-5_f64;
                 let q = |h| sofars::coords::hd2pa(h, dec, phi);
-                let slope =
-                    halfturn::angle::residual((q(h + step) - q(h - step)).to_degrees(), 360.0)
-                        .expect("finite")
-                        / (2.0 * step.to_degrees());
+                let slope = halfturn_engine::angle::residual(
+                    (q(h + step) - q(h - step)).to_degrees(),
+                    360.0,
+                )
+                .expect("finite")
+                    / (2.0 * step.to_degrees());
                 let rate =
                     rotation_deg_per_h(latitude_deg, azimuth.to_degrees(), altitude.to_degrees());
                 let expected = slope * SIDEREAL_DEG_PER_H;

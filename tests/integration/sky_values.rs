@@ -18,7 +18,7 @@ pub(crate) fn apart_deg(a: f64, b: f64) -> f64 {
 
 /// The same where a period is nothing \[deg\].
 pub(crate) fn apart_modulo_deg(a: f64, b: f64, period: f64) -> f64 {
-    halfturn::angle::residual(a - b, period)
+    halfturn_engine::angle::residual(a - b, period)
         .expect("finite")
         .abs()
 }

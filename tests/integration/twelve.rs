@@ -1,7 +1,7 @@
 //! Twelve rigs with their lists, for the tests of the advice.
 
-use halfturn::rig::{Rig, read};
-use halfturn::scenario::Target;
+use halfturn_engine::rig::{Rig, read};
+use halfturn_engine::scenario::Target;
 
 /// A rig and its targets.
 pub(crate) struct Case {

@@ -2,14 +2,14 @@
 
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use halfturn::advise::{AdviseError, Changes, Doubt, Request, Wishes, advise, uncertain};
-use halfturn::angle::residual;
-use halfturn::fit::{Fit, fit, read_log};
-use halfturn::rig::{DEMO_RIG, Rig, read};
-use halfturn::run::{Trace, run};
-use halfturn::sample::{Batch, Monitor, Unattended, batch, stream};
-use halfturn::scenario::{Policy, Scenario, Target};
-use halfturn::verdict::Limits;
+use halfturn_engine::advise::{AdviseError, Changes, Doubt, Request, Wishes, advise, uncertain};
+use halfturn_engine::angle::residual;
+use halfturn_engine::fit::{Fit, fit, read_log};
+use halfturn_engine::rig::{DEMO_RIG, Rig, read};
+use halfturn_engine::run::{Trace, run};
+use halfturn_engine::sample::{Batch, Monitor, Unattended, batch, stream};
+use halfturn_engine::scenario::{Policy, Scenario, Target};
+use halfturn_engine::verdict::Limits;
 use serde_json::Value;
 
 use crate::binary::{complaint, folder, halfturn, json, names, write};

@@ -1,9 +1,9 @@
 //! The wrap functions and rules, at every edge.
 
-use halfturn::angle::{NotFinite, fold, residual, sin_deg};
-use halfturn::plant::Travel;
-use halfturn::rig::Rule;
-use halfturn::scenario::Policy;
+use halfturn_engine::angle::{NotFinite, fold, residual, sin_deg};
+use halfturn_engine::plant::Travel;
+use halfturn_engine::rig::Rule;
+use halfturn_engine::scenario::Policy;
 use proptest::prelude::*;
 
 const ONE_BELOW_180: f64 = 180.0_f64.next_down();
@@ -106,7 +106,7 @@ fn wrap(
     symmetry: u32,
     arc_start_deg: f64,
     band_deg: f64,
-) -> halfturn::controller::Wrap {
+) -> halfturn_engine::controller::Wrap {
     Policy {
         rule,
         symmetry,

@@ -22,7 +22,12 @@ pub(super) const VERSION: &str = env!("CARGO_PKG_VERSION");
 pub fn batch_json(rig: &Rig, plan: Batch, target_deg: f64, compared: &RuleComparison) -> Value {
     let policies: Vec<&PolicySummary> = compared.rules.iter().map(|r| &r.summary).collect();
     let verdicts = compared.rules.iter().map(|r| r.verdict(&Limits::default()));
-    let mut json = policies_json(rig, plan, target_deg, policies.iter().copied().zip(verdicts));
+    let mut json = policies_json(
+        rig,
+        plan,
+        target_deg,
+        policies.iter().copied().zip(verdicts),
+    );
     json["differences"] = json!(compared.differences);
     if let Some(intervals) = &compared.until {
         let rates = policies.iter().zip(intervals).map(|(policy, interval)| {

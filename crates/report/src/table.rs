@@ -252,7 +252,10 @@ pub fn batch_table(compared: &RuleComparison) -> String {
     let names: Vec<String> = rules.iter().map(|r| r.summary.rule.to_string()).collect();
     header.extend(names.iter().map(String::as_str));
     let mut table = table(&header);
-    let verdicts: Vec<Verdict> = rules.iter().map(|r| r.verdict(&Limits::default())).collect();
+    let verdicts: Vec<Verdict> = rules
+        .iter()
+        .map(|r| r.verdict(&Limits::default()))
+        .collect();
     add_verdicts(&mut table, &verdicts);
     let mut add = |name: &str, value: &dyn Fn(&PolicySummary) -> String| {
         let cells = rules.iter().map(|r| value(&r.summary));

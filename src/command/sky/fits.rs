@@ -56,26 +56,27 @@ pub(super) fn fits(common: &Common, args: &FitsArgs) -> Result<Reply, Failure> {
     }
     let mut text = fits_table(&frames);
     let mut warnings: Vec<String> = Vec::new();
+    let mut complete = frames.refused.is_empty() && !frames.images.is_empty();
     if let Some(path) = &args.log {
         let mirrored = frames.images.iter().filter(|i| i.orientation.mirrored);
         let (mirrored, count) = (mirrored.count(), frames.images.len());
         if count == 0 || count > MOST_ROWS {
             let problem = format!("{count} frames make no log; fit reads 1 to {MOST_ROWS}");
             warnings.push(problem);
+        } else if mirrored != 0 && mirrored != count {
+            complete = false;
+            warnings.push(format!(
+                "no log is written: {mirrored} of {count} frames are mirrored; their angles turn the other way, and one log cannot hold both"
+            ));
         } else {
             write_or_show(path, fits_log(&frames), &mut text)?;
-        }
-        if mirrored != 0 && mirrored != count && !common.quiet {
-            warnings.push(format!(
-                "{mirrored} of {count} frames are mirrored: their angles turn the other way, and one log cannot hold both"
-            ));
         }
     }
     // Not dropped by --quiet: these are errors, though the others are reported.
     let refused = frames.refused.iter();
     warnings.extend(refused.map(|r| format!("{}: refused: {}", r.file, r.why)));
     let mut reply = Reply::done(text);
-    if !frames.refused.is_empty() || frames.images.is_empty() {
+    if !complete {
         reply.exit = Exit::WrongInput;
     }
     reply.warnings = warnings;
@@ -93,8 +94,10 @@ fn in_folder(dir: &Path) -> Result<Vec<PathBuf>, Failure> {
     let mut found = Vec::new();
     for entry in std::fs::read_dir(dir).map_err(failed)? {
         let path = entry.map_err(failed)?.path();
-        let ending = path.extension().unwrap_or_default();
-        if ENDINGS.iter().any(|e| ending.eq_ignore_ascii_case(e)) && path.is_file() {
+        // What is compressed is refused by its name, not passed over.
+        let name = path.to_string_lossy().to_ascii_lowercase();
+        let name = name.trim_end_matches(".gz");
+        if ENDINGS.iter().any(|e| name.ends_with(&format!(".{e}"))) && path.is_file() {
             found.push(path);
         }
     }

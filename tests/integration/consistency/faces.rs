@@ -1,12 +1,13 @@
 //! The faces of the advice, in process.
 
-use halfturn::advise::{Advice, Certificate, Changes, advise, tolerance_limits};
-use halfturn::rig::Rig;
-use halfturn::sample::Unattended;
-use halfturn::verdict::Verdict;
+use halfturn_engine::advise::{Advice, Certificate, Changes, advise, tolerance_limits};
+use halfturn_engine::rig::Rig;
+use halfturn_engine::sample::Unattended;
+use halfturn_engine::verdict::Verdict;
 
 use super::rigs::{Case, any};
 use super::{Compared, wanted};
+use crate::binary::sized;
 
 /// Few: the faces have to agree on what these runs say, whatever it is.
 const TRIALS: u64 = 1_000;
@@ -28,7 +29,7 @@ const KEYS: [&str; 6] = [
 
 #[test]
 fn the_faces_of_an_advice_agree() {
-    let rigs = wanted("HALFTURN_CONSISTENCY_RIGS", &QUICK);
+    let rigs = wanted("HALFTURN_CONSISTENCY_RIGS", sized(&QUICK[..6], &QUICK));
     let mut compared = Compared::default();
     let mut holding = 0;
     for index in &rigs {
@@ -72,7 +73,8 @@ impl Compared {
         let advised = &advice.advised_rig;
         for place in 0..case.targets.len() {
             let alone = |rig: &Rig| case.judged(rig, place, request.batch).verdict;
-            let of = |setting: &halfturn::advise::Setting| setting.targets[place].verdict.clone();
+            let of =
+                |setting: &halfturn_engine::advise::Setting| setting.targets[place].verdict.clone();
             self.verdicts("before", case, of(&advice.before), alone(&case.rig));
             self.verdicts("after", case, of(&advice.after), alone(advised));
         }

@@ -17,11 +17,11 @@ mod search;
 
 use std::collections::BTreeMap;
 
-use halfturn::advise::{Changes, Request, Wishes};
-use halfturn::rig::Rig;
-use halfturn::sample::{Batch, Unattended};
-use halfturn::scenario::{Policy, Scenario};
-use halfturn::verdict::{Judge, Judged};
+use halfturn_engine::advise::{Changes, Request, Wishes};
+use halfturn_engine::rig::Rig;
+use halfturn_engine::sample::{Batch, Unattended};
+use halfturn_engine::scenario::{Policy, Scenario};
+use halfturn_engine::verdict::{Judge, Judged};
 use serde_json::Value;
 
 use rigs::Case;

@@ -2,12 +2,12 @@
 
 use std::path::Path;
 
-use halfturn::rig::{Named as _, Rig, read};
+use halfturn_engine::rig::{Named as _, Rig, read};
 use serde_json::{Value, json};
 
 use super::Compared;
 use super::rigs::{Case, any};
-use crate::binary::{folder, halfturn, json as answer, write};
+use crate::binary::{folder, halfturn, json as answer, sized, write};
 use crate::page_server::Server;
 
 const SEED: u64 = 17;
@@ -24,15 +24,16 @@ fn the_commands_and_the_page_agree() {
     let server = Server::start(dir.path(), &[]);
     let mut compared = Compared::default();
     let mut holding = 0;
-    for index in RIGS {
+    let rigs = &RIGS[..sized(3, RIGS.len())];
+    for &index in rigs {
         let case = any(SEED, index).parked();
         holding += usize::from(compared.one_rig(&case, &server));
     }
     println!("{holding} advices hold");
-    assert!(holding > 1 && holding + 1 < RIGS.len(), "{holding}");
+    assert!(holding > 0 && holding < rigs.len(), "{holding}");
     // A loop that is solved for seconds is not known to the page.
     assert!(2 * compared.made["page"] > compared.made["batch"]);
-    compared.told(RIGS.len());
+    compared.told(rigs.len());
 }
 
 /// One target as a face tells of it: its verdict, and how each fault stands to its limit.

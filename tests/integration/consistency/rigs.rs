@@ -1,9 +1,9 @@
 //! Random rigs with lists of targets: every feature that a verdict can depend on, and combinations of them.
 
-use halfturn::rig::{Rig, commented, read};
-use halfturn::sample::stream;
-use halfturn::scenario::{Target, read_targets, with_flips};
-use halfturn::verdict::Limits;
+use halfturn_engine::rig::{Rig, commented, read};
+use halfturn_engine::sample::stream;
+use halfturn_engine::scenario::{Target, read_targets, with_flips};
+use halfturn_engine::verdict::Limits;
 use rand::{Rng, RngExt};
 
 /// A rig and a list that were drawn, and what was drawn.

@@ -1,12 +1,13 @@
 //! The search for the start of the arc against brute force.
 
-use halfturn::advise::{Change, Changes, advise};
-use halfturn::rig::Rig;
-use halfturn::sample::{Batch, Unattended};
-use halfturn::scenario::Policy;
+use halfturn_engine::advise::{Change, Changes, advise};
+use halfturn_engine::rig::Rig;
+use halfturn_engine::sample::{Batch, Unattended};
+use halfturn_engine::scenario::Policy;
 
 use super::rigs::{Case, obstructed};
 use super::wanted;
+use crate::binary::sized;
 
 const SEED: u64 = 17;
 
@@ -17,7 +18,10 @@ const TRIALS: u64 = 4_000;
 /// has to find a cure where there is one, and the start that it names has to be one.
 #[test]
 fn a_cure_that_brute_force_finds_is_found() {
-    let rigs = wanted("HALFTURN_BRUTE_RIGS", &[0, 1, 2, 3, 4, 5, 6, 7, 8, 9]);
+    let rigs = wanted(
+        "HALFTURN_BRUTE_RIGS",
+        sized(&[0, 1, 2, 3, 4], &[0, 1, 2, 3, 4, 5, 6, 7, 8, 9]),
+    );
     let (mut curable, mut judged, mut wrong) = (0, 0, Vec::new());
     for index in &rigs {
         let case = obstructed(SEED, *index);

@@ -6,15 +6,15 @@
 mod outside;
 mod table;
 
-use halfturn::advise::compare_rules;
-use halfturn::exact::{Precision, Solution, solve, solve_long_run};
-use halfturn::method::Method;
-use halfturn::report::batch_json;
-use halfturn::report::sweep::lines;
-use halfturn::rig::{Bound, InputError, KEYS, Kind, Rig, Rule, commented, read};
-use halfturn::sample::{Batch, Unattended, batch};
-use halfturn::scenario::{Policy, Scenario};
-use halfturn::sweep::{Axis, Grid, Request, run_cells};
+use halfturn_engine::advise::compare_rules;
+use halfturn_engine::exact::{Precision, Solution, solve, solve_long_run};
+use halfturn_engine::method::Method;
+use halfturn_engine::rig::{Bound, InputError, KEYS, Kind, Rig, Rule, commented, read};
+use halfturn_engine::sample::{Batch, Unattended, batch};
+use halfturn_engine::scenario::{Policy, Scenario};
+use halfturn_engine::sweep::{Axis, Grid, Request, run_cells};
+use halfturn_report::batch_json;
+use halfturn_report::sweep::lines;
 
 use table::{SUBNORMAL, factors, overrides, pairs};
 

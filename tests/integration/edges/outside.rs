@@ -1,9 +1,9 @@
 //! Next to the ends of every range, and what is no number: refused by name. A negative zero: a zero.
 
-use halfturn::advise::compare_rules;
-use halfturn::report::batch_json;
-use halfturn::rig::{Bound, DEMO_RIG, KEYS, Kind, Rule, read};
-use halfturn::sample::Unattended;
+use halfturn_engine::advise::compare_rules;
+use halfturn_engine::rig::{Bound, DEMO_RIG, KEYS, Kind, Rule, read};
+use halfturn_engine::sample::Unattended;
+use halfturn_report::batch_json;
 
 use super::PLAN;
 use super::table::SUBNORMAL;

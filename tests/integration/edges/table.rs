@@ -1,7 +1,7 @@
 //! A covering table of strength two over the crate's own table of keys.
 
-use halfturn::rig::{Bound, KEYS, Key, Kind};
-use halfturn::sample::stream;
+use halfturn_engine::rig::{Bound, KEYS, Key, Kind};
+use halfturn_engine::sample::stream;
 use rand::RngExt as _;
 
 /// The smallest number above 0, of which nothing can be divided.

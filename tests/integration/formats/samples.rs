@@ -3,9 +3,9 @@
 use std::path::Path;
 use std::process::Output;
 
-use halfturn::judge::{InProcess, Reference, play};
-use halfturn::report::judge::read_cases;
-use halfturn::rig::{Rig, RigSettings, Rule, read};
+use halfturn_engine::judge::{InProcess, Reference, play};
+use halfturn_engine::rig::{Rig, RigSettings, Rule, read};
+use halfturn_report::judge::read_cases;
 use serde_json::Value;
 
 use super::{copy, folders, text};
@@ -65,8 +65,9 @@ fn rigs_mean_what_they_meant() {
 #[test]
 fn targets_and_logs_are_read() {
     for dir in folders() {
-        let list = halfturn::scenario::read_targets(&text(&dir.join("targets.csv")), "targets.csv")
-            .unwrap_or_else(|e| panic!("{e}"));
+        let list =
+            halfturn_engine::scenario::read_targets(&text(&dir.join("targets.csv")), "targets.csv")
+                .unwrap_or_else(|e| panic!("{e}"));
         let told: Vec<(&str, f64)> = list
             .iter()
             .map(|t| (t.name.as_str(), t.position_angle_deg))
@@ -79,7 +80,7 @@ fn targets_and_logs_are_read() {
                 ("by name", -45.25)
             ]
         );
-        let log = halfturn::fit::read_log(&text(&dir.join("log.csv")), "log.csv")
+        let log = halfturn_engine::fit::read_log(&text(&dir.join("log.csv")), "log.csv")
             .unwrap_or_else(|e| panic!("{e}"));
         let solved = log.rows.iter().filter(|r| r.position_angle_deg.is_some());
         assert_eq!((log.rows.len(), solved.count()), (39, 35));
@@ -234,7 +235,7 @@ fn scenarios_are_replayed() {
 fn the_test_vectors_are_those_of_then() {
     for dir in folders() {
         let kept = text(&dir.join("wrap-vectors.sha256"));
-        let digest = halfturn::report::judge::vectors_digest(&halfturn::judge::vectors());
+        let digest = halfturn_report::judge::vectors_digest(&halfturn_engine::judge::vectors());
         assert_eq!(kept, format!("{digest}  wrap-vectors.csv\n"));
     }
 }

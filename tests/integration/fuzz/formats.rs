@@ -2,19 +2,19 @@
 
 use std::io::Cursor;
 
-use halfturn::advise::Certificate;
-use halfturn::fit::{fit, read_log};
-use halfturn::judge::protocol::{MOST_LINE_BYTES, read_answer};
-use halfturn::judge::{Base, Family, InProcess, Reference, play};
-use halfturn::method::Method;
-use halfturn::report::judge::{cases_text, read_cases};
-use halfturn::report::sweep::{Existing, Gathered, Head, SweepFile, merge};
-use halfturn::rig::{DEMO_RIG, Rig, Rule, commented, merged, read};
-use halfturn::run::stream;
-use halfturn::sample::Batch;
-use halfturn::scenario::{DEMO_TARGETS, read_targets};
-use halfturn::sky::fits::read_image;
-use halfturn::sweep::{Axis, Grid, Request};
+use halfturn_engine::advise::Certificate;
+use halfturn_engine::fit::{fit, read_log};
+use halfturn_engine::judge::protocol::{MOST_LINE_BYTES, read_answer};
+use halfturn_engine::judge::{Base, Family, InProcess, Reference, play};
+use halfturn_engine::method::Method;
+use halfturn_engine::rig::{DEMO_RIG, Rig, Rule, commented, merged, read};
+use halfturn_engine::run::stream;
+use halfturn_engine::sample::Batch;
+use halfturn_engine::scenario::{DEMO_TARGETS, read_targets};
+use halfturn_engine::sweep::{Axis, Grid, Request};
+use halfturn_report::judge::{cases_text, read_cases};
+use halfturn_report::sweep::{Existing, Gathered, Head, SweepFile, merge};
+use halfturn_sky::fits::read_image;
 
 use super::mutate::Lines;
 
@@ -180,8 +180,10 @@ fn scenarios(bytes: &[u8]) {
 fn answer(bytes: &[u8]) {
     let line = &bytes[..bytes.len().min(MOST_LINE_BYTES)];
     match read_answer(line) {
-        Ok(halfturn::judge::Answer::Move(drive_deg)) => assert!(drive_deg.is_finite()),
-        Ok(halfturn::judge::Answer::GiveUp(why)) => assert!(!why.chars().any(char::is_control)),
+        Ok(halfturn_engine::judge::Answer::Move(drive_deg)) => assert!(drive_deg.is_finite()),
+        Ok(halfturn_engine::judge::Answer::GiveUp(why)) => {
+            assert!(!why.chars().any(char::is_control))
+        }
         Ok(_) => {}
         Err(fault) => assert!(!format!("{fault:?}").contains('\0')),
     }
@@ -302,10 +304,10 @@ fn fits_samples() -> Vec<Vec<u8>> {
 fn sweep_samples() -> Vec<Vec<u8>> {
     let request = request();
     let mut table = Head::of(&request, None).text();
-    let monitor = halfturn::sample::Unattended;
-    let done = halfturn::sweep::run_cells(&request, 0..3, &monitor, |rows| {
-        table.push_str(&halfturn::report::sweep::lines(rows));
-        Ok::<(), halfturn::rig::InputError>(())
+    let monitor = halfturn_engine::sample::Unattended;
+    let done = halfturn_engine::sweep::run_cells(&request, 0..3, &monitor, |rows| {
+        table.push_str(&halfturn_report::sweep::lines(rows));
+        Ok::<(), halfturn_engine::rig::InputError>(())
     });
     assert!(done.expect("it runs"));
     vec![table.into_bytes()]
@@ -336,7 +338,7 @@ pub(super) fn formats() -> Vec<Format> {
     let odd = "# x\r\nposition_angle_deg, name ,ra,dec,minutes\r\n12.5,\"Ring, wide\",5h34m31.9s,+22d00'52\",40\r\n-3,B,,,\r\n";
     let demo_log = include_str!("../../../assets/demo-log.csv");
     let timed = "run,reading_deg,position_angle_deg,time,solved_ok\na,1,2.5,2031-03-01T22:00:00,1\na,50,51.4,2031-03-01T22:01:00,\nb,50,,,0\nb,20,21.5,2031-03-01T22:09:00.5Z,true\nb,90,91.6,,\n";
-    let cases = halfturn::judge::cases(&Base::Graded, &Family::ALL, 1, 12);
+    let cases = halfturn_engine::judge::cases(&Base::Graded, &Family::ALL, 1, 12);
     vec![
         format("rig", owned(&[DEMO_RIG, &starter, stops]), rig, 1500),
         format(

@@ -7,7 +7,7 @@ use crate::schemas::Document;
 
 /// The format that a schema takes.
 fn format_of(schema: &str) -> u64 {
-    let schema = halfturn::report::schema(schema).expect("a schema");
+    let schema = halfturn_report::schema(schema).expect("a schema");
     let own = schema["properties"]["format"]["const"].as_u64();
     own.unwrap_or(1)
 }
@@ -30,7 +30,7 @@ fn results_keep_to_the_schemas_of_today() {
                 .expect("a name");
             let text = std::fs::read_to_string(dir.join(&name)).expect("a sample");
             let value: Value = serde_json::from_str(&text).expect("JSON");
-            let (schema, _) = halfturn::report::schema_names()
+            let (schema, _) = halfturn_report::schema_names()
                 .into_iter()
                 .find(|(known, _)| *known == schema)
                 .unwrap_or_else(|| panic!("{name}: no such schema"));

@@ -9,13 +9,22 @@ use super::search::ArcFacts;
 use super::setting::{Setting, TargetReport};
 use super::wishes::Wishes;
 use crate::rig::{Approach, Rig, Rule};
-use crate::sample::Cancelled;
+use crate::sample::{Batch, Cancelled, Unattended, batch};
 use crate::scenario::{Policy, Scenario, Target};
-use crate::summary::Distribution;
-use crate::verdict::{Fault, Judge, Judged, Standing};
+use crate::summary::{Distribution, PolicySummary};
+use crate::verdict::{Fault, FaultShare, Judge, Judged, Standing, Verdict};
 
 /// Good solves after which a loop that is run in a search has shown what it does.
 const ENOUGH_SOLVES: u32 = 24;
+
+/// The faults of a loop that does not end well although nothing stops it.
+pub(super) const OF_SETTLING: [Fault; 3] = [Fault::PingPong, Fault::Stuck, Fault::Late];
+
+/// Runs of a glance.
+const GLANCE_RUNS: u64 = 256;
+
+/// So many times the share from which a fault is certain leave no doubt.
+const BEYOND_DOUBT: f64 = 3.0;
 
 /// What differs between two loops of a search: the settings that it may change, and the target.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -23,6 +32,26 @@ struct Key {
     rule: Rule,
     approach: Approach,
     numbers: [u64; 7],
+}
+
+impl Key {
+    fn of(rig: &Rig, policy: Policy, target: &Target) -> Self {
+        let loop_ = &rig.settings().loop_;
+        Self {
+            rule: policy.rule,
+            approach: loop_.approach,
+            numbers: [
+                policy.arc_start_deg.to_bits(),
+                policy.band_deg.to_bits(),
+                u64::from(policy.symmetry),
+                loop_.tolerance_deg.to_bits(),
+                loop_.overrun_deg.to_bits(),
+                target.position_angle_deg.to_bits(),
+                // No angle has the bits of the largest number, but 0 has those of 0.
+                target.after_deg.map_or(u64::MAX, f64::to_bits),
+            ],
+        }
+    }
 }
 
 /// Judges the targets of a list under one rig, with settings that change.
@@ -33,6 +62,8 @@ pub(super) struct ListJudge<'a> {
     /// Shorter runs are enough.
     pub(super) searching: bool,
     known: Mutex<HashMap<Key, Arc<Judged>>>,
+    /// What was found safe, or not.
+    safe: Mutex<HashMap<Key, bool>>,
     /// What was solved without a correction that leaves the arc holds for every arc that leaves these corrections alone.
     shared: Mutex<HashMap<SharedKey, Arc<Judged>>>,
 }
@@ -52,6 +83,7 @@ impl<'a> ListJudge<'a> {
             judge,
             searching: false,
             known: Mutex::default(),
+            safe: Mutex::default(),
             shared: Mutex::default(),
         }
     }
@@ -68,21 +100,8 @@ impl<'a> ListJudge<'a> {
         policy: Policy,
         target: &Target,
     ) -> Result<Arc<Judged>, Cancelled> {
+        let key = Key::of(rig, policy, target);
         let loop_ = &rig.settings().loop_;
-        let key = Key {
-            rule: policy.rule,
-            approach: loop_.approach,
-            numbers: [
-                policy.arc_start_deg.to_bits(),
-                policy.band_deg.to_bits(),
-                u64::from(policy.symmetry),
-                loop_.tolerance_deg.to_bits(),
-                loop_.overrun_deg.to_bits(),
-                target.position_angle_deg.to_bits(),
-                // No angle has the bits of the largest number, but 0 has those of 0.
-                target.after_deg.map_or(u64::MAX, f64::to_bits),
-            ],
-        };
         if let Some(judged) = locked(&self.known).get(&key) {
             return Ok(Arc::clone(judged));
         }
@@ -102,7 +121,10 @@ impl<'a> ListJudge<'a> {
             .map(f64::to_bits),
         };
         let alone = target.after_deg.is_none();
-        let like = locked(&self.shared).get(&shared_key).filter(|_| alone).cloned();
+        let like = locked(&self.shared)
+            .get(&shared_key)
+            .filter(|_| alone)
+            .cloned();
         let judged = match like.and_then(|like| adopted(&like, &scenario, policy)) {
             Some(judged) => judged,
             None => {
@@ -155,11 +177,43 @@ impl<'a> ListJudge<'a> {
         let mut order: Vec<(f64, &Target)> = self.targets.iter().map(|t| (near(&t), t)).collect();
         order.sort_by(|a, b| a.0.total_cmp(&b.0));
         for (_, target) in order {
-            if !self.one(rig, target)?.verdict.is_safe() {
+            if !self.is_safe(rig, policy, target)? {
                 return Ok(false);
             }
         }
         Ok(true)
+    }
+
+    /// A target is safe under a policy.
+    fn is_safe(&self, rig: &Rig, policy: Policy, target: &Target) -> Result<bool, Cancelled> {
+        let key = Key::of(rig, policy, target);
+        if let Some(safe) = locked(&self.safe).get(&key) {
+            return Ok(*safe);
+        }
+        let fails = self.searching && self.fails_at_a_glance(rig, policy, target, &Fault::ALL);
+        let safe = !fails && self.at(rig, policy, target)?.verdict.is_safe();
+        locked(&self.safe).insert(key, safe);
+        Ok(safe)
+    }
+
+    /// A few runs leave no doubt that one of these faults exceeds its limit.
+    pub(super) fn fails_at_a_glance(
+        &self,
+        rig: &Rig,
+        policy: Policy,
+        target: &Target,
+        faults: &[Fault],
+    ) -> bool {
+        let scenario = target.scenario(rig, policy).with_max_solves(ENOUGH_SOLVES);
+        let few = Batch {
+            trials: GLANCE_RUNS.min(self.judge.batch.trials),
+            ..self.judge.batch
+        };
+        let tally = batch(&scenario, few, &Unattended);
+        let verdict = Verdict::of(&PolicySummary::of(policy, &tally), &self.judge.limits);
+        let found = verdict.faults.iter().filter(|f| faults.contains(&f.fault));
+        let certain = |f: &FaultShare| BEYOND_DOUBT * f.fault.certain_from(&self.judge.limits);
+        found.into_iter().any(|f| f.rate.low > certain(f))
     }
 
     /// A target is safe in the middle of an arc, so that no correction leaves it: no arc that sends it to the same drive
@@ -173,8 +227,7 @@ impl<'a> ListJudge<'a> {
         if target.after_deg.is_some() {
             return Ok(true);
         }
-        let amid = amid(rig, drive_deg);
-        Ok(self.at(rig, amid, target)?.verdict.is_safe())
+        self.is_safe(rig, amid(rig, drive_deg), target)
     }
 
     /// A target neither hunts nor fails to settle in time under a policy.
@@ -185,12 +238,11 @@ impl<'a> ListJudge<'a> {
         target: &Target,
     ) -> Result<(bool, bool), Cancelled> {
         let judged = self.at(rig, policy, target)?;
-        let of_settling = [Fault::PingPong, Fault::Stuck, Fault::Late];
         let fine = judged
             .verdict
             .faults
             .iter()
-            .filter(|f| of_settling.contains(&f.fault))
+            .filter(|f| OF_SETTLING.contains(&f.fault))
             .all(|f| f.standing == Standing::Within);
         Ok((fine, judged.summary.method == "exact"))
     }

@@ -7,7 +7,7 @@ use crate::plant::Travel;
 use crate::rig::Rig;
 use crate::scenario::{Policy, Scenario, Target};
 use crate::summary::PolicySummary;
-use crate::verdict::{Fault, Judged, Limits, State, Verdict};
+use crate::verdict::{Fault, Judged, Limits, Standing, State, Verdict};
 use crate::wording::on_dial;
 
 /// One target under one setting.
@@ -191,6 +191,22 @@ impl Setting {
             usize::from(!self.keeps_frame()) + usize::from(!self.is_clear_enough()),
             self.excess(),
         )
+    }
+
+    /// Targets in this state, be it their worst or not.
+    #[must_use]
+    pub fn count_also(&self, state: State) -> usize {
+        let here = self
+            .targets
+            .iter()
+            .filter(|t| t.verdict.states().contains(&state));
+        here.count()
+    }
+
+    /// Faults that exceed their limits, over all targets.
+    pub(super) fn certain_faults(&self) -> usize {
+        let faults = self.targets.iter().flat_map(|t| &t.verdict.faults);
+        faults.filter(|f| f.standing == Standing::Exceeds).count()
     }
 
     /// How far the shares of all targets are beyond their limits, in limits.

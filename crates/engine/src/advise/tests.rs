@@ -181,7 +181,7 @@ fn where_nothing_holds_the_best_is_named_and_what_it_fails() {
     assert_eq!((hunts(&a.before), hunts(&a.after)), (2, 0));
     assert!(
         a.headline().ends_with(
-            "Then all 3 targets turn through a keep-out; now all 3 targets turn through a keep-out."
+            "Then still all 3 targets turn through a keep-out, but 0 instead of 2 hunt and 0 instead of 2 do not settle."
         ),
         "{}",
         a.headline()
@@ -303,7 +303,7 @@ fn unsolved_and_out_of_reach_are_named_for_what_they_are() {
     let drift = "[solve]\nfailure_rate = 1\n[loop]\nfield_rotation_deg_per_s = 1e-7\n";
     let few = asked(drift, &[90.0], request(100));
     assert_eq!(few.before.targets[0].reason, text);
-    assert_eq!(few.before.targets[0].verdict.state, State::DoesNotSettle);
+    assert_eq!(few.before.targets[0].verdict.state, State::NoSolution);
 
     let stops = "[drive]\ntravel = \"stops\"\nstop_from_deg = 0\nstop_to_deg = 100\n";
     let a = advice(stops, &[10.0, 150.0]);

@@ -36,9 +36,9 @@ pub enum NotFinite {
 /// # Example
 /// ```
 /// // A half circle from 0: both angles frame the same field.
-/// assert_eq!(halfturn::angle::fold(200.0, 0.0, 180.0)?, 20.0);
-/// assert_eq!(halfturn::angle::fold(-0.5, 0.0, 180.0)?, 179.5);
-/// # Ok::<(), halfturn::angle::NotFinite>(())
+/// assert_eq!(halfturn_engine::angle::fold(200.0, 0.0, 180.0)?, 20.0);
+/// assert_eq!(halfturn_engine::angle::fold(-0.5, 0.0, 180.0)?, 179.5);
+/// # Ok::<(), halfturn_engine::angle::NotFinite>(())
 /// ```
 pub fn fold(x_deg: f64, start_deg: f64, period_deg: f64) -> Result<f64, NotFinite> {
     check_angle("the angle", x_deg)?;
@@ -64,9 +64,9 @@ pub fn fold(x_deg: f64, start_deg: f64, period_deg: f64) -> Result<f64, NotFinit
 ///
 /// # Example
 /// ```
-/// assert_eq!(halfturn::angle::residual(359.5, 180.0)?, -0.5);
-/// assert_eq!(halfturn::angle::residual(-90.0, 180.0)?, 90.0);
-/// # Ok::<(), halfturn::angle::NotFinite>(())
+/// assert_eq!(halfturn_engine::angle::residual(359.5, 180.0)?, -0.5);
+/// assert_eq!(halfturn_engine::angle::residual(-90.0, 180.0)?, 90.0);
+/// # Ok::<(), halfturn_engine::angle::NotFinite>(())
 /// ```
 pub fn residual(x_deg: f64, period_deg: f64) -> Result<f64, NotFinite> {
     check_angle("the angle", x_deg)?;

@@ -4,11 +4,11 @@
 //! [`crate::run::run`]; to judge it over thousands of scenarios, to [`crate::judge::check`]:
 //!
 //! ```
-//! use halfturn::controller::{Action, Brief, Command, Controller};
-//! use halfturn::rig::{DEMO_RIG, read};
-//! use halfturn::run::{Outcome, Unobserved, run};
-//! use halfturn::sample::stream;
-//! use halfturn::scenario::{Policy, Scenario};
+//! use halfturn_engine::controller::{Action, Brief, Command, Controller};
+//! use halfturn_engine::rig::{DEMO_RIG, read};
+//! use halfturn_engine::run::{Outcome, Unobserved, run};
+//! use halfturn_engine::sample::stream;
+//! use halfturn_engine::scenario::{Policy, Scenario};
 //!
 //! /// Corrects by the residual and never folds.
 //! struct Plain {
@@ -40,7 +40,7 @@
 //! let figures = run(&scenario, &mut Plain { brief: None }, &mut stream(1, 0), &mut Unobserved);
 //! assert_eq!(figures.outcome, Outcome::Settled);
 //! assert_eq!(figures.long_swings, 0);
-//! # Ok::<(), halfturn::rig::InputError>(())
+//! # Ok::<(), halfturn_engine::rig::InputError>(())
 //! ```
 
 mod standard;

@@ -56,9 +56,9 @@ use sums::Sums;
 ///
 /// # Example
 /// ```
-/// use halfturn::exact::{Precision, solve};
-/// use halfturn::rig::{DEMO_RIG, read};
-/// use halfturn::scenario::{Policy, Scenario};
+/// use halfturn_engine::exact::{Precision, solve};
+/// use halfturn_engine::rig::{DEMO_RIG, read};
+/// use halfturn_engine::scenario::{Policy, Scenario};
 ///
 /// let rig = read(DEMO_RIG, "demo", &[])?;
 /// let seam = solve(&Scenario::new(&rig, Policy::of(&rig), 0.0), Precision::FULL)?;

@@ -96,8 +96,8 @@ impl Judgement {
 ///
 /// # Example
 /// ```
-/// use halfturn::controller::{Action, Brief, Command, Controller};
-/// use halfturn::judge::{Property, Request, check};
+/// use halfturn_engine::controller::{Action, Brief, Command, Controller};
+/// use halfturn_engine::judge::{Property, Request, check};
 ///
 /// /// Folds the first move into the arc; corrections fold only beyond the band, if `band` is true.
 /// #[derive(Default)]
@@ -111,12 +111,12 @@ impl Judgement {
 ///     fn command(brief: &Brief, wanted: f64, band: f64) -> Action {
 ///         let (start, width) = (brief.arc_start_deg, brief.arc_width_deg);
 ///         let mut wanted = wanted;
-///         if brief.travel == halfturn::plant::Travel::Endless {
+///         if brief.travel == halfturn_engine::plant::Travel::Endless {
 ///             let centre = start + width / 2.0;
-///             wanted = centre + halfturn::angle::residual(wanted - centre, 360.0).unwrap_or(0.0);
+///             wanted = centre + halfturn_engine::angle::residual(wanted - centre, 360.0).unwrap_or(0.0);
 ///         }
 ///         if !(start - band..start + width + band).contains(&wanted) {
-///             wanted = halfturn::angle::fold(wanted, start, width).unwrap_or(start);
+///             wanted = halfturn_engine::angle::fold(wanted, start, width).unwrap_or(start);
 ///         }
 ///         Action::Move(Command::to(wanted))
 ///     }
@@ -134,7 +134,7 @@ impl Judgement {
 ///         };
 ///         self.solves += 1;
 ///         let period = 360.0 / f64::from(brief.symmetry);
-///         let error = halfturn::angle::residual(brief.target_deg - position_angle_deg, period);
+///         let error = halfturn_engine::angle::residual(brief.target_deg - position_angle_deg, period);
 ///         match error {
 ///             Ok(error) if error.abs() <= brief.tolerance_deg => Action::Done,
 ///             Ok(error) if self.solves < brief.max_solves => {
@@ -153,7 +153,7 @@ impl Judgement {
 /// // Without the band it hunts at the seam.
 /// let wrong = check(Mine::default, &request)?;
 /// assert!(wrong.session.by_property().contains_key(&Property::LongSwings));
-/// # Ok::<(), halfturn::judge::CheckError>(())
+/// # Ok::<(), halfturn_engine::judge::CheckError>(())
 /// ```
 pub fn check<C: Controller>(
     make: impl FnMut() -> C,

@@ -79,7 +79,9 @@ impl Fault {
             Self::Refused => summary.refused,
             Self::PingPong => summary.ping_pong,
             Self::Stuck => summary.stuck,
-            Self::Late => summary.settled_by.late(limits.max_solves, &summary.unsolved),
+            Self::Late => summary
+                .settled_by
+                .late(limits.max_solves, &summary.unsolved),
             Self::Unsolved => summary.unsolved,
         }
     }

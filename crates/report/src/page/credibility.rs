@@ -7,10 +7,10 @@ use halfturn_engine::advise::Advice;
 pub(super) fn section(advice: &Advice) -> Markup {
     let s = advice.rig.settings();
     let named: Vec<&str> = advice
-        .window
-        .improvements
+        .bound
+        .terms
         .iter()
-        .map(|i| i.what)
+        .map(|term| term.name)
         .take(3)
         .collect();
     html! {
@@ -28,7 +28,7 @@ pub(super) fn section(advice: &Advice) -> Markup {
                 dt { "Most sensitive to" }
                 dd {
                     @if named.is_empty() {
-                        "no single error: halving one alone changes the least tolerance by less than 3\u{a0}%"
+                        "no error: a long swing leaves none"
                     } @else {
                         (named.join(", "))
                     }

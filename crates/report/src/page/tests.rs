@@ -251,10 +251,10 @@ fn a_change_that_does_not_help_is_not_advised() {
     assert_eq!(a.outcome, Outcome::NoImprovement);
     assert!(a.changes.is_empty() && a.after == a.before);
     let (now, then) = says(&a);
-    assert!(now.ends_with("both targets do not settle."), "{now}");
+    assert!(now.ends_with("both targets find no solution."), "{now}");
     assert_eq!(
         then,
-        "No better settings were found: both targets do not settle."
+        "No better settings were found: both targets find no solution."
     );
     let page = page(&a);
     assert!(!page.contains("arc_start_deg = "));

@@ -1,7 +1,7 @@
 //! The reader of rig files and their schema: what one takes the other takes, but for what a schema cannot say.
 
-use halfturn::rig::{Bound, KEYS, Key, Kind, Rig, read};
-use halfturn::sample::stream;
+use halfturn_engine::rig::{Bound, KEYS, Key, Kind, Rig, read};
+use halfturn_engine::sample::stream;
 use rand::RngExt as _;
 use serde_json::Value;
 
@@ -283,7 +283,10 @@ fn rigs_that_come_along() {
     for rig in super::rigs::RIGS {
         let changes: Vec<String> = rig.1.iter().map(|c| (*c).to_owned()).collect();
         let made: Rig = read("", "", &changes).unwrap_or_else(|e| panic!("{e}"));
-        all.push((rig.0.to_owned(), as_json(&halfturn::rig::commented(&made))));
+        all.push((
+            rig.0.to_owned(),
+            as_json(&halfturn_engine::rig::commented(&made)),
+        ));
         all.push((rig.0.to_owned(), serde_json::json!(made.settings())));
     }
     assert!(all.len() > 70);

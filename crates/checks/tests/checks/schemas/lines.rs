@@ -1,10 +1,10 @@
 //! The lines of the protocol of `judge`, in both directions.
 
-use halfturn::judge::protocol::{END_LINE, event_line, read_answer};
-use halfturn::judge::{
+use halfturn_engine::judge::protocol::{END_LINE, event_line, read_answer};
+use halfturn_engine::judge::{
     Answer, Base, Event, Family, Fault, InProcess, Reference, Subject, cases, play,
 };
-use halfturn::rig::Rule;
+use halfturn_engine::rig::Rule;
 use serde_json::{Value, json};
 
 use super::{Document, say, validator};

@@ -23,7 +23,7 @@ pub(crate) fn validator(name: &str) -> Arc<Validator> {
         .lock()
         .expect("no other test has panicked here");
     let entry = made.entry(name.to_owned()).or_insert_with(|| {
-        let schema = halfturn::report::schema(name).expect("a schema of that name");
+        let schema = halfturn_report::schema(name).expect("a schema of that name");
         let made = jsonschema::draft202012::new(&schema);
         Arc::new(made.unwrap_or_else(|e| panic!("{name}: {e}")))
     });

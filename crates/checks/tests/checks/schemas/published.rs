@@ -80,9 +80,9 @@ fn every_file_is_a_schema_and_is_printed_whole() {
 #[test]
 fn the_generated_files_are_those_of_this_version() {
     let again = "write it again: docs/schemas in DEVELOPERS.md";
-    assert!(file("rig") == halfturn::rig::rig_schema(), "{again}");
+    assert!(file("rig") == halfturn_engine::rig::rig_schema(), "{again}");
     assert!(
-        file("vectors") == halfturn::report::judge::vectors_schema(),
+        file("vectors") == halfturn_report::judge::vectors_schema(),
         "{again}"
     );
 }

@@ -143,7 +143,9 @@ fn a_judgement_and_its_scenarios() {
         ],
     ]
     .concat();
-    let keys = halfturn::rig::KEYS.iter().filter(|k| !k.path.contains('*'));
+    let keys = halfturn_engine::rig::KEYS
+        .iter()
+        .filter(|k| !k.path.contains('*'));
     let optional: Vec<&str> = optional
         .into_iter()
         .chain(keys.filter_map(|k| k.path.rsplit('.').next()))

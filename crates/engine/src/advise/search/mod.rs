@@ -40,7 +40,7 @@ const MOST_SAMPLED: usize = 100;
 /// A change that leaves as many targets unsafe is worth it if the shares fall to this part of what they are.
 const WORTH_IT: f64 = 0.5;
 
-/// Starts that are judged side by side.
+/// Starts that are judged side by side, at most.
 const WAVE: usize = 8;
 
 /// What an arc is like for a list.
@@ -113,7 +113,10 @@ impl Found {
         let (gear, bad, list, excess, _) = self.badness();
         let (gear_now, bad_now, list_now, excess_now, _) = present.badness();
         match (gear, bad, list).cmp(&(gear_now, bad_now, list_now)) {
-            std::cmp::Ordering::Equal => excess <= WORTH_IT * excess_now,
+            std::cmp::Ordering::Equal => {
+                let fewer = self.setting.certain_faults() < present.setting.certain_faults();
+                fewer || excess <= WORTH_IT * excess_now
+            }
             order => order.is_lt(),
         }
     }
@@ -195,9 +198,7 @@ impl Search<'_> {
         };
         let present = present();
         let (place, best) = match best {
-            Some((place, best)) if best.is_worth_it(&present) => {
-                (place, best.clone())
-            }
+            Some((place, best)) if best.is_worth_it(&present) => (place, best.clone()),
             _ => (0, present),
         };
         Ok(Outcome {
@@ -307,7 +308,13 @@ impl Search<'_> {
     fn with_arc(&self, rig: &Rig) -> Result<Option<Found>, AdviseError> {
         let hopes = self.hopes(rig)?;
         let hopeful: Vec<&Rig> = hopes.iter().filter(|h| h.0 == 0).map(|h| &h.1).collect();
-        for wave in hopeful[..hopeful.len().min(MOST_TRIED)].chunks(WAVE) {
+        let mut rest = &hopeful[..hopeful.len().min(MOST_TRIED)];
+        // Often the first start serves; the longer it takes the more are tried at a time.
+        let mut size = 1;
+        while !rest.is_empty() {
+            let (wave, later) = rest.split_at(size.min(rest.len()));
+            rest = later;
+            size = WAVE.min(2 * size);
             let serve: Vec<bool> = wave
                 .par_iter()
                 .map(|there| -> Result<bool, AdviseError> {

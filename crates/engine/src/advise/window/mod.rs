@@ -12,7 +12,7 @@ pub use sensitivity::Improvement;
 use serde::Serialize;
 
 use super::found_by::FoundBy;
-use super::list::ListJudge;
+use super::list::{ListJudge, OF_SETTLING};
 use crate::decimal::power_of_ten;
 use crate::rig::Rig;
 use crate::sample::Cancelled;
@@ -51,7 +51,7 @@ pub struct Window {
     pub present_deg: f64,
     /// The advised one \[deg\]; the present one where that lies in the window or nothing better is known.
     pub advised_deg: f64,
-    /// What halving each error would do for the lower end, the best first.
+    /// Where no tolerance serves: what halving each error would do for the lower end, the best first.
     pub improvements: Vec<Improvement>,
 }
 
@@ -96,11 +96,7 @@ impl Window {
         let low_deg = search.lowest(rig, advised_deg, most_deg)?;
         let hardest = search.order.first().copied().unwrap_or(0);
         let low_by = FoundBy::of(search.solved, search.asked);
-        let improvements = match low_deg {
-            Some(low_deg) => improvements(rig, &mut search, low_deg)?,
-            None => Vec::new(),
-        };
-        Ok(Self {
+        let mut window = Self {
             low_deg,
             low_by,
             hardest,
@@ -109,8 +105,12 @@ impl Window {
             limits,
             present_deg,
             advised_deg,
-            improvements,
-        })
+            improvements: Vec::new(),
+        };
+        if let (Some(low_deg), true) = (low_deg, window.empty()) {
+            window.improvements = improvements(rig, &mut search, low_deg)?;
+        }
+        Ok(window)
     }
 }
 
@@ -126,29 +126,55 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
+    /// The smallest tolerance with which every tried target settles in time and does not hunt: that of the first, raised for
+    /// every other that asks for more. The target that asks for most stands first then.
     fn lowest(
         &mut self,
         rig: &Rig,
         guess_deg: f64,
         most_deg: f64,
     ) -> Result<Option<f64>, Cancelled> {
-        lowest_deg(rig, guess_deg, most_deg, &mut |rig| self.serves(rig))
+        let mut low_deg = None;
+        for k in 0..self.order.len() {
+            let from_deg = low_deg.unwrap_or(guess_deg);
+            let place = self.order[k];
+            if let Some(low_deg) = low_deg
+                && let Ok(rig) = rig.with(|s| s.loop_.tolerance_deg = low_deg)
+                && self.serves(&rig, place)?
+            {
+                continue;
+            }
+            self.order[..=k].rotate_right(1);
+            low_deg = lowest_deg(rig, from_deg, most_deg, &mut |rig| self.serves(rig, place))?;
+            if low_deg.is_none() {
+                return Ok(None);
+            }
+        }
+        Ok(low_deg)
     }
 
-    /// Every tried target settles in time, and does not hunt.
-    fn serves(&mut self, rig: &Rig) -> Result<bool, Cancelled> {
+    fn all_serve(&mut self, rig: &Rig) -> Result<bool, Cancelled> {
         for k in 0..self.order.len() {
-            let target = &self.list.targets[self.order[k]];
-            let (fine, solved) = self.list.settles(rig, self.policy, target)?;
-            self.asked += 1;
-            self.solved += u64::from(solved);
-            if !fine {
-                // It will be the first to fail next time, too.
-                self.order[..=k].rotate_right(1);
+            if !self.serves(rig, self.order[k])? {
                 return Ok(false);
             }
         }
         Ok(true)
+    }
+
+    /// A target settles in time, and does not hunt.
+    fn serves(&mut self, rig: &Rig, place: usize) -> Result<bool, Cancelled> {
+        let target = &self.list.targets[place];
+        if self
+            .list
+            .fails_at_a_glance(rig, self.policy, target, &OF_SETTLING)
+        {
+            return Ok(false);
+        }
+        let (fine, solved) = self.list.settles(rig, self.policy, target)?;
+        self.asked += 1;
+        self.solved += u64::from(solved);
+        Ok(fine)
     }
 }
 

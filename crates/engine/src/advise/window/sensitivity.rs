@@ -102,7 +102,7 @@ pub(super) fn improvements(
         };
         // Mostly it helps little: look just below first.
         let below = better.with(|s| s.loop_.tolerance_deg = low_deg * (1.0 - LEAST_GAIN));
-        if !below.map_or(Ok(false), |rig| search.serves(&rig))? {
+        if !below.map_or(Ok(false), |rig| search.all_serve(&rig))? {
             continue;
         }
         if let Some(then_deg) = search.lowest(&better, low_deg, low_deg)? {

@@ -139,7 +139,9 @@ impl Advice {
         };
         match (needed_deg, advised_deg) {
             (Some(needed), _) if *needed == 0.0 => {
-                format!("Around the arc from {start} not even a target on the seam hunts. No band is needed.")
+                format!(
+                    "Around the arc from {start} not even a target on the seam hunts. No band is needed."
+                )
             }
             (Some(needed), _) if *cures => format!(
                 "With a hysteresis band of {} not even a target on the seam hunts; {room}.",

@@ -115,13 +115,12 @@ impl Advice {
             Outcome::Solves => format!("Set {changes}: then {}.", self.after.fares()),
             Outcome::Improves => {
                 let then = match self.after.fares() {
-                    then if then == now => format!(
-                        "Then still {then}, but the shares above their limits fall to {} of what they are",
-                        percent(self.after.excess() / self.before.excess())
-                    ),
+                    then if then == now => format!("Then still {then}, but {}", self.gain()),
                     then => format!("Then {then}; now {now}"),
                 };
-                format!("No settings were found that meet every limit. The best: set {changes}. {then}.")
+                format!(
+                    "No settings were found that meet every limit. The best: set {changes}. {then}."
+                )
             }
             Outcome::NoImprovement => {
                 format!("No better settings were found: {now}.")
@@ -133,6 +132,23 @@ impl Advice {
             format!(" But {}", self.proof_sentence())
         };
         format!("{answer}{}{doubt}", self.wrong_angles())
+    }
+
+    /// What the advice gains although as many targets are in their states as before.
+    fn gain(&self) -> String {
+        let fewer: Vec<String> = State::ALL
+            .into_iter()
+            .filter_map(|state| {
+                let (now, then) = (self.before.count_also(state), self.after.count_also(state));
+                let does = state.short(then);
+                (then < now).then(|| format!("{then} instead of {now} {does}"))
+            })
+            .collect();
+        if fewer.is_empty() {
+            let share = percent(self.after.excess() / self.before.excess());
+            return format!("the shares above their limits fall to {share} of what they are");
+        }
+        joined(&fewer)
     }
 
     /// Targets that settle on a wrong angle, as a sentence; empty where none does.

@@ -80,7 +80,12 @@ fn block(block: Block<'_>) -> bool {
                 return false;
             }
             let mut rng = stream(seed, first + i as u64);
-            *figures = run(scenario, &mut scenario.controller(), &mut rng, &mut Unobserved);
+            *figures = run(
+                scenario,
+                &mut scenario.controller(),
+                &mut rng,
+                &mut Unobserved,
+            );
         }
         return true;
     }
