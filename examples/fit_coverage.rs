@@ -8,7 +8,7 @@
 
 use std::process::ExitCode;
 
-use halfturn::fit::{Estimate, PlanStep, fit, on_turn_of, rehearse};
+use halfturn::fit::{Estimate, PlanStep, fit, nearest_turn, rehearse};
 use halfturn::rig::{Rig, read};
 use halfturn::sample::stream;
 use rand::RngExt as _;
@@ -101,7 +101,7 @@ fn main() -> ExitCode {
                 .any(|d| d.kind != halfturn::fit::Kind::Outliers),
         );
         let p = &found.parameters;
-        let on_turn = |e: &Estimate, truth| on_turn_of(truth, e.value);
+        let on_turn = |e: &Estimate, truth| nearest_turn(truth, e.value);
         let zero = on_turn(&p.zero_point_deg, s.drive.zero_point_deg);
         let [h1, h2] = [0, 1].map(|k| &found.periodic[k]);
         let [t1, t2] = [0, 1].map(|k| s.drive.periodic[k]);

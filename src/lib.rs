@@ -100,7 +100,9 @@ pub mod tally {
 
 /// Scenario -> the same figures without sampling.
 pub mod exact {
-    pub use halfturn_engine::exact::{Bounded, BoundedSpread, NotHeld, Precision, Solution, solve};
+    pub use halfturn_engine::exact::{
+        Bounded, BoundedSpread, Precision, Solution, Unsupported, solve,
+    };
 }
 
 /// Rates, means and quantiles with intervals.
@@ -134,6 +136,6 @@ pub mod judge {
 pub mod fit {
     pub use halfturn_engine::fit::{
         Diagnosis, Estimate, Fit, FitError, Kind, Log, LogRow, Parameters, PlanStep, fit,
-        on_turn_of, read_log, rehearse,
+        nearest_turn, read_log, rehearse,
     };
 }

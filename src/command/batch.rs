@@ -7,7 +7,7 @@ use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use halfturn_engine::advise::{compare_rules, scan_runs, scan_seam};
-use halfturn_engine::method::{Extent, find_each};
+use halfturn_engine::method::{Detail, find_each};
 use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::sample::{Batch, Monitor as _, Until};
 use halfturn_engine::summary::Interval;
@@ -147,7 +147,7 @@ fn solved(
     }
     Outputs::default().check(common, &[args.rig.as_deref()])?;
     watch.expect(plan.trials.saturating_mul(rules.len() as u64));
-    let how = (args.method.with(args.precision), Extent::LongRun);
+    let how = (args.method.with(args.precision), Detail::LongRun);
     let found = find_each(rig, rules, args.target, plan, how, watch).map_err(|(rule, not_held)| {
         Failure::Argument(format!(
             "--method exact: does not hold, under {rule}: {not_held}; --method auto runs the loop instead"

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::args::SchemaArgs;
 use super::reply::{Failure, Reply};
-use halfturn_engine::rig::made_plain;
+use halfturn_engine::rig::escape_controls;
 
 pub(super) fn schema(args: &SchemaArgs) -> Result<Reply, Failure> {
     let Some(name) = &args.name else {
@@ -21,7 +21,7 @@ pub(super) fn schema(args: &SchemaArgs) -> Result<Reply, Failure> {
             .collect();
         Failure::Argument(format!(
             "schema {}: must be one of {}",
-            made_plain(name),
+            escape_controls(name),
             names.join(", ")
         ))
     })?;

@@ -2,7 +2,7 @@
 //!
 //! Where nothing is named beside a test, its numbers are by hand; no source outside the project has them.
 
-use halfturn_engine::plant::{Plan, Plant};
+use halfturn_engine::plant::{PlannedMove, Plant};
 use halfturn_engine::run::Outcome;
 
 use crate::rigs::{agrees, perfect, tallied, traced};
@@ -36,12 +36,12 @@ fn stops_are_asked_before_the_goal_is_rounded() {
             "drive.step_deg=0.5",
         ]))
     };
-    let to = |to_deg| Plan::Move {
+    let to = |to_deg| PlannedMove::Move {
         via_deg: None,
         to_deg,
     };
     let above = plant("drive.stop_to_deg=100.1");
-    assert_eq!(above.plan(90.0, 100.2), Plan::Refused);
+    assert_eq!(above.plan(90.0, 100.2), PlannedMove::Refused);
     assert_eq!(above.plan(90.0, 100.1), to(100.0));
     assert_eq!(plant("drive.stop_to_deg=99.9").plan(90.0, 99.9), to(100.0));
 }
@@ -56,7 +56,7 @@ fn the_half_of_a_step_is_divided_without_an_epsilon() {
         "drive.step_deg=0.1",
     ]));
     for (goal, steps) in [(0.15, 1.0), (0.25, 3.0), (-0.15, -1.0), (-0.25, -3.0)] {
-        let expected = Plan::Move {
+        let expected = PlannedMove::Move {
             via_deg: None,
             to_deg: steps * 0.1,
         };

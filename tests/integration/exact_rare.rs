@@ -7,7 +7,7 @@
 
 use halfturn_engine::angle::residual;
 use halfturn_engine::exact::{Precision, solve};
-use halfturn_engine::plant::{Plan, Plant, Shaft};
+use halfturn_engine::plant::{PlannedMove, Plant, Shaft};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::sample::stream;
 use halfturn_engine::scenario::{Policy, Scenario};
@@ -62,7 +62,7 @@ impl Conditioned {
         let mut weight = 1.0;
         for _ in 0..self.solves {
             let plan = self.plant.plan(shaft.reading_deg, command.drive_deg);
-            assert!(matches!(plan, Plan::Move { .. }), "{plan:?}");
+            assert!(matches!(plan, PlannedMove::Move { .. }), "{plan:?}");
             self.plant.carry_out(&mut shaft, &plan, 0.0);
             // Seating and noise are one error here; no solve is repeated without a move.
             let sigma_deg = self.seating_deg.hypot(self.noise_deg);

@@ -1,6 +1,6 @@
 //! The exact method and the runs check each other over random rigs.
 
-use halfturn_engine::exact::{Bounded, BoundedSpread, NotHeld, Precision, Solution, solve};
+use halfturn_engine::exact::{Bounded, BoundedSpread, Precision, Solution, Unsupported, solve};
 use halfturn_engine::sample::{Batch, Unattended, batch};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::summary::Distribution;
@@ -34,7 +34,11 @@ fn runs_agree_with_the_exact_method_over_random_rigs() {
         let scenario = Scenario::new(&drawn.rig, Policy::of(&drawn.rig), drawn.target_deg);
         let exact = match solve(&scenario, Precision::MAP) {
             Ok(exact) => exact,
-            Err(NotHeld::CorrectionsWithinPlay | NotHeld::ShortOverrun | NotHeld::TooLarge) => {
+            Err(
+                Unsupported::CorrectionsWithinPlay
+                | Unsupported::ShortOverrun
+                | Unsupported::TooLarge,
+            ) => {
                 continue;
             }
             Err(other) => panic!("{other}: {:?}", drawn.settings),

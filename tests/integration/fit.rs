@@ -1,7 +1,7 @@
 //! `fit` against other programs, and against the truth of simulated logs.
 
 use halfturn_engine::fit::{
-    Estimate, Fit, Kind, Log, PlanStep, fit, on_turn_of, read_log, rehearse,
+    Estimate, Fit, Kind, Log, PlanStep, fit, nearest_turn, read_log, rehearse,
 };
 use halfturn_engine::rig::{Rig, RigSettings, Sense, read};
 use halfturn_engine::sample::stream;
@@ -75,7 +75,7 @@ fn estimates_agree_with_scipy_and_statsmodels() {
             let value = expected["values"][key].as_f64().expect("a number");
             let se = expected["standard_errors"][key].as_f64().expect("a number");
             let value = if k == 0 {
-                on_turn_of(value, found.joint.values[0])
+                nearest_turn(value, found.joint.values[0])
             } else {
                 value
             };
@@ -124,7 +124,7 @@ fn intervals_hold_the_truth_and_sound_logs_have_no_finding() {
         );
         let p = &found.parameters;
         let [h1, h2] = [0, 1].map(|k| (found.periodic[k], s.drive.periodic[k]));
-        let turned = |e: Estimate, truth: f64| (e, on_turn_of(truth, e.value));
+        let turned = |e: Estimate, truth: f64| (e, nearest_turn(truth, e.value));
         let pairs = [
             turned(p.zero_point_deg, s.drive.zero_point_deg),
             (p.gain_error, s.drive.gain_error),
@@ -178,7 +178,7 @@ fn ten_rigs_are_recovered() {
         let found = fitted(&simulated(&rig, 120, 1000 + i as u64));
         assert_eq!(found.sense, s.drive.sense, "{changes:?}");
         let p = &found.parameters;
-        let zero = on_turn_of(s.drive.zero_point_deg, p.zero_point_deg.value);
+        let zero = nearest_turn(s.drive.zero_point_deg, p.zero_point_deg.value);
         let pairs = [
             ("zero", p.zero_point_deg, zero),
             ("gain", p.gain_error, s.drive.gain_error),
@@ -252,7 +252,7 @@ fn spoiled_logs_are_told_apart() {
     );
     assert!(holds(
         &found.parameters.zero_point_deg,
-        on_turn_of(0.58, found.parameters.zero_point_deg.value)
+        nearest_turn(0.58, found.parameters.zero_point_deg.value)
     ));
 
     let mut wild = clean.clone();

@@ -1,6 +1,6 @@
 //! What `fit` is good for afterwards: plans of logs, and rigs drawn from what a log leaves open.
 
-use halfturn_engine::fit::{Estimate, Goal, Wanted, naive_sweep, on_turn_of, plan, rehearse};
+use halfturn_engine::fit::{Estimate, Goal, Wanted, naive_sweep, nearest_turn, plan, rehearse};
 use halfturn_engine::rig::{Rig, RigSettings};
 use halfturn_engine::sample::stream;
 
@@ -39,7 +39,7 @@ fn plans_keep_their_promise_and_are_shorter() {
             fit.diagnoses
         );
         let p = &fit.parameters;
-        let zero = on_turn_of(s.drive.zero_point_deg, p.zero_point_deg.value);
+        let zero = nearest_turn(s.drive.zero_point_deg, p.zero_point_deg.value);
         squares[0] += (p.zero_point_deg.value - zero).powi(2);
         squares[1] += (180.0 * (p.gain_error.value - s.drive.gain_error)).powi(2);
         squares[2] += (p.backlash_deg.value - s.drive.backlash_deg).powi(2);

@@ -1,6 +1,6 @@
 //! The play operator and the mechanics around it.
 
-use halfturn_engine::plant::{Plan, Plant, Shaft, play};
+use halfturn_engine::plant::{PlannedMove, Plant, Shaft, play};
 use halfturn_engine::rig::Rig;
 use proptest::prelude::*;
 
@@ -79,23 +79,23 @@ fn the_overrun_is_cut_at_a_stop() {
     let plan = Plant::new(&rig).plan(90.0, 2.0);
     assert_eq!(
         plan,
-        Plan::Move {
+        PlannedMove::Move {
             via_deg: Some(0.0),
             to_deg: 2.0
         }
     );
     assert_eq!(
         Plant::new(&rig).plan(90.0, 200.0),
-        Plan::Move {
+        PlannedMove::Move {
             via_deg: Some(195.0),
             to_deg: 200.0
         }
     );
     assert_eq!(
         Plant::new(&rig).plan(90.0, 200.0_f64.next_up()),
-        Plan::Refused
+        PlannedMove::Refused
     );
-    assert_eq!(Plant::new(&rig).plan(90.0, -1e-9), Plan::Refused);
+    assert_eq!(Plant::new(&rig).plan(90.0, -1e-9), PlannedMove::Refused);
 }
 
 #[test]
@@ -103,14 +103,14 @@ fn halves_of_a_step_round_away_from_zero() {
     let rig = perfect(&["drive.step_deg=0.5"]);
     let plant = Plant::new(&rig);
     let ends = |c| match plant.plan(7.0, c) {
-        Plan::Move { to_deg, .. } => to_deg,
-        Plan::Still | Plan::Refused => f64::NAN,
+        PlannedMove::Move { to_deg, .. } => to_deg,
+        PlannedMove::Still | PlannedMove::Refused => f64::NAN,
     };
     assert_eq!(
         [0.25, -0.25, 0.249, 0.75, 1.25].map(ends),
         [0.5, -0.5, 0.0, 1.0, 1.5]
     );
-    assert_eq!(plant.plan(7.0, 7.2), Plan::Still);
+    assert_eq!(plant.plan(7.0, 7.2), PlannedMove::Still);
 }
 
 #[test]
@@ -118,14 +118,14 @@ fn the_drive_takes_the_short_way_and_counts_turns() {
     let plant = Plant::new(&perfect(&[]));
     assert_eq!(
         plant.plan(350.0, 10.0),
-        Plan::Move {
+        PlannedMove::Move {
             via_deg: None,
             to_deg: 370.0
         }
     );
     assert_eq!(
         plant.plan(730.0, 20.0),
-        Plan::Move {
+        PlannedMove::Move {
             via_deg: None,
             to_deg: 740.0
         }
@@ -133,14 +133,14 @@ fn the_drive_takes_the_short_way_and_counts_turns() {
     // Exactly half a turn goes upwards.
     assert_eq!(
         plant.plan(0.0, 180.0),
-        Plan::Move {
+        PlannedMove::Move {
             via_deg: None,
             to_deg: 180.0
         }
     );
     assert_eq!(
         plant.plan(0.0, -180.0),
-        Plan::Move {
+        PlannedMove::Move {
             via_deg: None,
             to_deg: 180.0
         }

@@ -2,7 +2,9 @@
 
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use halfturn_engine::advise::{AdviseError, Changes, Doubt, Request, Wishes, advise, uncertain};
+use halfturn_engine::advise::{
+    AdviseError, Changes, Request, RobustnessRequest, Wishes, advise, uncertain,
+};
 use halfturn_engine::angle::residual;
 use halfturn_engine::fit::{Fit, fit, read_log};
 use halfturn_engine::rig::{DEMO_RIG, Rig, read};
@@ -188,7 +190,7 @@ fn the_share_is_that_of_plain_runs() {
         change: Changes::default(),
     };
     let advice = advise(&rig, &targets, request, &Unattended).expect("an advice");
-    let doubt = Doubt {
+    let doubt = RobustnessRequest {
         draws: 150,
         hold: 0.5,
     };
@@ -243,7 +245,7 @@ fn a_stop_among_the_rigs_is_no_answer() {
         change: Changes::default(),
     };
     let advice = advise(&rig, &targets, request, &Unattended).expect("an advice");
-    let doubt = Doubt {
+    let doubt = RobustnessRequest {
         draws: 1000,
         hold: 0.5,
     };

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use crate::exact::{NotHeld, Precision, solve_long_run_unless, solve_unless};
+use crate::exact::{Precision, Unsupported, solve_long_run_unless, solve_unless};
 use crate::rig::{Rig, Rule};
 use crate::sample::{Batch, Monitor, batch};
 use crate::scenario::{Policy, Scenario};
@@ -33,7 +33,7 @@ impl Method {
 
 /// What else is wanted of an exact solution.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Extent {
+pub enum Detail {
     /// The figures of a batch.
     Figures,
     /// Also the loop without a limit of solves.
@@ -50,9 +50,9 @@ pub fn find_each(
     rules: &[Rule],
     target_deg: f64,
     plan: Batch,
-    how: (Method, Extent),
+    how: (Method, Detail),
     monitor: &dyn Monitor,
-) -> Result<Vec<PolicySummary>, (Rule, NotHeld)> {
+) -> Result<Vec<PolicySummary>, (Rule, Unsupported)> {
     let one = |rule: &Rule, like: Option<&Found>| {
         found_or_shared((rig, *rule, target_deg), plan, how, monitor, like)
     };
@@ -77,9 +77,9 @@ pub fn find(
     scenario: &Scenario,
     policy: Policy,
     plan: Batch,
-    (method, extent): (Method, Extent),
+    (method, extent): (Method, Detail),
     monitor: &dyn Monitor,
-) -> Result<Option<PolicySummary>, NotHeld> {
+) -> Result<Option<PolicySummary>, Unsupported> {
     Ok(found(scenario, policy, plan, (method, extent), monitor)?.map(|found| found.summary))
 }
 
@@ -100,10 +100,10 @@ fn stays_within(rule: Rule) -> bool {
 fn found_or_shared(
     (rig, rule, target_deg): (&Rig, Rule, f64),
     plan: Batch,
-    how: (Method, Extent),
+    how: (Method, Detail),
     monitor: &dyn Monitor,
     like: Option<&Found>,
-) -> Result<Option<Found>, (Rule, NotHeld)> {
+) -> Result<Option<Found>, (Rule, Unsupported)> {
     let policy = Policy::with_rule(rig, rule);
     let scenario = Scenario::new(rig, policy, target_deg);
     let same = |like: &&Found| like.shared.as_ref().is_some_and(|s| s.same_arc(&scenario));
@@ -122,14 +122,14 @@ fn found(
     scenario: &Scenario,
     policy: Policy,
     plan: Batch,
-    (method, extent): (Method, Extent),
+    (method, extent): (Method, Detail),
     monitor: &dyn Monitor,
-) -> Result<Option<Found>, NotHeld> {
+) -> Result<Option<Found>, Unsupported> {
     let stopped = || monitor.cancelled();
-    let solved = |precision| -> Result<Found, NotHeld> {
+    let solved = |precision| -> Result<Found, Unsupported> {
         let long_run = match extent {
-            Extent::Figures => None,
-            Extent::LongRun => solve_long_run_unless(scenario, precision, &stopped)?,
+            Detail::Figures => None,
+            Detail::LongRun => solve_long_run_unless(scenario, precision, &stopped)?,
         };
         let solution = solve_unless(scenario, precision, &stopped)?;
         Ok(Found {
@@ -150,7 +150,7 @@ fn found(
             monitor.done(plan.trials);
             Ok(Some(found))
         }
-        Some(Err(NotHeld::Stopped)) => Ok(None),
+        Some(Err(Unsupported::Stopped)) => Ok(None),
         Some(Err(not_held)) if !may_run => Err(not_held),
         _ => {
             let tally = batch(scenario, plan, monitor);
@@ -171,9 +171,9 @@ pub fn find_all(
     rules: &[Rule],
     target_deg: f64,
     plan: Batch,
-    how: (Method, Extent),
+    how: (Method, Detail),
     monitor: &dyn Monitor,
-) -> Result<Option<Vec<PolicySummary>>, (Rule, NotHeld)> {
+) -> Result<Option<Vec<PolicySummary>>, (Rule, Unsupported)> {
     let mut all: Vec<PolicySummary> = Vec::with_capacity(rules.len());
     let mut like: Option<Found> = None;
     for rule in rules {
@@ -215,7 +215,7 @@ mod tests {
     fn rules_side_by_side_share_what_is_the_same() {
         let rig = read(DEMO_RIG, "demo", &[]).expect("a valid rig");
         let plan = Batch { trials: 1, seed: 1 };
-        let how = (Method::Exact(Precision::MAP), Extent::LongRun);
+        let how = (Method::Exact(Precision::MAP), Detail::LongRun);
         let asked = |rules: &[Rule]| {
             let monitor = Asked::default();
             let found = find_each(&rig, rules, 90.0, plan, how, &monitor).expect("solved");

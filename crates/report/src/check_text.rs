@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use halfturn_engine::advise::{Certificate, Proved, RigNow};
+use halfturn_engine::advise::{Certificate, Proved, RigStatus};
 use halfturn_engine::wording::{grouped, limit, percent};
 
 /// Changed keys that are named one by one.
@@ -10,7 +10,12 @@ const MOST_KEYS: usize = 8;
 
 /// A certificate proved again.
 #[must_use]
-pub fn check_text(certificate: &Certificate, now: &RigNow, proved: &Proved, seed: u64) -> String {
+pub fn check_text(
+    certificate: &Certificate,
+    now: &RigStatus,
+    proved: &Proved,
+    seed: u64,
+) -> String {
     let setting = &proved.setting;
     let mut out = String::new();
     let targets = |n: usize| match n {
@@ -18,11 +23,11 @@ pub fn check_text(certificate: &Certificate, now: &RigNow, proved: &Proved, seed
         n => format!("{} targets", grouped(n as u64)),
     };
     let rig = match now {
-        RigNow::AsItWas => {
+        RigStatus::AsItWas => {
             "the rig is as it was; the advised changes were put in for the proof".to_owned()
         }
-        RigNow::Advised => "the rig is as it was, with the advised changes".to_owned(),
-        RigNow::Changed(keys) => {
+        RigStatus::Advised => "the rig is as it was, with the advised changes".to_owned(),
+        RigStatus::Changed(keys) => {
             let named: Vec<String> = keys
                 .iter()
                 .take(MOST_KEYS)

@@ -4,7 +4,7 @@ use serde::Serialize;
 use serde_json::{Value, json};
 
 use halfturn_engine::advise::{
-    Advice, Certificate, Proved, RigNow, RuleComparison, Setting, TargetReport,
+    Advice, Certificate, Proved, RigStatus, RuleComparison, Setting, TargetReport,
 };
 use halfturn_engine::rig::Rig;
 use halfturn_engine::sample::Batch;
@@ -188,11 +188,11 @@ pub(super) fn setting_head(setting: &Setting) -> Value {
 
 /// The result of `advise --check`.
 #[must_use]
-pub fn check_json(certificate: &Certificate, now: &RigNow, proved: &Proved, seed: u64) -> Value {
+pub fn check_json(certificate: &Certificate, now: &RigStatus, proved: &Proved, seed: u64) -> Value {
     let (rig, keys) = match now {
-        RigNow::AsItWas => ("as-it-was", Vec::new()),
-        RigNow::Advised => ("advised", Vec::new()),
-        RigNow::Changed(keys) => (
+        RigStatus::AsItWas => ("as-it-was", Vec::new()),
+        RigStatus::Advised => ("advised", Vec::new()),
+        RigStatus::Changed(keys) => (
             "changed",
             keys.iter()
                 .map(|d| json!({ "key": d.key, "from": d.from, "to": d.to }))

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::{LimitArgs, MOST_TRIALS, flat_angle, positive, share, whole};
-use halfturn_engine::advise::{Change, Changes, Doubt, Wishes};
+use halfturn_engine::advise::{Change, Changes, RobustnessRequest, Wishes};
 
 /// Judge every target of the night, recommend arc, tolerance, rule and band with a proof, and write the
 /// report.
@@ -70,8 +70,8 @@ pub(in crate::command) struct AdviseArgs {
 
 impl AdviseArgs {
     /// What the user asks of the drawn rigs.
-    pub(in crate::command) fn doubt(&self) -> Doubt {
-        Doubt {
+    pub(in crate::command) fn doubt(&self) -> RobustnessRequest {
+        RobustnessRequest {
             draws: self.draws,
             hold: self.hold,
         }

@@ -19,7 +19,7 @@ use super::reply::{Failure, Reply};
 use halfturn_engine::judge::{
     Base, Case, Example, Family, Session, cases, play, run_session, shrink,
 };
-use halfturn_engine::rig::made_plain;
+use halfturn_engine::rig::escape_controls;
 use halfturn_report::judge::{Verdict, judge_json, judge_table, junit, read_cases, tap};
 use halfturn_report::write_file;
 use kept::Kept;
@@ -55,7 +55,7 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
     let command: Vec<String> = args
         .command
         .iter()
-        .map(|word| made_plain(&word.to_string_lossy()))
+        .map(|word| escape_controls(&word.to_string_lossy()))
         .collect();
     let timeout = Duration::from_secs_f64(args.answer_timeout);
     let mut program = Program::start(&args.command, timeout, watch)

@@ -15,7 +15,7 @@ use crate::serve::Shared;
 use crate::serve::live::Deadline;
 use crate::serve::view::view;
 use crate::serve::wire::{WireTarget, check_target_deg, read_rig};
-use halfturn_engine::method::{Extent, Method, find_each};
+use halfturn_engine::method::{Detail, Method, find_each};
 use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::run::{first_hunting, traced};
 use halfturn_engine::sample::{Batch, Monitor as _};
@@ -68,7 +68,7 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
     let begun = Instant::now();
     // As the judge finds them, so that the verdict on the rig's own rule is that of the list.
     let limits = Limits::default();
-    let how = (Method::Auto(precision_for(&limits)), Extent::Figures);
+    let how = (Method::Auto(precision_for(&limits)), Detail::Figures);
     let found = find_each(&rig, &Rule::ALL, target_deg, plan, how, deadline)
         .map_err(|(rule, why)| ApiError::broken(format!("{rule}: {why}")))?;
     let compared_ms = 1e3 * begun.elapsed().as_secs_f64();

@@ -10,7 +10,7 @@ use super::search::present_arc;
 use super::setting::Setting;
 use super::wishes::Wishes;
 use super::{Advice, AdviseError};
-use crate::rig::{Difference, InputError, Rig, check_format, is_plain_line, made_plain};
+use crate::rig::{Difference, InputError, Rig, check_format, escape_controls, is_printable_line};
 use crate::sample::{Batch, Monitor};
 use crate::scenario::{Target, targets_digest};
 use crate::verdict::{Judge, Limits};
@@ -231,7 +231,10 @@ impl Certificate {
                 .map(|before| before.matches('\n').count() + 1),
             ..InputError::of_file(
                 file,
-                format!("not a certificate of halfturn: {}", made_plain(e.message())),
+                format!(
+                    "not a certificate of halfturn: {}",
+                    escape_controls(e.message())
+                ),
             )
         })?;
         let fault = |key: &str, value: String, allowed: &str| InputError {
@@ -245,12 +248,16 @@ impl Certificate {
             ("rig_file", &found.rig_file),
             ("targets_file", &found.targets_file),
         ] {
-            if !is_plain_line(text) {
-                return Err(fault(key, made_plain(text), "must be a text of one line"));
+            if !is_printable_line(text) {
+                return Err(fault(
+                    key,
+                    escape_controls(text),
+                    "must be a text of one line",
+                ));
             }
         }
-        if let Some(key) = found.rig.keys().find(|key| !is_plain_line(key)) {
-            return Err(fault("rig", made_plain(key), "is not a key of a rig"));
+        if let Some(key) = found.rig.keys().find(|key| !is_printable_line(key)) {
+            return Err(fault("rig", escape_controls(key), "is not a key of a rig"));
         }
         if found.trials == 0 {
             return Err(fault("trials", "0".to_owned(), "must be above 0"));

@@ -37,8 +37,10 @@ pub use rules::{
 };
 pub use search::ArcFacts;
 pub use setting::{Setting, TargetReport};
-pub use since::RigNow;
-pub use uncertain::{Doubt, Driver, Firmer, TargetShare, Uncertain, uncertain, uncertain_runs};
+pub use since::RigStatus;
+pub use uncertain::{
+    Driver, RobustSettings, RobustnessRequest, TargetShare, Uncertain, uncertain, uncertain_runs,
+};
 pub use window::{FrameLimits, Improvement, Window, frame_lost, mosaic_left, tolerance_limits};
 pub use wishes::Wishes;
 

@@ -5,7 +5,7 @@ use crate::rig::{Difference, Rig, RigSettings, differences};
 
 /// How a rig stands to the one of a certificate.
 #[derive(Debug, Clone, PartialEq)]
-pub enum RigNow {
+pub enum RigStatus {
     /// The same.
     AsItWas,
     /// The same with the changes.
@@ -17,27 +17,27 @@ pub enum RigNow {
 impl Certificate {
     /// How a rig stands to the one that the certificate was made for.
     #[must_use]
-    pub fn compare(&self, rig: &Rig) -> RigNow {
+    pub fn compare(&self, rig: &Rig) -> RigStatus {
         let digest = rig.digest();
         if digest == self.rig_digest {
-            return RigNow::AsItWas;
+            return RigStatus::AsItWas;
         }
         if digest == self.advised_rig_digest {
-            return RigNow::Advised;
+            return RigStatus::Advised;
         }
         // A later version has more keys, and so other digests: then the values tell.
         let mut then = self.rig.clone();
         let changed = self.changed_since(&then, rig);
         if changed.is_empty() {
-            return RigNow::AsItWas;
+            return RigStatus::AsItWas;
         }
         for (key, value) in self.changes() {
             then.insert(key, value.clone());
         }
         if self.changed_since(&then, rig).is_empty() {
-            return RigNow::Advised;
+            return RigStatus::Advised;
         }
-        RigNow::Changed(changed)
+        RigStatus::Changed(changed)
     }
 
     /// What differs in a rig from the keys of a certificate. A key that these lack is no difference while it has

@@ -108,7 +108,7 @@ fn remainder(x: f64, period: f64) -> f64 {
     x - floor * period
 }
 
-/// [`fold`] for finite arguments, as [`remainder`].
+/// [`fold`] for finite arguments, as `remainder`.
 #[inline(always)]
 pub fn fold_finite(x_deg: f64, start_deg: f64, period_deg: f64) -> f64 {
     folded(
@@ -118,7 +118,7 @@ pub fn fold_finite(x_deg: f64, start_deg: f64, period_deg: f64) -> f64 {
     )
 }
 
-/// [`residual`] for finite arguments, as [`remainder`].
+/// [`residual`] for finite arguments, as `remainder`.
 #[inline(always)]
 pub fn residual_finite(x_deg: f64, period_deg: f64) -> f64 {
     signed(remainder(x_deg, period_deg), period_deg)

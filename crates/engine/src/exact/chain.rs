@@ -2,7 +2,7 @@
 
 use rustc_hash::FxHashMap;
 
-use super::kernel::Kernel;
+use super::kernel::ChainModel;
 use super::net::Number;
 use super::pieces::Piece;
 use super::row::{Row, bare_residual_deg};
@@ -22,7 +22,7 @@ pub(super) struct Place {
 /// The chain of one zero point.
 #[derive(Debug)]
 pub(super) struct Chain<'a> {
-    pub(super) kernel: &'a Kernel<'a>,
+    pub(super) kernel: &'a ChainModel<'a>,
     /// Error of the zero point \[deg\].
     zero_error_deg: f64,
     places: Vec<Place>,
@@ -48,7 +48,7 @@ struct Known {
 }
 
 impl<'a> Chain<'a> {
-    pub(super) fn new(kernel: &'a Kernel<'a>) -> Self {
+    pub(super) fn new(kernel: &'a ChainModel<'a>) -> Self {
         Self {
             kernel,
             zero_error_deg: 0.0,

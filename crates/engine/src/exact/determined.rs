@@ -3,7 +3,7 @@
 use super::chain::Chain;
 use super::follow::Start;
 use super::gauss::between;
-use super::kernel::{Kernel, Node};
+use super::kernel::{ChainModel, Node};
 
 /// Parts of the grid before jumps are looked for, at the normal spacing.
 const PARTS: f64 = 600.0;
@@ -19,7 +19,7 @@ const SHARPNESS: f64 = 1e-13;
 type Course = Vec<u8>;
 
 /// Zero points between the jumps of the loop, each with the probability of its part.
-pub(super) fn zero_points(kernel: &Kernel, start: Start) -> Vec<Node> {
+pub(super) fn zero_points(kernel: &ChainModel, start: Start) -> Vec<Node> {
     let sigma_deg = kernel.scenario.zero_point_sigma_deg;
     if sigma_deg == 0.0 {
         return kernel.zero_points.clone();

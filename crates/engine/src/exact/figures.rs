@@ -3,7 +3,7 @@
 use super::bins::quantiles;
 use super::follow::Start;
 use super::gauss::between;
-use super::kernel::{Kernel, Part};
+use super::kernel::{ChainModel, Part};
 use super::row::Added;
 use super::sums::{Step, Sums};
 use crate::rig::SolveSettings;
@@ -123,7 +123,7 @@ impl Figures {
         }
     }
 
-    pub(super) fn of(kernel: &Kernel, first: &Start, sums: &Sums) -> Self {
+    pub(super) fn of(kernel: &ChainModel, first: &Start, sums: &Sums) -> Self {
         let solve = &kernel.scenario.solve;
         let failures = Failures::of(solve);
         let mut found = Self {
@@ -207,7 +207,7 @@ impl Spread {
 
 /// Elapsed time of settled runs \[s\], and its quantiles over all runs.
 fn settle_time(
-    kernel: &Kernel,
+    kernel: &ChainModel,
     first: &Start,
     sums: &Sums,
     failures: Failures,
@@ -268,7 +268,7 @@ fn convolved(a: &[f64], b: &[f64]) -> Vec<f64> {
 }
 
 /// The angle by which bins of true errors are told apart \[deg\].
-pub(super) fn angle_bin_deg(kernel: &Kernel) -> f64 {
+pub(super) fn angle_bin_deg(kernel: &ChainModel) -> f64 {
     let widest_deg = kernel.scenario.brief.tolerance_deg.min(90.0);
     let sigma_deg = kernel.noise[0].sigma_deg;
     if sigma_deg == 0.0 {
@@ -279,7 +279,7 @@ pub(super) fn angle_bin_deg(kernel: &Kernel) -> f64 {
 }
 
 /// Runs that arrive farther from the target than this \[deg\] do not pass.
-pub(super) fn farthest_pass_deg(kernel: &Kernel) -> f64 {
+pub(super) fn farthest_pass_deg(kernel: &ChainModel) -> f64 {
     let wide_deg = kernel.noise.iter().map(|p| p.sigma_deg).fold(0.0, f64::max);
     let scenario = kernel.scenario;
     scenario.brief.tolerance_deg + scenario.solve.bias_deg.abs() + kernel.precision.reach * wide_deg
@@ -289,7 +289,7 @@ pub(super) fn farthest_pass_deg(kernel: &Kernel) -> f64 {
 ///
 /// Where seating and noise are one error, runs arrive at a solve with a known mean residual `v`; a true residual `x`
 /// then has the density of a seating error at `x - v`, and passes with a probability that depends on `x` alone.
-fn true_error(kernel: &Kernel, sums: &Sums) -> Option<Spread> {
+fn true_error(kernel: &ChainModel, sums: &Sums) -> Option<Spread> {
     let scenario = kernel.scenario;
     let bin_deg = angle_bin_deg(kernel);
     let seating_deg = scenario.repeatability_deg;
@@ -333,7 +333,7 @@ fn true_error(kernel: &Kernel, sums: &Sums) -> Option<Spread> {
 
 /// True errors \[deg\] and their masses, where seatings spread what arrives.
 fn seated_errors(
-    kernel: &Kernel,
+    kernel: &ChainModel,
     sums: &Sums,
     seating_deg: f64,
     bin_deg: f64,

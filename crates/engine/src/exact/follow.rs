@@ -2,7 +2,7 @@
 
 use super::chain::{Chain, Place};
 use super::figures::{angle_bin_deg, farthest_pass_deg};
-use super::kernel::Kernel;
+use super::kernel::ChainModel;
 use super::layers::{Layers, Slot};
 use super::row::{Added, CROSSING, Entry, LONG, Row, WINDING, crosses};
 use super::sums::{Step, Sums};
@@ -29,8 +29,8 @@ impl Start {
 /// A cell is a place, a seating and a number of passes in a row. Runs of the same number of long swings and the same
 /// [`History`] of ground share a layer.
 #[derive(Debug)]
-pub(super) struct Follower<'a> {
-    kernel: &'a Kernel<'a>,
+pub(super) struct Propagator<'a> {
+    kernel: &'a ChainModel<'a>,
     /// Long swings that are told apart, none included.
     levels: usize,
     /// Runs of different numbers of moves meet at one solve, and are told apart for the sake of their times.
@@ -89,8 +89,8 @@ impl History {
     }
 }
 
-impl<'a> Follower<'a> {
-    pub(super) fn new(kernel: &'a Kernel<'a>, success: f64) -> Self {
+impl<'a> Propagator<'a> {
+    pub(super) fn new(kernel: &'a ChainModel<'a>, success: f64) -> Self {
         let scenario = kernel.scenario;
         Self {
             kernel,

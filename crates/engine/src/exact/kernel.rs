@@ -4,17 +4,17 @@ use thiserror::Error;
 
 use super::gauss::density;
 use super::legendre::Legendre;
-use super::net::Net;
+use super::net::ReadingGrid;
 use super::precision::Precision;
 use super::watch::Watch;
 use crate::angle::residual_finite;
-use crate::plant::Plan;
+use crate::plant::PlannedMove;
 use crate::scenario::Scenario;
 
 /// A feature of a rig that the exact method does not hold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
 #[non_exhaustive]
-pub enum NotHeld {
+pub enum Unsupported {
     /// The state would need the time.
     #[error("a field that rotates while the loop runs (loop.field_rotation_deg_per_s)")]
     FieldRotation,
@@ -39,7 +39,7 @@ pub enum NotHeld {
     /// The grid would be too large.
     #[error(
         "noise this fine against drive.zero_point_sigma_deg, the step or the seating: the grid would have more than {} nodes",
-        Kernel::MOST_NODES
+        ChainModel::MOST_NODES
     )]
     TooFine,
     /// The loop spreads over too many places.
@@ -77,7 +77,7 @@ impl Node {
 
 /// Everything that does not change from one zero point to the next.
 #[derive(Debug)]
-pub(super) struct Kernel<'a> {
+pub(super) struct ChainModel<'a> {
     pub(super) scenario: &'a Scenario,
     pub(super) precision: Precision,
     /// Target less believed zero point, folded once \[deg\].
@@ -95,14 +95,14 @@ pub(super) struct Kernel<'a> {
     pub(super) zero_points: Vec<Node>,
     /// Distance of neighbours among them \[deg\].
     pub(super) zero_spacing_deg: f64,
-    pub(super) net: Net,
+    pub(super) net: ReadingGrid,
     /// For what outliers throw far from the target, and how far that is \[deg\].
-    pub(super) far: Option<(Net, f64)>,
+    pub(super) far: Option<(ReadingGrid, f64)>,
     /// Whether to go on.
     pub(super) watch: Watch<'a>,
 }
 
-impl<'a> Kernel<'a> {
+impl<'a> ChainModel<'a> {
     /// Most nodes of a grid of zero points.
     pub(super) const MOST_NODES: usize = 400_000;
 
@@ -113,19 +113,19 @@ impl<'a> Kernel<'a> {
     const MOST_PLACES: f64 = 4000.0;
 
     /// # Errors
-    /// [`NotHeld`] names the feature that is in the way.
+    /// [`Unsupported`] names the feature that is in the way.
     pub(super) fn new(
         scenario: &'a Scenario,
         precision: Precision,
         stopped: &'a dyn Fn() -> bool,
-    ) -> Result<Self, NotHeld> {
+    ) -> Result<Self, Unsupported> {
         let plant = &scenario.plant;
         let controller = scenario.controller();
         if scenario.before().is_some() {
-            return Err(NotHeld::AfterAnother);
+            return Err(Unsupported::AfterAnother);
         }
         if plant.turns_the_field() {
-            return Err(NotHeld::FieldRotation);
+            return Err(Unsupported::FieldRotation);
         }
         let answer = controller.answer(scenario.brief.sense);
         let step_deg = plant.step_deg();
@@ -138,13 +138,13 @@ impl<'a> Kernel<'a> {
         let starts_still = scenario
             .plant
             .plan(scenario.brief.reading_deg, scenario.drive_angle_deg())
-            == Plan::Still;
+            == PlannedMove::Still;
         let unsmoothed = apart || starts_still && seating_deg > 0.0;
         if unsmoothed && least(&still_noise) == 0.0 {
-            return Err(NotHeld::RepeatedWithoutNoise);
+            return Err(Unsupported::RepeatedWithoutNoise);
         }
         if sigma_deg == 0.0 && noise.len() > 1 {
-            return Err(NotHeld::OutliersAlone);
+            return Err(Unsupported::OutliersAlone);
         }
         let mut kernel = Self {
             scenario,
@@ -160,7 +160,7 @@ impl<'a> Kernel<'a> {
             seatings: vec![Node::NONE],
             zero_points: vec![Node::NONE],
             zero_spacing_deg: 0.0,
-            net: Net::Lattice { step_deg },
+            net: ReadingGrid::Lattice { step_deg },
             far: None,
             watch: Watch::new(stopped),
         };
@@ -180,7 +180,7 @@ impl<'a> Kernel<'a> {
             sigma_deg / confirm
         };
         if kernel.seatings.len() * controller.confirm() as usize > Self::MOST_CELLS {
-            return Err(NotHeld::TooFine);
+            return Err(Unsupported::TooFine);
         }
         // On a coarse lattice the same readings come back, and several errors in a row must agree.
         let coarse = step_deg > 0.5 * answer.abs() * sigma_deg;
@@ -195,36 +195,36 @@ impl<'a> Kernel<'a> {
     }
 
     /// Chooses where readings can stand.
-    fn lay_nets(&mut self, sigma_deg: f64, may_stay: bool) -> Result<(), NotHeld> {
+    fn lay_nets(&mut self, sigma_deg: f64, may_stay: bool) -> Result<(), Unsupported> {
         let plant = &self.scenario.plant;
         let (step_deg, play_deg) = (plant.step_deg(), plant.backlash_deg());
         let answer = self.answer.abs();
         let goal_sigma_deg = answer * sigma_deg;
         if plant.one_sided() && play_deg > 0.0 && plant.overrun_deg() < play_deg + 2.0 * step_deg {
-            return Err(NotHeld::ShortOverrun);
+            return Err(Unsupported::ShortOverrun);
         }
         let least_move_deg = answer * self.scenario.brief.tolerance_deg - step_deg;
         let within_play = !plant.one_sided() && play_deg > 0.0 && least_move_deg < play_deg;
         let fine = step_deg < 0.25 * goal_sigma_deg && !may_stay;
-        let panels = |width_deg, step_deg| Net::Panels {
+        let panels = |width_deg, step_deg| ReadingGrid::Panels {
             width_deg,
             rule: Legendre::new(self.precision.panel_nodes),
             step_deg,
         };
         if step_deg == 0.0 && within_play {
-            return Err(NotHeld::CorrectionsWithinPlay);
+            return Err(Unsupported::CorrectionsWithinPlay);
         }
         self.net = if fine && !within_play {
             panels(2.0 * goal_sigma_deg, step_deg)
         } else if 2.0 * self.precision.reach * goal_sigma_deg > Self::MOST_PLACES * step_deg {
-            return Err(NotHeld::TooFine);
+            return Err(Unsupported::TooFine);
         } else {
-            Net::Lattice { step_deg }
+            ReadingGrid::Lattice { step_deg }
         };
         let wide_deg = self.noise.iter().map(|p| p.sigma_deg).fold(0.0, f64::max);
         if wide_deg > 4.0 * sigma_deg {
             if within_play {
-                return Err(NotHeld::CorrectionsWithinPlay);
+                return Err(Unsupported::CorrectionsWithinPlay);
             }
             // Anything nearer to the target may pass the next solve.
             let near_deg =
@@ -242,7 +242,7 @@ impl<'a> Kernel<'a> {
     /// Widest gap between readings where no seating fills it \[deg\].
     pub(super) fn node_spacing_deg(&self) -> f64 {
         match &self.net {
-            Net::Panels {
+            ReadingGrid::Panels {
                 width_deg, rule, ..
             } if self.scenario.repeatability_deg == 0.0 => {
                 2.0 * width_deg / rule.nodes.len() as f64
@@ -305,13 +305,13 @@ fn least(parts: &[Part]) -> f64 {
 }
 
 /// The trapezoidal rule over a normal distribution: nodes from below to above, with weights that add up to one.
-fn grid(sigma_deg: f64, spacing_deg: f64, reach: f64) -> Result<Vec<Node>, NotHeld> {
+fn grid(sigma_deg: f64, spacing_deg: f64, reach: f64) -> Result<Vec<Node>, Unsupported> {
     if sigma_deg == 0.0 {
         return Ok(vec![Node::NONE]);
     }
     let each_side = (reach * sigma_deg / spacing_deg).ceil();
-    if 2.0 * each_side > Kernel::MOST_NODES as f64 {
-        return Err(NotHeld::TooFine);
+    if 2.0 * each_side > ChainModel::MOST_NODES as f64 {
+        return Err(Unsupported::TooFine);
     }
     let each_side = each_side as i64;
     // An even number from the centre outwards, so that every second node is a grid of its own.

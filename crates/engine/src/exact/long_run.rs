@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::absorbing::{Absorbed, Absorbing};
 use super::chain::Chain;
 use super::follow::Start;
-use super::kernel::{Kernel, Node};
+use super::kernel::{ChainModel, Node};
 
 /// What becomes of the loop if it may solve without end. Failed attempts are left out.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -47,7 +47,7 @@ const WORST_SIGMAS: f64 = 6.0;
 const ZERO_POINTS: usize = 160;
 
 /// The long run over all zero points; `None` where a chain has too many states.
-pub(super) fn long_run(kernel: &Kernel, zero_points: &[Node], start: Start) -> Option<LongRun> {
+pub(super) fn long_run(kernel: &ChainModel, zero_points: &[Node], start: Start) -> Option<LongRun> {
     let mut found = LongRun {
         never_ends: 0.0,
         mean_solves: 0.0,

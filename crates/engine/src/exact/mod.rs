@@ -34,25 +34,25 @@ mod solution;
 mod sums;
 mod watch;
 
-pub use kernel::NotHeld;
+pub use kernel::Unsupported;
 pub use long_run::LongRun;
 pub use precision::Precision;
 pub use solution::{Bounded, BoundedSpread, Solution};
 
-use crate::plant::{Plan, Shaft};
+use crate::plant::{PlannedMove, Shaft};
 use crate::scenario::Scenario;
 use chain::{Chain, Place};
 use figures::{Failures, Figures};
-use follow::{Follower, Start};
-use kernel::{Kernel, Node};
-use net::Net;
+use follow::{Propagator, Start};
+use kernel::{ChainModel, Node};
+use net::ReadingGrid;
 use row::{overwinds, turned};
 use sums::Sums;
 
 /// Solves the loop of a scenario.
 ///
 /// # Errors
-/// [`NotHeld`] where the rig has a feature that the method cannot hold.
+/// [`Unsupported`] where the rig has a feature that the method cannot hold.
 ///
 /// # Example
 /// ```
@@ -67,20 +67,20 @@ use sums::Sums;
 /// assert!(clear.ping_pong.value < 1e-12);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
-pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, NotHeld> {
+pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, Unsupported> {
     solve_unless(scenario, precision, &never)
 }
 
 /// The same, unless `stopped` turns true meanwhile; it is asked every few milliseconds, and must stay true.
 ///
 /// # Errors
-/// As [`solve`]; [`NotHeld::Stopped`].
+/// As [`solve`]; [`Unsupported::Stopped`].
 pub fn solve_unless(
     scenario: &Scenario,
     precision: Precision,
     stopped: &dyn Fn() -> bool,
-) -> Result<Solution, NotHeld> {
-    let kernel = Kernel::new(scenario, precision, stopped)?;
+) -> Result<Solution, Unsupported> {
+    let kernel = ChainModel::new(scenario, precision, stopped)?;
     let Some(start) = begin(&kernel) else {
         let refused = Figures::refused_at_once();
         return Ok(Solution::of(&kernel, &refused, &refused, None));
@@ -94,7 +94,7 @@ pub fn solve_unless(
     let coarse = match second {
         Some(second) => Figures::of(&kernel, &start, &second),
         None => {
-            let kernel = Kernel::new(scenario, precision.doubled(), stopped)?;
+            let kernel = ChainModel::new(scenario, precision.doubled(), stopped)?;
             Figures::of(&kernel, &start, &add_up(&kernel, start)?.every)
         }
     };
@@ -104,9 +104,9 @@ pub fn solve_unless(
 /// Whether the method holds the rig, without solving anything.
 ///
 /// # Errors
-/// [`NotHeld`] where it does not.
-pub fn check(scenario: &Scenario, precision: Precision) -> Result<(), NotHeld> {
-    Kernel::new(scenario, precision, &never).map(|_| ())
+/// [`Unsupported`] where it does not.
+pub fn check(scenario: &Scenario, precision: Precision) -> Result<(), Unsupported> {
+    ChainModel::new(scenario, precision, &never).map(|_| ())
 }
 
 /// Nobody stops it.
@@ -118,36 +118,36 @@ fn never() -> bool {
 /// over too many places.
 ///
 /// # Errors
-/// [`NotHeld`] where the rig has a feature that the method cannot hold.
+/// [`Unsupported`] where the rig has a feature that the method cannot hold.
 pub fn solve_long_run(
     scenario: &Scenario,
     precision: Precision,
-) -> Result<Option<LongRun>, NotHeld> {
+) -> Result<Option<LongRun>, Unsupported> {
     solve_long_run_unless(scenario, precision, &never)
 }
 
 /// The same, unless `stopped` turns true meanwhile, as in [`solve_unless`].
 ///
 /// # Errors
-/// As [`solve_long_run`]; [`NotHeld::Stopped`].
+/// As [`solve_long_run`]; [`Unsupported::Stopped`].
 pub fn solve_long_run_unless(
     scenario: &Scenario,
     precision: Precision,
     stopped: &dyn Fn() -> bool,
-) -> Result<Option<LongRun>, NotHeld> {
-    let kernel = Kernel::new(scenario, precision, stopped)?;
+) -> Result<Option<LongRun>, Unsupported> {
+    let kernel = ChainModel::new(scenario, precision, stopped)?;
     let found = begin(&kernel).and_then(|start| {
         let zero_points = zero_points(&kernel, start);
         long_run::long_run(&kernel, &zero_points, start)
     });
     if kernel.watch.over() {
-        return Err(NotHeld::Stopped);
+        return Err(Unsupported::Stopped);
     }
     Ok(found)
 }
 
 /// The first command; `None` where it is refused.
-fn begin(kernel: &Kernel) -> Option<Start> {
+fn begin(kernel: &ChainModel) -> Option<Start> {
     let scenario = kernel.scenario;
     let plant = &scenario.plant;
     let parked_deg = scenario.brief.reading_deg;
@@ -156,9 +156,9 @@ fn begin(kernel: &Kernel) -> Option<Start> {
     plant.carry_out(&mut shaft, &plan, 0.0);
     let mut wound = false;
     let (mut added, seated) = match plan {
-        Plan::Refused => return None,
-        Plan::Still => (row::Added::default(), false),
-        Plan::Move { via_deg, to_deg } => {
+        PlannedMove::Refused => return None,
+        PlannedMove::Still => (row::Added::default(), false),
+        PlannedMove::Move { via_deg, to_deg } => {
             let mut added = turned(kernel, parked_deg, via_deg, to_deg);
             added.moves = 1.0;
             wound = overwinds(scenario, via_deg, to_deg);
@@ -178,7 +178,7 @@ fn begin(kernel: &Kernel) -> Option<Start> {
     })
 }
 
-fn zero_points(kernel: &Kernel, start: Start) -> Vec<Node> {
+fn zero_points(kernel: &ChainModel, start: Start) -> Vec<Node> {
     if kernel.noiseless() {
         determined::zero_points(kernel, start)
     } else {
@@ -196,25 +196,25 @@ struct Total {
     wanted_deg: Option<(f64, f64)>,
 }
 
-fn add_up(kernel: &Kernel, start: Start) -> Result<Total, NotHeld> {
+fn add_up(kernel: &ChainModel, start: Start) -> Result<Total, Unsupported> {
     let success = Failures::of(&kernel.scenario.solve).success;
-    let mut follower = Follower::new(kernel, success);
+    let mut follower = Propagator::new(kernel, success);
     let mut chain = Chain::new(kernel);
     let precision = &kernel.precision;
     let zero_points = zero_points(kernel, start);
     let nested = !kernel.noiseless()
         && !kernel.seatings_apart()
-        && matches!(kernel.net, Net::Lattice { .. })
+        && matches!(kernel.net, ReadingGrid::Lattice { .. })
         && kernel.far.is_none();
     let mut sums = [Sums::new(follower.levels()), Sums::new(follower.levels())];
     // The believed zero point stands for all: better to refuse at once than after a minute.
     chain.restart(0.0, start.place);
     follower.follow(&mut chain, start, 1.0, &mut Sums::new(follower.levels()));
     if kernel.watch.over() {
-        return Err(NotHeld::Stopped);
+        return Err(Unsupported::Stopped);
     }
     if chain.work.saturating_mul(zero_points.len() as u64) / 2 > precision.most_work {
-        return Err(NotHeld::TooLarge);
+        return Err(Unsupported::TooLarge);
     }
     // The one in the middle belongs to the coarser grid.
     let parity = zero_points.len() / 2 % 2;
@@ -227,10 +227,10 @@ fn add_up(kernel: &Kernel, start: Start) -> Result<Total, NotHeld> {
         let into = usize::from(nested && i % 2 != parity);
         follower.follow(&mut chain, start, node.weight, &mut sums[into]);
         if kernel.watch.over() {
-            return Err(NotHeld::Stopped);
+            return Err(Unsupported::Stopped);
         }
         if chain.work > precision.most_work {
-            return Err(NotHeld::TooLarge);
+            return Err(Unsupported::TooLarge);
         }
     }
     let [mut every, others] = sums;

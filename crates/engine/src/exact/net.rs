@@ -16,7 +16,7 @@ pub(super) type Number = i64;
 
 /// The places that goals are gathered in.
 #[derive(Debug, Clone)]
-pub(super) enum Net {
+pub(super) enum ReadingGrid {
     /// Every multiple of the step: nothing is approximated.
     Lattice {
         /// \[deg\]
@@ -34,7 +34,7 @@ pub(super) enum Net {
     },
 }
 
-impl Net {
+impl ReadingGrid {
     /// Gathers the part of a density of goals between two cuts \[deg\], as far as `reach` sigma from its mean, and hands
     /// on number, reading \[deg\] and mass of every place.
     pub(super) fn gather(
@@ -181,7 +181,7 @@ mod tests {
 
     /// Mass and first moment of what is gathered between two cuts, against the truncated normal distribution
     /// (Johnson, Kotz & Balakrishnan 1994, Continuous Univariate Distributions 1, 13.10.1; from memory).
-    fn check(net: &Net, tolerance: f64) {
+    fn check(net: &ReadingGrid, tolerance: f64) {
         for cuts in [(-1.0, 1.0), (-0.02, 0.041), (0.02, 0.0237), (-0.5, -0.07)] {
             let (mut mass, mut moment) = (0.0, 0.0);
             net.gather(cuts, BELL, 9.0, |_, x, m| {
@@ -207,7 +207,7 @@ mod tests {
     fn panels_keep_mass_and_moment_wherever_the_cuts_are() {
         for step_deg in [0.0, 0.004] {
             check(
-                &Net::Panels {
+                &ReadingGrid::Panels {
                     width_deg: 0.06,
                     rule: Legendre::new(8),
                     step_deg,
@@ -219,7 +219,7 @@ mod tests {
 
     #[test]
     fn the_lattice_keeps_the_mass_and_rounds_to_its_points() {
-        let net = Net::Lattice { step_deg: 0.02 };
+        let net = ReadingGrid::Lattice { step_deg: 0.02 };
         let mut mass = 0.0;
         net.gather((-0.02, 0.041), BELL, 9.0, |i, x, m| {
             assert_eq!(x, 0.02 * i as f64);

@@ -2,11 +2,11 @@
 
 use super::chain::{Chain, Place};
 use super::gauss::between;
-use super::kernel::{Kernel, Part};
-use super::net::{Bell, Net, Number};
+use super::kernel::{ChainModel, Part};
+use super::net::{Bell, Number, ReadingGrid};
 use super::pieces::{Effect, Piece, pieces};
 use crate::angle::residual_finite;
-use crate::plant::{Plan, play};
+use crate::plant::{PlannedMove, play};
 use crate::scenario::Scenario;
 
 /// A place that a correction may lead to.
@@ -142,12 +142,12 @@ impl Chain<'_> {
         let sense = scenario.brief.sense;
         let command = controller.correction(from.reading_deg, sense, residual_deg);
         match scenario.plant.plan(from.reading_deg, command.drive_deg) {
-            Plan::Refused => row.refuse = 1.0,
-            Plan::Still => {
+            PlannedMove::Refused => row.refuse = 1.0,
+            PlannedMove::Still => {
                 row.stay = 1.0;
                 row.added.time_s = scenario.plant.overhead_s();
             }
-            Plan::Move { via_deg, to_deg } => {
+            PlannedMove::Move { via_deg, to_deg } => {
                 let swing = Swing {
                     from,
                     up: to_deg > from.reading_deg,
@@ -280,14 +280,14 @@ impl Chain<'_> {
         &mut self,
         row: &mut Row,
         swing: Swing,
-        net: &Net,
+        net: &ReadingGrid,
         family: Number,
         cuts: (f64, f64),
         bell: Bell,
     ) {
         let reach = self.kernel.precision.reach;
         let plant = &self.kernel.scenario.plant;
-        let on_lattice = matches!(net, Net::Lattice { .. });
+        let on_lattice = matches!(net, ReadingGrid::Lattice { .. });
         net.gather(cuts, bell, reach, |number, to_deg, mass| {
             if mass == 0.0 {
             } else if on_lattice && to_deg == swing.from.reading_deg {
@@ -314,7 +314,7 @@ impl Chain<'_> {
         let scenario = self.kernel.scenario;
         let plant = &scenario.plant;
         let from_deg = swing.from.reading_deg;
-        let plan = Plan::Move { via_deg, to_deg };
+        let plan = PlannedMove::Move { via_deg, to_deg };
         let duration_s = plant.duration_s(from_deg, &plan);
         let turned = turned(self.kernel, from_deg, via_deg, to_deg);
         let (long, output_deg) = if on_lattice {
@@ -357,7 +357,7 @@ impl Chain<'_> {
 }
 
 /// All wanted angles of a span lie inside the arc, and near enough for a short way there.
-fn within_arc(kernel: &Kernel, reading_deg: f64, (from_deg, to_deg): (f64, f64)) -> bool {
+fn within_arc(kernel: &ChainModel, reading_deg: f64, (from_deg, to_deg): (f64, f64)) -> bool {
     let scenario = kernel.scenario;
     let (start_deg, width_deg) = (scenario.wrap().start_deg(), scenario.wrap().width_deg());
     let near_deg = 0.5 * scenario.period_deg;
@@ -378,7 +378,12 @@ struct Swing {
 }
 
 /// The output side after a move.
-pub(super) fn output_deg(kernel: &Kernel, from_deg: f64, via_deg: Option<f64>, to_deg: f64) -> f64 {
+pub(super) fn output_deg(
+    kernel: &ChainModel,
+    from_deg: f64,
+    via_deg: Option<f64>,
+    to_deg: f64,
+) -> f64 {
     let width_deg = kernel.scenario.plant.backlash_deg();
     let mut output_deg = from_deg;
     for end_deg in via_deg.into_iter().chain([to_deg]) {
@@ -388,7 +393,12 @@ pub(super) fn output_deg(kernel: &Kernel, from_deg: f64, via_deg: Option<f64>, t
 }
 
 /// The ground that a move covers; only the degrees are filled in.
-pub(super) fn turned(kernel: &Kernel, from_deg: f64, via_deg: Option<f64>, to_deg: f64) -> Added {
+pub(super) fn turned(
+    kernel: &ChainModel,
+    from_deg: f64,
+    via_deg: Option<f64>,
+    to_deg: f64,
+) -> Added {
     let ground = &kernel.scenario.ground;
     let mut sum = Added::default();
     let mut at = from_deg;
@@ -402,7 +412,7 @@ pub(super) fn turned(kernel: &Kernel, from_deg: f64, via_deg: Option<f64>, to_de
 }
 
 /// Target less true angle with the believed zero point and a perfect seating, wrapped \[deg\].
-pub(super) fn bare_residual_deg(kernel: &Kernel, output_deg: f64) -> f64 {
+pub(super) fn bare_residual_deg(kernel: &ChainModel, output_deg: f64) -> f64 {
     let plant = &kernel.scenario.plant;
     let mut shaft_deg = plant.shaft_angle_deg(output_deg, 0.0);
     for p in plant.periodic() {

@@ -2,7 +2,7 @@
 
 use super::figures::{Figures, Spread};
 use super::gauss::beyond;
-use super::kernel::Kernel;
+use super::kernel::ChainModel;
 
 /// A figure, and how far a grid twice as fine may move it.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -107,7 +107,7 @@ const TIME_BIN: f64 = 1.0 / 512.0;
 
 impl Solution {
     pub(super) fn of(
-        kernel: &Kernel,
+        kernel: &ChainModel,
         fine: &Figures,
         coarse: &Figures,
         wanted_deg: Option<(f64, f64)>,

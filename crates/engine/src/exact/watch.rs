@@ -55,7 +55,7 @@ impl fmt::Debug for Watch<'_> {
 
 #[cfg(test)]
 mod tests {
-    use crate::exact::{NotHeld, Precision, solve_long_run_unless, solve_unless};
+    use crate::exact::{Precision, Unsupported, solve_long_run_unless, solve_unless};
     use crate::rig::{DEMO_RIG, Rig, read};
     use crate::scenario::{Policy, Scenario};
 
@@ -92,14 +92,14 @@ mod tests {
                     looks.get() >= stop_at
                 };
                 let found = solve_unless(&scenario, Precision::FULL, &stopped);
-                assert_eq!(found.err(), Some(NotHeld::Stopped));
+                assert_eq!(found.err(), Some(Unsupported::Stopped));
                 assert_eq!(looks.get(), stop_at, "it goes on, or looks too seldom");
                 looks.set(0);
                 let found = solve_long_run_unless(&scenario, Precision::FULL, &stopped);
                 // The long run may be found before so many looks.
                 assert!(looks.get() <= stop_at, "it goes on");
                 if looks.get() == stop_at {
-                    assert_eq!(found.err(), Some(NotHeld::Stopped));
+                    assert_eq!(found.err(), Some(Unsupported::Stopped));
                     long_runs += 1;
                 }
             }

@@ -329,7 +329,7 @@ fn untold(cycles: u32, (a, b): (f64, f64)) -> PeriodicEstimate {
 
 /// An angle, moved by whole turns to where it lies nearest to another \[deg\].
 #[must_use]
-pub fn on_turn_of(angle_deg: f64, near_deg: f64) -> f64 {
+pub fn nearest_turn(angle_deg: f64, near_deg: f64) -> f64 {
     near_deg + residual_finite(angle_deg - near_deg, TURN_DEG)
 }
 

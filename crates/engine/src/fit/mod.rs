@@ -23,7 +23,7 @@ mod track;
 mod variance;
 
 pub use diagnose::{Diagnosis, Kind};
-pub use estimate::{Joint, Parameters, PeriodicEstimate, on_turn_of};
+pub use estimate::{Joint, Parameters, PeriodicEstimate, nearest_turn};
 pub use interval::Estimate;
 pub use log::date_s;
 pub use log::{Log, LogRow, MOST_ROWS, read_log};

@@ -5,7 +5,7 @@ use rand_distr::StandardNormal;
 
 use super::log::{Log, LogRow};
 use crate::angle::{TURN_DEG, fold_finite};
-use crate::plant::{Plan, Plant, Shaft};
+use crate::plant::{PlannedMove, Plant, Shaft};
 use crate::rig::Rig;
 
 /// One move of a plan, and what is done at its end.
@@ -35,7 +35,7 @@ pub fn rehearse<R: Rng>(rig: &Rig, steps: &[PlanStep], rng: &mut R) -> Log {
     let rounded = |x: f64| (x / RESOLUTION_DEG).round() / RESOLUTION_DEG.recip();
     for step in steps {
         let plan = plant.plan(shaft.reading_deg, step.to_deg);
-        if plan == Plan::Refused {
+        if plan == PlannedMove::Refused {
             continue;
         }
         time_s += plant.duration_s(shaft.reading_deg, &plan);

@@ -163,7 +163,7 @@ fn not_finite(text: &str) -> Fault {
 #[must_use]
 pub fn shown(bytes: &[u8]) -> String {
     let text = String::from_utf8_lossy(&bytes[..bytes.len().min(4 * SHOWN)]);
-    let text = crate::rig::made_plain(text.trim());
+    let text = crate::rig::escape_controls(text.trim());
     if text.chars().count() > SHOWN || bytes.len() > 4 * SHOWN {
         text.chars().take(SHOWN).chain(['…']).collect()
     } else {

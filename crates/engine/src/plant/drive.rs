@@ -29,7 +29,7 @@ impl Travel {
 
 /// What a command will do, before anything moves.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Plan {
+pub enum PlannedMove {
     /// The goal lies outside the stops; nothing moves.
     Refused,
     /// The goal is the present reading; nothing moves.
@@ -89,16 +89,16 @@ impl Plant {
     /// Decides what the command `command_deg` does at the reading `reading_deg`.
     #[inline]
     #[must_use]
-    pub fn plan(&self, reading_deg: f64, command_deg: f64) -> Plan {
+    pub fn plan(&self, reading_deg: f64, command_deg: f64) -> PlannedMove {
         if self.refuses(command_deg) {
-            return Plan::Refused;
+            return PlannedMove::Refused;
         }
         let goal = self.goal_deg(reading_deg, command_deg);
         let to_deg = self.quantised(goal);
         if to_deg == reading_deg {
-            return Plan::Still;
+            return PlannedMove::Still;
         }
-        Plan::Move {
+        PlannedMove::Move {
             via_deg: self.one_sided().then(|| self.via_deg(goal)),
             to_deg,
         }
@@ -107,11 +107,11 @@ impl Plant {
     /// Time of a command \[s\]: the overhead and its legs.
     #[inline]
     #[must_use]
-    pub fn duration_s(&self, reading_deg: f64, plan: &Plan) -> f64 {
+    pub fn duration_s(&self, reading_deg: f64, plan: &PlannedMove) -> f64 {
         match *plan {
-            Plan::Refused => 0.0,
-            Plan::Still => self.timing.overhead_s,
-            Plan::Move { via_deg, to_deg } => {
+            PlannedMove::Refused => 0.0,
+            PlannedMove::Still => self.timing.overhead_s,
+            PlannedMove::Move { via_deg, to_deg } => {
                 let via_deg = via_deg.unwrap_or(reading_deg);
                 if self.accelerates() {
                     self.move_s::<true>(reading_deg, via_deg, to_deg)

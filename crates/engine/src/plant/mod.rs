@@ -7,7 +7,7 @@ mod drive;
 mod play;
 mod shaft;
 
-pub use drive::{Plan, Travel};
+pub use drive::{PlannedMove, Travel};
 pub use play::play;
 pub use shaft::Shaft;
 pub(crate) use shaft::periodic_error_deg;

@@ -1,6 +1,6 @@
 //! The state of the mechanics, and the sky angle that it shows.
 
-use super::{Plan, Plant, play};
+use super::{PlannedMove, Plant, play};
 use crate::angle::sin_deg;
 use crate::rig::Periodic;
 
@@ -30,8 +30,8 @@ impl Shaft {
 impl Plant {
     /// Carries out a plan. `seating_deg` is the seating error that a real move ends with.
     #[inline]
-    pub fn carry_out(&self, shaft: &mut Shaft, plan: &Plan, seating_deg: f64) {
-        if let Plan::Move { via_deg, to_deg } = *plan {
+    pub fn carry_out(&self, shaft: &mut Shaft, plan: &PlannedMove, seating_deg: f64) {
+        if let PlannedMove::Move { via_deg, to_deg } = *plan {
             if let Some(via) = via_deg {
                 shaft.output_deg = play(shaft.output_deg, via, self.backlash_deg);
             }

@@ -76,7 +76,7 @@ fn short(text: &str, most: usize) -> Cow<'_, str> {
 
 /// A text shows as what it is: one line, no control characters, nothing that turns the direction of
 /// writing around and so could make a name look like another.
-pub fn is_plain_line(text: &str) -> bool {
+pub fn is_printable_line(text: &str) -> bool {
     text.chars().all(is_plain)
 }
 
@@ -85,8 +85,8 @@ fn is_plain(c: char) -> bool {
         && !matches!(c, '\u{2028}' | '\u{2029}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
-/// A text for a message, with what [`is_plain_line`] refuses written as `\u{…}`.
-pub fn made_plain(text: &str) -> String {
+/// A text for a message, with what [`is_printable_line`] refuses written as `\u{…}`.
+pub fn escape_controls(text: &str) -> String {
     text.chars()
         .map(|c| {
             if is_plain(c) {

@@ -4,7 +4,7 @@
 //! all come from this table.
 
 use super::format::NEWEST;
-use super::input::is_plain_line;
+use super::input::is_printable_line;
 use super::settings::{
     Approach, Framing, KeepOut, Named, Periodic, RigSettings, Rule, Sense, TravelKind, When,
 };
@@ -142,7 +142,7 @@ impl Kind {
             Self::Stop(slot) => slot(settings).is_none_or(|v| v.abs() <= MOST_ANGLE_DEG),
             Self::Text(slot) => {
                 let text = slot(settings, index);
-                text.chars().count() <= TEXT_LENGTH && is_plain_line(text)
+                text.chars().count() <= TEXT_LENGTH && is_printable_line(text)
             }
             Self::Span { low, high, slot } => slot(settings, index)
                 .is_none_or(|ends| ends.iter().all(|v| (*low..=*high).contains(v))),

@@ -21,7 +21,7 @@ pub use check::{Rig, RigError, Warning};
 pub use flat::{Difference, differences, merged};
 pub use format::{check_format, refusal};
 pub use input::InputError;
-pub use input::{is_plain_line, made_plain};
+pub use input::{escape_controls, is_printable_line};
 pub use keys::{Bound, KEYS, Key, Kind};
 pub use numeric::NumericKey;
 pub use read::read;

@@ -7,7 +7,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::check::{Rig, RigError, indexed};
 use super::format::{STEPS, Step, bring_forward};
-use super::input::{InputError, made_plain};
+use super::input::{InputError, escape_controls};
 use super::keys::{
     KEYS, Key, Kind, REQUIRED_IN_SECTION, blank_keep_out, blank_periodic, find, framing, pattern,
     too_many,
@@ -187,7 +187,7 @@ impl Reader {
 
     /// One `key=value` of the command line.
     fn set(&mut self, given: &str) -> Result<(), InputError> {
-        let option = format!("--set {}", made_plain(given));
+        let option = format!("--set {}", escape_controls(given));
         let source = Source::of_option(&option);
         let Some((path, raw)) = given.split_once('=') else {
             return Err(InputError::of_file(

@@ -11,7 +11,7 @@ use super::keys::{
 use super::settings::RigSettings;
 use crate::angle::MOST_ANGLE_DEG;
 
-/// What a text of one line must match; see [`super::is_plain_line`].
+/// What a text of one line must match; see [`super::is_printable_line`].
 const PLAIN_LINE: &str = r"^[^\u0000-\u001f\u007f-\u009f\u2028\u2029\u202a-\u202e\u2066-\u2069]*$";
 
 /// The schema of a rig file, seen as JSON.

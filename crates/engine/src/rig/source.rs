@@ -3,7 +3,7 @@
 use toml::Spanned;
 use toml::de::DeValue;
 
-use super::input::{InputError, made_plain};
+use super::input::{InputError, escape_controls};
 
 /// A file, or an option of the command line.
 pub(super) struct Source<'a> {
@@ -39,7 +39,7 @@ impl<'a> Source<'a> {
             line: error.span().and_then(|s| self.line(s.start)),
             ..InputError::of_file(
                 self.file,
-                format!("not valid TOML: {}", made_plain(error.message())),
+                format!("not valid TOML: {}", escape_controls(error.message())),
             )
         }
     }
@@ -53,7 +53,7 @@ impl<'a> Source<'a> {
         InputError {
             file: self.file.to_owned(),
             line: self.line(value.span().start),
-            key: made_plain(path),
+            key: escape_controls(path),
             value: shown(value.get_ref()),
             allowed,
         }
@@ -111,7 +111,7 @@ pub(super) fn with_zero(text: &str) -> Option<String> {
 /// A value as it would be written, cut short where it is long.
 fn shown(value: &DeValue<'_>) -> String {
     let text = match value {
-        DeValue::String(s) => made_plain(&toml::Value::String(s.to_string()).to_string()),
+        DeValue::String(s) => escape_controls(&toml::Value::String(s.to_string()).to_string()),
         DeValue::Integer(i) => {
             let prefix = match i.radix() {
                 2 => "0b",

@@ -18,7 +18,7 @@ pub use hunting::{MOST_ATTEMPTS, MOST_RUNS, first_hunting};
 pub use lanes::{run_block, run_block_unless};
 pub use normal::{exponential, normal_pair};
 pub use observer::{MoveEvent, Observer, SolveEvent, Unobserved};
-pub use standing::{Standing, Steady, Weather};
+pub use standing::{ConstantRate, FailureRate, Standing};
 pub use stream::{Stream, stream};
 pub use trace::{Solved, Trace, TraceRow, traced};
 
@@ -26,7 +26,7 @@ use rand::Rng;
 
 use crate::angle::{TURN_DEG, fold_finite, residual_finite};
 use crate::controller::{Action, Command, Controller};
-use crate::plant::{Plan, Shaft};
+use crate::plant::{PlannedMove, Shaft};
 use crate::scenario::Scenario;
 use draws::Draws;
 
@@ -56,7 +56,14 @@ where
     };
     let (_, mut standing) = run_first(before, &mut before.controller(), rng, &mut Unobserved);
     let here = scenario.clone().begun_at(standing.shaft.reading_deg);
-    run_on(&here, controller, rng, observer, &Steady, &mut standing)
+    run_on(
+        &here,
+        controller,
+        rng,
+        observer,
+        &ConstantRate,
+        &mut standing,
+    )
 }
 
 /// Runs one loop from the parking angle; also where it leaves the rig.
@@ -82,7 +89,7 @@ where
         controller,
         draws,
         observer,
-        &Steady,
+        &ConstantRate,
         &mut standing,
     );
     (figures, standing)
@@ -104,7 +111,7 @@ where
     C: Controller,
     R: Rng,
     O: Observer,
-    W: Weather,
+    W: FailureRate,
 {
     let draws = Draws::new(rng, scenario.has_normals());
     go(scenario, controller, draws, observer, weather, standing)
@@ -122,7 +129,7 @@ where
     C: Controller,
     R: Rng,
     O: Observer,
-    W: Weather,
+    W: FailureRate,
 {
     let mut action = controller.begin(&scenario.brief);
     let mut loop_ = Loop {
@@ -169,7 +176,7 @@ struct Loop<'a, R, O, W> {
     figures: Figures,
 }
 
-impl<R: Rng, O: Observer, W: Weather> Loop<'_, R, O, W> {
+impl<R: Rng, O: Observer, W: FailureRate> Loop<'_, R, O, W> {
     /// Carries out a command; the outcome where it ends the run.
     #[inline]
     fn command<C: Controller>(
@@ -186,7 +193,7 @@ impl<R: Rng, O: Observer, W: Weather> Loop<'_, R, O, W> {
         // Drawn for every command, moved or not, so that streams stay in step between policies.
         let seating_deg = scenario.repeatability_deg * self.draws.seating();
         let plan = scenario.plant.plan(from_deg, command.drive_deg);
-        if plan == Plan::Refused {
+        if plan == PlannedMove::Refused {
             self.observer
                 .refused(&command, from_deg, self.figures.elapsed_s);
             return match controller.refused() {
@@ -200,7 +207,7 @@ impl<R: Rng, O: Observer, W: Weather> Loop<'_, R, O, W> {
         let start_s = self.figures.elapsed_s;
         self.figures.elapsed_s += scenario.plant.duration_s(from_deg, &plan);
         let mut long_swing = false;
-        if let Plan::Move { via_deg, to_deg } = plan {
+        if let PlannedMove::Move { via_deg, to_deg } = plan {
             self.figures.moves += 1;
             let mut at_deg = from_deg;
             for end_deg in via_deg.into_iter().chain([to_deg]) {

@@ -1,7 +1,7 @@
 //! What can be watched while a run goes on.
 
 use crate::controller::Command;
-use crate::plant::Plan;
+use crate::plant::PlannedMove;
 
 /// A command that was carried out.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -11,7 +11,7 @@ pub struct MoveEvent {
     /// Reading before \[deg\].
     pub from_deg: f64,
     /// What the drive did.
-    pub plan: Plan,
+    pub plan: PlannedMove,
     /// The move is a correction longer than half a period.
     pub long_swing: bool,
     /// Time at the start \[s\].

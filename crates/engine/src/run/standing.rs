@@ -12,16 +12,16 @@ pub struct Standing {
 }
 
 /// What makes attempts to solve fail more often at some times than at others.
-pub trait Weather {
+pub trait FailureRate {
     /// The chance that an attempt fails that begins `at_s` after the start of the run, where the rig alone has `rate` \[s\].
     fn failure_rate(&self, rate: f64, at_s: f64) -> f64;
 }
 
 /// The rig's own rate at all times.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct Steady;
+pub struct ConstantRate;
 
-impl Weather for Steady {
+impl FailureRate for ConstantRate {
     #[inline]
     fn failure_rate(&self, rate: f64, _: f64) -> f64 {
         rate

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::{Figures, MoveEvent, Observer, SolveEvent, run, stream};
 use crate::controller::Command;
-use crate::plant::Plan;
+use crate::plant::PlannedMove;
 use crate::scenario::Scenario;
 
 /// One run of a seed under the model's own controller, written down.
@@ -107,8 +107,8 @@ impl Trace {
 impl Observer for Trace {
     fn moved(&mut self, event: &MoveEvent) {
         let (via_deg, reading_deg) = match event.plan {
-            Plan::Move { via_deg, to_deg } => (via_deg, to_deg),
-            Plan::Still | Plan::Refused => (None, event.from_deg),
+            PlannedMove::Move { via_deg, to_deg } => (via_deg, to_deg),
+            PlannedMove::Still | PlannedMove::Refused => (None, event.from_deg),
         };
         self.rows.push(TraceRow {
             start_s: event.start_s,

@@ -18,7 +18,7 @@ pub use targets::{
 
 use crate::angle::{TURN_DEG, residual_finite};
 use crate::controller::{Brief, Command, Standard, Wrap};
-use crate::plant::{Plan, Plant, Travel};
+use crate::plant::{PlannedMove, Plant, Travel};
 use crate::rig::{Rig, SolveSettings};
 use crate::tally::TOUCH_DEG;
 
@@ -120,8 +120,8 @@ impl Scenario {
             .plant
             .plan(self.brief.reading_deg, self.drive_angle_deg())
         {
-            Plan::Move { to_deg, .. } => to_deg,
-            Plan::Still | Plan::Refused => self.brief.reading_deg,
+            PlannedMove::Move { to_deg, .. } => to_deg,
+            PlannedMove::Still | PlannedMove::Refused => self.brief.reading_deg,
         }
     }
 
@@ -135,12 +135,12 @@ impl Scenario {
     pub(crate) fn first_outside_deg(&self) -> f64 {
         let from_deg = self.brief.reading_deg;
         match self.plant.plan(from_deg, self.drive_angle_deg()) {
-            Plan::Move { via_deg, to_deg } => {
+            PlannedMove::Move { via_deg, to_deg } => {
                 let via = via_deg.unwrap_or(from_deg);
                 self.ground.outside_arc_deg(from_deg, via)
                     + self.ground.outside_arc_deg(via, to_deg)
             }
-            Plan::Still | Plan::Refused => 0.0,
+            PlannedMove::Still | PlannedMove::Refused => 0.0,
         }
     }
 

@@ -1,7 +1,7 @@
 //! A CSV table with a header line: which columns there are, and the fields of each row.
 
 use super::line::fields;
-use crate::rig::{InputError, made_plain};
+use crate::rig::{InputError, escape_controls};
 
 /// A table whose header has been read, and whose rows have not.
 pub(crate) struct Table<'a> {
@@ -29,7 +29,7 @@ impl<'a> Table<'a> {
         let mut header = header.ok_or_else(|| none(file, what))??;
         header.drop_empty_after(0);
         for (i, column) in header.fields.iter().enumerate() {
-            let fault = |problem: String| header.fault(&made_plain(column), "", problem);
+            let fault = |problem: String| header.fault(&escape_controls(column), "", problem);
             if column.contains([';', '\t']) {
                 let hint = "fields are parted by commas, numbers have a decimal point";
                 return Err(fault(format!("unknown column; {hint}")));

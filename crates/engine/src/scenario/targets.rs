@@ -9,7 +9,7 @@ use super::sexagesimal::{Unit, parse};
 use super::table::{Row, Table};
 use super::{Policy, Scenario};
 use crate::angle::MOST_ANGLE_DEG;
-use crate::rig::{InputError, Rig, is_plain_line};
+use crate::rig::{InputError, Rig, is_printable_line};
 
 /// The text of the built-in demo targets.
 pub const DEMO_TARGETS: &str = include_str!("../../../../assets/demo-targets.csv");
@@ -164,7 +164,7 @@ impl Columns {
         if name.is_empty() {
             return Err(row.fault("name", "", "must not be empty".to_owned()));
         }
-        if name.chars().count() > NAME_LENGTH || !is_plain_line(name) {
+        if name.chars().count() > NAME_LENGTH || !is_printable_line(name) {
             let problem = format!(
                 "must be one line of at most {NAME_LENGTH} characters, without control characters"
             );

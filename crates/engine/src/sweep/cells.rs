@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::request::Request;
-use crate::method::{Extent, find_all};
+use crate::method::{Detail, find_all};
 use crate::rig::InputError;
 use crate::sample::Monitor;
 use crate::summary::PolicySummary;
@@ -67,7 +67,7 @@ fn rows(
     monitor: &dyn Monitor,
 ) -> Result<Option<Vec<Row>>, InputError> {
     let (rig, target_deg) = request.at(cell)?;
-    let how = (request.method(), Extent::Figures);
+    let how = (request.method(), Detail::Figures);
     let plan = request.batch();
     let found = find_all(&rig, request.rules(), target_deg, plan, how, monitor)
         .map_err(|(_, not_held)| InputError::of_file("--method exact", not_held.to_string()))?;

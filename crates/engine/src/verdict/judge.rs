@@ -2,7 +2,7 @@
 
 use super::{Limits, Verdict};
 use crate::exact::{Precision, solve};
-use crate::method::{Extent, Method, find};
+use crate::method::{Detail, Method, find};
 use crate::sample::{Batch, Cancelled, Monitor};
 use crate::scenario::{Policy, Scenario};
 use crate::summary::PolicySummary;
@@ -45,7 +45,7 @@ impl Judge<'_> {
     /// # Errors
     /// [`Cancelled`] when the monitor stops it.
     pub fn judge(&self, scenario: &Scenario, policy: Policy) -> Result<Judged, Cancelled> {
-        let how = (Method::Auto(precision_for(&self.limits)), Extent::Figures);
+        let how = (Method::Auto(precision_for(&self.limits)), Detail::Figures);
         // It runs what it cannot solve, so that nothing but a stop is left to fail.
         let summary = find(scenario, policy, self.batch, how, self.monitor)
             .ok()

@@ -87,5 +87,5 @@ fn short(x: f64) -> String {
 
 /// A text that stays within its comment.
 fn one_line(text: &str) -> String {
-    halfturn_engine::rig::made_plain(text)
+    halfturn_engine::rig::escape_controls(text)
 }

@@ -5,7 +5,7 @@ use serde::{Deserialize, Deserializer, Serialize};
 use serde_json::Value;
 
 use halfturn_engine::judge::Case;
-use halfturn_engine::rig::{InputError, made_plain, refusal};
+use halfturn_engine::rig::{InputError, escape_controls, refusal};
 
 /// What such a file says of itself.
 const KIND: &str = "halfturn-scenarios";
@@ -73,7 +73,7 @@ pub fn read_cases(text: &str, file: &str) -> Result<Vec<Case>, InputError> {
     let wrong = |line, key: &str, problem: String| InputError {
         line,
         key: key.to_owned(),
-        ..InputError::of_file(file, made_plain(&problem))
+        ..InputError::of_file(file, escape_controls(&problem))
     };
     let broken =
         |e: &serde_json::Error| wrong(Some(e.line()), "", format!("not a file of scenarios: {e}"));
@@ -88,7 +88,7 @@ pub fn read_cases(text: &str, file: &str) -> Result<Vec<Case>, InputError> {
     }
     if !head.format.is_null() && head.format.as_u64() != Some(FORMAT.into()) {
         return Err(InputError {
-            value: made_plain(&head.format.to_string()),
+            value: escape_controls(&head.format.to_string()),
             ..wrong(
                 line_of::<Format>(text),
                 "format",

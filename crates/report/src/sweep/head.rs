@@ -3,7 +3,7 @@
 use std::io::BufRead;
 
 use super::line::columns;
-use halfturn_engine::rig::{Named as _, Rule, made_plain, refusal};
+use halfturn_engine::rig::{Named as _, Rule, escape_controls, refusal};
 use halfturn_engine::sweep::{FORMAT, Request, Shard, digest};
 
 /// Longest line that is read \[bytes\].
@@ -170,7 +170,7 @@ impl Head {
             return Err(HeadFault::whole("is not the table of a sweep"));
         };
         if format != FORMAT.to_string() {
-            let shown = made_plain(&format.chars().take(60).collect::<String>());
+            let shown = escape_controls(&format.chars().take(60).collect::<String>());
             let allowed = refusal(format.parse().ok(), FORMAT);
             return Err(HeadFault {
                 line: Some(1),

@@ -2,7 +2,7 @@
 
 use halfturn_engine::angle::{Sectors, TURN_DEG};
 use halfturn_engine::controller::Wrap;
-use halfturn_engine::plant::{Plan, Plant, Travel};
+use halfturn_engine::plant::{PlannedMove, Plant, Travel};
 use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::scenario::{Policy, keep_out_sectors};
 use halfturn_engine::tally::TOUCH_DEG;
@@ -140,16 +140,16 @@ impl Bounds {
     }
 
     /// What a turn to a reading comes to: an approach from one side has two legs.
-    pub(super) fn turn(&self, to_deg: f64) -> Plan {
-        Plan::Move {
+    pub(super) fn turn(&self, to_deg: f64) -> PlannedMove {
+        PlannedMove::Move {
             via_deg: self.plant.one_sided().then(|| self.plant.via_deg(to_deg)),
             to_deg,
         }
     }
 
     /// Where a turn passes through a keep-out or beyond the cable.
-    pub(super) fn breaches(&self, from_deg: f64, turn: &Plan) -> Vec<Breach> {
-        let Plan::Move { via_deg, to_deg } = *turn else {
+    pub(super) fn breaches(&self, from_deg: f64, turn: &PlannedMove) -> Vec<Breach> {
+        let PlannedMove::Move { via_deg, to_deg } = *turn else {
             return Vec::new();
         };
         let via_deg = via_deg.unwrap_or(from_deg);
@@ -211,7 +211,7 @@ impl Bounds {
         at_deg: f64,
         direction: f64,
         side: f64,
-    ) -> Option<Plan> {
+    ) -> Option<PlannedMove> {
         /// Less room ahead is none \[deg\].
         const LEAST_DEG: f64 = 1.0;
         // An endless drive without a cable finds the same again after a turn.
@@ -261,9 +261,9 @@ impl Bounds {
                 .plant
                 .plan(park_deg, command_deg + period_deg * turns as f64);
             let to_deg = match plan {
-                Plan::Refused => continue,
-                Plan::Still => park_deg,
-                Plan::Move { to_deg, .. } => to_deg,
+                PlannedMove::Refused => continue,
+                PlannedMove::Still => park_deg,
+                PlannedMove::Move { to_deg, .. } => to_deg,
             };
             let clear = self.breaches(park_deg, &plan).is_empty() && !self.keeps_out(to_deg);
             let nearer = found.is_none_or(|f| (to_deg - park_deg).abs() < (f - park_deg).abs());

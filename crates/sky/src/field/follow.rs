@@ -4,7 +4,7 @@ use super::bounds::{Bounds, Breach, End};
 use super::session::{FieldRow, Session, session};
 use crate::time::Moment;
 use halfturn_engine::angle::{TURN_DEG, residual_finite};
-use halfturn_engine::plant::Plan;
+use halfturn_engine::plant::PlannedMove;
 use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::verdict::Fault;
@@ -190,10 +190,10 @@ impl Follower {
         let park_deg = self.at_deg;
         let plan = self.bounds.plant.plan(park_deg, command_deg);
         let to_deg = match plan {
-            Plan::Move { to_deg, .. } => to_deg,
-            Plan::Still | Plan::Refused => park_deg,
+            PlannedMove::Move { to_deg, .. } => to_deg,
+            PlannedMove::Still | PlannedMove::Refused => park_deg,
         };
-        if plan == Plan::Refused {
+        if plan == PlannedMove::Refused {
             self.out.stuck = Some((at, End::Stop));
             self.refused(During::FirstMove, at, command_deg);
         } else {
@@ -204,7 +204,7 @@ impl Follower {
         if self.out.is_bad() || self.bounds.keeps_out(self.at_deg) {
             self.out.clear_first_deg = self.bounds.clear_first_deg(park_deg, command_deg);
         }
-        plan != Plan::Refused
+        plan != PlannedMove::Refused
     }
 
     /// Other keep-outs count from now on. Where the rotator would stand in one, it unwinds just before.
@@ -276,7 +276,7 @@ impl Follower {
         }
     }
 
-    fn unwind(&mut self, turn: &Plan, end: End, at: Moment) {
+    fn unwind(&mut self, turn: &PlannedMove, end: End, at: Moment) {
         let from_deg = self.at_deg;
         let time_s = self.bounds.plant.duration_s(from_deg, turn);
         self.turn(turn, During::Unwind, at);
@@ -290,7 +290,7 @@ impl Follower {
     }
 
     /// Turns, and notes what must not be on the way.
-    fn turn(&mut self, turn: &Plan, during: During, at: Moment) {
+    fn turn(&mut self, turn: &PlannedMove, during: During, at: Moment) {
         let lasts_s = self.bounds.plant.duration_s(self.at_deg, turn);
         for Breach {
             fault,
@@ -307,7 +307,7 @@ impl Follower {
                 lasts_s,
             });
         }
-        if let Plan::Move { to_deg, .. } = *turn {
+        if let PlannedMove::Move { to_deg, .. } = *turn {
             self.at_deg = to_deg;
         }
         self.stands = [None; 2];

@@ -1,6 +1,6 @@
 //! Timetable and rule -> the planned course of the rotator: readings, cable, keep-outs.
 
-use halfturn_engine::plant::{Plan, Plant};
+use halfturn_engine::plant::{PlannedMove, Plant};
 use halfturn_engine::rig::{Rig, RigError, Rule};
 use halfturn_engine::scenario::{Policy, Scenario};
 
@@ -88,12 +88,12 @@ pub fn course(
         let drive_deg = scenario.drive_angle_deg();
         let plan = plant.plan(at_deg, drive_deg);
         let to_deg = match plan {
-            Plan::Refused | Plan::Still => at_deg,
-            Plan::Move { to_deg, .. } => to_deg,
+            PlannedMove::Refused | PlannedMove::Still => at_deg,
+            PlannedMove::Move { to_deg, .. } => to_deg,
         };
         let keep_out_deg = match plan {
-            Plan::Refused | Plan::Still => 0.0,
-            Plan::Move { via_deg, to_deg } => {
+            PlannedMove::Refused | PlannedMove::Still => 0.0,
+            PlannedMove::Move { via_deg, to_deg } => {
                 let via_deg = via_deg.unwrap_or(at_deg);
                 scenario.ground.keep_out_deg(at_deg, via_deg)
                     + scenario.ground.keep_out_deg(via_deg, to_deg)
@@ -104,7 +104,7 @@ pub fn course(
             from_deg: at_deg,
             drive_deg,
             to_deg,
-            refused: plan == Plan::Refused,
+            refused: plan == PlannedMove::Refused,
             seam_distance_deg: scenario.seam_distance_deg(),
             keep_out_deg,
             rests_in_keep_out: scenario.ground.in_keep_out(to_deg),

@@ -5,7 +5,7 @@
 
 use rand::Rng;
 
-use halfturn_engine::run::{Stream, Weather, exponential};
+use halfturn_engine::run::{FailureRate, Stream, exponential};
 
 /// How cloudy a night is.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -85,7 +85,7 @@ pub(super) struct Since<'a> {
     begin_s: f64,
 }
 
-impl Weather for Since<'_> {
+impl FailureRate for Since<'_> {
     fn failure_rate(&self, rate: f64, at_s: f64) -> f64 {
         if self.cloudy.at(self.begin_s + at_s) {
             // The rig's own failures do not stop in clouds.

@@ -11,7 +11,7 @@ use thiserror::Error;
 
 use super::plane::{Place, Plane, cos_deg};
 use halfturn_engine::angle::{MOST_ANGLE_DEG, sin_deg};
-use halfturn_engine::rig::is_plain_line;
+use halfturn_engine::rig::is_printable_line;
 
 /// Most columns, and most rows.
 const MOST_PANELS: u32 = 100;
@@ -173,7 +173,7 @@ impl Mosaic {
         number("overlap", self.overlap, share, "at least 0 and below 1")?;
         let length = self.name.chars().count();
         let comment = self.name.starts_with('#');
-        if !(1..=NAME_LENGTH).contains(&length) || !is_plain_line(&self.name) || comment {
+        if !(1..=NAME_LENGTH).contains(&length) || !is_printable_line(&self.name) || comment {
             return Err(MosaicError::Name(self.name.clone()));
         }
         let (along, above) = self.offset_deg(0, 0);

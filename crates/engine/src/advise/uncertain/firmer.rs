@@ -2,7 +2,7 @@
 
 use super::super::{Advice, AdviseError, RuleOnList, Setting, TargetReport};
 use super::draws::Drawn;
-use super::judged::Court;
+use super::judged::Evaluator;
 use crate::rig::{Difference, Rig, Rule};
 use crate::summary::Rate;
 use crate::verdict::State;
@@ -18,7 +18,7 @@ const FIRST: usize = 16;
 
 /// Settings that hold for more of the rigs than the advised ones.
 #[derive(Debug, Clone)]
-pub struct Firmer {
+pub struct RobustSettings {
     /// The rig with these settings.
     pub rig: Rig,
     /// The keys that change against the advised settings.
@@ -42,8 +42,8 @@ pub(super) fn find(
     (drawn, failed): (&[Drawn], &[bool]),
     fresh: &[Drawn],
     hold: f64,
-    court: &Court<'_>,
-) -> Result<Option<Firmer>, AdviseError> {
+    court: &Evaluator<'_>,
+) -> Result<Option<RobustSettings>, AdviseError> {
     let (bad, good): (Vec<_>, Vec<_>) = drawn.iter().zip(failed).partition(|(_, f)| **f);
     let bad: Vec<&Drawn> = bad.into_iter().map(|(d, _)| d).collect();
     let good: Vec<&Drawn> = good.into_iter().map(|(d, _)| d).collect();
@@ -74,7 +74,7 @@ pub(super) fn find(
     let held = fresh.len() as u64 - court.failures(&fresh, &best.rig)?;
     let before = (drawn.len() - bad.len()) as u64;
     let holds = Rate::of(held, fresh.len() as u64);
-    Ok((held > before).then(|| Firmer {
+    Ok((held > before).then(|| RobustSettings {
         changes: advice.advised_rig.differences(&best.rig),
         rig: best.rig,
         holds,

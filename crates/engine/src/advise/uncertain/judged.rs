@@ -23,13 +23,13 @@ pub(super) struct Judged {
 }
 
 /// What is judged, and by what.
-pub(super) struct Court<'a> {
+pub(super) struct Evaluator<'a> {
     pub(super) targets: &'a [Target],
     pub(super) request: Request,
     pub(super) monitor: &'a dyn Monitor,
 }
 
-impl Court<'_> {
+impl Evaluator<'_> {
     /// Every target under every drawn rig with the settings of `advised`: a list for each rig.
     pub(super) fn judge(&self, drawn: &[Drawn], advised: &Rig) -> Result<Lists, AdviseError> {
         drawn

@@ -19,7 +19,7 @@ mod words;
 use serde::Serialize;
 
 pub use driver::Driver;
-pub use firmer::Firmer;
+pub use firmer::RobustSettings;
 
 use super::found_by::FoundBy;
 use super::{Advice, AdviseError, Request};
@@ -27,11 +27,11 @@ use crate::fit::{Diagnosis, Fit, Kind};
 use crate::sample::{Monitor, Uncounted};
 use crate::scenario::Target;
 use crate::summary::Rate;
-use judged::{Court, Judged};
+use judged::{Evaluator, Judged};
 
 /// What the user asks of the drawn rigs.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Doubt {
+pub struct RobustnessRequest {
     /// How many rigs are drawn.
     pub draws: u32,
     /// Share of them for which every target should be safe.
@@ -61,7 +61,7 @@ pub struct Uncertain {
     /// Name of the log.
     pub log: String,
     /// What was asked for.
-    pub doubt: Doubt,
+    pub doubt: RobustnessRequest,
     /// Share of the rigs for which every target is safe.
     pub all_safe: Rate,
     /// Every target, in the order of the list.
@@ -71,7 +71,7 @@ pub struct Uncertain {
     /// Errors that differ where the advice fails, the one that tells most first.
     pub drivers: Vec<Driver>,
     /// Settings that hold for more rigs, where the advised ones hold for too few.
-    pub firmer: Option<Firmer>,
+    pub firmer: Option<RobustSettings>,
     /// How targets were judged.
     pub found_by: FoundBy,
 }
@@ -98,7 +98,7 @@ impl Uncertain {
 
 /// Runs that count as progress.
 #[must_use]
-pub fn uncertain_runs(targets: usize, request: &Request, doubt: Doubt) -> u64 {
+pub fn uncertain_runs(targets: usize, request: &Request, doubt: RobustnessRequest) -> u64 {
     (targets as u64)
         .saturating_mul(u64::from(doubt.draws))
         .saturating_mul(request.batch.trials)
@@ -113,14 +113,14 @@ pub fn uncertain(
     advice: &Advice,
     (fit, log): (&Fit, &str),
     targets: &[Target],
-    doubt: Doubt,
+    doubt: RobustnessRequest,
     monitor: &dyn Monitor,
 ) -> Result<Uncertain, AdviseError> {
     let seed = advice.request.batch.seed;
     let draws = u64::from(doubt.draws);
     let draw = |index| draws::draw(fit, &advice.rig, seed, index);
     let drawn: Vec<_> = (0..draws).map(draw).collect();
-    let court = Court {
+    let court = Evaluator {
         targets,
         request: advice.request,
         monitor,
@@ -164,7 +164,7 @@ pub fn uncertain(
     let fitted = draws::errors(advice.rig.settings(), 0.0);
     let firmer = if all_safe.rate < doubt.hold {
         let fresh: Vec<_> = (draws..2 * draws).map(draw).collect();
-        let uncounted = Court {
+        let uncounted = Evaluator {
             monitor: &Uncounted(monitor),
             ..court
         };

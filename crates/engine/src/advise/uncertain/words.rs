@@ -1,7 +1,7 @@
 //! The trial on drawn rigs in words: the same sentences on the screen, in the JSON and on the page.
 
 use super::super::words::{counted, deg};
-use super::{Driver, Firmer, Uncertain};
+use super::{Driver, RobustSettings, Uncertain};
 use crate::summary::Rate;
 use crate::wording::{degrees, limit, percent};
 
@@ -138,7 +138,7 @@ impl Driver {
     }
 }
 
-impl Firmer {
+impl RobustSettings {
     /// What to change, and for how many rigs it holds then.
     fn sentence(&self, hold: f64) -> String {
         let changes: Vec<String> = self

@@ -3,7 +3,7 @@
 use super::PlanStep;
 use super::design::Stop;
 use super::range::{DECIMALS, Range, longest_move_deg};
-use crate::plant::{Plan, Plant};
+use crate::plant::{PlannedMove, Plant};
 use crate::rig::{Rig, RigSettings};
 
 /// Places in each sweep at which a stop may be.
@@ -90,7 +90,7 @@ pub(super) fn time_s(rig: &Rig, steps: &[PlanStep]) -> f64 {
     for step in steps {
         let move_plan = plant.plan(at_deg, step.to_deg);
         time_s += plant.duration_s(at_deg, &move_plan);
-        if let Plan::Move { to_deg, .. } = move_plan {
+        if let PlannedMove::Move { to_deg, .. } = move_plan {
             at_deg = to_deg;
         }
         time_s += f64::from(step.solves) * (s.solve.exposure_s + s.solve.solve_s);

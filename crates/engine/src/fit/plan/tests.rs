@@ -6,7 +6,7 @@ use super::range::Range;
 use super::sweep::{candidates, steps};
 use super::{Goal, PlanError, Wanted, plan, swept};
 use crate::fit::PlanStep;
-use crate::plant::{Plan, Plant, Shaft, Travel};
+use crate::plant::{PlannedMove, Plant, Shaft, Travel};
 use crate::rig::{Approach, KeepOut, Rig, RigSettings, TravelKind, When};
 use crate::run::stream;
 use crate::scenario::{Ground, Policy};
@@ -43,9 +43,9 @@ impl Way {
             let plan = plant.plan(from_deg, step.to_deg);
             plant.carry_out(&mut shaft, &plan, 0.0);
             match plan {
-                Plan::Refused => way.refused += 1,
-                Plan::Still => {}
-                Plan::Move { via_deg, to_deg } => {
+                PlannedMove::Refused => way.refused += 1,
+                PlannedMove::Still => {}
+                PlannedMove::Move { via_deg, to_deg } => {
                     let via_deg = via_deg.unwrap_or(from_deg);
                     way.leg(rig, &ground, from_deg, via_deg);
                     way.leg(rig, &ground, via_deg, to_deg);

@@ -11,7 +11,7 @@ use super::property::{Failure, Property};
 use super::subject::{Answer, Event, Fault, Subject};
 use crate::angle::{MOST_ANGLE_DEG, TURN_DEG, fold_finite, residual_finite};
 use crate::controller::Command;
-use crate::plant::{Plan, Shaft, Travel};
+use crate::plant::{PlannedMove, Shaft, Travel};
 use crate::run::{
     Figures, MoveEvent, Observer as _, Outcome, SolveEvent, Stream, Trace, normal_pair, stream,
 };
@@ -176,7 +176,7 @@ impl<'a> Session<'a> {
         let start_s = self.played.figures.elapsed_s;
         let seating_deg = scenario.repeatability_deg * deviate(&mut self.seatings);
         let plan = scenario.plant.plan(from_deg, command.drive_deg);
-        if plan == Plan::Refused {
+        if plan == PlannedMove::Refused {
             self.played.trace.refused(&command, from_deg, start_s);
             if let (Expect::Settle, Travel::Stops { lo_deg, hi_deg }) = (self.case.expect, travel) {
                 self.fail(
@@ -198,7 +198,7 @@ impl<'a> Session<'a> {
         let correction = self.moves > 0 && self.played.figures.solves > 0;
         let length_deg = (to_deg - from_deg).abs();
         let long_swing = correction && length_deg > 0.5 * scenario.period_deg;
-        if let Plan::Move { via_deg, .. } = plan {
+        if let PlannedMove::Move { via_deg, .. } = plan {
             self.moved(from_deg, via_deg, to_deg);
         }
         if long_swing {

@@ -5,8 +5,8 @@
 //! ended takes the next one. The passes call the same functions as [`super::run`], so every run comes out with the
 //! same bits as there; `tests` hold the two against each other.
 
-mod nursery;
 mod passes;
+mod queue;
 mod state;
 #[cfg(test)]
 mod tests;
@@ -16,7 +16,7 @@ use pulp::{Arch, Simd, WithSimd};
 use super::{Figures, Outcome, Unobserved, run, stream};
 use crate::controller::Standard;
 use crate::scenario::Scenario;
-use nursery::Nursery;
+use queue::RunQueue;
 use state::{ENDED_REFUSED, ENDED_SETTLED, ENDED_UNSOLVED, LANES, State};
 
 /// Runs number `first` to `first + figures.len() - 1` of a seed.
@@ -91,10 +91,10 @@ fn block(block: Block<'_>) -> bool {
     }
     let controller = scenario.controller();
     let command_deg = scenario.first_command().drive_deg;
-    let mut nursery = Nursery::new(scenario, seed, first, figures.len());
+    let mut queue = RunQueue::new(scenario, seed, first, figures.len());
     let mut state = State::new();
     for lane in 0..LANES {
-        state.busy += usize::from(nursery.fill(&mut state, lane, command_deg));
+        state.busy += usize::from(queue.fill(&mut state, lane, command_deg));
     }
     let mut turns = 0_u32;
     while state.busy > 0 {
@@ -109,7 +109,7 @@ fn block(block: Block<'_>) -> bool {
             let lane = 63 - ended.leading_zeros() as usize;
             ended ^= 1 << lane;
             figures[state.run[lane]] = figures_of(scenario, &state, lane);
-            if !nursery.fill(&mut state, lane, command_deg) {
+            if !queue.fill(&mut state, lane, command_deg) {
                 state.close(lane);
             }
         }

@@ -7,7 +7,7 @@ use crate::scenario::Scenario;
 
 /// The next runs of a block.
 #[derive(Debug)]
-pub(super) struct Nursery<'a> {
+pub(super) struct RunQueue<'a> {
     scenario: &'a Scenario,
     seed: u64,
     /// Number of the first run of the block.
@@ -20,7 +20,7 @@ pub(super) struct Nursery<'a> {
     zero_point_deg: [f64; LANES],
 }
 
-impl<'a> Nursery<'a> {
+impl<'a> RunQueue<'a> {
     #[inline(always)]
     pub(super) fn new(scenario: &'a Scenario, seed: u64, first: u64, count: usize) -> Self {
         Self {
