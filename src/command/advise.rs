@@ -148,7 +148,7 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
     if let Some(log) = &args.uncertain {
         words.extend(["--uncertain".to_owned(), log.display().to_string()]);
         words.extend(["--draws".to_owned(), args.draws.to_string()]);
-        words.extend(["--hold".to_owned(), args.hold.to_string()]);
+        words.extend(["--min-share".to_owned(), args.hold.to_string()]);
     }
     words.extend(["--trials".to_owned(), args.trials.to_string()]);
     words.extend(["--seed".to_owned(), common.seed().to_string()]);
@@ -176,14 +176,18 @@ fn wished(args: &AdviseArgs) -> Vec<String> {
             limits.settle_chance.to_string(),
             usual_limits.settle_chance.to_string(),
         ),
-        ("--tail", mine.tail.to_string(), usual.tail.to_string()),
+        (
+            "--tail-probability",
+            mine.tail.to_string(),
+            usual.tail.to_string(),
+        ),
         (
             "--max-lost-area",
             mine.max_lost_area.to_string(),
             usual.max_lost_area.to_string(),
         ),
         (
-            "--mosaic-keep",
+            "--min-overlap",
             mine.mosaic_keep.to_string(),
             usual.mosaic_keep.to_string(),
         ),

@@ -97,7 +97,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         let missed = intervals.iter().filter(wide).count();
         if missed > 0 && !common.quiet {
             reply.warnings.push(format!(
-                "--until {}: {} runs were not enough for {missed} of {} rules; give more with --trials",
+                "--half-width {}: {} runs were not enough for {missed} of {} rules; give more with --trials",
                 until.half_width,
                 grouped(plan.trials),
                 rules.len()
@@ -137,7 +137,7 @@ fn solved(
 ) -> Result<Reply, Failure> {
     for (given, name) in [
         (args.out.is_some(), "--out"),
-        (args.until.is_some(), "--until"),
+        (args.until.is_some(), "--half-width"),
     ] {
         if given {
             return Err(Failure::Argument(format!(

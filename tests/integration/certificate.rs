@@ -274,9 +274,9 @@ fn wrong_wishes_are_refused() {
     for (option, value) in [
         ("--max-solves", "0"),
         ("--settle-chance", "1"),
-        ("--tail", "0"),
+        ("--tail-probability", "0"),
         ("--max-lost-area", "nan"),
-        ("--mosaic-keep", "-1"),
+        ("--min-overlap", "-1"),
         ("--max-corner-px", "inf"),
         ("--flats-within", "91"),
     ] {
@@ -287,11 +287,11 @@ fn wrong_wishes_are_refused() {
     // What a certificate says itself, and what has no effect on a check.
     for (option, value) in [
         ("--trials", "5"),
-        ("--tail", "0.01"),
+        ("--tail-probability", "0.01"),
         ("--settle-chance", "0.9"),
         ("--out", "x"),
         ("--draws", "5"),
-        ("--hold", "0.5"),
+        ("--min-share", "0.5"),
     ] {
         let both = ["advise", "--check", "a.toml", option, value];
         let both = halfturn(dir.path(), &both);

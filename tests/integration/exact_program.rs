@@ -142,7 +142,7 @@ fn a_sweep_has_the_same_rows_whatever_the_threads_and_knows_its_method() {
 #[test]
 fn options_about_runs_do_not_go_with_the_exact_method() {
     let dir = folder();
-    for option in [["--until", "0.01"], ["--out", "pictures"]] {
+    for option in [["--half-width", "0.01"], ["--out", "pictures"]] {
         let args = [
             &["batch", "--target", "0", "--method", "exact"][..],
             &option,

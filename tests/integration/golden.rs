@@ -41,7 +41,7 @@ fn cases() -> Vec<(&'static str, String)> {
         ),
         line(
             "batch-until",
-            "batch --target 0.4 --until 0.01 --rules half-circle --json out.json",
+            "batch --target 0.4 --half-width 0.01 --rules half-circle --json out.json",
         ),
         line(
             "batch-exact",

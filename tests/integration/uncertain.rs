@@ -165,7 +165,7 @@ fn what_the_log_does_not_tell_can_spoil_the_advice() {
         again["uncertain"]["sentences"]
     );
     // Fewer are wanted: the same share is enough.
-    let content = on_close_targets(folder().path(), &["--hold", "0.3", "--json", "-"]);
+    let content = on_close_targets(folder().path(), &["--min-share", "0.3", "--json", "-"]);
     assert_eq!(content.status.code(), Some(0), "{}", complaint(&content));
     assert_eq!(rate(&json(&content)["uncertain"]["all_safe"]), share);
 }
@@ -345,9 +345,9 @@ fn wrong_use_is_refused_before_any_work() {
     let trials = "1000000000000";
     let cases: [(&[&str], &str); 8] = [
         (&["--draws", "10"], "--uncertain"),
-        (&["--hold", "0.9"], "--uncertain"),
+        (&["--min-share", "0.9"], "--uncertain"),
         (
-            &["--uncertain", "log.csv", "--hold", "1"],
+            &["--uncertain", "log.csv", "--min-share", "1"],
             "above 0 and below 1",
         ),
         (

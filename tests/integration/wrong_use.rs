@@ -11,10 +11,10 @@ const MANY: &str = "1000000000000";
 #[test]
 fn a_precision_that_is_not_reached_is_told() {
     let dir = folder();
-    let until = ["batch", "--target", "0", "--trials", "500", "--until"];
+    let until = ["batch", "--target", "0", "--trials", "500", "--half-width"];
     let out = halfturn(dir.path(), &[&until[..], &["0.001"]].concat());
     assert_eq!(out.status.code(), Some(0));
-    let told = "--until 0.001: 500 runs were not enough for 4 of 4 rules";
+    let told = "--half-width 0.001: 500 runs were not enough for 4 of 4 rules";
     assert!(complaint(&out).contains(told), "{}", complaint(&out));
     let out = halfturn(dir.path(), &[&until[..], &["0.2"]].concat());
     assert_eq!(complaint(&out), "");

@@ -27,18 +27,18 @@ pub(in crate::command) struct AdviseArgs {
     /// Take only an arc that, band included, is clear of every keep-out.
     #[arg(long)]
     pub(in crate::command) clear_of_keep_outs: bool,
-    /// Judge every target also after a meridian flip, which turns the field by 180 degrees: the drive begins where the first
-    /// move of the target has left it.
+    /// Judge every target also after a meridian flip, which turns the field by 180 degrees: the drive begins where the loop
+    /// of the target has left it.
     #[arg(long)]
     pub(in crate::command) flips: bool,
     /// Probability with which the bound on the residual after a swing may be exceeded.
-    #[arg(long, value_name = "SHARE", default_value_t = 0.001, value_parser = share)]
+    #[arg(long = "tail-probability", value_name = "SHARE", default_value_t = 0.001, value_parser = share)]
     pub(in crate::command) tail: f64,
     /// Largest share of the frame that may be lost between nights framed at either end of the tolerance.
     #[arg(long, value_name = "SHARE", default_value_t = 0.02, value_parser = share)]
     pub(in crate::command) max_lost_area: f64,
     /// Share of a mosaic's overlap that must be left at the corners of its panels.
-    #[arg(long, value_name = "SHARE", default_value_t = 0.5, value_parser = share)]
+    #[arg(long = "min-overlap", value_name = "SHARE", default_value_t = 0.5, value_parser = share)]
     pub(in crate::command) mosaic_keep: f64,
     /// Largest displacement of the frame's corner, in pixels [default: no limit].
     #[arg(long, value_name = "PX", value_parser = positive)]
@@ -61,7 +61,7 @@ pub(in crate::command) struct AdviseArgs {
     #[arg(long, value_name = "N", default_value_t = 200, value_parser = whole::<u32>(1, 10_000), allow_negative_numbers = true, requires = "uncertain")]
     pub(in crate::command) draws: u32,
     /// Share of the drawn rigs for which every target should be safe.
-    #[arg(long, value_name = "SHARE", default_value_t = 0.95, value_parser = share, requires = "uncertain")]
+    #[arg(long = "min-share", value_name = "SHARE", default_value_t = 0.95, value_parser = share, requires = "uncertain")]
     pub(in crate::command) hold: f64,
     /// Prove a certificate again instead, with its own files, or with RIG and TARGETS.
     #[arg(long, value_name = "FILE", conflicts_with_all = ["out", "draws", "hold", "write", "flips", "max_ping_pong", "max_solves", "settle_chance", "trials", "tail", "max_lost_area", "mosaic_keep", "max_corner_px", "clear_of_keep_outs", "flats_within", "change", "uncertain"])]

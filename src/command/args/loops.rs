@@ -41,8 +41,8 @@ pub(in crate::command) struct BatchArgs {
     #[arg(long, value_name = "N", value_parser = whole::<u64>(1, MOST_TRIALS), allow_negative_numbers = true)]
     pub(in crate::command) trials: Option<u64>,
     /// Stop when the ping-pong rate of every rule is known to within this half width, a share such as 0.001;
-    /// --trials is then the most runs [default: 100 million with --until].
-    #[arg(long, value_name = "SHARE", value_parser = share)]
+    /// --trials is then the most runs [default: 100 million with --half-width].
+    #[arg(long = "half-width", value_name = "SHARE", value_parser = share)]
     pub(in crate::command) until: Option<f64>,
     /// Rules to compare, parted by commas [default: all four].
     #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = rule)]

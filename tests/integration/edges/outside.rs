@@ -137,12 +137,12 @@ fn options_out_of_range_are_refused() {
     let counts = ["0", "-1", "1.5", "nan", "18446744073709551616", "1e3", ""];
     let table: [(&[&str], &str, &[&str]); 14] = [
         (&["trace"], "--target", &angles),
-        (&["batch", "--target", "0"], "--until", &shares),
+        (&["batch", "--target", "0"], "--half-width", &shares),
         (&["batch", "--target", "0"], "--trials", &counts),
         (&["batch", "--target", "0"], "--threads", &counts),
         (&["batch", "--target", "0"], "--seed", &counts[1..]),
         (&["sweep", "--vary", "target=0:1:2"], "--trials", &counts),
-        (&["advise"], "--tail", &shares),
+        (&["advise"], "--tail-probability", &shares),
         (&["advise"], "--settle-chance", &shares),
         (&["advise"], "--max-ping-pong", &shares),
         (
@@ -155,7 +155,11 @@ fn options_out_of_range_are_refused() {
             "--flats-within",
             &["nan", "inf", "-5e-324", "90.00000000000001"],
         ),
-        (&["advise", "--uncertain", "log.csv"], "--hold", &shares),
+        (
+            &["advise", "--uncertain", "log.csv"],
+            "--min-share",
+            &shares,
+        ),
         (
             &["fit", "--plan"],
             "--accuracy",

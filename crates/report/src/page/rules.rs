@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::list_rules;
 use super::picture::{Pictures, figure};
-use super::words::{angle, mark, maybe, range, rate, rule, time, turned};
+use super::words::{angle, mark, maybe, number, range, rate, rule, time, turned};
 use halfturn_engine::advise::{Advice, RuleReport};
 use halfturn_engine::angle::TURN_DEG;
 use halfturn_engine::rig::Rule;
@@ -18,6 +18,9 @@ pub(super) fn section(advice: &Advice, pictures: &Pictures) -> Markup {
             p {
                 "All rules at " strong { (shown.name) } " (position angle " (angle(shown.position_angle_deg))
                 "), with the present arc and the same random numbers for each."
+                @if shown.summary.method == "exact" {
+                    " These shares are counted in " (number(advice.request.batch.trials as usize)) " runs. The verdict goes by solved shares, which differ a little from counted ones."
+                }
             }
             (figure(pictures.settle_time.as_ref(), &html! {
                 "The share of all runs at " (shown.name) " that have settled by a given time, under each rule. "

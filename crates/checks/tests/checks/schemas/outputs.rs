@@ -60,7 +60,7 @@ fn loops_over_many_rigs() {
         add("sweep", &[one, two].concat());
     }
     let more: [&[&str]; 4] = [
-        &["batch", "rig.toml", "--target", "33", "--until", "0.2"],
+        &["batch", "rig.toml", "--target", "33", "--half-width", "0.2"],
         &["batch", "rig.toml", "--target", "33", "--trials", "1"],
         &[
             "batch",

@@ -56,7 +56,7 @@ fn advice_over_many_rigs() {
         // Another rig, so that keys have changed.
         all.push(document(dir.path(), "advise-check", check));
     }
-    let draws: &[&str] = &["--uncertain", log, "--draws", "12", "--hold", "0.999"];
+    let draws: &[&str] = &["--uncertain", log, "--draws", "12", "--min-share", "0.999"];
     for tolerance in ["loop.tolerance_deg=0.05", "loop.tolerance_deg=0.4"] {
         all.push(document(
             dir.path(),
