@@ -7,7 +7,7 @@ import { button, make } from "./make.js";
 export function advice(place, store) {
   const form = make("p", { class: "row" }, place);
   const trials = make("input", { type: "number", min: 1, step: 1, value: 20000, id: "advice-trials" }, make("label", {}, form, "Runs for every target "));
-  const flips = make("input", { type: "checkbox" }, make("label", {}, form, "Also after a meridian flip "));
+  const flips = make("input", { type: "checkbox", id: "advice-flips" }, make("label", {}, form, "Also after a meridian flip "));
   const run = button(form, "Advise", begin, { id: "advise", class: "main" });
   const work = worker(place, "advice");
   const result = make("div", { id: "advice-result", hidden: true }, place);
@@ -25,12 +25,12 @@ export function advice(place, store) {
   const frame = make("iframe", { title: "Report of the advice", sandbox: "allow-scripts" }, result);
   let found = null;
 
-  const keyOf = (rig, targets) => JSON.stringify([rig, targets]);
+  const keyOf = (rig, s, flipped) => JSON.stringify([rig, s.targets, s.seed, flipped]);
 
-  // Only an advice for this rig and this list can be taken.
+  // Only an advice for this rig, this list and this seed can be taken.
   function check(s) {
     if (!found) return;
-    const now = keyOf(s.rig, s.targets);
+    const now = keyOf(s.rig, s, flips.checked);
     const [fit, taken] = [now === found.asked, now === found.advised];
     fits.hidden = fit;
     fits.textContent = fit ? "" : taken ? "Taken: the rig has these settings now." : "Made for other settings: run it again.";
@@ -38,6 +38,7 @@ export function advice(place, store) {
     take.disabled = !fit || found.changes.length === 0;
   }
   store.listen(check);
+  flips.addEventListener("change", () => check(store.state));
 
   async function begin() {
     const s = store.state;
@@ -52,7 +53,7 @@ export function advice(place, store) {
       }
       const { summary, advised_rig: rig } = status.result;
       const { changes } = summary.plan;
-      found = { rig, changes, asked: keyOf(s.rig, s.targets), advised: keyOf(rig, s.targets) };
+      found = { rig, changes, asked: keyOf(s.rig, s, asked.flips), advised: keyOf(rig, s, asked.flips) };
       verdict.textContent = summary.headline;
       open.href = "/api/jobs/" + status.id + "/report";
       frame.src = open.href;

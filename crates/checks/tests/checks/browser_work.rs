@@ -129,6 +129,10 @@ fn the_advice_is_run_shown_and_taken() {
         assert_eq!(browser.value(out).await, true);
         browser.click("#undo").await;
         assert_eq!(browser.value(fits).await, true);
+        browser.click("#advice-flips").await;
+        assert_eq!(browser.value(out).await, true);
+        browser.click("#advice-flips").await;
+        assert_eq!(browser.value(fits).await, true);
         browser.click("#take").await;
         browser
             .until("document.querySelector('#answer').textContent.startsWith('No')")
