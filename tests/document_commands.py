@@ -44,7 +44,7 @@ def run(line, folder):
         return None if "http://" in first else f"it says {first!r}"
     done = subprocess.run(line, shell=True, cwd=folder, capture_output=True, text=True, timeout=900, check=False)
     # 1 is an answer: not every target is safe, a controller failed.
-    allowed = (0, 1) if line.split()[1] in ("advise", "judge") else (0,)
+    allowed = (0, 1) if line.split()[1] in ("advise", "judge", "sky") else (0,)
     return None if done.returncode in allowed else f"exit code {done.returncode}: {done.stderr[-500:]}"
 
 
