@@ -92,8 +92,12 @@ impl Compared {
             let reasons = (&after.reason, &before.reason);
             self.equal("asked again, reason", case, reasons);
         }
-        self.equal("asked again, holds", case, (advice.holds(), again.holds()));
+        // Where nothing was found that holds, the search begins elsewhere when asked again, and may find more.
+        if again.holds() && !advice.holds() {
+            println!("{}: asked again, it finds what holds", case.name);
+        }
         if advice.holds() {
+            self.equal("asked again, holds", case, (true, again.holds()));
             self.equal("asked again, changes", case, (0, again.changes.len()));
         }
 
