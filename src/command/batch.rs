@@ -11,6 +11,7 @@ use halfturn_engine::method::{Detail, find_each};
 use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::sample::{Batch, Monitor as _, Until};
 use halfturn_engine::summary::Interval;
+use halfturn_engine::verdict::Limits;
 use halfturn_engine::wording::{degrees, grouped};
 use halfturn_report::{
     batch_json, batch_pictures, batch_table, picture_files, solved_json, solved_table, write_files,
@@ -63,7 +64,14 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     outputs.check(common, &[args.rig.as_deref()])?;
     watch.expect((plan.trials + scanned).saturating_mul(rules.len() as u64));
     let until = args.until.map(|half_width| Until { half_width });
-    let compared = compare_rules(&rig, &rules, args.target, plan, until, watch);
+    let compared = compare_rules(
+        &rig,
+        &rules,
+        args.target,
+        (plan, &Limits::default()),
+        until,
+        watch,
+    );
     let reports = &compared.rules;
     if let Some(dir) = &args.out {
         let scans = scan_seam(&rig, &rules, scan_plan, watch);

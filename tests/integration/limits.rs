@@ -102,7 +102,14 @@ fn every_key_at_its_ends_gives_finite_figures() {
 fn loops(set: &[String]) -> Rig {
     let rig = read(RIG, "rig.toml", set).unwrap_or_else(|e| panic!("{e}"));
     for target_deg in [0.1, -360_000.0] {
-        let reports = compare_rules(&rig, &Rule::ALL, target_deg, PLAN, None, &Unattended);
+        let reports = compare_rules(
+            &rig,
+            &Rule::ALL,
+            target_deg,
+            (PLAN, &Limits::default()),
+            None,
+            &Unattended,
+        );
         check(&batch_json(&rig, PLAN, target_deg, &reports), set);
         check(&traced(&rig, target_deg), set);
     }

@@ -2,6 +2,7 @@
 
 use halfturn_engine::sample::{Batch, Unattended, batch, stream};
 use halfturn_engine::scenario::{Policy, Scenario};
+use halfturn_engine::verdict::Limits;
 use rand::{Rng, RngExt, SeedableRng};
 use rand_distr::StandardNormal;
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -119,7 +120,14 @@ fn common_random_numbers_narrow_the_differences() {
         trials: 40_000,
         seed: 8,
     };
-    let compared = compare_rules(&rig, &rules, 0.5, plan, None, &Unattended);
+    let compared = compare_rules(
+        &rig,
+        &rules,
+        0.5,
+        (plan, &Limits::default()),
+        None,
+        &Unattended,
+    );
     let [difference] = compared.differences.as_slice() else {
         panic!("one rule against the other");
     };
@@ -151,7 +159,16 @@ fn the_order_of_the_rules_changes_nothing() {
         trials: 10_000,
         seed: 5,
     };
-    let run = |rules: &[Rule]| compare_rules(&rig, rules, 0.1, plan, None, &Unattended);
+    let run = |rules: &[Rule]| {
+        compare_rules(
+            &rig,
+            rules,
+            0.1,
+            (plan, &Limits::default()),
+            None,
+            &Unattended,
+        )
+    };
     let all = run(&Rule::ALL);
     let alone = run(&[Rule::FoldOnce]);
     let turned = run(&[

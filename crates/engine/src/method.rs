@@ -109,11 +109,10 @@ fn found_or_shared(
     let same = |like: &&Found| like.shared.as_ref().is_some_and(|s| s.same_arc(&scenario));
     if let Some(like) = like.filter(same) {
         monitor.done(plan.trials);
-        let mut found = like.clone();
-        found.summary.rule = policy.rule;
-        found.summary.symmetry = policy.symmetry;
-        found.summary.arc_start_deg = policy.arc_start_deg;
-        return Ok(Some(found));
+        return Ok(Some(Found {
+            summary: like.summary.clone().under(policy),
+            ..like.clone()
+        }));
     }
     found(&scenario, policy, plan, how, monitor).map_err(|e| (rule, e))
 }

@@ -21,7 +21,7 @@ pub(super) const VERSION: &str = env!("CARGO_PKG_VERSION");
 #[must_use]
 pub fn batch_json(rig: &Rig, plan: Batch, target_deg: f64, compared: &RuleComparison) -> Value {
     let policies: Vec<&PolicySummary> = compared.rules.iter().map(|r| &r.summary).collect();
-    let verdicts = compared.rules.iter().map(|r| r.verdict(&Limits::default()));
+    let verdicts = compared.rules.iter().map(|r| r.verdict.clone());
     let mut json = policies_json(
         rig,
         plan,

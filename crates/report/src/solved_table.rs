@@ -17,7 +17,7 @@ pub fn solved_table(policies: &[PolicySummary], plan: Batch) -> String {
         .iter()
         .map(|p| Verdict::of(p, &Limits::default()))
         .collect();
-    add_verdicts(&mut table, &verdicts);
+    add_verdicts(&mut table, verdicts.iter());
     let mut add = |name: &str, value: &dyn Fn(&PolicySummary) -> String| {
         table.add_row(std::iter::once(name.to_owned()).chain(policies.iter().map(value)));
     };

@@ -9,7 +9,7 @@ use halfturn_engine::plant::Travel;
 use halfturn_engine::run::{Figures, TraceRow};
 use halfturn_engine::scenario::Scenario;
 use halfturn_engine::summary::{Difference, Distribution, PairSummary, PolicySummary, Rate};
-use halfturn_engine::verdict::{Limits, Verdict};
+use halfturn_engine::verdict::Verdict;
 use halfturn_engine::wording::{degrees, duration, percent};
 
 /// Rows of cells below a header.
@@ -233,9 +233,12 @@ pub(super) const FIGURES: &[(&str, Figure)] = &[
 ];
 
 /// The verdict under each rule, and the fault that decides it, with its share.
-pub(super) fn add_verdicts(table: &mut Table, verdicts: &[Verdict]) {
+pub(super) fn add_verdicts<'a>(
+    table: &mut Table,
+    verdicts: impl Iterator<Item = &'a Verdict> + Clone,
+) {
     let mut add = |name: &str, cell: fn(&Verdict) -> String| {
-        table.add_row(std::iter::once(name.to_owned()).chain(verdicts.iter().map(cell)));
+        table.add_row(std::iter::once(name.to_owned()).chain(verdicts.clone().map(cell)));
     };
     add("verdict", |v| v.state.to_string());
     add("decided by", |v| match v.decides() {
@@ -252,11 +255,7 @@ pub fn batch_table(compared: &RuleComparison) -> String {
     let names: Vec<String> = rules.iter().map(|r| r.summary.rule.to_string()).collect();
     header.extend(names.iter().map(String::as_str));
     let mut table = table(&header);
-    let verdicts: Vec<Verdict> = rules
-        .iter()
-        .map(|r| r.verdict(&Limits::default()))
-        .collect();
-    add_verdicts(&mut table, &verdicts);
+    add_verdicts(&mut table, rules.iter().map(|r| &r.verdict));
     let mut add = |name: &str, value: &dyn Fn(&PolicySummary) -> String| {
         let cells = rules.iter().map(|r| value(&r.summary));
         table.add_row(std::iter::once(name.to_owned()).chain(cells));

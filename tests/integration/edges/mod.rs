@@ -13,6 +13,7 @@ use halfturn_engine::rig::{Bound, InputError, KEYS, Kind, Rig, Rule, commented, 
 use halfturn_engine::sample::{Batch, Unattended, batch};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::sweep::{Axis, Grid, Request, run_cells};
+use halfturn_engine::verdict::Limits;
 use halfturn_report::batch_json;
 use halfturn_report::sweep::lines;
 
@@ -51,7 +52,14 @@ fn every_pair_of_ends_gives_finite_figures() {
             .iter()
             .for_each(|w| plain(&w.to_string(), &set));
         let target_deg = [0.1, -360_000.0, 360_000.0, SUBNORMAL][number % 4];
-        let compared = compare_rules(&rig, &Rule::ALL, target_deg, PLAN, None, &Unattended);
+        let compared = compare_rules(
+            &rig,
+            &Rule::ALL,
+            target_deg,
+            (PLAN, &Limits::default()),
+            None,
+            &Unattended,
+        );
         check(&batch_json(&rig, PLAN, target_deg, &compared), &set);
         check(&traced(&rig, target_deg), &set);
         for rule in Rule::ALL {

@@ -3,6 +3,7 @@
 use halfturn_engine::advise::compare_rules;
 use halfturn_engine::rig::{Bound, DEMO_RIG, KEYS, Kind, Rule, read};
 use halfturn_engine::sample::Unattended;
+use halfturn_engine::verdict::Limits;
 use halfturn_report::batch_json;
 
 use super::PLAN;
@@ -99,7 +100,14 @@ fn a_negative_zero_is_a_zero() {
     assert_eq!(rig(&plus).digest(), rig(&minus).digest());
     let json = |set: &[String], target_deg: f64| {
         let rig = rig(set);
-        let compared = compare_rules(&rig, &Rule::ALL, target_deg, PLAN, None, &Unattended);
+        let compared = compare_rules(
+            &rig,
+            &Rule::ALL,
+            target_deg,
+            (PLAN, &Limits::default()),
+            None,
+            &Unattended,
+        );
         let mut json = batch_json(&rig, PLAN, target_deg, &compared);
         json["target_deg"] = 0.into();
         (json, traced(&rig, target_deg)["rows"].clone())

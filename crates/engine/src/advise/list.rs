@@ -18,7 +18,7 @@ use crate::verdict::{Fault, FaultShare, Judge, Judged, Standing, Verdict};
 const ENOUGH_SOLVES: u32 = 24;
 
 /// The faults of a loop that does not end well although nothing stops it.
-pub(super) const OF_SETTLING: [Fault; 3] = [Fault::PingPong, Fault::Stuck, Fault::Late];
+const OF_SETTLING: [Fault; 3] = [Fault::PingPong, Fault::Stuck, Fault::Late];
 
 /// Runs of a glance.
 const GLANCE_RUNS: u64 = 256;
@@ -190,20 +190,23 @@ impl<'a> ListJudge<'a> {
         if let Some(safe) = locked(&self.safe).get(&key) {
             return Ok(*safe);
         }
-        let fails = self.searching && self.fails_at_a_glance(rig, policy, target, &Fault::ALL);
+        let fails = self.fails_at_a_glance(rig, policy, target, &Fault::ALL);
         let safe = !fails && self.at(rig, policy, target)?.verdict.is_safe();
         locked(&self.safe).insert(key, safe);
         Ok(safe)
     }
 
-    /// A few runs leave no doubt that one of these faults exceeds its limit.
-    pub(super) fn fails_at_a_glance(
+    /// In a search: a few runs leave no doubt that one of these faults exceeds its limit.
+    fn fails_at_a_glance(
         &self,
         rig: &Rig,
         policy: Policy,
         target: &Target,
         faults: &[Fault],
     ) -> bool {
+        if !self.searching {
+            return false;
+        }
         let scenario = target.scenario(rig, policy).with_max_solves(ENOUGH_SOLVES);
         let few = Batch {
             trials: GLANCE_RUNS.min(self.judge.batch.trials),
@@ -230,13 +233,17 @@ impl<'a> ListJudge<'a> {
         self.is_safe(rig, amid(rig, drive_deg), target)
     }
 
-    /// A target neither hunts nor fails to settle in time under a policy.
+    /// Whether a target neither hunts nor fails to settle in time under a policy, and whether that was solved; `None` where a
+    /// few runs were enough.
     pub(super) fn settles(
         &self,
         rig: &Rig,
         policy: Policy,
         target: &Target,
-    ) -> Result<(bool, bool), Cancelled> {
+    ) -> Result<(bool, Option<bool>), Cancelled> {
+        if self.fails_at_a_glance(rig, policy, target, &OF_SETTLING) {
+            return Ok((false, None));
+        }
         let judged = self.at(rig, policy, target)?;
         let fine = judged
             .verdict
@@ -244,7 +251,7 @@ impl<'a> ListJudge<'a> {
             .iter()
             .filter(|f| OF_SETTLING.contains(&f.fault))
             .all(|f| f.standing == Standing::Within);
-        Ok((fine, judged.summary.method == "exact"))
+        Ok((fine, Some(judged.summary.method == "exact")))
     }
 }
 
@@ -268,11 +275,8 @@ fn adopted(like: &Judged, scenario: &Scenario, policy: Policy) -> Option<Arc<Jud
     let wanted_deg = like.summary.wanted_deg?;
     scenario.leaves_alone(wanted_deg).then(|| {
         let mut judged = like.clone();
-        let summary = &mut judged.summary;
-        summary.rule = policy.rule;
-        summary.symmetry = policy.symmetry;
-        summary.arc_start_deg = policy.arc_start_deg;
-        summary.outside_arc_deg = Distribution::certain_mean(scenario.first_outside_deg());
+        judged.summary = judged.summary.under(policy);
+        judged.summary.outside_arc_deg = Distribution::certain_mean(scenario.first_outside_deg());
         Arc::new(judged)
     })
 }

@@ -270,7 +270,7 @@ pub fn advise(
         rig,
         &Rule::ALL,
         target.position_angle_deg,
-        request.batch,
+        (request.batch, &request.limits),
         None,
         monitor,
     );

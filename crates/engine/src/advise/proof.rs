@@ -66,12 +66,10 @@ impl Proof {
                 let judged = fault.share(&report.summary, &limits);
                 let found = fault.share(runs, &limits).rate;
                 let p = judged.high.clamp(1.0 / own.trials as f64, 1.0);
-                let n = own.trials.min(report.summary.trials.max(1));
                 // Where the judged share is itself from runs, both have their luck.
-                let n = if report.summary.trials == 0 {
-                    own.trials
-                } else {
-                    n
+                let n = match report.summary.trials {
+                    0 => own.trials,
+                    judged => own.trials.min(judged),
                 };
                 let deviation = (p * (1.0 - p) / n as f64).sqrt() + 1.0 / n as f64;
                 found > judged.high + DEVIATIONS * deviation

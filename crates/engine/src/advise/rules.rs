@@ -16,16 +16,8 @@ pub struct RuleReport {
     pub summary: PolicySummary,
     /// The tally behind them.
     pub tally: Tally,
-    scenario: Scenario,
-    policy: Policy,
-}
-
-impl RuleReport {
     /// The verdict on the target under this rule: solved where that is possible, else from the runs.
-    #[must_use]
-    pub fn verdict(&self, limits: &Limits) -> Verdict {
-        verdict_on((&self.scenario, self.policy), &self.summary, limits)
-    }
+    pub verdict: Verdict,
 }
 
 /// The rules at one target, and how they differ run by run.
@@ -46,7 +38,7 @@ pub fn compare_rules(
     rig: &Rig,
     rules: &[Rule],
     target_deg: f64,
-    plan: Batch,
+    (plan, limits): (Batch, &Limits),
     until: Option<Until>,
     monitor: &dyn Monitor,
 ) -> RuleComparison {
@@ -85,11 +77,11 @@ pub fn compare_rules(
         .map(|rule| {
             let (at, policy) = (place(rule), Policy::with_rule(rig, rules[rule]));
             let tally = all.tallies[at].clone();
+            let summary = PolicySummary::of(policy, &tally);
             RuleReport {
-                summary: PolicySummary::of(policy, &tally),
+                verdict: verdict_on((&scenarios[at], policy), &summary, limits),
+                summary,
                 tally,
-                scenario: scenarios[at].clone(),
-                policy,
             }
         })
         .collect();

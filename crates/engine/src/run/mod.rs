@@ -25,7 +25,7 @@ pub use trace::{Solved, Trace, TraceRow, traced};
 use rand::Rng;
 
 use crate::angle::{TURN_DEG, fold_finite, residual_finite};
-use crate::controller::{Action, Command, Controller};
+use crate::controller::{Action, Brief, Command, Controller};
 use crate::plant::{PlannedMove, Shaft};
 use crate::scenario::Scenario;
 use draws::Draws;
@@ -55,9 +55,8 @@ where
         return run_first(scenario, controller, rng, observer).0;
     };
     let (_, mut standing) = run_first(before, &mut before.controller(), rng, &mut Unobserved);
-    let here = scenario.clone().begun_at(standing.shaft.reading_deg);
     run_on(
-        &here,
+        scenario,
         controller,
         rng,
         observer,
@@ -95,8 +94,8 @@ where
     (figures, standing)
 }
 
-/// Runs one loop from where an earlier one has ended, with the true zero point that stands there: none is drawn. The reading of
-/// the scenario's brief should be that of the shaft.
+/// Runs one loop from where an earlier one has ended, with the true zero point that stands there: none is drawn. The controller
+/// is given the reading of the shaft.
 ///
 /// The numbers of the stream are used as in [`run`], without the first pair.
 pub fn run_on<C, R, O, W>(
@@ -131,7 +130,10 @@ where
     O: Observer,
     W: FailureRate,
 {
-    let mut action = controller.begin(&scenario.brief);
+    let mut action = controller.begin(&Brief {
+        reading_deg: standing.shaft.reading_deg,
+        ..scenario.brief.clone()
+    });
     let mut loop_ = Loop {
         scenario,
         draws,

@@ -228,6 +228,15 @@ pub struct PolicySummary {
 }
 
 impl PolicySummary {
+    /// The same figures as those of another policy that behaves alike.
+    #[must_use]
+    pub(crate) fn under(mut self, policy: Policy) -> Self {
+        self.rule = policy.rule;
+        self.symmetry = policy.symmetry;
+        self.arc_start_deg = policy.arc_start_deg;
+        self
+    }
+
     /// The summary of a tally.
     #[must_use]
     pub fn of(policy: Policy, tally: &Tally) -> Self {

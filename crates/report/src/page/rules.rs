@@ -43,7 +43,6 @@ type Cell = Box<dyn Fn(&RuleReport) -> Markup>;
 type Bounded = (Option<f64>, Option<f64>, Option<f64>);
 
 fn table(advice: &Advice) -> Markup {
-    let limits = &advice.request.limits;
     let present = advice.before.policy.rule;
     let groups: [(&str, Vec<(&str, Cell)>); 3] = [
         (
@@ -134,7 +133,7 @@ fn table(advice: &Advice) -> Markup {
                     tr {
                         th scope="row" { "Verdict" }
                         @for report in &advice.rules {
-                            td { (mark(report.verdict(limits).state)) }
+                            td { (mark(report.verdict.state)) }
                         }
                     }
                     @for (title, rows) in &groups {

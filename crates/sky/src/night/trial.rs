@@ -124,7 +124,6 @@ impl<'a> Sequence<'a> {
             }
             let mut scenario = prepared.clone();
             scenario.brief.zero_point_deg = believed_deg + turned_deg;
-            scenario.brief.reading_deg = standing.shaft.reading_deg;
             standing.true_zero_deg =
                 zero_deg + turned_deg + stretch.pole_deg() - self.first_pole_deg;
             let mut watcher = LastSolve::default();

@@ -337,14 +337,15 @@ impl Search<'_> {
         if !self.quick.all_safe(rig)? || !self.sure.all_safe(rig)? {
             return Ok(None);
         }
-        let found = self.found(rig)?;
+        let found = self.found(self.sure, rig)?;
         Ok(Some(found).filter(|f| f.setting.is_clear_enough()))
     }
 
-    fn found(&self, rig: &Rig) -> Result<Found, AdviseError> {
-        let arc = present_arc(rig, self.sure.targets);
+    /// A rig as one of the judges sees it.
+    fn found(&self, judge: &ListJudge<'_>, rig: &Rig) -> Result<Found, AdviseError> {
+        let arc = present_arc(rig, judge.targets);
         Ok(Found {
-            setting: self.sure.setting(rig, arc)?,
+            setting: judge.setting(rig, arc)?,
             keys: self.rig.differences(rig).len(),
             rig: rig.clone(),
         })
@@ -361,19 +362,12 @@ impl Search<'_> {
         }
         let judged = tried
             .iter()
-            .map(|rig| {
-                let arc = present_arc(rig, self.quick.targets);
-                Ok(Found {
-                    setting: self.quick.setting(rig, arc)?,
-                    keys: self.rig.differences(rig).len(),
-                    rig: rig.clone(),
-                })
-            })
+            .map(|rig| self.found(&self.quick, rig))
             .collect::<Result<Vec<_>, AdviseError>>()?;
         let best = judged
             .iter()
             .min_by(|a, b| compare(a.badness(), b.badness()));
-        self.found(best.map_or(rig, |best| &best.rig))
+        self.found(self.sure, best.map_or(rig, |best| &best.rig))
     }
 
     /// The rigs of all rules with the least tolerance that makes every target safe where they are, where there is one.

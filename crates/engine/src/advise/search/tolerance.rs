@@ -3,7 +3,7 @@
 use super::Search;
 use crate::advise::AdviseError;
 use crate::advise::changes::Change;
-use crate::advise::list::{OF_SETTLING, amid};
+use crate::advise::list::amid;
 use crate::advise::window::{
     advised_deg, lowest_deg, rounded_down_deg, rounded_up_deg, tolerance_limits,
 };
@@ -39,9 +39,7 @@ impl<'a, 'b> Tolerances<'a, 'b> {
             for target in &spread {
                 let scenario = target.scenario(rig, Policy::of(rig));
                 let amid = amid(rig, scenario.drive_angle_deg());
-                if judge.fails_at_a_glance(rig, amid, target, &OF_SETTLING)
-                    || !judge.settles(rig, amid, target)?.0
-                {
+                if !judge.settles(rig, amid, target)?.0 {
                     return Ok(false);
                 }
             }

@@ -12,7 +12,7 @@ pub use sensitivity::Improvement;
 use serde::Serialize;
 
 use super::found_by::FoundBy;
-use super::list::{ListJudge, OF_SETTLING};
+use super::list::ListJudge;
 use crate::decimal::power_of_ten;
 use crate::rig::Rig;
 use crate::sample::Cancelled;
@@ -165,15 +165,9 @@ impl Search<'_> {
     /// A target settles in time, and does not hunt.
     fn serves(&mut self, rig: &Rig, place: usize) -> Result<bool, Cancelled> {
         let target = &self.list.targets[place];
-        if self
-            .list
-            .fails_at_a_glance(rig, self.policy, target, &OF_SETTLING)
-        {
-            return Ok(false);
-        }
         let (fine, solved) = self.list.settles(rig, self.policy, target)?;
-        self.asked += 1;
-        self.solved += u64::from(solved);
+        self.asked += u64::from(solved.is_some());
+        self.solved += u64::from(solved == Some(true));
         Ok(fine)
     }
 }
