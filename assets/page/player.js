@@ -93,7 +93,7 @@
     players += 1;
     const note = "hp-note-" + players;
     root.setAttribute("aria-describedby", note);
-    make("p", { class: "hp-note", id: note }, root, "Drive angles and position angles run clockwise from the top; the sky has north up and east to the right. " + HELP);
+    make("p", { class: "hp-note", id: note }, root, "Drive angles run clockwise from the top. The sky has north up and east to the left. " + HELP);
     root.addEventListener("keydown", (event) => this.key(event));
   };
 

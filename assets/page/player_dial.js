@@ -1,5 +1,5 @@
 // The player's dial: allowed arc, seam, keep-outs, target and hand, with the camera on a field of stars inside.
-// Angles run clockwise from the top, both of the drive and on the sky.
+// Drive angles run clockwise from the top. The sky has east to the left, so position angles run the other way.
 (function (H) {
   "use strict";
   const NS = "http://www.w3.org/2000/svg";
@@ -139,7 +139,7 @@
     for (const [end, anchor] of [[lo, "start"], [hi, "end"]]) {
       node("text", { class: "hp-number", x: at(end), y: 186, "text-anchor": anchor }, svg, "stop " + String(Number(end.toFixed(1))).replace("-", "\u2212") + "\u00b0");
     }
-    node("text", { class: "hp-number", x: 0, y: 186 }, svg, "reading [deg]");
+    node("text", { class: "hp-number", x: 0, y: 186 }, svg, "reading (\u00b0)");
     return { hand: node("path", { class: "hp-hand", d: "M0 170L-4 157L4 157Z" }, svg), at };
   }
 
@@ -156,7 +156,7 @@
     const field = node("g", {}, svg);
     stars(field);
     node("text", { class: "hp-pole", x: 0, y: -SKY + 13 }, svg, "N");
-    node("text", { class: "hp-pole", x: SKY - 10, y: 4 }, svg, "E");
+    node("text", { class: "hp-pole", x: 10 - SKY, y: 4 }, svg, "E");
     const size = frame(data);
     const wanted = node("g", {}, svg);
     rectangle(wanted, size, "hp-wanted");
@@ -171,10 +171,10 @@
     // `view`: reading, true angle, start of the move so far, all in degrees, and whether the move is long.
     return function show(view) {
       hand.setAttribute("transform", "rotate(" + turn(view.reading_deg) + ")");
-      camera.setAttribute("transform", "rotate(" + turn(view.angle_deg) + ")");
+      camera.setAttribute("transform", "rotate(" + turn(-view.angle_deg) + ")");
       const period = data.dial.period_deg;
       const off = data.target_deg - view.angle_deg;
-      wanted.setAttribute("transform", "rotate(" + turn(view.angle_deg + off - period * Math.round(off / period)) + ")");
+      wanted.setAttribute("transform", "rotate(" + turn(-view.angle_deg - off + period * Math.round(off / period)) + ")");
       const swept = Math.max(-360, Math.min(360, view.reading_deg - view.from_deg));
       trail.setAttribute("class", view.long ? "hp-trail hp-long" : "hp-trail");
       trail.setAttribute("d", Math.abs(swept) < 0.05 ? "" : "M" + points(range(view.reading_deg - swept, swept), 96.5).join("L"));

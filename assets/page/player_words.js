@@ -17,7 +17,7 @@
   }
 
   function degrees(value, places) {
-    return fixed(value, places) + NBSP + "deg";
+    return fixed(value, places) + "\u00b0";
   }
 
   function signed(value, places) {
@@ -26,7 +26,7 @@
 
   // As short as it can be: 180, 0.5.
   function plain(value) {
-    return String(Number(value.toFixed(4))).replace("-", MINUS) + NBSP + "deg";
+    return String(Number(value.toFixed(4))).replace("-", MINUS) + "\u00b0";
   }
 
   function seconds(value) {

@@ -1,5 +1,7 @@
 //! `halfturn advise`: the main job.
 
+use std::path::Path;
+
 use super::args::{AdviseArgs, Common};
 use super::certificate::{check, check_new, new_rig_path, write_rig};
 use super::exit::Exit;
@@ -13,13 +15,13 @@ use halfturn_engine::advise::{
 };
 use halfturn_engine::sample::Batch;
 use halfturn_engine::verdict::Limits;
-use halfturn_report::page::Made;
 use halfturn_report::{
-    FITTED_RIG_FILE, advice_json, advice_text, probe_file, uncertain_text, write_report,
+    Block, Document, FITTED_RIG_FILE, Line, Made, Span, about, advice_document, advice_json,
+    probe_file, write_report,
 };
 
 /// The files of the report, all that there may be.
-const REPORT_FILES: [&str; 19] = [
+const REPORT_FILES: [&str; 17] = [
     "report.html",
     FITTED_RIG_FILE,
     "summary.json",
@@ -35,8 +37,6 @@ const REPORT_FILES: [&str; 19] = [
     "settle-time.png",
     "seam-distance.svg",
     "seam-distance.png",
-    "before-after.svg",
-    "before-after.png",
     "tolerance.svg",
     "tolerance.png",
 ];
@@ -95,26 +95,22 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         args.flips,
     );
     write_report(&advice, &made, &certificate, &args.out)?;
-    let mut text = format!(
-        "{}\nreport: {}\n",
-        advice_text(&advice),
-        args.out.join("report.html").display()
-    );
-    if let Some(found) = &advice.uncertain {
-        text.push_str(&format!("\n{}", uncertain_text(found)));
-    }
+    let title = format!("{}: {}", rig.rig.settings().name, about(&advice));
+    let mut out = Document(vec![Block::Para(title.into())]);
+    out.0.extend(advice_document(&advice, &made).0);
+    let file = |what: &str, path: &Path| {
+        Block::Para(Line::new(what).with(Span::Code(path.display().to_string())))
+    };
+    out.add(file("Report: ", &args.out.join("report.html")));
     if let Some(path) = &new_rig {
         write_rig(path, &rig.text, &advice)?;
-        let tried = match common.set.len() {
-            0 => "",
-            _ => ", those of --set too",
-        };
-        text.push_str(&format!(
-            "rig file with all changes{tried}: {}\n",
-            path.display()
-        ));
+        out.add(file("Rig file with all changes: ", path));
     }
-    let mut reply = Reply::done(text);
+    if !args.details {
+        out.para("Every table: --details");
+    }
+    let mut reply = Reply::done(out);
+    reply.details = args.details;
     reply.warnings = inputs::warnings(&rig.rig, common);
     if !common.quiet {
         reply

@@ -12,9 +12,10 @@ use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::sample::{Batch, Monitor as _, Until};
 use halfturn_engine::summary::Interval;
 use halfturn_engine::verdict::Limits;
-use halfturn_engine::wording::{degrees, grouped};
+use halfturn_engine::wording::{angle, grouped};
 use halfturn_report::{
-    batch_json, batch_pictures, batch_table, picture_files, solved_json, solved_table, write_files,
+    Line, Span, batch_document, batch_json, batch_pictures, picture_files, solved_document,
+    solved_json, write_files,
 };
 
 /// Runs of every rule where the user says nothing.
@@ -82,23 +83,22 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     }
     watch.finish();
 
-    let mut text = format!(
-        "{}, target {} deg, {} runs each, seed {}\n\n{}",
+    let about = format!(
+        "{}, target {}, {} runs each, seed {}",
         rig.settings().name,
-        degrees(args.target),
+        angle(args.target),
         grouped(reports.first().map_or(0, |r| r.tally.trials)),
-        plan.seed,
-        batch_table(&compared)
+        plan.seed
     );
-    for report in reports {
-        if let Some(trial) = report.summary.first_ping_pong_trial {
-            text.push_str(&format!(
-                "see it: halfturn trace … --target {} --rule {} --seed {} --trial {trial}\n",
-                args.target, report.summary.rule, plan.seed
-            ));
-        }
-    }
-    let mut reply = Reply::done(text);
+    let replays = reports.iter().filter_map(|report| {
+        let trial = report.summary.first_ping_pong_trial?;
+        let (rule, seed) = (report.summary.rule, plan.seed);
+        Some(Line::new("See it: ").with(Span::Code(format!(
+            "halfturn trace … --target {} --rule {rule} --seed {seed} --trial {trial}",
+            args.target
+        ))))
+    });
+    let mut reply = Reply::done(batch_document(&about, &compared, replays.collect()));
     reply.warnings = inputs::warnings(&rig, common);
     if let (Some(until), Some(intervals)) = (until, &compared.until) {
         let wide = |i: &&Interval| 0.5 * (i.high - i.low) > until.half_width;
@@ -163,12 +163,8 @@ fn solved(
     })?;
     watch.finish();
     let complete = found.len() == rules.len();
-    let mut reply = Reply::done(format!(
-        "{}, target {} deg\n\n{}",
-        rig.settings().name,
-        degrees(args.target),
-        solved_table(&found, plan)
-    ));
+    let about = format!("{}, target {}", rig.settings().name, angle(args.target));
+    let mut reply = Reply::done(solved_document(&about, &found, plan));
     reply.warnings = inputs::warnings(rig, common);
     if !complete {
         reply.exit = Exit::Interrupted;

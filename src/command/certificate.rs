@@ -11,7 +11,7 @@ use super::reply::{Failure, Reply};
 use halfturn_engine::advise::{Advice, Certificate};
 use halfturn_engine::rig::{DEMO_RIG_NAME, InputError, merged};
 use halfturn_engine::scenario::DEMO_TARGETS_NAME;
-use halfturn_report::{check_json, check_text, write_new_file};
+use halfturn_report::{check_document, check_json, write_new_file};
 
 /// Proves a certificate again.
 pub(super) fn check(
@@ -55,13 +55,16 @@ pub(super) fn check(
     watch.expect((targets.len() as u64).saturating_mul(certificate.trials));
     let proved = certificate.prove(&advised, &targets, seed, watch)?;
     watch.finish();
-    let mut reply = Reply::done(check_text(&certificate, &now, &proved, seed));
+    let mut reply = Reply::done(check_document(&certificate, &now, &proved, seed));
     reply.warnings = inputs::warnings(&advised, common);
     if !proved.holds() {
         reply.exit = Exit::BadNews;
     }
     if common.json.is_some() {
-        reply.json(common, &check_json(&certificate, &now, &proved, seed))?;
+        reply.json(
+            common,
+            &check_json(&certificate, &now, &proved, &advised, seed),
+        )?;
     }
     Ok(reply)
 }

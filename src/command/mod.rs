@@ -28,7 +28,7 @@ mod trace;
 
 pub use args::Cli;
 pub use exit::Exit;
-pub use reply::{Failure, Reply};
+pub use reply::{Failure, Reply, Said};
 
 use std::io::Write as _;
 use std::process::ExitCode;
@@ -36,6 +36,7 @@ use std::process::ExitCode;
 use clap::Parser as _;
 
 use args::Command;
+use halfturn_report::Screen;
 
 /// Runs the program: reads the arguments, does the work, writes the answer.
 #[must_use]
@@ -120,10 +121,12 @@ fn show(reply: &Reply) -> ExitCode {
     for warning in &reply.warnings {
         complain(&format!("warning: {warning}"));
     }
+    let text = match &reply.said {
+        Said::Document(document) => &document.text(screen(reply.details)),
+        Said::Raw(text) => text,
+    };
     let mut out = std::io::stdout().lock();
-    let written = out
-        .write_all(reply.text.as_bytes())
-        .and_then(|()| out.flush());
+    let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     match written {
         Ok(()) => reply.exit.into(),
         // The reader has seen enough, as with `| head`: no fault of anybody's.
@@ -132,6 +135,16 @@ fn show(reply: &Reply) -> ExitCode {
             complain(&format!("error: standard output: {e}"));
             Exit::WrongInput.into()
         }
+    }
+}
+
+/// Standard output as a terminal, if it is one. States have a colour there, unless the user wants none (`NO_COLOR`).
+fn screen(details: bool) -> Screen {
+    let terminal = console::Term::stdout();
+    Screen {
+        width: terminal.size_checked().map(|(_, columns)| columns.into()),
+        colour: terminal.is_term() && console::colors_enabled(),
+        details,
     }
 }
 

@@ -8,13 +8,36 @@ use super::outputs::is_standard_output;
 use halfturn_engine::advise::AdviseError;
 use halfturn_engine::rig::InputError;
 use halfturn_report::sweep::SweepError;
-use halfturn_report::{ReportError, write_file};
+use halfturn_report::{Document, ReportError, write_file};
+
+/// What goes to standard output.
+#[derive(Debug, Clone)]
+pub enum Said {
+    /// For a reader; it is written for the terminal that it goes to.
+    Document(Document),
+    /// For another program, byte by byte.
+    Raw(String),
+}
+
+impl From<Document> for Said {
+    fn from(document: Document) -> Self {
+        Self::Document(document)
+    }
+}
+
+impl From<String> for Said {
+    fn from(text: String) -> Self {
+        Self::Raw(text)
+    }
+}
 
 /// A finished answer.
 #[derive(Debug, Clone)]
 pub struct Reply {
     /// For standard output.
-    pub text: String,
+    pub said: Said,
+    /// What a document keeps for those who ask is shown, too.
+    pub details: bool,
     /// For standard error, one line each.
     pub warnings: Vec<String>,
     /// How the program ends.
@@ -24,9 +47,10 @@ pub struct Reply {
 impl Reply {
     /// An answer that is no bad news.
     #[must_use]
-    pub fn done(text: String) -> Self {
+    pub fn done(said: impl Into<Said>) -> Self {
         Self {
-            text,
+            said: said.into(),
+            details: false,
             warnings: Vec::new(),
             exit: Exit::Done,
         }
@@ -44,7 +68,7 @@ impl Reply {
         };
         let text = format!("{value:#}\n");
         if is_standard_output(path) {
-            self.text = text;
+            self.said = Said::Raw(text);
             Ok(())
         } else {
             write_file(path, text.as_bytes())

@@ -85,7 +85,7 @@ pub(super) fn sweep(common: &Common, args: &SweepArgs, watch: &Watch) -> Result<
     }
     let mut reply = Reply::done(String::new());
     if !streams {
-        reply.text = summary(&request, args, done, &sweep_table(&head, &gathered));
+        reply.said = summary(&request, args, done, &sweep_table(&head, &gathered)).into();
     }
     reply.warnings = inputs::warnings(request.rig(), common);
     if !complete {

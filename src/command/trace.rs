@@ -6,8 +6,8 @@ use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use halfturn_engine::run::{MOST_ATTEMPTS, MOST_RUNS, first_hunting, traced};
 use halfturn_engine::scenario::{Policy, Scenario};
-use halfturn_engine::wording::{degrees, grouped};
-use halfturn_report::{PictureFormat, trace_json, trace_picture, trace_table, write_picture};
+use halfturn_engine::wording::{angle, grouped};
+use halfturn_report::{PictureFormat, trace_document, trace_json, trace_picture, write_picture};
 
 pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure> {
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
@@ -26,7 +26,7 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
     let trial = if args.hunting {
         first_hunting(&scenario, common.seed(), || false).map_err(|searched| {
             Failure::Argument(format!(
-                "none of the first {} runs ping-pongs at this target; the search ends at {} runs or {} solves",
+                "none of the first {} runs hunts at this target; the search ends at {} runs or {} solves",
                 grouped(searched),
                 grouped(MOST_RUNS),
                 grouped(MOST_ATTEMPTS)
@@ -37,15 +37,15 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
     };
     let (figures, trace) = traced(&scenario, common.seed(), trial);
     let rows = trace.rows();
-    let mut reply = Reply::done(format!(
-        "{}, {rule}, run {trial} of seed {}\n{}",
+    let about = format!(
+        "{}, {rule}, run {trial} of seed {}",
         rig.settings().name,
-        common.seed(),
-        trace_table(&scenario, &figures, rows)
-    ));
+        common.seed()
+    );
+    let mut reply = Reply::done(trace_document(&about, &scenario, &figures, rows));
     reply.warnings = inputs::warnings(&rig, common);
     if let Some(path) = &args.plot {
-        let title = format!("target {} deg, {rule}", degrees(args.target));
+        let title = format!("target {}, {rule}", angle(args.target));
         write_picture(path, &trace_picture(&scenario, &figures, rows, &title)?)?;
     }
     if common.json.is_some() {

@@ -65,7 +65,7 @@ fn twelve_rigs_meet_the_stated_limits_and_not_just_outside() {
         let advice = advise(&case.rig, &case.targets, request(), &Unattended)
             .unwrap_or_else(|e| panic!("{name}: {e}"));
         let advised = &advice.advised_rig;
-        assert!(advice.holds(), "{name}: {}", advice.rule_sentence());
+        assert!(advice.holds(), "{name}: {:?}", advice.outcome);
         for target in &case.targets {
             let (bad, late) = bad_and_late(advised, target, RUNS);
             assert!(bad <= MOST_HUNTING, "{name}: {bad} bad at {}", target.name);

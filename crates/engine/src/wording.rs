@@ -44,6 +44,21 @@ pub fn degrees(angle_deg: f64) -> String {
     }
 }
 
+/// An angle with its unit.
+#[must_use]
+pub fn angle(angle_deg: f64) -> String {
+    format!("{}°", degrees(angle_deg))
+}
+
+/// "a, b and c".
+#[must_use]
+pub fn joined(parts: &[String]) -> String {
+    match parts {
+        [rest @ .., last] if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        parts => parts.concat(),
+    }
+}
+
 /// A drive angle as the user reads it on a drive that turns endlessly: in `[0, 360)` \[deg\].
 #[must_use]
 pub fn on_dial(drive_deg: f64) -> f64 {

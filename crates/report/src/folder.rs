@@ -2,18 +2,20 @@
 
 use std::path::Path;
 
+use super::advice::{Made, reason};
 use super::certificate::{CERTIFICATE_FILE, certificate_text};
+use super::document::{Drawn, Pictures};
 use super::files::{ReportError, write_files};
 use super::fit::fitted_rig;
 use super::json::advice_json;
-use super::page::{Drawn, Made, Pictures, render};
+use super::page::render;
 use super::pictures::{NamedPicture, advice_pictures};
 use super::plot::Picture;
 use halfturn_engine::advise::{Advice, Certificate, TargetReport};
 use halfturn_engine::verdict::Fault;
 
 /// Pictures that a report has only where something changes.
-const SOMETIMES: [&str; 2] = ["loop-after", "before-after"];
+const SOMETIMES: [&str; 1] = ["loop-after"];
 
 /// The rig that a log made, where the advice is for one.
 pub const FITTED_RIG_FILE: &str = "fitted-rig.toml";
@@ -71,23 +73,15 @@ pub fn advice_page(advice: &Advice, made: &Made) -> Result<String, ReportError> 
 }
 
 /// The pictures as the page takes them.
-fn inline(pictures: &[NamedPicture]) -> Pictures {
-    let drawn = |stem: &str| {
-        let found = pictures.iter().find(|(name, _)| *name == stem);
-        found.map(|(_, picture)| Drawn {
+pub(crate) fn inline(pictures: &[NamedPicture]) -> Pictures {
+    let drawn = pictures.iter().map(|(stem, picture)| {
+        let drawn = Drawn {
             wide: picture.svg.clone(),
             narrow: picture.narrow.clone(),
-        })
-    };
-    Pictures {
-        dial: drawn("dial"),
-        loop_before: drawn("loop-before"),
-        loop_after: drawn("loop-after"),
-        settle_time: drawn("settle-time"),
-        seam_distance: drawn("seam-distance"),
-        before_after: drawn("before-after"),
-        tolerance: drawn("tolerance"),
-    }
+        };
+        (*stem, drawn)
+    });
+    drawn.collect()
 }
 
 /// Removes a file if it is there.
@@ -149,7 +143,8 @@ fn targets_csv(advice: &Advice) -> Vec<u8> {
         let mut row = vec![before.name.clone(), before.position_angle_deg.to_string()];
         row.extend(columns(before));
         row.extend(columns(after));
-        row.extend([before.reason.clone(), after.reason.clone()]);
+        row.push(reason(&advice.rig, &advice.before, before));
+        row.push(reason(&advice.advised_rig, &advice.after, after));
         let _ = out.write_record(&row);
     }
     out.into_inner().expect("memory takes all that is written")

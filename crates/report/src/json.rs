@@ -3,6 +3,7 @@
 use serde::Serialize;
 use serde_json::{Value, json};
 
+use crate::advice::{headline, list_faults, reason, standing};
 use halfturn_engine::advise::{
     Advice, Certificate, Proved, RigStatus, RuleComparison, Setting, TargetReport,
 };
@@ -90,7 +91,7 @@ struct TargetJson<'a> {
     seam_distance_deg: Option<f64>,
     #[serde(flatten)]
     verdict: &'a Verdict,
-    reason: &'a str,
+    reason: String,
     method: &'static str,
     settled: Rate,
     swinging: Rate,
@@ -105,7 +106,7 @@ struct TargetJson<'a> {
 }
 
 impl<'a> TargetJson<'a> {
-    fn of(t: &'a TargetReport) -> Self {
+    fn of(rig: &Rig, setting: &Setting, t: &'a TargetReport) -> Self {
         let s = &t.summary;
         Self {
             name: &t.name,
@@ -113,7 +114,7 @@ impl<'a> TargetJson<'a> {
             drive_deg: t.drive_deg,
             seam_distance_deg: t.seam_distance_deg,
             verdict: &t.verdict,
-            reason: &t.reason,
+            reason: reason(rig, setting, t),
             method: s.method,
             settled: s.settled,
             swinging: s.swinging,
@@ -144,9 +145,9 @@ pub fn advice_json(advice: &Advice) -> Value {
         "wishes": advice.request.wishes,
         "holds": advice.holds(),
         "outcome": advice.outcome,
-        "headline": advice.headline(),
-        "before": setting_json(&advice.before),
-        "after": setting_json(&advice.after),
+        "headline": headline(advice),
+        "before": setting_json(&advice.rig, &advice.before),
+        "after": setting_json(&advice.advised_rig, &advice.after),
         "rules_at": advice.shown().name,
         "rules": rules,
         "plan": super::plan_json::plan(advice),
@@ -158,8 +159,12 @@ pub fn advice_json(advice: &Advice) -> Value {
 }
 
 /// A list of targets under one rig.
-pub(super) fn setting_json(setting: &Setting) -> Value {
-    let targets: Vec<_> = setting.targets.iter().map(TargetJson::of).collect();
+pub(super) fn setting_json(rig: &Rig, setting: &Setting) -> Value {
+    let targets: Vec<_> = setting
+        .targets
+        .iter()
+        .map(|t| TargetJson::of(rig, setting, t))
+        .collect();
     let mut json = setting_head(setting);
     json["targets"] = json!(targets);
     json
@@ -180,16 +185,22 @@ pub(super) fn setting_head(setting: &Setting) -> Value {
         "within_stops": setting.arc.within_stops,
         "holds": setting.holds(),
         "safe": setting.count(State::Safe),
-        "standing": setting.standing(),
-        "list_faults": setting.list_faults(),
+        "standing": standing(setting),
+        "list_faults": list_faults(setting),
         "total_time_s": setting.total_time_s(),
     })
 }
 
 /// The result of `advise --check`.
 #[must_use]
-pub fn check_json(certificate: &Certificate, now: &RigStatus, proved: &Proved, seed: u64) -> Value {
-    let (rig, keys) = match now {
+pub fn check_json(
+    certificate: &Certificate,
+    now: &RigStatus,
+    proved: &Proved,
+    rig: &Rig,
+    seed: u64,
+) -> Value {
+    let (rig_is, keys) = match now {
         RigStatus::AsItWas => ("as-it-was", Vec::new()),
         RigStatus::Advised => ("advised", Vec::new()),
         RigStatus::Changed(keys) => (
@@ -204,12 +215,12 @@ pub fn check_json(certificate: &Certificate, now: &RigStatus, proved: &Proved, s
         "version": VERSION,
         "holds": proved.holds(),
         "held": certificate.holds,
-        "rig": rig,
+        "rig": rig_is,
         "changed_keys": keys,
         "same_targets": proved.same_targets,
         "seed": seed,
         "trials": certificate.trials,
-        "setting": setting_json(&proved.setting),
+        "setting": setting_json(rig, &proved.setting),
         "proof": super::plan_json::proof(&proved.proof, &proved.setting),
     })
 }

@@ -2,8 +2,8 @@
 
 use super::files::ReportError;
 use super::plot::{
-    BeforeAfter, Dial, DialTarget, Picture, PlotError, RateLine, SettleCurve, ToleranceWindow,
-    TraceSetting, before_after, dial, loop_trace, seam_distance, settle_time, tolerance_window,
+    Dial, DialTarget, Picture, PlotError, RateLine, SettleCurve, ToleranceWindow, TraceSetting,
+    dial, loop_trace, seam_distance, settle_time, tolerance_window,
 };
 use halfturn_engine::advise::{Advice, Example, RuleReport, SeamScan, Setting};
 use halfturn_engine::angle::TURN_DEG;
@@ -11,7 +11,7 @@ use halfturn_engine::plant::Travel;
 use halfturn_engine::rig::Rig;
 use halfturn_engine::run::{Figures, Outcome, TraceRow};
 use halfturn_engine::scenario::Scenario;
-use halfturn_engine::wording::{degrees, limit, pixels};
+use halfturn_engine::wording::degrees;
 
 impl From<PlotError> for ReportError {
     fn from(error: PlotError) -> Self {
@@ -130,18 +130,6 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
             &format!("{name}, {title}"),
         )
     };
-    let times: Vec<BeforeAfter> = advice
-        .before
-        .targets
-        .iter()
-        .zip(&advice.after.targets)
-        .map(|(before, after)| BeforeAfter {
-            name: before.name.clone(),
-            // What is out of reach is never framed.
-            before: before.expected_time_s.unwrap_or(f64::INFINITY),
-            after: after.expected_time_s.unwrap_or(f64::INFINITY),
-        })
-        .collect();
     let start = |setting: &Setting| {
         let from = degrees(setting.policy.arc_start_deg).replace('-', "\u{2212}");
         format!("{}, arc from {from}°", setting.policy.rule)
@@ -160,7 +148,6 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
         );
         pictures.push(("dial", dial(&[present, other])?));
         pictures.push(("loop-after", example(&advice.example_after, &after)?));
-        pictures.push(("before-after", before_after(&times)?));
     }
     pictures.push(("settle-time", settle_picture(&advice.rules)?));
     pictures.push(("seam-distance", seam_picture(&advice.seam_scan)?));
@@ -170,40 +157,15 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
 
 /// The window, with each of its limits by name.
 fn tolerances(advice: &Advice) -> ToleranceWindow {
-    let (window, wishes) = (&advice.window, &advice.request.wishes);
-    let wanted = &advice.request.limits;
-    let mut limits = Vec::new();
-    if let Some(low_deg) = window.low_deg {
-        let chance = limit(wanted.settle_chance);
-        limits.push((
-            format!("least, {chance} settle within {} solves", wanted.max_solves),
-            low_deg,
-        ));
-    }
-    if let Some(found) = &window.limits {
-        limits.push((
-            format!("most, {} of the frame lost", limit(wishes.max_lost_area)),
-            found.area_deg,
-        ));
-        if let Some(at_deg) = found.mosaic_deg {
-            limits.push((
-                format!(
-                    "most, {} of a mosaic's overlap left",
-                    limit(wishes.mosaic_keep)
-                ),
-                at_deg,
-            ));
-        }
-        if let (Some(at_deg), Some(px)) = (found.corner_deg, wishes.max_corner_px) {
-            limits.push((format!("most, the corner moves {} px", pixels(px)), at_deg));
-        }
-    }
+    let window = &advice.window;
+    let named = super::advice::named_limits(advice).into_iter();
+    let limits = named.filter(|(name, _)| name != "present" && name != "advised");
     ToleranceWindow {
         low_deg: window.low_deg,
         high_deg: window.high_deg,
         present_deg: window.present_deg,
         advised_deg: window.advised_deg,
-        limits,
+        limits: limits.collect(),
     }
 }
 

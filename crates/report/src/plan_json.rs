@@ -20,9 +20,9 @@ pub(super) fn plan(advice: &Advice) -> Value {
         "holds": advice.holds(),
         "changes": changes(&advice.changes),
         "proof": proof(&advice.proof, &advice.after),
-        "proof_sentence": advice.proof_sentence(),
+        "proof_sentence": crate::advice::proof(advice),
         "bound": advice.bound,
-        "bound_sentence": advice.bound_sentence(),
+        "bound_sentence": crate::advice::bound(advice),
         "window": {
             "low_deg": window.low_deg,
             "low_by": window.low_by,
@@ -38,14 +38,14 @@ pub(super) fn plan(advice: &Advice) -> Value {
             "tried": window.tried,
             "frame_limits": window.limits,
             "improvements": window.improvements,
-            "sentence": advice.window_sentence(),
+            "sentence": crate::advice::window(advice),
         },
         "repair": advice.repair,
-        "repair_sentence": advice.repair_sentence(),
+        "repair_sentence": crate::advice::repair(advice),
         "band": advice.band,
-        "band_sentence": advice.band_sentence(),
+        "band_sentence": crate::advice::band(advice),
         "rules": rules,
-        "rule_sentence": advice.rule_sentence(),
+        "rule_sentence": crate::advice::rule_sentence(advice),
         "short_way_trap_deg": short_way_trap(&advice.advised_rig, advice.after.policy),
         "flats": {
             "within_deg": advice.flats.within_deg,
@@ -76,6 +76,6 @@ fn rule(advice: &Advice, r: &RuleOnList) -> Value {
     let mut json = setting_head(&r.setting);
     json["changes"] = json!(changes(&r.changes));
     json["advised"] = json!(r.advised);
-    json["why_not"] = json!((!r.advised).then(|| advice.why_not(r)));
+    json["why_not"] = json!((!r.advised).then(|| crate::advice::why_not(advice, r)));
     json
 }

@@ -63,8 +63,11 @@ pub(in crate::command) struct AdviseArgs {
     /// Share of the drawn rigs for which every target should be safe.
     #[arg(long = "min-share", value_name = "SHARE", default_value_t = 0.95, value_parser = share, requires = "uncertain")]
     pub(in crate::command) hold: f64,
+    /// Print every table, not the answer alone.
+    #[arg(long)]
+    pub(in crate::command) details: bool,
     /// Prove a certificate again instead, with its own files, or with RIG and TARGETS.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["out", "draws", "hold", "write", "flips", "max_ping_pong", "max_solves", "settle_chance", "trials", "tail", "max_lost_area", "mosaic_keep", "max_corner_px", "clear_of_keep_outs", "flats_within", "change", "uncertain"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["out", "draws", "hold", "write", "flips", "max_ping_pong", "max_solves", "settle_chance", "trials", "tail", "max_lost_area", "mosaic_keep", "max_corner_px", "clear_of_keep_outs", "flats_within", "change", "uncertain", "details"])]
     pub(in crate::command) check: Option<PathBuf>,
 }
 

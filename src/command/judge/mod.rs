@@ -15,7 +15,7 @@ use super::exit::Exit;
 use super::inputs;
 use super::monitor::Watch;
 use super::outputs::{Outputs, is_standard_output};
-use super::reply::{Failure, Reply};
+use super::reply::{Failure, Reply, Said};
 use halfturn_engine::judge::{
     Base, Case, Example, Family, Session, cases, play, run_session, shrink,
 };
@@ -83,8 +83,9 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
     let mut reply = reply(common, args, &verdict, elapsed_s)?;
     if args.replay.is_none() && !verdict.session.passed() && !verdict.session.stopped {
         let note = kept.save(&verdict, &plan.cases[..plan.remembered])?;
-        if !args.tap && !common.json.as_deref().is_some_and(is_standard_output) {
-            reply.text.push_str(&note);
+        let for_program = args.tap || common.json.as_deref().is_some_and(is_standard_output);
+        if let (false, Said::Raw(text)) = (for_program, &mut reply.said) {
+            text.push_str(&note);
         }
     }
     if !common.quiet {

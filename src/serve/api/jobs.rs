@@ -24,7 +24,7 @@ use halfturn_engine::sample::Batch;
 use halfturn_engine::scenario::with_flips;
 use halfturn_engine::sweep::{Axis, Grid, Request as SweepRequest};
 use halfturn_engine::verdict::Limits;
-use halfturn_report::page::Made;
+use halfturn_report::Made;
 
 /// Most rows of a map: its cells, each with every rule.
 const MOST_ROWS: u64 = 10_000;

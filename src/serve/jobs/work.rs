@@ -12,7 +12,7 @@ use halfturn_engine::rig::{InputError, Rig};
 use halfturn_engine::sample::Monitor;
 use halfturn_engine::scenario::Target;
 use halfturn_engine::sweep::{Request as SweepRequest, run_cells};
-use halfturn_report::page::Made;
+use halfturn_report::Made;
 use halfturn_report::sweep::lines;
 use halfturn_report::{advice_json, advice_page};
 

@@ -1,11 +1,12 @@
 //! What causes the trouble at a target, by experiment: small batches with one source taken away at a time.
 
-use super::source::{Source, sources};
+use serde::Serialize;
+
+use super::source::Source;
 use crate::rig::Rig;
 use crate::sample::{Batch, Cancelled, Monitor, Uncounted, batch};
 use crate::scenario::{Policy, Target};
 use crate::tally::Tally;
-use crate::wording::percent;
 
 /// Runs of one experiment, more where the trouble is rare.
 const RUNS: u64 = 2_000;
@@ -50,15 +51,15 @@ impl Trouble {
     }
 }
 
-/// What the experiments say, as parts of a sentence.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Cause {
-    /// "periodic error (0.15 deg) and play (0.2 deg)".
-    pub(super) who: String,
-    /// `who` takes a plural verb.
-    pub(super) plural: bool,
-    /// "without periodic error it would be 0.3 %".
-    pub(super) proof: String,
+/// What the experiments say.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Cause {
+    /// The errors that are to blame, the strongest first; three at most.
+    pub sources: Vec<Source>,
+    /// How many have to go at once before less than half of the bad runs are left; 1 where one alone is enough.
+    pub together: usize,
+    /// Share of the runs that end badly without the first of them, or without all of them where they act together.
+    pub left: f64,
 }
 
 /// A trouble as it was seen.
@@ -104,72 +105,40 @@ pub(super) fn find_cause(
         return Ok(None);
     }
     let cured = |bad: u64| bad as f64 <= CURE * base as f64;
-    let all = sources(rig);
-    let mut tried: Vec<(u64, &Source)> = Vec::with_capacity(all.len());
-    for source in &all {
+    let mut tried: Vec<(u64, Source)> = Vec::new();
+    for source in Source::all_in(rig) {
         if let Some(without) = Source::taken_from(&[source], rig) {
             tried.push((bad_runs(&without)?, source));
         }
     }
     tried.sort_by_key(|(bad, _)| *bad);
-    let would_be = |bad: u64| format!("it would be {}", percent(bad as f64 / trials as f64));
+    let share = |bad: u64| bad as f64 / trials as f64;
 
-    let causes: Vec<&Source> = tried
-        .iter()
-        .filter(|(bad, _)| cured(*bad))
-        .map(|(_, source)| *source)
-        .take(NAMED)
-        .collect();
-    if let Some(first) = causes.first() {
+    let each = tried.iter().filter(|(bad, _)| cured(*bad));
+    let sources: Vec<Source> = each.map(|(_, source)| *source).take(NAMED).collect();
+    if !sources.is_empty() {
         return Ok(Some(Cause {
-            who: listed(&causes),
-            plural: causes.len() > 1 || first.plural,
-            proof: format!("{} {}", first.without, would_be(tried[0].0)),
+            sources,
+            together: 1,
+            left: share(tried[0].0),
         }));
     }
     // Each alone may be enough: take them away one after another, the strongest first.
-    let mut together: Vec<&Source> = Vec::new();
-    for (_, source) in &tried {
-        together.push(source);
-        if together.len() < 2 {
-            continue;
-        }
-        let Some(without) = Source::taken_from(&together, rig) else {
+    let order: Vec<Source> = tried.iter().map(|(_, source)| *source).collect();
+    for together in 2..=order.len() {
+        let Some(without) = Source::taken_from(&order[..together], rig) else {
             continue;
         };
         let bad = bad_runs(&without)?;
         if cured(bad) {
-            let (who, none) = match together.len() {
-                2 => (listed(&together), "both"),
-                3 => (listed(&together), "all three"),
-                _ => (
-                    format!(
-                        "several errors together, {} among them,",
-                        listed(&together[..NAMED])
-                    ),
-                    "all of them",
-                ),
-            };
             return Ok(Some(Cause {
-                who,
-                plural: true,
-                proof: format!(
-                    "taking away one alone does not halve that, but without {none} {}",
-                    would_be(bad)
-                ),
+                sources: order[..together.min(NAMED)].to_vec(),
+                together,
+                left: share(bad),
             }));
         }
     }
     Ok(None)
-}
-
-/// "a, b and c".
-fn listed(sources: &[&Source]) -> String {
-    let names: Vec<&str> = sources.iter().map(|s| s.what.as_str()).collect();
-    match names.as_slice() {
-        [rest @ .., last] if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
-        names => names.join(""),
-    }
 }
 
 #[cfg(test)]

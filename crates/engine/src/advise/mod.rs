@@ -16,20 +16,19 @@ mod search;
 mod setting;
 mod since;
 mod source;
-#[cfg(test)]
-mod tests;
 mod uncertain;
 mod window;
 mod wishes;
-mod words;
 
 pub use band::BandAdvice;
 pub use bound::{SwingBound, Term};
+pub use cause::Cause;
 pub use certificate::{Asked, Certificate, Promise, Proved};
 pub use changes::{Change, Changes};
 pub use flats::{FlatSet, Flats};
 pub use found_by::FoundBy;
 pub use proof::Proof;
+pub use reason::{Behind, FaultReason, Reason, Safety};
 pub use repair::{Group, Move, Repair};
 pub use rules::{
     RuleComparison, RuleReport, SeamPoint, SeamScan, compare_rules, scan_runs, scan_seam,
@@ -38,6 +37,7 @@ pub use rules::{
 pub use search::ArcFacts;
 pub use setting::{Setting, TargetReport};
 pub use since::RigStatus;
+pub use source::{ENOUGH_SOLVES, Source};
 pub use uncertain::{
     Driver, RobustSettings, RobustnessRequest, TargetShare, Uncertain, uncertain, uncertain_runs,
 };
@@ -220,7 +220,7 @@ pub fn advise(
     let counted = ListJudge::new(targets, &request.wishes, judge);
     let mut before = counted.setting(rig, present_arc(rig, targets))?;
     let shown = before.worst().ok_or(AdviseError::NoTargets)?;
-    give_reasons(&mut before, (rig, targets), &request, monitor)?;
+    give_reasons(&mut before, rig, targets, &request, monitor)?;
 
     let uncounted = Uncounted(monitor);
     let mut sure = counted;
@@ -243,7 +243,7 @@ pub fn advise(
     if changes.is_empty() {
         after = before.clone();
     } else {
-        give_reasons(&mut after, (&advised_rig, targets), &request, monitor)?;
+        give_reasons(&mut after, &advised_rig, targets, &request, monitor)?;
     }
     monitor.done(targets.len() as u64 * request.batch.trials);
     let proof = Proof::run(&advised_rig, targets, &after, request.batch, monitor)?;

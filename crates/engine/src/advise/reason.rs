@@ -1,6 +1,8 @@
-//! The reasons for the verdicts, in a plain sentence each; what they claim has been tried out.
+//! Why a target has its verdict; what is claimed has been tried out.
 
 use std::collections::HashMap;
+
+use serde::Serialize;
 
 use super::Request;
 use super::cause::{Cause, Seen, Trouble, find_cause};
@@ -11,7 +13,6 @@ use crate::rig::{KeepOut, Rig, Rule};
 use crate::sample::{Batch, Cancelled, Monitor, Uncounted, batch};
 use crate::scenario::{Policy, Scenario, Target};
 use crate::verdict::{Fault, FaultShare, Standing};
-use crate::wording::{degrees, grouped, limit, percent};
 
 /// Distinct drive angles of a setting whose causes are looked for, the worst ones.
 const MOST_EXPERIMENTS: usize = 20;
@@ -22,22 +23,75 @@ const KEEP_OUT_RUNS: u64 = 500;
 /// A share of swings below this is none.
 const LEAST_SWINGING: f64 = 1e-4;
 
-/// A share above this is every run: an exact solution leaves out the far tails.
-const EVERY_RUN: f64 = 1.0 - 3e-5;
-
-/// How many sigma a correction is taken to reach in the words for a safe target.
+/// How many sigma a correction is taken to reach in the reason for a safe target.
 const REACH_SIGMAS: f64 = 3.0;
+
+/// Why a target has its verdict.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Reason {
+    /// Nobody asked.
+    #[default]
+    NotSought,
+    /// It is safe.
+    Safe(Safety),
+    /// No run or a few of them show this fault, but the runs are too few to be sure of less than its limit.
+    TooFewRuns(FaultShare),
+    /// Every fault that decides, the worst kind first.
+    Faults(Vec<FaultReason>),
+}
+
+/// What makes a target safe.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Safety {
+    /// The arc is a full circle of endless travel.
+    NoSeam,
+    /// No correction reaches the seam.
+    FarFromSeam,
+    /// Runs swing to the other end of the arc and settle there.
+    SettlesThere,
+    /// The rule holds corrections that would cross the seam.
+    RuleHolds,
+}
+
+/// A fault, and what is behind it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FaultReason {
+    /// The fault with its share.
+    #[serde(flatten)]
+    pub fault: FaultShare,
+    /// What is behind it.
+    pub behind: Behind,
+}
+
+/// What is behind a fault.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Behind {
+    /// Nothing was found, or nothing needs to be.
+    Nothing,
+    /// Errors of the rig.
+    Errors(Cause),
+    /// The keep-out that most runs turn through.
+    KeepOut(KeepOut),
+    /// The first reading lies too far from the parking angle \[deg\].
+    FirstReading(f64),
+    /// The first command lies outside the stops; an arc could lead to this equivalent angle between them \[deg\].
+    OutsideStops(Option<f64>),
+}
 
 /// Gives every target of a setting its reason.
 pub(super) fn give_reasons(
     setting: &mut Setting,
-    (rig, targets): (&Rig, &[Target]),
+    rig: &Rig,
+    targets: &[Target],
     request: &Request,
     monitor: &dyn Monitor,
 ) -> Result<(), Cancelled> {
     let worst_first: Vec<usize> = setting.worst_first().iter().map(|t| t.number).collect();
     // Targets at the same angle that begin at the same place share their runs, so they share their reason.
-    let mut known: HashMap<(u64, Option<u64>), String> = HashMap::new();
+    let mut known: HashMap<(u64, Option<u64>), Reason> = HashMap::new();
     let mut experiments = 0;
     for i in worst_first {
         let (report, target) = (&setting.targets[i], &targets[i]);
@@ -48,7 +102,7 @@ pub(super) fn give_reasons(
         let reason = match known.get(&key) {
             Some(reason) => reason.clone(),
             None => {
-                let writer = ReasonWriter {
+                let search = ReasonSearch {
                     rig,
                     scenario: target.scenario(rig, setting.policy),
                     target,
@@ -58,7 +112,7 @@ pub(super) fn give_reasons(
                     max_solves: request.limits.max_solves,
                     monitor,
                 };
-                let reason = writer.reason()?;
+                let reason = search.reason()?;
                 experiments += usize::from(!report.verdict.is_safe());
                 known.insert(key, reason.clone());
                 reason
@@ -69,8 +123,8 @@ pub(super) fn give_reasons(
     Ok(())
 }
 
-/// Writes the reason of one verdict.
-struct ReasonWriter<'a> {
+/// Looks for the reason of one verdict.
+struct ReasonSearch<'a> {
     rig: &'a Rig,
     scenario: Scenario,
     target: &'a Target,
@@ -82,211 +136,86 @@ struct ReasonWriter<'a> {
     monitor: &'a dyn Monitor,
 }
 
-impl ReasonWriter<'_> {
-    /// A sentence for each fault that holds; for a target at risk one about the fault that decides.
-    fn reason(&self) -> Result<String, Cancelled> {
+impl ReasonSearch<'_> {
+    /// Of the faults that are certain all; for a target at risk the one that decides.
+    fn reason(&self) -> Result<Reason, Cancelled> {
         let verdict = &self.report.verdict;
         let Some(decides) = verdict.decides() else {
-            return Ok(format!("{}{}", self.safe(), self.true_error()));
+            return Ok(Reason::Safe(self.safe()));
         };
-        let certain: Vec<&FaultShare> = verdict
+        let mut faults: Vec<FaultShare> = verdict
             .faults
             .iter()
             .filter(|f| f.standing == Standing::Exceeds)
+            .copied()
             .collect();
-        if certain.is_empty() {
-            return self.risk(decides);
-        }
-        let mut sentences = Vec::new();
-        for fault in &certain {
-            // A run that hunts, is refused or finds no solution is late, too: that is no news.
-            let follows = fault.fault == Fault::Late && certain.len() > 1;
-            if !follows {
-                sentences.push(self.fault(fault)?);
+        if faults.is_empty() {
+            if decides.rate.rate <= decides.limit {
+                return Ok(Reason::TooFewRuns(*decides));
             }
+            faults.push(*decides);
         }
-        Ok(sentences.join(" "))
+        if faults.len() > 1 {
+            // A run that hunts, is refused or finds no solution is late, too: that is no news.
+            faults.retain(|f| f.fault != Fault::Late);
+        }
+        let found = faults.into_iter().map(|fault| {
+            let behind = self.behind(&fault)?;
+            Ok(FaultReason { fault, behind })
+        });
+        Ok(Reason::Faults(found.collect::<Result<_, Cancelled>>()?))
     }
 
-    fn fault(&self, fault: &FaultShare) -> Result<String, Cancelled> {
-        match fault.fault {
-            Fault::KeepOut => self.keep_out(),
-            Fault::Winding => Ok(self.winding()),
-            Fault::Refused => self.refused(),
-            Fault::PingPong => self.hunting(),
-            Fault::Stuck | Fault::Late => self.not_settling(fault),
-            Fault::Unsolved => Ok(self.unsolved()),
-        }
-    }
-
-    /// The fault that may be too frequent.
-    fn risk(&self, fault: &FaultShare) -> Result<String, Cancelled> {
-        if fault.rate.rate > fault.limit {
-            return self.fault(fault);
-        }
-        let trials = self.report.summary.trials;
-        let found = (fault.rate.rate * trials as f64).round() as u64;
-        Ok(format!(
-            "{} of {} runs {}. That is too few runs to be sure of less than {}: use more --trials.",
-            if found == 0 {
-                "None".to_owned()
-            } else {
-                grouped(found)
+    fn behind(&self, fault: &FaultShare) -> Result<Behind, Cancelled> {
+        let most = self.rig.settings().loop_.max_solves;
+        let trouble = match fault.fault {
+            Fault::KeepOut => return self.keep_out(),
+            Fault::Winding => return Ok(Behind::FirstReading(self.scenario.first_reading_deg())),
+            Fault::Unsolved => return Ok(Behind::Nothing),
+            Fault::Refused => match self.outside_stops() {
+                Some(outside) => return Ok(outside),
+                None => Trouble::Refused,
             },
-            grouped(trials),
-            match (fault.fault, found == 1) {
-                (Fault::Late, true) => "is late",
-                (Fault::Late, false) => "are late",
-                (fault, true) => fault.state().does(),
-                (fault, false) => fault.state().do_(),
-            },
-            limit(fault.limit)
-        ))
-    }
-
-    fn cause(&self, trouble: Trouble, share: f64) -> Result<Option<Cause>, Cancelled> {
+            Fault::PingPong => Trouble::Hunting,
+            Fault::Stuck => Trouble::Late(most),
+            Fault::Late => Trouble::Late(self.max_solves.min(most)),
+        };
         if !self.may_try {
-            return Ok(None);
+            return Ok(Behind::Nothing);
         }
         let seen = Seen {
             trouble,
-            share,
+            share: fault.rate.rate,
             solves: self.report.summary.solves.mean.unwrap_or(0.0),
         };
-        find_cause(self.rig, self.target, seen, self.seed, self.monitor)
+        let cause = find_cause(self.rig, self.target, seen, self.seed, self.monitor)?;
+        Ok(cause.map_or(Behind::Nothing, Behind::Errors))
     }
 
-    fn hunting(&self) -> Result<String, Cancelled> {
-        let t = self.report;
-        let share = t.summary.ping_pong.rate;
-        let cause = self.cause(Trouble::Hunting, share)?;
-        let what = format!("{} {}", share_of_runs(share), s(share, "hunt", "hunts"));
-        // Corrections of more than the residual can swing half a turn where no seam makes them.
-        let at = t.seam_distance_deg.map_or_else(
-            || "it swings without a seam".to_owned(),
-            |d| format!("it lies {} deg from the seam", degrees(d)),
-        );
-        Ok(match cause {
-            Some(Cause { who, plural, proof }) => format!(
-                "{what}: {at}, and {who} {} it swinging; {proof}.",
-                if plural { "keep" } else { "keeps" }
-            ),
-            None => format!("{what}: {at}."),
-        })
-    }
-
-    fn not_settling(&self, fault: &FaultShare) -> Result<String, Cancelled> {
-        let share = fault.rate.rate;
-        let most = self.rig.settings().loop_.max_solves;
-        let within = match fault.fault {
-            Fault::Late => self.max_solves.min(most),
-            _ => most,
-        };
-        let what = format!(
-            "{} {} not settled after {}",
-            share_of_runs(share),
-            s(share, "have", "has"),
-            match within {
-                1 => "1 solve".to_owned(),
-                n => format!("{n} solves"),
+    /// What is behind it where the first command is outside the stops.
+    fn outside_stops(&self) -> Option<Behind> {
+        let drive_deg = self.report.drive_deg;
+        let brief = self.scenario.brief();
+        match brief.travel {
+            Travel::Stops { lo_deg, hi_deg } if drive_deg < lo_deg || drive_deg > hi_deg => {
+                let copy_deg = fold_finite(drive_deg, lo_deg, brief.arc_width_deg);
+                let between = (copy_deg <= hi_deg).then_some(copy_deg);
+                Some(Behind::OutsideStops(between))
             }
-        );
-        let tolerance = degrees(self.scenario.brief().tolerance_deg);
-        Ok(match self.cause(Trouble::Late(within), share)? {
-            Some(Cause { who, plural, proof }) => format!(
-                "{what}: {who} {} it from settling within the tolerance of {tolerance} deg; {proof}.",
-                if plural { "keep" } else { "keeps" }
-            ),
-            None => format!("{what}: the tolerance is {tolerance} deg."),
-        })
-    }
-
-    fn winding(&self) -> String {
-        let share = self.report.summary.overwound.rate;
-        let drive = &self.rig.settings().drive;
-        let by = self
-            .report
-            .summary
-            .winding_deg
-            .p99
-            .map_or_else(String::new, |deg| format!(", up to {} deg", degrees(deg)));
-        format!(
-            "{} {} the cable farther than {} deg from the parking angle of {} deg{by}: its drive angle is {} deg.",
-            share_of_runs(share),
-            s(share, "wind", "winds"),
-            degrees(drive.winding_limit_deg),
-            degrees(drive.park_deg),
-            degrees(self.scenario.first_reading_deg())
-        )
-    }
-
-    fn refused(&self) -> Result<String, Cancelled> {
-        let t = self.report;
-        let share = t.summary.refused.rate;
-        let Travel::Stops { lo_deg, hi_deg } = self.scenario.brief().travel else {
-            return Ok(String::new()); // endless travel refuses nothing
-        };
-        let stops = format!("the stops ({} to {} deg)", degrees(lo_deg), degrees(hi_deg));
-        let drive = degrees(t.drive_deg);
-        if t.drive_deg < lo_deg || t.drive_deg > hi_deg {
-            let width_deg = self.scenario.brief().arc_width_deg;
-            let copy_deg = fold_finite(t.drive_deg, lo_deg, width_deg);
-            let other = if copy_deg <= hi_deg {
-                format!(
-                    "an arc that leads it to {} deg would reach it",
-                    degrees(copy_deg)
-                )
-            } else {
-                "no equivalent angle lies between them".to_owned()
-            };
-            return Ok(format!(
-                "Its drive angle of {drive} deg lies outside {stops}, so its first command is refused; {other}."
-            ));
+            _ => None,
         }
-        let what = format!(
-            "{} {} on a refused command",
-            share_of_runs(share),
-            s(share, "end", "ends")
-        );
-        Ok(match self.cause(Trouble::Refused, share)? {
-            Some(Cause { who, plural, proof }) => format!(
-                "{what}: from its drive angle of {drive} deg {who} {} a correction outside {stops}; {proof}.",
-                if plural { "bring" } else { "brings" }
-            ),
-            None => format!(
-                "{what}: from its drive angle of {drive} deg a correction goes outside {stops}."
-            ),
-        })
     }
 
-    fn unsolved(&self) -> String {
-        let solve = &self.rig.settings().solve;
-        let rate = self.report.summary.unsolved.rate;
-        format!(
-            "{} {} without a solution: each attempt to solve fails with a chance of {}, and after {} in a row the loop gives up.",
-            share_of_runs(rate),
-            s(rate, "end", "ends"),
-            percent(solve.failure_rate),
-            match solve.max_failures {
-                1 => "1 failure".to_owned(),
-                n => format!("{n} failures"),
-            },
-        )
-    }
-
-    /// Names the keep-out that most runs turn through.
-    fn keep_out(&self) -> Result<String, Cancelled> {
-        let t = self.report;
-        let share = t.summary.keep_out.rate;
+    fn keep_out(&self) -> Result<Behind, Cancelled> {
         let all = &self.rig.settings().keep_out;
         let crossings = |k: &KeepOut| {
             let alone = self.rig.with(|s| s.keep_out = vec![k.clone()]).ok()?;
             let scenario = self.target.scenario(&alone, Policy::of(&alone));
-            let plan = Batch {
+            let few = Batch {
                 trials: KEEP_OUT_RUNS,
                 seed: self.seed,
             };
-            Some(batch(&scenario, plan, &Uncounted(self.monitor)).keep_out)
+            Some(batch(&scenario, few, &Uncounted(self.monitor)).keep_out)
         };
         let in_the_way = match all.as_slice() {
             [one] => Some(one),
@@ -296,91 +225,23 @@ impl ReasonWriter<'_> {
         if self.monitor.cancelled() {
             return Err(Cancelled);
         }
-        let which = in_the_way.map_or_else(
-            || "a keep-out".to_owned(),
-            |k| {
-                let why = if k.why.is_empty() {
-                    String::new()
-                } else {
-                    format!(" ({})", k.why)
-                };
-                format!(
-                    "the keep-out from {} to {} deg{why}",
-                    degrees(k.from_deg),
-                    degrees(k.to_deg)
-                )
-            },
-        );
-        let inside = t.summary.keep_out_deg.mean.unwrap_or(0.0);
-        Ok(format!(
-            "{} {} through {which}, by {} deg a run on average.",
-            share_of_runs(share),
-            s(share, "turn", "turns"),
-            degrees(inside)
-        ))
+        Ok(in_the_way.map_or(Behind::Nothing, |k| Behind::KeepOut(k.clone())))
     }
 
-    fn safe(&self) -> String {
+    fn safe(&self) -> Safety {
         let t = self.report;
         let Some(distance_deg) = t.seam_distance_deg else {
-            return "A full circle of endless travel has no seam.".to_owned();
+            return Safety::NoSeam;
         };
-        let at = format!("It lies {} deg from the seam", degrees(distance_deg));
-        let swinging = t.summary.swinging.rate;
-        if swinging > LEAST_SWINGING {
-            let who = if swinging > 1.0 - LEAST_SWINGING {
-                "every run swings to the other end and settles".to_owned()
-            } else {
-                let share = percent(swinging);
-                format!("{share} of the runs swing to the other end and settle")
-            };
-            return format!("{at}, and {who} there.");
+        if t.summary.swinging.rate > LEAST_SWINGING {
+            return Safety::SettlesThere;
         }
         let near = distance_deg <= reach_deg(self.rig, &self.scenario);
         match self.rig.settings().wrap.rule {
-            Rule::FoldOnce if near => format!("{at}, but corrections never fold."),
-            Rule::HysteresisBand if near => format!(
-                "{at}, but the band of {} deg holds its corrections.",
-                degrees(self.scenario.brief().band_deg)
-            ),
-            _ => format!("{at}: no correction reaches that far."),
+            Rule::FoldOnce | Rule::HysteresisBand if near => Safety::RuleHolds,
+            _ => Safety::FarFromSeam,
         }
     }
-
-    /// A loop can settle on a wrong angle.
-    fn true_error(&self) -> String {
-        let tolerance_deg = self.scenario.brief().tolerance_deg;
-        match self.report.summary.true_error_deg.mean {
-            Some(error_deg) if self.report.settles_wrong => {
-                let bias_deg = self.rig.settings().solve.bias_deg;
-                let why = if bias_deg.abs() >= 0.5 * error_deg {
-                    format!(", because the solver is off by {} deg", degrees(bias_deg))
-                } else {
-                    String::new()
-                };
-                format!(
-                    " But it settles on a wrong angle: the mean true error is {} deg, above the tolerance of {} deg{why}.",
-                    degrees(error_deg),
-                    degrees(tolerance_deg)
-                )
-            }
-            _ => String::new(),
-        }
-    }
-}
-
-/// "28.3 % of the runs", as the start of a sentence or a part of it.
-fn share_of_runs(rate: f64) -> String {
-    if rate > EVERY_RUN {
-        "Every run".to_owned()
-    } else {
-        format!("{} of the runs", percent(rate))
-    }
-}
-
-/// The verb for [`share_of_runs`].
-fn s<'a>(rate: f64, many: &'a str, one: &'a str) -> &'a str {
-    if rate > EVERY_RUN { one } else { many }
 }
 
 /// How far the first correction reaches, for the choice of words only \[deg\].

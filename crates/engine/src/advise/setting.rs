@@ -1,5 +1,6 @@
 //! A rig judged at every target of a list.
 
+use super::reason::Reason;
 use super::search::ArcFacts;
 use super::window::tolerance_limits;
 use super::wishes::Wishes;
@@ -29,8 +30,8 @@ pub struct TargetReport {
     pub settles_wrong: bool,
     /// The verdict.
     pub verdict: Verdict,
-    /// Why, in one sentence.
-    pub reason: String,
+    /// Why.
+    pub reason: Reason,
     /// All figures.
     pub summary: PolicySummary,
 }
@@ -57,7 +58,7 @@ impl TargetReport {
                 .mean
                 .is_some_and(|error_deg| error_deg > scenario.brief().tolerance_deg),
             verdict,
-            reason: String::new(),
+            reason: Reason::NotSought,
             summary,
         }
     }
@@ -210,7 +211,8 @@ impl Setting {
     }
 
     /// How far the shares of all targets are beyond their limits, in limits.
-    pub(super) fn excess(&self) -> f64 {
+    #[must_use]
+    pub fn excess(&self) -> f64 {
         self.targets.iter().map(|t| t.verdict.excess()).sum()
     }
 }

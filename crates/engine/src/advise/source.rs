@@ -1,164 +1,177 @@
-//! The sources of trouble in a rig: each with its size in words, and how to take it away.
+//! The errors of a rig by name, and how to make one smaller or take it away.
+
+use serde::Serialize;
 
 use crate::rig::{Rig, RigSettings};
-use crate::wording::{degrees, percent};
 
 /// Solves after which giving up is not the cause.
-const ENOUGH_SOLVES: u32 = 20;
+pub const ENOUGH_SOLVES: u32 = 20;
 
-/// One source of trouble.
-pub(super) struct Source {
-    /// What it is, with its size: "periodic error (0.15 deg)".
-    pub(super) what: String,
-    /// What taking it away is called: "without periodic error".
-    pub(super) without: &'static str,
-    /// It is several things.
-    pub(super) plural: bool,
-    take_away: fn(&mut RigSettings),
+/// What can keep a loop from settling.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Source {
+    /// The controller believes in the wrong sense of rotation.
+    WrongSense,
+    /// Periodic error of the drive.
+    PeriodicError,
+    /// Gain error of the drive.
+    GainError,
+    /// Backlash of the drive.
+    Backlash,
+    /// Uncertainty of the zero point.
+    ZeroPoint,
+    /// Noise of a plate solve.
+    SolveNoise,
+    /// Repeatability of the drive.
+    Repeatability,
+    /// Step of the drive.
+    Step,
+    /// Bias of the solver.
+    Bias,
+    /// Field rotation.
+    FieldRotation,
+    /// A correction factor other than 1.
+    CorrectionFactor,
+    /// The call for several passes in a row.
+    Confirmation,
+    /// A small limit on good solves.
+    SolveLimit,
+    /// Outliers among the solves.
+    Outliers,
+    /// Failed solves.
+    Failures,
 }
 
 impl Source {
-    /// The rig without these sources.
-    pub(super) fn taken_from(sources: &[&Self], rig: &Rig) -> Option<Rig> {
-        rig.with(|s| {
-            for source in sources {
-                (source.take_away)(s);
-            }
-        })
-        .ok()
-    }
-}
+    const ALL: [Self; 15] = [
+        Self::WrongSense,
+        Self::PeriodicError,
+        Self::GainError,
+        Self::Backlash,
+        Self::ZeroPoint,
+        Self::SolveNoise,
+        Self::Repeatability,
+        Self::Step,
+        Self::Bias,
+        Self::FieldRotation,
+        Self::CorrectionFactor,
+        Self::Confirmation,
+        Self::SolveLimit,
+        Self::Outliers,
+        Self::Failures,
+    ];
 
-/// The sources that this rig has.
-pub(super) fn sources(rig: &Rig) -> Vec<Source> {
-    let s = rig.settings();
-    let deg = |angle_deg: f64| format!("{} deg", degrees(angle_deg));
-    let periodic_deg: f64 = s.drive.periodic.iter().map(|p| p.amplitude_deg).sum();
-    let mut found = Vec::new();
-    let mut add = |there: bool, what: String, without, take_away: fn(&mut RigSettings)| {
-        if there {
-            found.push(Source {
-                what,
-                without,
-                plural: false,
-                take_away,
-            });
+    /// Those that can be made smaller bit by bit.
+    pub(super) const SIZED: [Self; 9] = [
+        Self::Backlash,
+        Self::Step,
+        Self::SolveNoise,
+        Self::Repeatability,
+        Self::PeriodicError,
+        Self::GainError,
+        Self::ZeroPoint,
+        Self::Outliers,
+        Self::Failures,
+    ];
+
+    /// The name by which every report calls it.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::WrongSense => "the wrong sense of rotation in the controller",
+            Self::PeriodicError => "periodic error",
+            Self::GainError => "gain error",
+            Self::Backlash => "backlash",
+            Self::ZeroPoint => "zero point",
+            Self::SolveNoise => "solve noise",
+            Self::Repeatability => "repeatability",
+            Self::Step => "step",
+            Self::Bias => "solver bias",
+            Self::FieldRotation => "field rotation",
+            Self::CorrectionFactor => "correction factor",
+            Self::Confirmation => "passes in a row",
+            Self::SolveLimit => "limit on good solves",
+            Self::Outliers => "outliers",
+            Self::Failures => "failed solves",
         }
-    };
-    add(
-        s.loop_.believed_sense != s.drive.sense,
-        "the wrong sense of rotation that the controller believes in".to_owned(),
-        "with the right one",
-        |s| s.loop_.believed_sense = s.drive.sense,
-    );
-    add(
-        periodic_deg > 0.0,
-        format!("periodic error ({})", deg(periodic_deg)),
-        "without periodic error",
-        |s| s.drive.periodic.clear(),
-    );
-    add(
-        s.drive.gain_error != 0.0,
-        format!("gain error ({} %)", degrees(100.0 * s.drive.gain_error)),
-        "without gain error",
-        |s| s.drive.gain_error = 0.0,
-    );
-    add(
-        s.drive.backlash_deg > 0.0,
-        format!("play ({})", deg(s.drive.backlash_deg)),
-        "without play",
-        |s| s.drive.backlash_deg = 0.0,
-    );
-    add(
-        s.drive.zero_point_sigma_deg > 0.0,
-        format!(
-            "the zero point's uncertainty ({})",
-            deg(s.drive.zero_point_sigma_deg)
-        ),
-        "with an exact zero point",
-        |s| s.drive.zero_point_sigma_deg = 0.0,
-    );
-    add(
-        s.solve.noise_deg > 0.0,
-        format!("solve noise ({})", deg(s.solve.noise_deg)),
-        "without solve noise",
-        |s| s.solve.noise_deg = 0.0,
-    );
-    add(
-        s.drive.repeatability_deg > 0.0,
-        format!("seating error ({})", deg(s.drive.repeatability_deg)),
-        "without seating error",
-        |s| s.drive.repeatability_deg = 0.0,
-    );
-    add(
-        s.drive.step_deg > 0.0,
-        format!("the step of the drive ({})", deg(s.drive.step_deg)),
-        "without steps",
-        |s| s.drive.step_deg = 0.0,
-    );
-    add(
-        s.solve.bias_deg != 0.0,
-        format!("the bias of the solver ({})", deg(s.solve.bias_deg)),
-        "without the bias",
-        |s| s.solve.bias_deg = 0.0,
-    );
-    add(
-        s.loop_.field_rotation_deg_per_s != 0.0,
-        format!(
-            "field rotation ({} deg/s)",
-            degrees(s.loop_.field_rotation_deg_per_s)
-        ),
-        "without field rotation",
-        |s| s.loop_.field_rotation_deg_per_s = 0.0,
-    );
-    add(
-        s.loop_.correction != 1.0,
-        format!("the correction factor ({})", degrees(s.loop_.correction)),
-        "with a factor of 1",
-        |s| s.loop_.correction = 1.0,
-    );
-    add(
-        s.loop_.confirm > 1,
-        format!("the call for {} passes in a row", s.loop_.confirm),
-        "with one pass",
-        |s| s.loop_.confirm = 1,
-    );
-    add(
-        s.loop_.max_solves < ENOUGH_SOLVES,
-        format!("the limit on good solves ({})", s.loop_.max_solves),
-        "with 20 of them",
-        |s| s.loop_.max_solves = ENOUGH_SOLVES,
-    );
-    let mut add_many = |there: bool, what: String, without, take_away: fn(&mut RigSettings)| {
-        if there {
-            found.push(Source {
-                what,
-                without,
-                plural: true,
-                take_away,
-            });
+    }
+
+    /// A rig has it.
+    #[must_use]
+    pub fn is_in(self, s: &RigSettings) -> bool {
+        match self {
+            Self::WrongSense => s.loop_.believed_sense != s.drive.sense,
+            Self::PeriodicError => s.drive.periodic.iter().any(|p| p.amplitude_deg > 0.0),
+            Self::GainError => s.drive.gain_error != 0.0,
+            Self::Backlash => s.drive.backlash_deg > 0.0,
+            Self::ZeroPoint => s.drive.zero_point_sigma_deg > 0.0,
+            Self::SolveNoise => s.solve.noise_deg > 0.0,
+            Self::Repeatability => s.drive.repeatability_deg > 0.0,
+            Self::Step => s.drive.step_deg > 0.0,
+            Self::Bias => s.solve.bias_deg != 0.0,
+            Self::FieldRotation => s.loop_.field_rotation_deg_per_s != 0.0,
+            Self::CorrectionFactor => s.loop_.correction != 1.0,
+            Self::Confirmation => s.loop_.confirm > 1,
+            Self::SolveLimit => s.loop_.max_solves < ENOUGH_SOLVES,
+            Self::Outliers => s.solve.outlier_rate > 0.0 && s.solve.outlier_deg > 0.0,
+            Self::Failures => s.solve.failure_rate > 0.0,
         }
-    };
-    add_many(
-        s.solve.outlier_rate > 0.0 && s.solve.outlier_deg > 0.0,
-        format!(
-            "outliers ({} of the solves, {})",
-            percent(s.solve.outlier_rate),
-            deg(s.solve.outlier_deg)
-        ),
-        "without outliers",
-        |s| s.solve.outlier_rate = 0.0,
-    );
-    add_many(
-        s.solve.failure_rate > 0.0,
-        format!(
-            "failed solves ({} of the attempts)",
-            percent(s.solve.failure_rate)
-        ),
-        "without failed solves",
-        |s| s.solve.failure_rate = 0.0,
-    );
-    found
+    }
+
+    /// Makes it so many times as large, where it has a size.
+    fn scale(self, s: &mut RigSettings, factor: f64) {
+        let size = match self {
+            Self::PeriodicError => {
+                for p in &mut s.drive.periodic {
+                    p.amplitude_deg *= factor;
+                }
+                return;
+            }
+            Self::GainError => &mut s.drive.gain_error,
+            Self::Backlash => &mut s.drive.backlash_deg,
+            Self::ZeroPoint => &mut s.drive.zero_point_sigma_deg,
+            Self::SolveNoise => &mut s.solve.noise_deg,
+            Self::Repeatability => &mut s.drive.repeatability_deg,
+            Self::Step => &mut s.drive.step_deg,
+            Self::Bias => &mut s.solve.bias_deg,
+            Self::FieldRotation => &mut s.loop_.field_rotation_deg_per_s,
+            Self::Outliers => &mut s.solve.outlier_rate,
+            Self::Failures => &mut s.solve.failure_rate,
+            Self::WrongSense | Self::CorrectionFactor | Self::Confirmation | Self::SolveLimit => {
+                return;
+            }
+        };
+        *size *= factor;
+    }
+
+    fn take_away(self, s: &mut RigSettings) {
+        match self {
+            Self::WrongSense => s.loop_.believed_sense = s.drive.sense,
+            Self::PeriodicError => s.drive.periodic.clear(),
+            Self::CorrectionFactor => s.loop_.correction = 1.0,
+            Self::Confirmation => s.loop_.confirm = 1,
+            Self::SolveLimit => s.loop_.max_solves = ENOUGH_SOLVES,
+            sized => sized.scale(s, 0.0),
+        }
+    }
+
+    /// The rig with half of it.
+    pub(super) fn halved_in(self, rig: &Rig) -> Option<Rig> {
+        rig.with(|s| self.scale(s, 0.5)).ok()
+    }
+
+    /// The rig without these.
+    pub(super) fn taken_from(sources: &[Self], rig: &Rig) -> Option<Rig> {
+        rig.with(|s| sources.iter().for_each(|source| source.take_away(s)))
+            .ok()
+    }
+
+    /// Those that a rig has.
+    pub(super) fn all_in(rig: &Rig) -> Vec<Self> {
+        let there = |source: &Self| source.is_in(rig.settings());
+        Self::ALL.into_iter().filter(there).collect()
+    }
 }
 
 #[cfg(test)]
@@ -166,22 +179,34 @@ mod tests {
     use super::*;
     use crate::rig::read;
 
-    #[test]
-    fn every_source_is_gone_when_it_is_taken_away() {
+    fn with_all() -> Rig {
         let all = "[drive]\ngain_error = 0.01\nperiodic = [{ cycles = 1, amplitude_deg = 0.1 }]\nsense = -1\n\
             [solve]\nbias_deg = 0.1\noutlier_rate = 0.1\nfailure_rate = 0.1\n\
             [loop]\nmax_solves = 5\nconfirm = 2\ncorrection = 0.5\nfield_rotation_deg_per_s = 0.001\n";
-        let rig = read(all, "test", &[]).expect("a valid rig");
-        let found = sources(&rig);
-        assert_eq!(found.len(), 15);
-        for source in &found {
+        read(all, "test", &[]).expect("a valid rig")
+    }
+
+    #[test]
+    fn every_source_is_gone_when_it_is_taken_away() {
+        let rig = with_all();
+        assert_eq!(Source::all_in(&rig), Source::ALL);
+        for source in Source::ALL {
             let without = Source::taken_from(&[source], &rig).expect("a valid rig");
-            let left = sources(&without);
-            assert_eq!(left.len(), 14, "{}", source.what);
-            assert!(left.iter().all(|other| other.what != source.what));
+            let left = Source::all_in(&without);
+            assert!(left.len() == 14 && !left.contains(&source), "{source:?}");
         }
-        let everything: Vec<&Source> = found.iter().collect();
-        let bare = Source::taken_from(&everything, &rig).expect("a valid rig");
-        assert!(sources(&bare).is_empty());
+        let bare = Source::taken_from(&Source::ALL, &rig).expect("a valid rig");
+        assert!(Source::all_in(&bare).is_empty());
+    }
+
+    #[test]
+    fn a_sized_source_is_there_twice_when_it_is_halved_twice() {
+        let rig = with_all();
+        for source in Source::SIZED {
+            let half = source.halved_in(&rig).expect("a valid rig");
+            assert!(source.is_in(half.settings()), "{source:?}");
+            let differences = rig.differences(&half).len();
+            assert_eq!(differences, 1, "{source:?}");
+        }
     }
 }

@@ -50,7 +50,7 @@ impl Fault {
             Self::KeepOut => "through a keep-out",
             Self::Winding => "cable wound too far",
             Self::Refused => "refused at a stop",
-            Self::PingPong => "ping-pong",
+            Self::PingPong => "hunting",
             Self::Stuck => "out of solves",
             Self::Late => "late",
             Self::Unsolved => "without a solution",

@@ -3,7 +3,9 @@
 use std::fmt::Write as _;
 
 use super::Verdict;
-use crate::table::{lines, table, trace_table};
+use crate::document::Screen;
+use crate::loops::trace_document;
+use crate::table::{lines, table};
 use halfturn_engine::judge::Example;
 use halfturn_engine::wording::{degrees, grouped};
 
@@ -115,11 +117,9 @@ pub fn example_table(example: &Example) -> String {
             brief.max_solves
         );
         let _ = writeln!(out, "true: {}", truth(example));
-        out.push_str(&trace_table(
-            &scenario,
-            &example.played.figures,
-            example.played.trace.rows(),
-        ));
+        let rows = example.played.trace.rows();
+        let played = trace_document("", &scenario, &example.played.figures, rows);
+        out.push_str(&played.text(Screen::default()));
     }
     out
 }

@@ -41,8 +41,8 @@ pub(super) fn element() -> Markup {
     html! { script { (PreEscaped(source())) } }
 }
 
-/// Where the player goes, with its loops: the present one, and the same under the advised arc.
-pub(super) fn player(advice: &Advice) -> Markup {
+/// Where the player goes, with its loops: the present one, and the same with the advised settings.
+pub(crate) fn player(advice: &Advice) -> Markup {
     let seed = advice.request.batch.seed;
     let before = loop_data(
         &advice.rig,

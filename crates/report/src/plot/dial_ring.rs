@@ -66,7 +66,7 @@ pub(super) fn ring(sheet: &mut Sheet, centre: Point, dial: &Dial, keep_outs: &[&
             inner_number(sheet, centre, on_dial(*end), look);
         }
     }
-    let lines = ["drive angle", "[deg],", "clockwise", "from the top"];
+    let lines = ["drive angle", "(°),", "clockwise", "from the top"];
     for (i, line) in lines.into_iter().enumerate() {
         let y = centre.1 - 18.0 + 15.0 * i as f64;
         sheet.text((centre.0, y), line, small);

@@ -82,11 +82,7 @@ pub(super) fn strip(
         sheet.text((x - 28.0, y + look.drop()), text, look);
     }
     let look = Type::of(size::SMALL).colour(MUTED);
-    sheet.text(
-        (left + 16.0, down + 20.0),
-        "drive angle [deg], upwards",
-        look,
-    );
+    sheet.text((left + 16.0, down + 20.0), "drive angle (°), upwards", look);
     targets(
         sheet,
         x + WIDTH + MARKS - RING,

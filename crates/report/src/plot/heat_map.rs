@@ -133,9 +133,9 @@ pub fn heat_maps(
         dots = first.is_some_and(|(x, y)| dotted(*x, *y));
     }
     let name = if colours.as_ref().is_some_and(ColourScale::logarithmic) {
-        "runs with ping-pong [%], logarithmic"
+        "runs that hunt (%), logarithmic"
     } else {
-        "runs with ping-pong [%]"
+        "runs that hunt (%)"
     };
     let look = Type::of(size::LABEL).align(Align::Right);
     sheet.text((sheet.width - MARGIN, FIRST_TOP - 30.0), name, look);
@@ -151,11 +151,11 @@ pub fn heat_maps(
 }
 
 fn title(across: &HeatAxis, up: &HeatAxis) -> String {
-    let full = format!("Ping-pong over {} and {}", across.name.name, up.name.name);
+    let full = format!("Hunting over {} and {}", across.name.name, up.name.name);
     if Type::of(size::TITLE).bold().width(&full) <= WIDEST_TITLE {
         full
     } else {
-        "Ping-pong over two settings".to_owned() // the axes name them
+        "Hunting over two settings".to_owned() // the axes name them
     }
 }
 
@@ -280,12 +280,12 @@ mod tests {
         for count in 1..=4 {
             let texts = check(&heat_maps(&x, &y, &four[..count], "1 000 runs each")?);
             for wanted in [
-                "Ping-pong over target and loop.max_solves",
+                "Hunting over target and loop.max_solves",
                 "1 000 runs each",
                 "a",
-                "target [deg]",
+                "target (°)",
                 "loop.max_solves",
-                "runs with ping-pong [%]",
+                "runs that hunt (%)",
                 "none",
             ] {
                 assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
@@ -295,7 +295,7 @@ mod tests {
         assert!(!texts.iter().any(|t| t == "1.5"), "{texts:?}");
         let wide = map("wide", &[1e-4, 0.5, 0.0, 0.0, 0.0, 0.0]);
         let texts = check(&heat_maps(&x, &y, &[wide], "")?);
-        assert!(texts.contains(&"runs with ping-pong [%], logarithmic".to_owned()));
+        assert!(texts.contains(&"runs that hunt (%), logarithmic".to_owned()));
         Ok(())
     }
 

@@ -225,7 +225,7 @@ fn readings(
         }
     }
     panel.x_axis(sheet, times, None);
-    panel.y_axis(sheet, &scale, 8, "reading of the drive [deg]");
+    panel.y_axis(sheet, &scale, 8, "reading of the drive (°)");
 
     let mut level = |at_deg: f64, colour, width, dash| {
         if at_deg >= low && at_deg <= high {

@@ -46,7 +46,7 @@ fn a_simulated_run_shows_seam_target_and_swings() -> Result<(), Box<dyn std::err
         "target 0°",
         "target 180°",
         "1",
-        "time [s]",
+        "time (s)",
     ] {
         assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
     }

@@ -6,7 +6,6 @@
 
 mod axes;
 mod bearing;
-mod before_after;
 mod canvas;
 mod colour_scale;
 mod dial;
@@ -37,7 +36,6 @@ mod style;
 mod tolerance;
 mod varied;
 
-pub use before_after::{BeforeAfter, before_after};
 pub use colour_scale::{RateColours, rate_colours};
 pub use dial::{Dial, DialTarget, dial};
 pub use field_map::{FieldMap, field_map};

@@ -19,7 +19,7 @@ pub(super) fn readings_of(sheet: &mut Sheet, panel: &Panel, time: &Scale, night:
     let (low, high) = padded((low.min(high - 30.0), high.max(low + 30.0)), 0.14);
     let up = Scale::angle((low, high), panel.up());
     behind(sheet, panel, &up, &night.course);
-    panel.y_axis(sheet, &up, 7, "reading [deg]");
+    panel.y_axis(sheet, &up, 7, "reading (°)");
     for bar in &night.bars {
         let across = (time.at(bar.from_h), time.at(bar.to_h));
         for (from, to) in &bar.keep_outs {

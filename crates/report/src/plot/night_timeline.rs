@@ -183,7 +183,7 @@ fn altitudes(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet)
         .flat_map(|b| b.altitudes.iter().map(|p| p.1));
     let low = range(lowest).map_or(0.0, |(low, _)| low.min(0.0));
     let up = Scale::angle((low, 90.0), panel.up());
-    panel.y_axis(sheet, &up, 7, "altitude [deg]");
+    panel.y_axis(sheet, &up, 7, "altitude (°)");
     let least = up.at(night.least_altitude_deg.max(low));
     sheet.line(
         &[(panel.left, least), (panel.right, least)],

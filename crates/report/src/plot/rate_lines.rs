@@ -140,7 +140,7 @@ impl RateSheet {
         };
         let rates = Scale::even((0.0, highest), panel.up());
         panel.x_axis(&mut sheet, &scale, Some(axis_name));
-        panel.y_axis(&mut sheet, &rates, 6, "runs with ping-pong [%]");
+        panel.y_axis(&mut sheet, &rates, 6, "runs that hunt (%)");
 
         let mut out = Self {
             sheet,

@@ -36,11 +36,11 @@ pub(super) fn residual_panel(
 
     let (top, bottom) = (scale.at(tolerance), scale.at(-tolerance));
     sheet.rectangle((panel.left, top), (panel.right, bottom), PALE_GREEN);
-    panel.x_axis(sheet, times, Some("time [s]"));
+    panel.x_axis(sheet, times, Some("time (s)"));
     let name = if even {
-        "measured residual [deg]"
+        "measured residual (°)"
     } else {
-        "measured residual [deg], scale compressed away from 0"
+        "measured residual (°), scale compressed away from 0"
     };
     panel.y_axis(sheet, &scale, 7, name);
     let zero = scale.at(0.0);

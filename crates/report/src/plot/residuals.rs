@@ -100,12 +100,12 @@ pub fn residuals(points: &[Leftover], sigma_deg: f64, title: &str) -> Result<Pic
         let band = (up.at(2.0 * sigma), up.at(-2.0 * sigma));
         sheet.rectangle((panel.left, band.0), (panel.right, band.1), PALE_GREEN);
     }
-    left.x_axis(&mut sheet, &across, Some("reading [deg]"));
+    left.x_axis(&mut sheet, &across, Some("reading (°)"));
     left.y_axis(
         &mut sheet,
         &up,
         9,
-        "measured less fitted position angle [deg]",
+        "measured less fitted position angle (°)",
     );
     for panel in [&left, &right] {
         let line = |y: f64| [(panel.left, up.at(y)), (panel.right, up.at(y))];
@@ -207,7 +207,7 @@ mod tests {
         let texts = check(&residuals(&points, 0.02, "a log")?);
         for wanted in [
             "a log",
-            "reading [deg]",
+            "reading (°)",
             "after up",
             "after down",
             "error of one solve: 0.02°",

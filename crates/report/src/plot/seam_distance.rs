@@ -14,7 +14,7 @@ pub fn seam_distance(lines: &[RateLine]) -> Result<Picture, PlotError> {
 }
 
 fn layout(lines: &[RateLine], form: Form) -> Sheet {
-    let name = "distance of the target from the seam [deg]; negative: below the start of the arc";
+    let name = "distance of the target from the seam (°); negative: below the start of the arc";
     let title = "Ping-pong near the seam";
     let mut made = RateSheet::new(title, "", lines, AxisKind::AngleFromZero, name, form);
     let (panel, seam) = (made.panel, made.scale.at(0.0));
@@ -59,7 +59,7 @@ mod tests {
             "fold-once",
             "seam",
             "95 % interval",
-            "runs with ping-pong [%]",
+            "runs that hunt (%)",
         ] {
             assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
         }

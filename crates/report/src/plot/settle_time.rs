@@ -87,10 +87,10 @@ fn layout(policies: &[SettleCurve], form: Form) -> Sheet {
     let by_ratio = low > 0.0 && high / low > RATIO_FROM;
     let (times, name) = if by_ratio {
         let times = Scale::ratio((0.9 * low, 1.1 * high), panel.across());
-        (times, "time to settle [s], logarithmic")
+        (times, "time to settle (s), logarithmic")
     } else {
         let times = Scale::even((0.0, (1.06 * high).max(1.0)), panel.across());
-        (times, "time to settle [s]")
+        (times, "time to settle (s)")
     };
     let shares = Scale::even((0.0, 106.0), panel.up());
     panel.x_axis(&mut sheet, &times, Some(name));
@@ -265,7 +265,7 @@ mod tests {
             "50.0 %",
             "fold-once",
             "90.0 %",
-            "time to settle [s], logarithmic",
+            "time to settle (s), logarithmic",
         ] {
             assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
         }

@@ -71,7 +71,7 @@ fn layout(window: &ToleranceWindow, form: Form) -> Sheet {
     let (low, high) = range(values).unwrap_or((0.1, 1.0));
     let scale = Scale::ratio((low / 2.5, high * 2.5), panel.across());
     let words = zones(&mut sheet, panel, &scale, window);
-    let name = "tolerance of the loop [deg], logarithmic";
+    let name = "tolerance of the loop (°), logarithmic";
     panel.x_axis(&mut sheet, &scale, Some(name));
     for (at, word) in words {
         let look = Type::of(size::SMALL).align(Align::Middle);

@@ -22,7 +22,9 @@ impl AxisName {
         if self.unit.is_empty() {
             self.name.clone()
         } else {
-            format!("{} [{}]", self.name, self.unit)
+            let unit = self.unit.replace("deg", "°");
+            let ending = format!("_{}", self.unit);
+            format!("{} ({unit})", self.name.trim_end_matches(&ending))
         }
     }
 }
@@ -34,10 +36,10 @@ pub fn rates_over(axis: &AxisName, lines: &[RateLine], remark: &str) -> Result<P
     } else {
         AxisKind::Even
     };
-    let title = format!("Ping-pong over {}", axis.name);
+    let title = format!("Hunting over {}", axis.name);
     let shown = axis.shown();
     let made = RateSheet::new(&title, remark, lines, kind, &shown, Form::Wide);
-    picture(&made.finish("no ping-pong at any value"))
+    picture(&made.finish("no run hunts at any value"))
 }
 
 #[cfg(test)]
@@ -72,9 +74,9 @@ mod tests {
             "1 000 runs each",
         )?);
         for wanted in [
-            "Ping-pong over loop.tolerance_deg",
-            "loop.tolerance_deg [deg]",
-            "runs with ping-pong [%]",
+            "Hunting over loop.tolerance_deg",
+            "loop.tolerance (°)",
+            "runs that hunt (%)",
             "half-circle",
             "1 000 runs each",
         ] {
@@ -83,7 +85,7 @@ mod tests {
         let whole = axis("loop.max_solves", "", true);
         let texts = check(&rates_over(&whole, &[line(&[(1.0, 0.0), (3.0, 0.0)])], "")?);
         assert!(texts.iter().any(|t| t == "loop.max_solves"), "{texts:?}");
-        assert!(texts.iter().any(|t| t == "no ping-pong at any value"));
+        assert!(texts.iter().any(|t| t == "no run hunts at any value"));
         assert!(!texts.iter().any(|t| t == "1.5"), "{texts:?}");
         check(&rates_over(&deg, &[], "")?);
         check(&rates_over(&deg, &[line(&[(5.0, 1.0)])], "")?);

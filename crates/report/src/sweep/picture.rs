@@ -6,7 +6,7 @@ use crate::ReportError;
 use crate::plot::{
     AxisName, HeatAxis, HeatMap, Picture, RateLine, RatePoint, heat_maps, rates_over,
 };
-use halfturn_engine::wording::{degrees, grouped};
+use halfturn_engine::wording::{angle, grouped};
 
 /// Draws a sweep of which every row was gathered.
 ///
@@ -89,7 +89,7 @@ fn remark(head: &Head) -> String {
     };
     let target = head.asked("target_deg").and_then(|t| t.parse().ok());
     match target {
-        Some(target_deg) => format!("target {} deg, {runs}", degrees(target_deg)),
+        Some(target_deg) => format!("target {}, {runs}", angle(target_deg)),
         None => runs,
     }
 }

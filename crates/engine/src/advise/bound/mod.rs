@@ -88,9 +88,9 @@ impl SwingBound {
 
         let (seating_deg, noise_deg, outlier_deg) = random.parts_deg(tail);
         let fixed = [
-            ("play", play_deg * (1.0 + gain)),
+            ("backlash", play_deg * (1.0 + gain)),
             ("step", 0.5 * s.drive.step_deg * (1.0 + gain)),
-            ("seating", seating_deg),
+            ("repeatability", seating_deg),
             ("solve noise", noise_deg),
             ("outliers", outlier_deg),
             ("field rotation", drift_deg),
@@ -118,7 +118,7 @@ impl SwingBound {
 
         let mut terms = vec![
             Term {
-                name: periodic_name(s),
+                name: "periodic error",
                 size_deg: periodic_deg,
             },
             Term {
@@ -138,7 +138,7 @@ impl SwingBound {
                 size_deg: zero_deg,
             },
             Term {
-                name: "bias of the solver",
+                name: "solver bias",
                 size_deg: s.solve.bias_deg.abs(),
             },
             // Far from reading 0 a gain error is larger at the first move than over a swing.
@@ -180,14 +180,6 @@ fn not_answered(s: &RigSettings) -> f64 {
 /// The same, gain error included.
 fn left_over(s: &RigSettings) -> f64 {
     not_answered(s) + s.drive.gain_error.abs() * s.loop_.correction
-}
-
-fn periodic_name(s: &RigSettings) -> &'static str {
-    if s.drive.periodic.iter().all(|p| p.cycles == 1.0) {
-        "eccentricity"
-    } else {
-        "periodic error"
-    }
 }
 
 /// How much of the play a swing can meet \[deg\]: all of it, or what a one-sided approach does not take up.

@@ -12,11 +12,11 @@ const OWN_STREAMS: u64 = 0x5bd1_e995_7f4a_7c15;
 pub(super) const NAMES: [(&str, &str); 9] = [
     ("zero point", "deg"),
     ("gain error", ""),
-    ("play", "deg"),
-    ("eccentricity, once a turn", "deg"),
+    ("backlash", "deg"),
+    ("periodic error, once a turn", "deg"),
     ("periodic error, twice a turn", "deg"),
     ("step", "deg"),
-    ("seating", "deg"),
+    ("repeatability", "deg"),
     ("solve noise", "deg"),
     ("share of outliers", ""),
 ];

@@ -8,13 +8,11 @@
 //! | `judged` | it, judged at every target |
 //! | `driver` | which error tells failing rigs from the others |
 //! | `firmer` | settings that hold for more rigs |
-//! | `words` | it in sentences |
 
 mod draws;
 mod driver;
 mod firmer;
 mod judged;
-mod words;
 
 use serde::Serialize;
 

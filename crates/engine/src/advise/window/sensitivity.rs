@@ -4,7 +4,8 @@ use serde::Serialize;
 
 use super::Search;
 use crate::advise::list::ListJudge;
-use crate::rig::{Rig, RigSettings};
+use crate::advise::source::Source;
+use crate::rig::Rig;
 use crate::sample::Cancelled;
 
 /// Targets that are tried for each error, the hardest ones.
@@ -16,65 +17,13 @@ const LEAST_GAIN: f64 = 0.03;
 /// One error, halved.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Improvement {
-    /// What is halved: "play".
-    pub what: &'static str,
+    /// What is halved.
+    pub what: Source,
     /// The smallest tolerance then \[deg\].
     pub low_deg: f64,
     /// The same as a share of the one without it.
     pub ratio: f64,
 }
-
-/// An error of a rig, the size that it has, and how to halve it.
-type Error = (&'static str, fn(&RigSettings) -> f64, fn(&mut RigSettings));
-
-const ERRORS: [Error; 9] = [
-    (
-        "play",
-        |s| s.drive.backlash_deg,
-        |s| s.drive.backlash_deg *= 0.5,
-    ),
-    ("step", |s| s.drive.step_deg, |s| s.drive.step_deg *= 0.5),
-    (
-        "solve noise",
-        |s| s.solve.noise_deg,
-        |s| s.solve.noise_deg *= 0.5,
-    ),
-    (
-        "seating error",
-        |s| s.drive.repeatability_deg,
-        |s| s.drive.repeatability_deg *= 0.5,
-    ),
-    (
-        "periodic error",
-        |s| s.drive.periodic.iter().map(|p| p.amplitude_deg).sum(),
-        |s| {
-            s.drive
-                .periodic
-                .iter_mut()
-                .for_each(|p| p.amplitude_deg *= 0.5)
-        },
-    ),
-    (
-        "gain error",
-        |s| s.drive.gain_error,
-        |s| s.drive.gain_error *= 0.5,
-    ),
-    (
-        "uncertainty of the zero point",
-        |s| s.drive.zero_point_sigma_deg,
-        |s| s.drive.zero_point_sigma_deg *= 0.5,
-    ),
-    (
-        "share of outliers",
-        |s| s.solve.outlier_rate,
-        |s| s.solve.outlier_rate *= 0.5,
-    ),
-    (
-        "share of failed solves",
-        |s| s.solve.failure_rate,
-        |s| s.solve.failure_rate *= 0.5,
-    ),
-];
 
 /// Tries every error that the rig has; the best improvement first.
 pub(super) fn improvements(
@@ -83,11 +32,11 @@ pub(super) fn improvements(
     low_deg: f64,
 ) -> Result<Vec<Improvement>, Cancelled> {
     let mut found = Vec::new();
-    for (what, size, halve) in ERRORS {
-        if size(rig.settings()) == 0.0 {
+    for what in Source::SIZED {
+        if !what.is_in(rig.settings()) {
             continue;
         }
-        let Ok(better) = rig.with(halve) else {
+        let Some(better) = what.halved_in(rig) else {
             continue;
         };
         // A rig with other errors, so a list of its own.

@@ -1,9 +1,15 @@
 //! The advice, case by case.
 
-use super::*;
-use crate::rig::read;
-use crate::sample::{Unattended, batch};
-use crate::verdict::State;
+use super::tolerance;
+use super::words::{standing, too_few_runs};
+use super::{headline, reason as reason_of, rule_sentence, why_not};
+use halfturn_engine::advise::{
+    Advice, Change, Changes, Outcome, Request, Setting, Wishes, advise, short_way_trap,
+};
+use halfturn_engine::rig::{Rule, read};
+use halfturn_engine::sample::{Batch, Unattended, batch};
+use halfturn_engine::scenario::{Policy, Scenario, Target};
+use halfturn_engine::verdict::{Limits, State};
 
 fn targets(angles: &[f64]) -> Vec<Target> {
     let target = |a: &f64| Target {
@@ -54,7 +60,12 @@ const HUNTING: &str = "[drive]\nperiodic = [{ cycles = 1, amplitude_deg = 0.15, 
 const LIST: [f64; 8] = [0.0, 22.0, 35.0, 64.0, 129.0, 157.0, 171.0, 179.6];
 
 fn reason(toml: &str, angle: f64) -> String {
-    advice(toml, &[angle]).before.targets[0].reason.clone()
+    said(&advice(toml, &[angle]), 0)
+}
+
+/// The reason of one target under the present settings.
+fn said(a: &Advice, i: usize) -> String {
+    reason_of(&a.rig, &a.before, &a.before.targets[i])
 }
 
 fn keys(a: &Advice) -> Vec<&str> {
@@ -70,10 +81,7 @@ fn a_change_is_advised_only_where_a_limit_is_not_met() {
     let a = advice(HUNTING, &[60.0, 80.0]);
     assert_eq!((a.outcome, a.holds()), (Outcome::NotNeeded, true));
     assert!(a.advised_rig == a.rig && a.after == a.before);
-    assert_eq!(
-        a.headline(),
-        "Both targets are safe. Nothing needs to change."
-    );
+    assert_eq!(headline(&a), "Nothing needs to change.");
 }
 
 /// The cable counts as keep-outs and stops do: parked at 90, the targets at 0 and 180 are 90 away.
@@ -86,16 +94,16 @@ fn a_cable_that_is_too_short_is_no_safe_target() {
     assert_eq!(state(3), State::Safe);
     assert!(!a.holds() && a.after.count(State::WindsTooFar) > 0);
     assert!(
-        a.before.targets[0].reason.starts_with(
-            "Every run winds the cable farther than 60 deg from the parking angle of 90 deg"
+        said(&a, 0).starts_with(
+            "Winds the cable more than 60° from the parking angle of 90° in every run"
         ),
         "{}",
-        a.before.targets[0].reason
+        said(&a, 0)
     );
     // The other half circle of each framing is farther still; 105 deg are enough for all.
     let enough = HUNTING.replace("[drive]", "[drive]\nwinding_limit_deg = 105");
     let a = advice(&enough, &LIST);
-    assert!(a.holds() && a.after.all_safe(), "{}", a.headline());
+    assert!(a.holds() && a.after.all_safe(), "{}", headline(&a));
 }
 
 /// A tolerance below the step of what the rig can do: the arc is not the problem.
@@ -106,11 +114,11 @@ fn not_settling_is_cured_by_the_tolerance_and_hunting_by_the_arc() {
     assert!(
         a.before.count(State::DoesNotSettle) > 0,
         "{}",
-        a.before.standing()
+        standing(&a.before)
     );
-    assert!(a.holds(), "{}", a.headline());
+    assert!(a.holds(), "{}", headline(&a));
     assert!(keys(&a).contains(&"loop.tolerance_deg"), "{:?}", keys(&a));
-    assert!(a.headline().starts_with("Set "), "{}", a.headline());
+    assert!(headline(&a).starts_with("Set "), "{}", headline(&a));
     // Where the tolerance must stay, nothing cures.
     let change = Changes::only(&[Change::Arc, Change::Rule]);
     let fixed = asked(
@@ -140,12 +148,12 @@ fn an_approach_from_one_side_is_taken_where_play_decides() {
         },
     );
     if !a.before.holds() {
-        assert!(keys(&a).contains(&"loop.approach"), "{}", a.headline());
-        assert!(a.holds(), "{}", a.headline());
+        assert!(keys(&a).contains(&"loop.approach"), "{}", headline(&a));
+        assert!(a.holds(), "{}", headline(&a));
         assert!(
-            a.headline().contains("approach to from-below"),
+            headline(&a).contains("approach to from-below"),
             "{}",
-            a.headline()
+            headline(&a)
         );
     }
 }
@@ -161,7 +169,7 @@ fn the_way_to_a_target_counts_not_the_arc_alone() {
         a.before.targets[0].verdict.state,
         State::TurnsThroughKeepOut
     );
-    assert!(a.holds(), "{}", a.headline());
+    assert!(a.holds(), "{}", headline(&a));
     assert_eq!(a.after.targets[0].drive_deg, 320.0);
 }
 
@@ -171,7 +179,7 @@ fn where_nothing_holds_the_best_is_named_and_what_it_fails() {
     let a = arc_only(&toml, &[0.0, 22.0, 179.6]);
     assert!(!a.holds());
     assert_eq!(a.after.count(State::TurnsThroughKeepOut), 3);
-    assert_eq!(a.outcome, Outcome::Improves, "{}", a.headline());
+    assert_eq!(a.outcome, Outcome::Improves, "{}", headline(&a));
     let hunts = |s: &Setting| {
         s.targets
             .iter()
@@ -180,11 +188,11 @@ fn where_nothing_holds_the_best_is_named_and_what_it_fails() {
     };
     assert_eq!((hunts(&a.before), hunts(&a.after)), (2, 0));
     assert!(
-        a.headline().ends_with(
+        headline(&a).ends_with(
             "Then still all 3 targets turn through a keep-out, but 0 instead of 2 hunt and 0 instead of 2 do not settle."
         ),
         "{}",
-        a.headline()
+        headline(&a)
     );
 }
 
@@ -194,7 +202,7 @@ fn advised_numbers_are_round() {
     for toml in [HUNTING.to_owned(), HUNTING.replace("0.3", "0.011")] {
         let a = advice(&toml, &odd);
         let s = a.advised_rig.settings();
-        assert!(a.holds(), "{}", a.headline());
+        assert!(a.holds(), "{}", headline(&a));
         assert_eq!(s.wrap.arc_start_deg, s.wrap.arc_start_deg.round());
         let digits = format!("{:?}", s.loop_.tolerance_deg);
         assert!(digits.trim_start_matches(['0', '.']).len() <= 2, "{digits}");
@@ -210,7 +218,7 @@ fn a_flipped_target_begins_where_the_drive_stands() {
         &[],
     )
     .expect("a valid rig");
-    let flipped = crate::scenario::with_flips(targets(&[100.0]));
+    let flipped = halfturn_engine::scenario::with_flips(targets(&[100.0]));
     let a = advise(&rig, &flipped, request(4000), &Unattended).expect("advice");
     // From 100 a half turn up is 280, from the parking angle 80 down would do.
     let wound = |i: usize| a.before.targets[i].verdict.state;
@@ -220,13 +228,10 @@ fn a_flipped_target_begins_where_the_drive_stands() {
 #[test]
 fn the_causes_of_hunting_are_those_whose_absence_cures() {
     let text = reason(HUNTING, 0.0);
+    assert!(text.contains("of the runs, on the seam: "), "{text}");
+    assert!(text.contains("periodic error (0.15°)"), "{text}");
     assert!(
-        text.contains("of the runs hunt: it lies 0 deg from the seam, and "),
-        "{text}"
-    );
-    assert!(text.contains("periodic error (0.15 deg)"), "{text}");
-    assert!(
-        text.contains("without periodic error it would be 0"),
+        text.contains("Without periodic error it would not hunt."),
         "{text}"
     );
     // It hunts as much without noise, so noise is not named.
@@ -235,7 +240,7 @@ fn the_causes_of_hunting_are_those_whose_absence_cures() {
     let wrong = reason(&format!("{HUNTING}believed_sense = -1\n"), 30.0);
     assert!(wrong.contains("the wrong sense of rotation"), "{wrong}");
     assert!(
-        wrong.contains("with the right one it would be 0 %"),
+        wrong.contains("With the right sense it would not hunt."),
         "{wrong}"
     );
 }
@@ -247,15 +252,12 @@ fn scatter_is_not_blamed_on_the_seam() {
         90.0,
     );
     assert!(
-        text.contains("not settled after 20 solves: solve noise (0.5 deg)"),
+        text.contains("with a tolerance of 0.02°: solve noise (0.5°)"),
         "{text}"
     );
     assert!(!text.contains("seam"), "{text}");
     let drift = reason("[loop]\nfield_rotation_deg_per_s = 0.2\n", 90.0);
-    assert!(
-        drift.contains("field rotation (0.2 deg/s) keeps it from settling"),
-        "{drift}"
-    );
+    assert!(drift.contains(": field rotation (0.2°/s)."), "{drift}");
 }
 
 #[test]
@@ -266,10 +268,10 @@ fn sources_that_only_together_cure_are_said_to() {
         [loop]\ntolerance_deg = 0.1\n[wrap]\narc_start_deg = -90\n";
     let text = reason(toml, -90.0);
     assert!(
-        text.contains("periodic error (0.5 deg)") && text.contains("gain error (-0.5 %)"),
+        text.contains("periodic error (0.5°)") && text.contains("gain error (-0.5 %)"),
         "{text}"
     );
-    let single = text.contains("taking away one alone does not halve that, but without");
+    let single = text.contains("No single one is to blame, but without");
     assert!(single, "{text}");
 }
 
@@ -287,8 +289,8 @@ fn turning_through_a_keep_out_is_not_safe() {
     );
     assert!(through.summary.keep_out.rate > 1.0 - 1e-4 && through.bad_share() > 1.0 - 1e-4);
     assert_eq!(
-        through.reason,
-        "Every run turns through the keep-out from 70 to 75 deg (pier), by 5 deg a run on average."
+        said(&a, 0),
+        "Turns through the keep-out from 70° to 75° (pier) in every run, 5° a run on average."
     );
 }
 
@@ -297,12 +299,12 @@ fn unsolved_and_out_of_reach_are_named_for_what_they_are() {
     let text = reason("[solve]\nfailure_rate = 1\n", 90.0);
     assert_eq!(
         text,
-        "Every run ends without a solution: each attempt to solve fails with a chance of 100 %, and after 5 failures in a row the loop gives up."
+        "Finds no solution in every run: an attempt fails with a chance of 100 %, and the loop gives up after 5 failures in a row."
     );
     // Few runs are no excuse.
     let drift = "[solve]\nfailure_rate = 1\n[loop]\nfield_rotation_deg_per_s = 1e-7\n";
     let few = asked(drift, &[90.0], request(100));
-    assert_eq!(few.before.targets[0].reason, text);
+    assert_eq!(said(&few, 0), text);
     assert_eq!(few.before.targets[0].verdict.state, State::NoSolution);
 
     let stops = "[drive]\ntravel = \"stops\"\nstop_from_deg = 0\nstop_to_deg = 100\n";
@@ -313,15 +315,15 @@ fn unsolved_and_out_of_reach_are_named_for_what_they_are() {
         (State::OutOfReach, None)
     );
     assert!(
-        t.reason.ends_with("no equivalent angle lies between them."),
+        said(&a, 1).ends_with("No equivalent angle lies between them."),
         "{}",
-        t.reason
+        said(&a, 1)
     );
     assert_eq!(
         a.before.total_time_s(),
         a.before.targets[0].expected_time_s.unwrap_or(0.0)
     );
-    assert_eq!(a.before.standing(), "1 of 2 targets is out of reach");
+    assert_eq!(standing(&a.before), "1 of 2 targets is out of reach");
 }
 
 #[test]
@@ -329,22 +331,19 @@ fn what_is_said_of_safe_targets_is_true() {
     let far = reason(HUNTING, 90.0);
     assert_eq!(
         far,
-        "It lies 90 deg from the seam: no correction reaches that far."
+        "Lies 90° from the seam: no correction reaches that far."
     );
     let folds = format!("{HUNTING}[wrap]\nrule = \"fold-once\"\n");
     assert!(reason(&folds, 0.0).ends_with("but corrections never fold."));
     let band = format!("{HUNTING}[wrap]\nrule = \"hysteresis-band\"\nband_deg = 4\n");
-    assert!(reason(&band, 0.0).contains("the band of 4 deg holds its corrections"));
+    assert!(reason(&band, 0.0).contains("the band of 4° holds its corrections"));
     // A tolerance that a swing does not miss: it swings, and settles.
     let wide = reason("[loop]\ntolerance_deg = 0.6\n", 0.0);
-    assert!(
-        wide.contains("of the runs swing to the other end and settle there."),
-        "{wide}"
-    );
+    assert!(wide.contains("of the runs and settles there."), "{wide}");
     let biased = reason("[solve]\nbias_deg = 5\n", 90.0);
     assert!(
-        biased.contains("But it settles on a wrong angle: the mean true error is 4.9 deg")
-            && biased.ends_with("because the solver is off by 5 deg."),
+        biased.contains("It settles on a wrong angle: the mean true error of 4.9°")
+            && biased.ends_with("because the solver is off by 5°."),
         "{biased}"
     );
 }
@@ -354,10 +353,9 @@ fn a_list_that_settles_on_wrong_angles_is_not_said_to_be_well() {
     let a = advice("[solve]\nbias_deg = 5\n", &[30.0, 90.0]);
     assert!(a.before.all_safe() && a.outcome == Outcome::NotNeeded);
     assert!(
-        a.headline()
-            .contains("But 2 of 2 targets settle on a wrong angle"),
+        headline(&a).contains("But 2 of 2 targets settle on a wrong angle"),
         "{}",
-        a.headline()
+        headline(&a)
     );
 }
 
@@ -368,7 +366,7 @@ fn a_swing_without_a_seam_is_not_said_to_have_one() {
     let text = reason(toml, 90.0);
     assert!(!text.contains("from the seam"), "{text}");
     assert!(
-        text.contains("it swings without a seam, and ") || text.contains("not settled after"),
+        text.contains("without a seam") || text.contains("not settled after"),
         "{text}"
     );
 }
@@ -431,10 +429,9 @@ fn a_band_that_does_not_fit_is_cut_and_what_is_left_is_told() {
     assert!(!band.cures && band.needed_deg > Some(0.05));
     assert!(band.left.expect("what is left").rate > 0.01);
     assert!(
-        a.band_sentence()
-            .contains("The largest safe band is 0.05 deg: with it"),
+        tolerance::band(&a).contains("With the largest safe band, 0.05°, "),
         "{}",
-        a.band_sentence()
+        tolerance::band(&a)
     );
 }
 
@@ -445,7 +442,7 @@ fn targets_all_around_need_another_rule_or_a_split() {
     // Play pushes out at both ends, wherever the arc starts.
     let toml = "[drive]\nbacklash_deg = 0.6\n[loop]\ntolerance_deg = 0.35\n";
     let a = advice(toml, &list);
-    assert!(a.holds(), "{}", a.headline());
+    assert!(a.holds(), "{}", headline(&a));
     assert_eq!(keys(&a), ["wrap.rule"]);
     let half = a
         .on_list
@@ -454,9 +451,9 @@ fn targets_all_around_need_another_rule_or_a_split() {
     let half = half.expect("the present rule");
     assert!(!half.setting.holds() && !half.advised);
     assert!(
-        a.rule_sentence().contains("half-circle: "),
+        rule_sentence(&a).contains("half-circle: "),
         "{}",
-        a.rule_sentence()
+        rule_sentence(&a)
     );
     // Where the rule must stay, the ways out are named.
     let a = arc_only(toml, &list);
@@ -475,7 +472,7 @@ fn targets_all_around_need_another_rule_or_a_split() {
         moved[m.number] = m.to_deg;
     }
     let there = arc_only(toml, &moved);
-    assert!(there.after.all_safe(), "{}", there.headline());
+    assert!(there.after.all_safe(), "{}", headline(&there));
 }
 
 /// The reason why a rule is not taken is the one that holds.
@@ -483,15 +480,15 @@ fn targets_all_around_need_another_rule_or_a_split() {
 fn a_rule_is_refused_for_its_true_reason() {
     let keep_out = "[[keep_out]]\nfrom_deg = 200\nto_deg = 250\n";
     let a = advice(&format!("{HUNTING}{keep_out}"), &LIST);
-    assert_eq!(keys(&a), ["wrap.arc_start_deg"], "{}", a.headline());
+    assert_eq!(keys(&a), ["wrap.arc_start_deg"], "{}", headline(&a));
     assert!(a.after.arc.clear_of_keep_outs);
     let why = |rule: Rule| {
         let found = a.on_list.iter().find(|r| r.setting.policy.rule == rule);
-        a.why_not(found.expect("every rule"))
+        why_not(&a, found.expect("every rule"))
     };
     assert_eq!(why(Rule::FullCircle), "its arc overlaps a keep-out");
     assert!(
-        why(Rule::FoldOnce).starts_with("a change of the rule itself"),
+        why(Rule::FoldOnce).starts_with("would change the rule"),
         "{}",
         why(Rule::FoldOnce)
     );
@@ -513,12 +510,12 @@ fn a_rule_is_refused_for_its_true_reason() {
     assert!(
         a.holds() && keys(&a).contains(&"wrap.rule"),
         "{}",
-        a.headline()
+        headline(&a)
     );
     assert!(
-        a.headline().starts_with("Set the rule to"),
+        headline(&a).starts_with("Set the rule to"),
         "{}",
-        a.headline()
+        headline(&a)
     );
 }
 
@@ -530,13 +527,9 @@ fn too_few_runs_are_said_to_be_too_few() {
         &[30.0, 40.0],
         request(200),
     );
-    assert!(a.too_few_runs() && !a.holds());
+    assert!(too_few_runs(&a).is_some() && !a.holds());
     assert_eq!(a.before.targets[0].verdict.state, State::AtRisk);
-    assert!(
-        a.before.targets[0].reason.contains("too few runs"),
-        "{}",
-        a.before.targets[0].reason
-    );
+    assert!(said(&a, 0).contains("too few runs"), "{}", said(&a, 0));
     // What is solved needs no runs.
     assert!(asked("", &[30.0, 40.0], request(200)).holds());
 }

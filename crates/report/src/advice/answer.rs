@@ -1,0 +1,110 @@
+//! The answer: how the list fares, what to set, what that brings, and which targets are not safe and why.
+
+use std::collections::HashMap;
+
+use halfturn_engine::advise::{Advice, Outcome, Setting};
+use halfturn_engine::rig::Rig;
+use halfturn_engine::verdict::State;
+use halfturn_engine::wording::grouped;
+
+use super::reason::clause;
+use super::tolerance::repair;
+use super::words::{
+    about_rest, capital, change_lines, fares, headline, proof, spoken_of, times, too_few_runs,
+};
+use crate::document::{Block, Document, Line, Span};
+
+/// Reasons on the first screen; the table of targets has all.
+const MOST_REASONS: usize = 5;
+
+pub(super) fn add(advice: &Advice, out: &mut Document) {
+    let (before, after) = (&advice.before, &advice.after);
+    out.add(Block::Lead(
+        Line::from(Span::Shape(worst(before))).text(format!(" {}.", capital(&fares(before)))),
+    ));
+    out.add(Block::Lead(headline(advice).into()));
+    if let Some(text) = too_few_runs(advice) {
+        out.para(text);
+    }
+    out.para(times(advice));
+    if !advice.changes.is_empty() {
+        out.add(Block::Code(change_lines(&advice.changes)));
+    }
+    not_safe(&advice.rig, before, out);
+    if advice.outcome == Outcome::Improves {
+        out.para("With these settings:");
+        not_safe(&advice.advised_rig, after, out);
+    }
+    out.para(repair(advice));
+    if advice.proof.bears_out() {
+        out.add(Block::Note(proof(advice).into()));
+    }
+    out.add(Block::Caution(
+        "Before you turn anything".to_owned(),
+        vec![
+            "Check cables, every keep-out and the whole new arc by hand, at slow speed. Watch the first runs.".into(),
+            "A turning camera can tear cables, pinch fingers, and strike the mount, the pier or the telescope. \
+             Never leave the rotator unattended before you have watched it."
+                .into(),
+            "The maker's instructions, local codes and licensed practice come first. This program advises only. It commands no hardware.".into(),
+        ],
+    ));
+    out.add(Block::Figure("dial", about_rest(advice)));
+}
+
+/// The state of the target that fares worst.
+fn worst(setting: &Setting) -> State {
+    let worst = setting.worst_first();
+    match worst.first() {
+        Some(t) if setting.holds() || !t.verdict.is_safe() => t.verdict.state,
+        _ => State::AtRisk,
+    }
+}
+
+/// Targets that are not safe with their reasons, those with the same one together; the safe ones in one line.
+fn not_safe(rig: &Rig, setting: &Setting, out: &mut Document) {
+    let mut found: Vec<(State, Vec<&str>, String)> = Vec::new();
+    let mut place = HashMap::new();
+    for t in spoken_of(setting) {
+        let why = clause(rig, setting, t);
+        let at = *place.entry(why.clone()).or_insert(found.len());
+        match found.get_mut(at) {
+            Some((_, names, _)) => names.push(&t.name),
+            None => found.push((t.verdict.state, vec![&t.name], why)),
+        }
+    }
+    if found.is_empty() {
+        return;
+    }
+    let mut lines: Vec<Line> = Vec::new();
+    for (state, names, why) in found.iter().take(MOST_REASONS) {
+        let more = match names.len() {
+            1 => String::new(),
+            n => format!(" and {} more:", grouped(n as u64 - 1)),
+        };
+        let line = Line::from(Span::Shape(*state)).text(" ");
+        let line = line.with(Span::Name(names[0].to_owned()));
+        lines.push(line.text(format!("{more} {why}.")));
+    }
+    let rest: usize = found
+        .iter()
+        .skip(MOST_REASONS)
+        .map(|(_, names, _)| names.len())
+        .sum();
+    if rest > 0 {
+        let more = format!(
+            " and {} more, in the table of targets.",
+            grouped(rest as u64)
+        );
+        lines.push(Line::from(Span::Shape(found[MOST_REASONS].0)).text(more));
+    }
+    let safe = match setting.count(State::Safe) {
+        0 => None,
+        1 => Some("The other target is safe.".to_owned()),
+        n => Some(format!("The other {} targets are safe.", grouped(n as u64))),
+    };
+    if let Some(safe) = safe {
+        lines.push(Line::from(Span::Shape(State::Safe)).text(format!(" {safe}")));
+    }
+    out.add(Block::Items(lines));
+}

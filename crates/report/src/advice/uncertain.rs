@@ -1,0 +1,214 @@
+//! For how many of the rigs that fit a log the advice holds.
+
+use halfturn_engine::advise::{Driver, RobustSettings, TargetShare, Uncertain};
+use halfturn_engine::wording::{angle, degrees, grouped, joined, limit, percent};
+
+use super::open;
+use super::words::counted;
+use crate::document::{Block, Column, Document, Table};
+use crate::figures::rate;
+
+/// Most targets in the table, those that are safe for the fewest rigs.
+const MOST_ROWS: usize = 12;
+
+/// What is done about an error of the mechanics that the log does not show.
+const LEANS: &str = "it is drawn together with the others and stays near what was believed";
+
+pub(super) fn add(u: &Uncertain, out: &mut Document) {
+    let said = sentences(u).into_iter().chain(unknown(u));
+    let said = said.filter(|s| !s.is_empty());
+    let mut blocks: Vec<Block> = said.map(|s| Block::Para(s.into())).collect();
+    let mut weakest: Vec<&TargetShare> = u.targets.iter().collect();
+    weakest.sort_by(|a, b| a.safe.rate.total_cmp(&b.safe.rate));
+    let mut table = Table::new(
+        "",
+        vec![
+            Column::words("Target"),
+            Column::numbers("Safe", ""),
+            Column::numbers("In time", ""),
+            Column::numbers("Hunts", ""),
+            Column::numbers("On the worst rig", ""),
+        ],
+    );
+    for t in weakest.iter().take(MOST_ROWS) {
+        table.row([
+            t.name.clone().into(),
+            rate(t.safe),
+            rate(t.in_time),
+            percent(t.hunting_mean).into(),
+            percent(t.hunting_most).into(),
+        ]);
+    }
+    blocks.push(Block::Table(table));
+    if weakest.len() > MOST_ROWS {
+        let all = grouped(weakest.len() as u64);
+        blocks.push(Block::Note(
+            format!("The weakest {MOST_ROWS} of {all}; summary.json has all.").into(),
+        ));
+    }
+    blocks.push(Block::Note(
+        format!(
+            "Safe and in time: the share of {} rigs, drawn from what the log leaves open and judged {}. Hunts: the share of all runs.",
+            grouped(u.doubt.draws.into()),
+            u.found_by.words()
+        )
+        .into(),
+    ));
+    out.add(open(
+        "uncertain",
+        "If the rig is not quite as fitted",
+        blocks,
+    ));
+}
+
+/// For how many rigs the advice holds, the weakest target, what decides, and what to do; each may be empty.
+pub(crate) fn sentences(u: &Uncertain) -> [String; 4] {
+    [holds(u), weakest(u), driver(u), firmer(u)]
+}
+
+fn share(rate: &halfturn_engine::summary::Rate) -> String {
+    format!(
+        "{} [{}, {}]",
+        percent(rate.rate),
+        percent(rate.low),
+        percent(rate.high)
+    )
+}
+
+fn holds(u: &Uncertain) -> String {
+    let wanted = limit(u.doubt.hold);
+    let shares = format!(
+        "Of {} that fit {} as well, {} keep every target safe with the advised settings",
+        counted(u.doubt.draws as usize, "rig"),
+        u.log,
+        share(&u.all_safe)
+    );
+    if !u.holds() {
+        format!("{shares}: fewer than the {wanted} that you asked for.")
+    } else if u.all_safe.low < u.doubt.hold {
+        format!(
+            "{shares}: enough for the {wanted} that you asked for, but this many rigs do not prove it."
+        )
+    } else {
+        format!("{shares}: enough for the {wanted} that you asked for.")
+    }
+}
+
+fn weakest(u: &Uncertain) -> String {
+    let worst = u.worst();
+    if worst.safe.rate >= 1.0 {
+        return String::new();
+    }
+    format!(
+        "The weakest target is {}: safe for {}, and {} of its runs hunt on the worst rig.",
+        worst.name,
+        percent(worst.safe.rate),
+        percent(worst.hunting_most)
+    )
+}
+
+/// Which errors differ where the advice fails.
+fn driver(u: &Uncertain) -> String {
+    if u.all_safe.rate >= 1.0 {
+        return String::new();
+    }
+    match u.drivers.as_slice() {
+        [] if u.all_safe.rate == 0.0 => {
+            "The advice fails on every rig, so none is left to compare with.".to_owned()
+        }
+        [] => {
+            "The failing rigs differ from the others in no single error beyond chance.".to_owned()
+        }
+        [first, rest @ ..] => {
+            let names: Vec<String> = rest.iter().map(|d| d.what.to_owned()).collect();
+            let also = match rest {
+                [] => String::new(),
+                _ => format!(" They also differ in {}.", joined(&names)),
+            };
+            format!(
+                "What decides is the {}.{also} To know it better, make a longer log: halfturn fit --plan says which moves and solves.",
+                medians(first)
+            )
+        }
+    }
+}
+
+/// The error with its medians: "backlash: 0.3° in the middle where the advice fails, 0.2° where it holds".
+fn medians(d: &Driver) -> String {
+    let with_unit = |x: f64| match d.unit {
+        "deg" => angle(x),
+        _ => {
+            let text = format!("{x:.6}");
+            text.trim_end_matches('0').trim_end_matches('.').to_owned()
+        }
+    };
+    let (off, what) = if d.by_distance {
+        ("off by ", format!("{}, to either side", d.what))
+    } else {
+        ("", d.what.to_owned())
+    };
+    format!(
+        "{what}: {off}{} in the middle where the advice fails, {} where it holds",
+        with_unit(d.failing),
+        with_unit(d.holding)
+    )
+}
+
+/// What to do where the advice holds for too few rigs; empty where it holds.
+fn firmer(u: &Uncertain) -> String {
+    if u.holds() {
+        return String::new();
+    }
+    match &u.firmer {
+        Some(firmer) => better(firmer, u.doubt.hold),
+        None => "No other tolerance, rule or band was found that holds for more rigs. Measure the errors better, or make them smaller.".to_owned(),
+    }
+}
+
+fn better(firmer: &RobustSettings, hold: f64) -> String {
+    let changes = firmer.changes.iter().filter_map(|c| {
+        let value = match c.to.as_ref()? {
+            toml::Value::Float(x) => degrees(*x),
+            toml::Value::String(s) => s.clone(),
+            other => other.to_string(),
+        };
+        Some(format!("{} = {value}", c.key))
+    });
+    let changes = changes.collect::<Vec<_>>().join(", ");
+    let holds = share(&firmer.holds);
+    if firmer.enough {
+        format!("Take {changes}: of as many new rigs, {holds} keep every target safe with it.")
+    } else {
+        format!(
+            "No setting was found that holds for {}. The best is {changes}: of as many new rigs, {holds} keep every target safe with it.",
+            limit(hold)
+        )
+    }
+}
+
+/// What the log does not show, and what is done about it, a sentence each.
+fn unknown(u: &Uncertain) -> Vec<String> {
+    let mut said: Vec<String> = Vec::new();
+    for parameter in u.untold().filter_map(|d| d.parameter) {
+        let (what, done) = match parameter {
+            "repeatability_deg" | "noise_deg" => (
+                "repeatability from solve noise",
+                "only their sum is known, and every rig draws its own part of each",
+            ),
+            "sense" => ("the sense", "the one that fits better is taken"),
+            "step_deg" => ("the step", "it stays as it was believed"),
+            "outlier_rate" => ("the share of outliers", "it is taken as the solves have it"),
+            "zero_point_deg" => ("the zero point", LEANS),
+            "gain_error" => ("the gain error", LEANS),
+            "backlash_deg" => ("the backlash", LEANS),
+            "periodic.0.amplitude_deg" => ("the periodic error once a turn", LEANS),
+            "periodic.1.amplitude_deg" => ("the periodic error twice a turn", LEANS),
+            other => (other, LEANS),
+        };
+        let sentence = format!("The log does not show {what}: {done}.");
+        if !said.contains(&sentence) {
+            said.push(sentence);
+        }
+    }
+    said
+}
