@@ -1,7 +1,5 @@
 //! `halfturn advise`: the main job.
 
-use std::path::Path;
-
 use super::args::{AdviseArgs, Common};
 use super::certificate::{check, check_new, new_rig_path, write_rig};
 use super::exit::Exit;
@@ -9,15 +7,15 @@ use super::fitted::{self, Subject, subject};
 use super::inputs;
 use super::monitor::Watch;
 use super::outputs::Outputs;
-use super::reply::{Failure, Reply};
+use super::reply::{Failure, Reply, file};
 use halfturn_engine::advise::{
     Certificate, Change, Request, Wishes, advise as find_advice, runs, uncertain, uncertain_runs,
 };
 use halfturn_engine::sample::Batch;
 use halfturn_engine::verdict::Limits;
 use halfturn_report::{
-    Block, Document, FITTED_RIG_FILE, Line, Made, Span, about, advice_document, advice_json,
-    probe_file, write_report,
+    Block, Document, FITTED_RIG_FILE, Made, about, advice_document, advice_json, probe_file,
+    write_report,
 };
 
 /// The files of the report, all that there may be.
@@ -98,9 +96,6 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     let title = format!("{}: {}", rig.rig.settings().name, about(&advice));
     let mut out = Document(vec![Block::Para(title.into())]);
     out.0.extend(advice_document(&advice, &made).0);
-    let file = |what: &str, path: &Path| {
-        Block::Para(Line::new(what).with(Span::Code(path.display().to_string())))
-    };
     out.add(file("Report: ", &args.out.join("report.html")));
     if let Some(path) = &new_rig {
         write_rig(path, &rig.text, &advice)?;

@@ -5,15 +5,15 @@ use std::path::Path;
 use super::args::{Common, FitArgs};
 use super::inputs::{self, Named};
 use super::outputs::{Outputs, is_standard_output, spare_inputs};
-use super::reply::{Failure, Reply};
+use super::reply::{Failure, Reply, Said};
 use halfturn_engine::fit::{
     Goal, PlanError, Wanted, fit as estimate, naive_sweep, plan as find_plan, rehearse,
 };
 use halfturn_engine::rig::Rig;
 use halfturn_engine::run::stream;
 use halfturn_report::{
-    PictureFormat, fit_json, fit_picture, fit_plan_csv, fit_plan_json, fit_plan_text, fit_table,
-    fitted_rig, log_csv, probe_file, write_file, write_picture,
+    Block, PictureFormat, fit_document, fit_json, fit_picture, fit_plan_csv, fit_plan_document,
+    fit_plan_json, fitted_rig, log_csv, probe_file, write_file, write_picture,
 };
 
 /// Accuracy that a plan aims at, as a share of the tolerance.
@@ -67,22 +67,22 @@ fn from_log(
 ) -> Result<Reply, Failure> {
     let found = estimate(&log.value, rig.settings())
         .map_err(|e| Failure::Argument(format!("{}: {e}", log.name)))?;
-    let mut text = fit_table(&log.name, &found);
+    let mut said = Said::from(fit_document(&log.name, &found));
     if let Some(path) = &args.out {
         let fitted = Rig::new(found.apply(rig.settings()))
             .map_err(|e| Failure::Argument(format!("the estimates make no rig: {e}")))?;
         let file = fitted_rig(&fitted, &found, &log.name);
         if is_standard_output(path) {
-            text = file;
+            said = file.into();
         } else {
             write_file(path, file.as_bytes())?;
-            text.push_str(&format!("\nwrote {}\n", path.display()));
+            said.wrote(path);
         }
     }
     if let Some(path) = &args.plot {
         write_picture(path, &fit_picture(&found, &log.name)?)?;
     }
-    let mut reply = Reply::done(text);
+    let mut reply = Reply::done(said);
     reply.json(common, &fit_json(&found))?;
     Ok(reply)
 }
@@ -106,15 +106,20 @@ fn planned(common: &Common, args: &FitArgs, rig: &Rig) -> Result<Reply, Failure>
     let plan = plan.map_err(|e| Failure::Argument(e.to_string()))?;
     let naive = naive_sweep(rig, wanted).ok();
     let csv = fit_plan_csv(&plan, rig, wanted);
-    let mut text = fit_plan_text(&plan, naive.as_ref(), wanted);
-    match &args.out {
-        Some(path) if is_standard_output(path) => text = csv,
+    let mut document = fit_plan_document(&plan, naive.as_ref(), wanted);
+    let mut said = match &args.out {
+        Some(path) if is_standard_output(path) => Said::Raw(csv),
         Some(path) => {
             write_file(path, csv.as_bytes())?;
-            text.push_str(&format!("\nwrote {}\n", path.display()));
+            let mut said = Said::Document(document);
+            said.wrote(path);
+            said
         }
-        None => text = format!("{text}\n{csv}"),
-    }
+        None => {
+            document.add(Block::Code(csv));
+            document.into()
+        }
+    };
     if let Some(path) = &args.rehearse {
         let log = rehearse(rig, &plan.steps, &mut stream(common.seed(), 0));
         let note = format!(
@@ -123,9 +128,9 @@ fn planned(common: &Common, args: &FitArgs, rig: &Rig) -> Result<Reply, Failure>
             common.seed()
         );
         write_file(path, log_csv(&log, &[note]).as_bytes())?;
-        text.push_str(&format!("wrote {}\n", path.display()));
+        said.wrote(path);
     }
-    let mut reply = Reply::done(text);
+    let mut reply = Reply::done(said);
     if plan.time_s > LONG_S && !common.quiet {
         reply.warnings.push(format!(
             "the plan takes {:.0} minutes; --accuracy {} would be a shorter one",

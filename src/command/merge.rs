@@ -5,7 +5,7 @@ use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use halfturn_engine::wording::grouped;
 use halfturn_report::sweep::{
-    Gathered, merge as merge_shards, merge_json, sweep_picture, sweep_table,
+    Gathered, merge as merge_shards, merge_json, sweep_document, sweep_picture,
 };
 use halfturn_report::{PictureFormat, write_picture};
 
@@ -24,13 +24,13 @@ pub(super) fn merge(common: &Common, args: &MergeArgs) -> Result<Reply, Failure>
     if let Some(path) = &args.plot {
         write_picture(path, &sweep_picture(&merged.head, &gathered)?)?;
     }
-    let mut reply = Reply::done(format!(
-        "{} cells of {} shards\n\n{}table: {}\n",
+    let about = format!(
+        "{} cells of {} shards",
         grouped(merged.head.cells()),
-        grouped(merged.shards),
-        sweep_table(&merged.head, &gathered),
-        args.out.display()
-    ));
+        grouped(merged.shards)
+    );
+    let mut reply = Reply::done(sweep_document(&about, &merged.head, &gathered));
+    reply.said.wrote(&args.out);
     if common.json.is_some() {
         reply.json(common, &merge_json(&merged, &gathered))?;
     }

@@ -1,5 +1,7 @@
 //! What a command answers.
 
+use std::path::Path;
+
 use thiserror::Error;
 
 use super::Exit;
@@ -8,7 +10,7 @@ use super::outputs::is_standard_output;
 use halfturn_engine::advise::AdviseError;
 use halfturn_engine::rig::InputError;
 use halfturn_report::sweep::SweepError;
-use halfturn_report::{Document, ReportError, write_file};
+use halfturn_report::{Block, Document, Line, ReportError, Span, write_file};
 
 /// What goes to standard output.
 #[derive(Debug, Clone)]
@@ -17,6 +19,20 @@ pub enum Said {
     Document(Document),
     /// For another program, byte by byte.
     Raw(String),
+}
+
+impl Said {
+    /// Says that a file was written, where a reader sees it.
+    pub(super) fn wrote(&mut self, path: &Path) {
+        if let Self::Document(document) = self {
+            document.add(file("Written: ", path));
+        }
+    }
+}
+
+/// A file by name.
+pub(super) fn file(what: &str, path: &Path) -> Block {
+    Block::Para(Line::new(what).with(Span::Code(path.display().to_string())))
 }
 
 impl From<Document> for Said {

@@ -12,9 +12,10 @@ use super::reply::{Failure, Reply};
 use halfturn_engine::method::Method;
 use halfturn_engine::sample::Batch;
 use halfturn_engine::sweep::{Axis, Grid, Request, Shard, run_cells};
-use halfturn_engine::wording::{degrees, grouped};
+use halfturn_engine::wording::{angle, grouped};
 use halfturn_report::sweep::{
-    Existing, Gathered, Head, SweepError, SweepFile, lines, sweep_json, sweep_picture, sweep_table,
+    Existing, Gathered, Head, SweepError, SweepFile, lines, sweep_document, sweep_json,
+    sweep_picture,
 };
 use halfturn_report::{PictureFormat, write_picture};
 
@@ -85,7 +86,9 @@ pub(super) fn sweep(common: &Common, args: &SweepArgs, watch: &Watch) -> Result<
     }
     let mut reply = Reply::done(String::new());
     if !streams {
-        reply.said = summary(&request, args, done, &sweep_table(&head, &gathered)).into();
+        let about = about(&request, args, done);
+        reply.said = sweep_document(&about, &head, &gathered).into();
+        reply.said.wrote(&args.out);
     }
     reply.warnings = inputs::warnings(request.rig(), common);
     if !complete {
@@ -120,10 +123,9 @@ fn request(common: &Common, args: &SweepArgs) -> Result<Request, Failure> {
     )?)
 }
 
-fn summary(request: &Request, args: &SweepArgs, done: u64, table: &str) -> String {
-    let target = request.target_deg().map_or_else(String::new, |target_deg| {
-        format!(", target {} deg", degrees(target_deg))
-    });
+fn about(request: &Request, args: &SweepArgs, done: u64) -> String {
+    let target = request.target_deg();
+    let target = target.map_or_else(String::new, |deg| format!(", target {}", angle(deg)));
     let shard = args.shard.map_or_else(String::new, |shard| {
         format!(
             ", shard {shard} of {} cells",
@@ -131,11 +133,10 @@ fn summary(request: &Request, args: &SweepArgs, done: u64, table: &str) -> Strin
         )
     });
     format!(
-        "{}{target}, {} cells{shard}, {}\n\n{table}table: {}\n",
+        "{}{target}, {} cells{shard}, {}",
         request.rig().settings().name,
         grouped(done),
-        how(request),
-        args.out.display()
+        how(request)
     )
 }
 

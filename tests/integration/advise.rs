@@ -76,12 +76,7 @@ fn an_answer_that_is_bad_news_exits_with_1() {
 fn a_second_report_leaves_no_picture_of_the_first() {
     let dir = folder();
     let report = dir.path().join("halfturn-report");
-    let sometimes = [
-        "loop-after.svg",
-        "loop-after.png",
-        "before-after.svg",
-        "before-after.png",
-    ];
+    let sometimes = ["loop-after.svg", "loop-after.png"];
     halfturn(dir.path(), &["advise", "--trials", "4000"]);
     assert!(sometimes.iter().all(|name| report.join(name).is_file()));
     write(&report, "notes.txt", "mine");
@@ -126,7 +121,6 @@ fn every_face_says_the_same() {
         assert!(page.replace('\u{a0}', " ").contains(headline), "{headline}");
         assert_eq!(summary["outcome"], outcome, "{headline}");
         assert_eq!(summary["holds"], code == 0);
-        assert_eq!(text.contains("ADVISED"), outcome == "solves", "{text}");
         // Every changed key is on the screen, and in the certificate.
         let certificate = std::fs::read_to_string(report.join("advice.toml")).expect("a file");
         for change in summary["plan"]["changes"].as_array().expect("changes") {
@@ -156,9 +150,8 @@ fn a_keep_out_on_the_way_is_bad_news() {
     );
     assert_eq!(out.status.code(), Some(1));
     let text = String::from_utf8_lossy(&out.stdout).into_owned();
-    assert!(text.contains("in keep-outs  deg a run"), "{text}");
     assert!(
-        text.contains("Every run turns through the keep-out from 70 to 75 deg (pier)"),
+        text.contains("A turns through the keep-out from 70° to 75° (pier) in every run, 5° a run"),
         "{text}"
     );
     let report = dir.path().join("halfturn-report");
@@ -202,9 +195,12 @@ fn the_screen_is_not_flooded_with_reasons() {
         narrow,
     ];
     let text = String::from_utf8(halfturn(dir.path(), &args).stdout).expect("text");
-    let now = text.split("ADVISED").next().unwrap_or_default();
-    assert!(now.matches(" of the runs ").count() <= 10, "{now}");
-    assert!(now.contains(" more; the report has their reasons"), "{now}");
+    // Five reasons now, and no more than five with the advised settings.
+    assert!(
+        (5..=10).contains(&text.matches(" of the runs").count()),
+        "{text}"
+    );
+    assert!(text.contains(" more, in the table of targets"), "{text}");
 }
 
 /// Two thousand targets are answered, not refused.

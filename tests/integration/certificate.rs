@@ -95,7 +95,7 @@ fn a_certificate_is_proved_again_and_fails_when_the_rig_got_worse() {
 
     let same = check(&[]);
     assert_eq!(same.status.code(), Some(0), "{}", text(&same));
-    assert!(text(&same).contains("the rig is as it was; the advised changes were put in"));
+    assert!(text(&same).contains("The rig is as it was. The advised changes were put in"));
     assert!(text(&same).contains("The advice holds."));
     let merged = check(&["rig.advised.toml"]);
     assert_eq!(merged.status.code(), Some(0), "{}", text(&merged));
@@ -107,10 +107,10 @@ fn a_certificate_is_proved_again_and_fails_when_the_rig_got_worse() {
     assert_eq!(noisy.status.code(), Some(1), "{}", text(&noisy));
     let said = text(&noisy);
     assert!(
-        said.contains("the rig has changed since: solve.noise_deg from 0.02 to 0.3"),
+        said.contains("The rig has changed since: solve.noise_deg from 0.02 to 0.3"),
         "{said}"
     );
-    assert!(said.contains("at risk: late in 3"), "{said}");
+    assert!(said.contains("at risk, late in 3"), "{said}");
     assert!(said.contains("The advice no longer holds."), "{said}");
 
     // Another list.
@@ -128,7 +128,7 @@ fn a_certificate_is_proved_again_and_fails_when_the_rig_got_worse() {
     // A wider tolerance than the frame bears.
     let wide = check(&["--set", "loop.tolerance_deg=3"]);
     assert_eq!(wide.status.code(), Some(1));
-    assert!(text(&wide).contains("the tolerance of 3 deg is more than"));
+    assert!(text(&wide).contains("The tolerance of 3° is more than"));
 }
 
 #[test]
@@ -232,7 +232,7 @@ fn flips_double_the_list() {
     ];
     let again = halfturn(dir.path(), &check);
     assert!(
-        text(&again).contains("the same 4 targets"),
+        text(&again).contains("The list is the same: 4 targets."),
         "{}",
         text(&again)
     );
@@ -250,7 +250,7 @@ fn an_empty_window_says_what_to_improve() {
     let sentence = window["sentence"].as_str().expect("a sentence");
     let what = best["what"].as_str().expect("an error");
     assert!(
-        sentence.contains(&format!("Improve first: half of the {what}")),
+        sentence.contains(&format!("Improve the {} first", what.replace('-', " "))),
         "{sentence}"
     );
     let ratios: Vec<f64> = window["improvements"]

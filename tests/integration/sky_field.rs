@@ -199,7 +199,10 @@ fn a_rotator_in_a_keep_out_says_so() {
     let out = halfturn(dir.path(), &[&place[..], &full].concat());
     assert_eq!(out.status.code(), Some(1));
     let says = output(&out);
-    assert!(says.contains("on the first move: from 200 to 23"), "{says}");
+    assert!(
+        says.contains("on the first move: from 200° to 23"),
+        "{says}"
+    );
     assert!(says.contains("it stands inside, from 23"), "{says}");
     let stops = [
         "--set",
@@ -331,7 +334,7 @@ fn field_rotation_is_drawn_and_refused() {
     .concat();
     let out = halfturn(dir.path(), &drawn);
     assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
-    assert!(output(&out).contains("a rotator that follows"));
+    assert!(output(&out).contains("A rotator that follows"));
     assert!(
         std::fs::read(dir.path().join("map.png"))
             .expect("a picture")

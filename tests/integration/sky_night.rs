@@ -77,7 +77,7 @@ fn eight_objects_from_targets_file_to_report() {
         "Kestrel Rise",
         "astronomical 18:08",
         "flip",
-        "no rule is safe on every stretch",
+        "No rule is safe on every stretch",
     ] {
         assert!(text.contains(wanted), "{wanted}: {text}");
     }

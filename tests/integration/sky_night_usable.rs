@@ -40,7 +40,7 @@ fn what_cannot_be_seen_is_not_framed() {
             "A,40,M 31,40\n",
             &["--start", "23:00", "--least-altitude", "88"],
             "too-low",
-            "of 88 deg)",
+            "of 88°)",
         ),
         (
             "A,40,M 31,40\n",

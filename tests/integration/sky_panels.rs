@@ -166,11 +166,11 @@ fn every_panel_has_its_verdict_on_the_screen_and_in_the_picture() {
     assert!(hunt > 1 && safe > 1, "{hunt} {safe}");
     let text = output(&out);
     assert_eq!(
-        text.lines().filter(|l| l.ends_with("  hunts")).count(),
+        text.lines().filter(|l| l.contains("  ◆ hunts ")).count(),
         hunt
     );
     assert!(
-        text.contains(&format!("of 210 panels {hunt} hunt")),
+        text.contains(&format!("Of 210 panels {hunt} hunt")),
         "{text}"
     );
     let picture = read("p.svg");
@@ -234,5 +234,5 @@ fn a_mosaic_that_hunts_is_made_safe() {
     let args = ["sky", "panels", "new.toml"];
     let out = halfturn(dir.path(), &[&args[..], &mosaic].concat());
     assert_eq!(out.status.code(), Some(0), "{}", output(&out));
-    assert!(output(&out).contains("every panel is safe on this rig"));
+    assert!(output(&out).contains("Every panel is safe on this rig."));
 }

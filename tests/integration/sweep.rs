@@ -57,7 +57,7 @@ fn threads_and_standard_output_make_no_difference() {
     let default = sweep(dir.path(), &[SMALL]);
     succeeds(&default);
     assert_eq!(read(dir.path(), "halfturn-sweep.csv"), table);
-    assert!(String::from_utf8_lossy(&default.stdout).contains("table: halfturn-sweep.csv"));
+    assert!(String::from_utf8_lossy(&default.stdout).contains("Written: halfturn-sweep.csv"));
 }
 
 /// Every column of a row against `batch` for the same rig, target and seed.
@@ -223,7 +223,7 @@ fn pictures_and_json_hold_the_rows() {
     assert_eq!(row["drive.periodic.0.amplitude_deg"], 0.1);
     assert!(row["ping_pong_rate"].as_f64() > Some(0.0), "{row}");
     let svg = read(dir.path(), "one.svg");
-    assert!(svg.contains("drive.periodic.0.amplitude_deg [deg]"));
+    assert!(svg.contains("drive.periodic.0.amplitude (°)"));
     // The same picture from a table of which half was there.
     let table = read(dir.path(), "one.csv");
     write(dir.path(), "cut.csv", &table[..table.len() - 2000]);

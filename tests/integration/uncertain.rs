@@ -130,7 +130,7 @@ fn what_the_log_does_not_tell_can_spoil_the_advice() {
     let share = rate(&found["all_safe"]);
     assert!((0.3..0.95).contains(&share), "{share}");
     let drivers = found["drivers"].as_array().expect("a list");
-    let driver = drivers.iter().find(|d| d["what"] == "play");
+    let driver = drivers.iter().find(|d| d["what"] == "backlash");
     let driver = driver.unwrap_or_else(|| panic!("{drivers:#?}"));
     assert!(driver["failing"].as_f64() > driver["holding"].as_f64());
     assert!(

@@ -102,7 +102,7 @@ fn wrong_input_exits_with_2_and_writes_nothing() {
                 "--set",
                 "loop.tolerance_deg=5",
             ],
-            "ping-pongs",
+            "hunts",
         ),
         (
             &["trace", "--target", "0", "--plot", "x.gif"],
@@ -315,7 +315,7 @@ fn a_search_in_vain_says_how_far_it_went() {
     // A thousand passes in a row: a thousand solves for each run.
     assert_eq!(
         complaint(&out).trim_end(),
-        "error: none of the first 20 000 runs ping-pongs at this target; the search ends at 1 000 000 runs or 20 000 000 solves"
+        "error: none of the first 20 000 runs hunts at this target; the search ends at 1 000 000 runs or 20 000 000 solves"
     );
 }
 

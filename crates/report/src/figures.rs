@@ -3,7 +3,7 @@
 use halfturn_engine::advise::RuleComparison;
 use halfturn_engine::sample::Batch;
 use halfturn_engine::summary::{Difference, Distribution, PairSummary, PolicySummary, Rate};
-use halfturn_engine::verdict::{Limits, Verdict};
+use halfturn_engine::verdict::{Limits, State, Verdict};
 use halfturn_engine::wording::{grouped, percent};
 
 use crate::document::{Block, Column, Document, Line, Span, Table};
@@ -147,6 +147,18 @@ fn cell(p: &PolicySummary, figure: &Figure) -> Line {
 
 fn long_run(p: &PolicySummary) -> Option<&halfturn_engine::exact::LongRun> {
     p.exact.as_ref()?.long_run.as_ref()
+}
+
+/// The state, and the share of the runs with the fault that decides it.
+pub(crate) fn verdict_cell(verdict: &Verdict) -> Line {
+    let state = Line::from(Span::State(verdict.state));
+    match verdict.decides() {
+        Some(f) if verdict.state == State::AtRisk => {
+            state.text(format!(": {} {}", f.fault.words(), percent(f.rate.rate)))
+        }
+        Some(f) => state.text(format!(" {}", percent(f.rate.rate))),
+        None => state,
+    }
 }
 
 /// A share of runs with its interval.

@@ -20,7 +20,6 @@ pub mod plot;
 mod schema;
 mod sky;
 pub mod sweep;
-mod table;
 mod trace_json;
 mod uncertain;
 
@@ -33,8 +32,8 @@ pub use files::{
     write_picture,
 };
 pub use fit::{
-    fit_json, fit_picture, fit_plan_csv, fit_plan_json, fit_plan_text, fit_table, fitted_rig,
-    log_csv,
+    fit_document, fit_json, fit_picture, fit_plan_csv, fit_plan_document, fit_plan_json,
+    fitted_rig, log_csv,
 };
 pub use folder::{FITTED_RIG_FILE, advice_page, picture_files, write_report};
 pub use json::{advice_json, batch_json, check_json, solved_json};
@@ -42,9 +41,9 @@ pub use loops::trace_document;
 pub use pictures::{batch_pictures, trace_picture};
 pub use schema::{schema, schema_names};
 pub use sky::{
-    FieldReport, Frames, NamedImage, NightHead, Overlaps, Refusal, field_json, field_picture,
-    field_text, fits_json, fits_log, fits_table, night_json, night_picture, night_text,
-    night_warnings, panels_csv, panels_json, panels_picture, panels_table,
+    FieldReport, Frames, NamedImage, NightHead, Overlaps, Refusal, field_document, field_json,
+    field_picture, fits_document, fits_json, fits_log, night_document, night_json, night_picture,
+    night_warnings, panels_csv, panels_document, panels_json, panels_picture,
 };
 pub use trace_json::dial_json;
 pub use trace_json::trace_json;

@@ -20,7 +20,7 @@ use halfturn_engine::judge::{
     Base, Case, Example, Family, Session, cases, play, run_session, shrink,
 };
 use halfturn_engine::rig::escape_controls;
-use halfturn_report::judge::{Verdict, judge_json, judge_table, junit, read_cases, tap};
+use halfturn_report::judge::{Verdict, judge_document, judge_json, junit, read_cases, tap};
 use halfturn_report::write_file;
 use kept::Kept;
 use process::Program;
@@ -83,9 +83,8 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
     let mut reply = reply(common, args, &verdict, elapsed_s)?;
     if args.replay.is_none() && !verdict.session.passed() && !verdict.session.stopped {
         let note = kept.save(&verdict, &plan.cases[..plan.remembered])?;
-        let for_program = args.tap || common.json.as_deref().is_some_and(is_standard_output);
-        if let (false, Said::Raw(text)) = (for_program, &mut reply.said) {
-            text.push_str(&note);
+        if let Said::Document(document) = &mut reply.said {
+            note.lines().for_each(|line| document.para(line));
         }
     }
     if !common.quiet {
@@ -191,12 +190,12 @@ fn reply(
     verdict: &Verdict,
     elapsed_s: f64,
 ) -> Result<Reply, Failure> {
-    let text = if args.tap {
-        tap(verdict)
+    let said = if args.tap {
+        Said::Raw(tap(verdict))
     } else {
-        judge_table(verdict, elapsed_s)
+        judge_document(verdict, elapsed_s).into()
     };
-    let mut reply = Reply::done(text);
+    let mut reply = Reply::done(said);
     if verdict.session.stopped {
         reply.exit = Exit::Interrupted;
         reply.warnings.push(format!(

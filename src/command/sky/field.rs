@@ -15,7 +15,7 @@ use halfturn_engine::rig::Rule;
 use halfturn_engine::sample::Batch;
 use halfturn_engine::scenario::Policy;
 use halfturn_report::{
-    FieldReport, PictureFormat, field_json, field_picture, field_text, write_picture,
+    FieldReport, PictureFormat, field_document, field_json, field_picture, write_picture,
 };
 use halfturn_sky::field::{
     FieldMount, Follow, PoleError, Session, follow, session, settle_while_turning,
@@ -142,7 +142,7 @@ pub(super) fn field(common: &Common, args: &FieldArgs, watch: &Watch) -> Result<
         follow: followed.as_ref(),
         settle: settle.as_ref(),
     };
-    let mut reply = Reply::done(field_text(&report));
+    let mut reply = Reply::done(field_document(&report));
     if followed.as_ref().is_some_and(Follow::is_bad) {
         reply.exit = Exit::BadNews;
     }

@@ -6,10 +6,10 @@ use clap::Args;
 
 use super::super::Exit;
 use super::super::args::Common;
-use super::super::reply::{Failure, Reply};
+use super::super::reply::{Failure, Reply, Said};
 use super::output::{check_outputs, write_or_show};
 use halfturn_engine::fit::{MOST_ROWS, date_s};
-use halfturn_report::{Frames, NamedImage, Refusal, fits_json, fits_log, fits_table};
+use halfturn_report::{Frames, NamedImage, Refusal, fits_document, fits_json, fits_log};
 use halfturn_sky::fits::{FitsError, Image, read_image};
 
 /// Read position angle, parity, skew and scale from the headers of plate-solved FITS files.
@@ -54,7 +54,7 @@ pub(super) fn fits(common: &Common, args: &FitsArgs) -> Result<Reply, Failure> {
             }),
         }
     }
-    let mut text = fits_table(&frames);
+    let mut said = Said::from(fits_document(&frames));
     let mut warnings: Vec<String> = Vec::new();
     let mut complete = frames.refused.is_empty() && !frames.images.is_empty();
     if let Some(path) = &args.log {
@@ -69,13 +69,13 @@ pub(super) fn fits(common: &Common, args: &FitsArgs) -> Result<Reply, Failure> {
                 "no log is written: {mirrored} of {count} frames are mirrored; their angles turn the other way, and one log cannot hold both"
             ));
         } else {
-            write_or_show(path, fits_log(&frames), &mut text)?;
+            write_or_show(path, fits_log(&frames), &mut said)?;
         }
     }
     // Not dropped by --quiet: these are errors, though the others are reported.
     let refused = frames.refused.iter();
     warnings.extend(refused.map(|r| format!("{}: refused: {}", r.file, r.why)));
-    let mut reply = Reply::done(text);
+    let mut reply = Reply::done(said);
     if !complete {
         reply.exit = Exit::WrongInput;
     }

@@ -14,7 +14,8 @@ use super::values::{begin, date, share, site, start, within};
 use halfturn_engine::rig::Rule;
 use halfturn_engine::sample::Batch;
 use halfturn_report::{
-    NightHead, PictureFormat, night_json, night_picture, night_text, night_warnings, write_picture,
+    NightHead, PictureFormat, night_document, night_json, night_picture, night_warnings,
+    write_picture,
 };
 use halfturn_sky::night::{
     Clouds, Knowledge, Mount, Night, NightRequest, Order, PlanError, night_targets, plan_night,
@@ -170,7 +171,7 @@ pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<
         request: &request,
         rig: &rig,
     };
-    let mut reply = Reply::done(night_text(&head, &plan));
+    let mut reply = Reply::done(night_document(&head, &plan));
     reply.warnings = inputs::warnings(&rig, common);
     if !common.quiet {
         reply.warnings.extend(night_warnings(&head, &plan));

@@ -5,7 +5,7 @@ use std::path::Path;
 use super::super::args::Common;
 use super::super::fit::spare;
 use super::super::outputs::{Outputs, is_standard_output, spare_inputs};
-use super::super::reply::Failure;
+use super::super::reply::{Failure, Said};
 use halfturn_report::write_file;
 
 pub(super) fn check_outputs(
@@ -21,13 +21,13 @@ pub(super) fn check_outputs(
     spare(path, force)
 }
 
-/// Writes a file and says so, or puts it in the place of the text.
-pub(super) fn write_or_show(path: &Path, file: String, text: &mut String) -> Result<(), Failure> {
+/// Writes a file and says so, or puts it in the place of the answer.
+pub(super) fn write_or_show(path: &Path, file: String, said: &mut Said) -> Result<(), Failure> {
     if is_standard_output(path) {
-        *text = file;
+        *said = Said::Raw(file);
     } else {
         write_file(path, file.as_bytes())?;
-        text.push_str(&format!("\nwrote {}\n", path.display()));
+        said.wrote(path);
     }
     Ok(())
 }

@@ -9,13 +9,14 @@ use super::super::exit::Exit;
 use super::super::inputs;
 use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
-use super::super::reply::{Failure, Reply};
+use super::super::reply::{Failure, Reply, Said};
 use super::output::{check_outputs, write_or_show};
 use super::values::{pair, place};
 use halfturn_engine::sample::Batch;
 use halfturn_engine::verdict::{Judge, Limits};
 use halfturn_report::{
-    Overlaps, PictureFormat, panels_csv, panels_json, panels_picture, panels_table, write_picture,
+    Overlaps, PictureFormat, panels_csv, panels_document, panels_json, panels_picture,
+    write_picture,
 };
 use halfturn_sky::{Mosaic, judge_panels, lay_out};
 
@@ -131,14 +132,14 @@ pub(super) fn panels(common: &Common, args: &PanelsArgs, watch: &Watch) -> Resul
     };
     watch.finish();
     let judged = judged.as_deref();
-    let mut text = panels_table(&mosaic, &panels, overlaps, judged);
+    let mut said = Said::from(panels_document(&mosaic, &panels, overlaps, judged));
     if let Some(path) = &args.plot {
         write_picture(path, &panels_picture(&mosaic, &panels, judged)?)?;
     }
     if let Some(path) = &args.out {
-        write_or_show(path, panels_csv(&panels), &mut text)?;
+        write_or_show(path, panels_csv(&panels), &mut said)?;
     }
-    let mut reply = Reply::done(text);
+    let mut reply = Reply::done(said);
     if judged.is_some_and(|all| all.iter().any(|p| !p.verdict.is_safe())) {
         reply.exit = Exit::BadNews;
     }

@@ -2,12 +2,12 @@
 
 use halfturn_engine::advise::{Advice, Setting, TargetReport};
 use halfturn_engine::verdict::State;
-use halfturn_engine::wording::{degrees, grouped, percent};
+use halfturn_engine::wording::{degrees, grouped};
 
 use super::words::counted;
 use super::{folded, open};
 use crate::document::{Block, Column, Document, Line, Span, Table};
-use crate::figures::UNKNOWN;
+use crate::figures::{UNKNOWN, verdict_cell};
 
 /// Most rows of a table; `targets.csv` has all.
 const MOST_ROWS: usize = 200;
@@ -89,14 +89,10 @@ fn table(advice: &Advice, pairs: &[(&TargetReport, &TargetReport)]) -> Vec<Block
 }
 
 fn cells(setting: &Setting, t: &TargetReport) -> Vec<Line> {
-    let mut verdict = Line::from(Span::State(t.verdict.state));
-    if let Some(fault) = t.verdict.decides() {
-        verdict = verdict.text(format!(" {}", percent(fault.rate.rate)));
-    }
     let maybe = |value: Option<f64>, text: &dyn Fn(f64) -> String| {
         Line::new(value.map_or_else(|| UNKNOWN.to_owned(), text))
     };
-    let mut cells = vec![verdict, degrees(t.drive_deg).into()];
+    let mut cells = vec![verdict_cell(&t.verdict), degrees(t.drive_deg).into()];
     if !setting.arc.no_seam {
         cells.push(maybe(t.seam_distance_deg, &degrees));
     }

@@ -1,7 +1,8 @@
 //! The tolerances that serve, the band, what a swing leaves, and the ways out where no settings serve.
 
-use halfturn_engine::advise::{Advice, BandAdvice, Repair, Term};
+use halfturn_engine::advise::{Advice, BandAdvice, Repair, TargetReport, Term};
 use halfturn_engine::rig::Rig;
+use halfturn_engine::verdict::State;
 use halfturn_engine::wording::{angle, degrees, joined, limit, percent, pixels};
 
 use super::folded;
@@ -196,6 +197,11 @@ pub(crate) fn repair(advice: &Advice) -> String {
     };
     let start = angle(*start_deg);
     if moves.is_empty() {
+        // Where the way or the reach is the fault, the distance from the seam is no news.
+        let near = |t: &&TargetReport| t.verdict.state >= State::Hunts && !t.verdict.is_safe();
+        if advice.after.targets.iter().filter(near).count() == 0 {
+            return apart;
+        }
         return format!(
             "The arc is not the problem: from {start} on it keeps every target {wanted} from its ends."
         );

@@ -8,6 +8,6 @@ mod table;
 
 pub use json::{fit_json, fit_plan_json};
 pub use picture::fit_picture;
-pub use plan::{fit_plan_csv, fit_plan_text, log_csv};
+pub use plan::{fit_plan_csv, fit_plan_document, log_csv};
 pub use rig_file::fitted_rig;
-pub use table::fit_table;
+pub use table::fit_document;

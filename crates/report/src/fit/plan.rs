@@ -4,7 +4,9 @@ use std::fmt::Write as _;
 
 use halfturn_engine::fit::{FitPlan, Goal, Log, Wanted};
 use halfturn_engine::rig::Rig;
-use halfturn_engine::wording::{degrees, duration};
+use halfturn_engine::wording::{angle, degrees, duration};
+
+use crate::document::{Block, Document};
 
 /// The plan as a CSV table to be worked through by hand.
 #[must_use]
@@ -38,14 +40,14 @@ fn told(wanted: Wanted) -> &'static str {
     match wanted.goal {
         Goal::Errors => "every error of the mechanics",
         Goal::Angles => {
-            "the position angle at every reading of this arc, and the play, but not every error by itself,"
+            "the position angle at every reading of this arc, and the backlash, but not every error by itself,"
         }
     }
 }
 
 /// A plan in a few sentences, beside the plain way.
 #[must_use]
-pub fn fit_plan_text(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted) -> String {
+pub fn fit_plan_document(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted) -> Document {
     let line = |p: &FitPlan| {
         format!(
             "{} moves, {} solves, {}",
@@ -55,18 +57,31 @@ pub fn fit_plan_text(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted) ->
         )
     };
     let plain = naive.map_or_else(|| "does not get there".to_owned(), line);
-    format!(
-        "readings {}, once up and once down\n\
-         {} to +-{} deg (95 %), seating and noise to about 60 % of themselves\n\n\
-         this plan:   {}\n\
-         plain sweep: {plain} (evenly spaced, every stop solved twice)\n\n\
-         Before you start: the whole load is mounted, the cables have room for the whole way, nothing is in the way of it,\n\
-         and somebody watches. What the maker of the rotator says comes first. The program moves nothing.\n",
-        plan.range,
+    let mut out = Document::new();
+    out.para(format!("readings {}, once up and once down", plan.range));
+    out.para(format!(
+        "{} to ±{} (95 %), repeatability and noise to about 60 % of themselves",
         told(wanted),
-        degrees(plan.accuracy_deg),
-        line(plan),
-    )
+        angle(plan.accuracy_deg)
+    ));
+    let facts = [
+        ("this plan", line(plan)),
+        (
+            "plain sweep",
+            format!("{plain} (evenly spaced, every stop solved twice)"),
+        ),
+    ];
+    let facts = facts.map(|(term, text)| (term.to_owned(), text.into()));
+    out.add(Block::Facts(facts.to_vec()));
+    out.add(Block::Caution(
+        "Before you start".to_owned(),
+        vec![
+            "Mount the whole load, give the cables room for the whole way, clear the way, and watch. \
+             The maker's instructions come first. The program moves nothing."
+                .into(),
+        ],
+    ));
+    out
 }
 
 /// A log as a CSV table, as `fit` reads it; `notes` become comments.

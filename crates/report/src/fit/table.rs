@@ -1,76 +1,92 @@
-//! The result of `fit` as text.
+//! The result of `fit` for a reader.
 
-use std::fmt::Write as _;
-
-use crate::table::{lines, table};
+use crate::document::{Block, Column, Document, Line, Table};
+use crate::figures::UNKNOWN;
 use halfturn_engine::fit::{Estimate, Fit};
 use halfturn_engine::rig::Sense;
 
 /// Estimates with their intervals, and the findings.
 #[must_use]
-pub fn fit_table(name: &str, fit: &Fit) -> String {
+pub fn fit_document(name: &str, fit: &Fit) -> Document {
     let used = fit.rows.iter().filter(|r| r.used).count();
-    let mut out = format!(
-        "{name}: {} rows, {} solved, {used} used\nsense {}{}\n\n",
+    let mut out = Document::new();
+    out.para(format!(
+        "{name}: {} rows, {} solved, {used} used",
         fit.row_count,
-        fit.rows.len(),
-        match fit.sense {
-            Sense::Same => "1: the position angle grows with the reading",
-            Sense::Reversed => "-1: the position angle falls as the reading grows",
-        },
-        if fit.sense_identifiable {
-            ""
-        } else {
-            " (the log does not tell)"
-        },
+        fit.rows.len()
+    ));
+    let sense = match fit.sense {
+        Sense::Same => "1: the position angle grows with the reading",
+        Sense::Reversed => "-1: the position angle falls as the reading grows",
+    };
+    let sure = if fit.sense_identifiable {
+        ""
+    } else {
+        " (the log does not show it)"
+    };
+    out.para(format!("sense {sense}{sure}"));
+    let mut table = Table::new(
+        "",
+        vec![
+            Column::words(""),
+            Column::numbers("estimate", ""),
+            Column::numbers("std. error", ""),
+            Column::numbers("95 % from", ""),
+            Column::numbers("to", ""),
+            Column::words("unit"),
+            Column::words(""),
+        ],
     );
-    let mut table = table(&["", "estimate", "std. error", "95 % from", "to", "unit", ""]);
     let p = &fit.parameters;
     let mut row = |label: &str, e: &Estimate, unit: &str| {
-        let number = |x: Option<f64>| x.map_or_else(|| "-".to_owned(), |x| digits(x, e.se));
-        table.add_row([
+        let number = |x: Option<f64>| x.map_or_else(|| UNKNOWN.to_owned(), |x| digits(x, e.se));
+        // What the log does not show has no figure.
+        let known = |x: Option<f64>| number(x.filter(|_| e.identifiable));
+        let se = e.se.filter(|_| e.identifiable);
+        table.row([
             label.to_owned(),
-            number(Some(e.value)),
-            e.se.map_or_else(|| "-".to_owned(), |se| format!("{se:.2e}")),
-            number(e.low),
-            number(e.high),
+            known(Some(e.value)),
+            se.map_or_else(|| UNKNOWN.to_owned(), |se| format!("{se:.2e}")),
+            known(e.low),
+            known(e.high),
             unit.to_owned(),
             if e.identifiable {
                 ""
             } else {
-                "not identifiable"
+                "the log does not show it"
             }
             .to_owned(),
         ]);
     };
-    row("zero point", &p.zero_point_deg, "deg");
+    row("zero point", &p.zero_point_deg, "°");
     row("gain error", &p.gain_error, "");
-    row("play", &p.backlash_deg, "deg");
+    row("backlash", &p.backlash_deg, "°");
     for h in &fit.periodic {
         row(
-            &format!("periodic, {} a turn", h.cycles),
+            &format!("periodic error, {} a turn", h.cycles),
             &h.amplitude_deg,
-            "deg",
+            "°",
         );
-        row("  its phase", &h.phase_deg, "deg");
+        row("  its phase", &h.phase_deg, "°");
     }
-    row("seating, 1 sigma", &p.repeatability_deg, "deg");
-    row("solve noise, 1 sigma", &p.noise_deg, "deg");
+    row("repeatability, 1 sigma", &p.repeatability_deg, "°");
+    row("solve noise, 1 sigma", &p.noise_deg, "°");
     row("outliers", &p.outlier_rate, "share");
-    row("step", &p.step_deg, "deg");
-    out.push_str(&lines(table, &[0, 5, 6]));
+    row("step", &p.step_deg, "°");
+    out.add(Block::Table(table));
     if fit.diagnoses.is_empty() {
-        out.push_str("\nNothing wrong is found.\n");
-    } else {
-        out.push_str("\nFindings:\n");
+        out.para("Nothing wrong was found.");
+        return out;
     }
-    for d in &fit.diagnoses {
+    out.para("Findings:");
+    let findings = fit.diagnoses.iter().map(|d| {
         let kind = serde_json::to_value(d.kind).expect("a kind is a name");
-        let kind = kind.as_str().expect("a kind is a name");
+        let kind = kind.as_str().expect("a kind is a name").to_owned();
         let row = d.row.map_or_else(String::new, |r| format!(", row {r}"));
         let parameter = d.parameter.map_or_else(String::new, |p| format!(" ({p})"));
-        let _ = writeln!(out, "- {kind}{parameter}{row}: {}.", d.evidence);
-    }
+        Line::new(format!("{kind}{parameter}{row}: {}.", d.evidence))
+    });
+    out.add(Block::Items(findings.collect()));
     out
 }
 

@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use halfturn_engine::judge::Judged;
 use maud::{PreEscaped, html};
 
-use super::{Verdict, example_table, name};
+use super::table::example_document;
+use super::{Verdict, name};
+use crate::document::Screen;
 
 /// The session as JUnit XML. Where a scenario is the one that an example was made from, the example stands in its
 /// standard output.
@@ -58,7 +60,9 @@ fn all_of(judged: &Judged) -> String {
 /// The examples that were made from a scenario.
 fn examples(verdict: &Verdict, number: usize) -> String {
     let of = verdict.examples.iter().filter(|e| e.number == number);
-    of.map(example_table).collect::<Vec<_>>().join("\n")
+    of.map(|e| example_document(e).text(Screen::default()))
+        .collect::<Vec<_>>()
+        .join("\n")
 }
 
 /// Without the characters that XML 1.0 (section 2.2) does not have.

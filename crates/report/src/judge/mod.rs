@@ -10,7 +10,7 @@ mod vectors;
 pub use file::{cases_text, read_cases};
 pub use json::judge_json;
 pub use junit::junit;
-pub use table::{example_table, judge_table};
+pub use table::judge_document;
 pub use tap::tap;
 pub use vectors::{vectors_csv, vectors_digest, vectors_json, vectors_schema};
 

@@ -1,16 +1,15 @@
 //! Field rotation: text and JSON.
 
-use std::fmt::Write as _;
-
 use serde_json::{Value, json};
 
+use crate::document::{Block, Column, Document, Line, Table};
+use crate::figures::UNKNOWN;
 use crate::json::{FORMAT, VERSION};
-use crate::table::{lines, table};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::scenario::Policy;
 use halfturn_engine::summary::{Distribution, PolicySummary};
 use halfturn_engine::verdict::Fault;
-use halfturn_engine::wording::{degrees, duration, grouped, percent};
+use halfturn_engine::wording::{angle, degrees, duration, grouped, percent};
 use halfturn_sky::field::{
     During, FieldMount, FieldRow, Follow, FollowFault, Session, SettleWhileTurning, Unwind,
     fastest, longest_exposure_s,
@@ -156,9 +155,9 @@ fn finite(x: f64) -> Option<f64> {
     x.is_finite().then_some(x)
 }
 
-/// Field rotation on the screen.
+/// Field rotation for a reader.
 #[must_use]
-pub fn field_text(report: &FieldReport<'_>) -> String {
+pub fn field_document(report: &FieldReport<'_>) -> Document {
     let session = report.session;
     let mount = match &session.mount {
         FieldMount::AltAz => "mount by azimuth and altitude".to_owned(),
@@ -168,78 +167,77 @@ pub fn field_text(report: &FieldReport<'_>) -> String {
             degrees(error.azimuth_arcmin)
         ),
     };
-    let mut out = format!(
-        "{}, {} at position angle {} deg, {:.4} N {:.4} E, from {}, {mount}\n\n",
+    let mut out = Document::new();
+    out.para(format!(
+        "{}, {} at position angle {}, {:.4} N {:.4} E, from {}, {mount}",
         report.rig.settings().name,
         report.name,
-        degrees(report.position_angle_deg),
+        angle(report.position_angle_deg),
         session.site.latitude_deg(),
         session.site.longitude_deg(),
         session.start.iso(),
-    );
-    out.push_str(&steps(report));
+    ));
     let (fastest_at, fastest) = fastest(session);
-    let _ = writeln!(
-        out,
-        "\nangles in degrees, rates of position angle; exposure: a corner moves {} px\nfastest at {}: {} deg/h{}",
-        degrees(report.smear_px),
+    let exposure = match report.exposure_s(fastest) {
+        Some(s) => format!(
+            ": a rotator that stands still smears the corner by {} px in {}",
+            degrees(report.smear_px),
+            duration(s)
+        ),
+        None => String::new(),
+    };
+    out.para(format!(
+        "Fastest at {}: {}/h{exposure}.",
         fastest_at.clock(),
-        degrees(fastest),
-        report
-            .exposure_s(fastest)
-            .map_or_else(String::new, |s| format!(
-                ", where an exposure without a rotator that follows may last {}",
-                duration(s)
-            ))
-    );
+        angle(fastest)
+    ));
     if session.mount == FieldMount::AltAz {
         let speed = report.rig.settings().drive.speed_deg_per_s;
         let latitude = session.site.latitude_deg();
-        let _ = writeln!(
-            out,
-            "at the zenith the rate is without bound; within {} deg of it a drive of {} deg/s cannot follow in the meridian ({} deg/h at 1 deg)",
-            degrees(report.zone_deg()),
-            degrees(speed),
-            degrees(rotation_deg_per_h(latitude, 180.0, 89.0).abs()),
-        );
+        out.para(format!(
+            "At the zenith the rate has no bound. Within {} of it a drive of {}/s cannot follow in the meridian ({}/h at 1°).",
+            angle(report.zone_deg()),
+            angle(speed),
+            angle(rotation_deg_per_h(latitude, 180.0, 89.0).abs()),
+        ));
     }
     if let Some(follow) = report.follow {
-        out.push_str(&following(report, follow));
+        following(report, follow, &mut out);
     }
+    out.add(Block::Table(steps(report)));
     if let Some(settle) = report.settle {
-        out.push_str(&settling(report, settle));
+        settling(report, settle, &mut out);
     }
     out
 }
 
-fn steps(report: &FieldReport<'_>) -> String {
-    let mut header = vec![
-        "time UT",
-        "hour angle",
-        "azimuth",
-        "altitude",
-        "zenith PA",
-        "deg/h",
-        "turned",
+fn steps(report: &FieldReport<'_>) -> Table {
+    let mut columns = vec![
+        Column::numbers("time UT", ""),
+        Column::numbers("hour angle", "(h)"),
+        Column::numbers("azimuth", "(°)"),
+        Column::numbers("altitude", "(°)"),
+        Column::numbers("zenith PA", "(°)"),
+        Column::numbers("rate", "(°/h)"),
+        Column::numbers("turned", "(°)"),
     ];
     let framed = report.rig.settings().framing.is_some();
     if framed {
-        header.push("exposure");
+        columns.push(Column::numbers("exposure", ""));
     }
     if report.follow.is_some() {
-        header.push("reading");
+        columns.push(Column::numbers("reading", "(°)"));
     }
-    let mut table = table(&header);
+    let mut table = Table::new("", columns);
+    let fine = match report.session.mount {
+        FieldMount::AltAz => 2,
+        FieldMount::Equatorial(_) => 4,
+    };
     for (i, row) in report.rows.iter().enumerate() {
         let p = &row.pointing;
-        let fine = if report.session.mount == FieldMount::AltAz {
-            2
-        } else {
-            4
-        };
         let mut cells = vec![
             row.at.clock(),
-            format!("{:+.2} h", p.hour_angle_h),
+            format!("{:+.2}", p.hour_angle_h),
             format!("{:.1}", p.azimuth_deg),
             format!("{:.1}", p.altitude_deg),
             format!("{:.2}", p.zenith_deg),
@@ -247,105 +245,110 @@ fn steps(report: &FieldReport<'_>) -> String {
             format!("{:+.fine$}", row.turned_deg),
         ];
         if framed {
-            cells.push(
-                report
-                    .exposure_s(row.rate_deg_per_h)
-                    .map_or_else(|| "-".to_owned(), duration),
-            );
+            let longest = report.exposure_s(row.rate_deg_per_h);
+            cells.push(longest.map_or_else(|| UNKNOWN.to_owned(), duration));
         }
         if let Some(follow) = report.follow {
-            let followed = follow.rows.get(i);
-            cells.push(followed.map_or_else(
-                || "-".to_owned(),
-                |f| {
-                    let slow = if f.too_fast { " too fast" } else { "" };
-                    format!("{:.2}{slow}", f.reading_deg)
-                },
-            ));
+            let followed = follow.rows.get(i).map(|f| {
+                let slow = if f.too_fast { " too fast" } else { "" };
+                format!("{:.2}{slow}", f.reading_deg)
+            });
+            cells.push(followed.unwrap_or_else(|| UNKNOWN.to_owned()));
         }
-        table.add_row(cells);
+        table.row(cells);
     }
-    lines(table, &[])
+    table
 }
 
-fn following(report: &FieldReport<'_>, follow: &Follow) -> String {
-    let mut out = format!("\na rotator that follows under {}:", report.policy.rule);
+fn following(report: &FieldReport<'_>, follow: &Follow, out: &mut Document) {
+    let rule = report.policy.rule;
     if follow.unwinds.is_empty() && !follow.is_bad() {
-        out.push_str(" no unwind is due\n");
-        return out;
+        out.para(format!(
+            "A rotator that follows under {rule} needs no unwind."
+        ));
+        return;
     }
-    out.push('\n');
+    out.para(format!("A rotator that follows under {rule}:"));
     let unwinds = follow.unwinds.iter().map(|u| (u.at, unwind_line(u)));
     let faults = follow.faults.iter().map(|f| (f.at, fault_line(f)));
     let stuck = follow.stuck.iter().map(|(at, end)| {
-        let reading = follow.rows.last().map_or_else(String::new, |row| {
-            format!(", {} deg", degrees(row.reading_deg))
-        });
+        let reading = follow.rows.last();
+        let reading =
+            reading.map_or_else(String::new, |row| format!(", {}", angle(row.reading_deg)));
         let (clock, end) = (at.clock(), end.word());
         let line =
             format!("stuck from {clock} at the {end}{reading}: no equivalent framing is in reach");
-        (*at, line)
+        (*at, line.into())
     });
-    let mut all: Vec<(Moment, String)> = unwinds.chain(faults).chain(stuck).collect();
+    let mut all: Vec<(Moment, Line)> = unwinds.chain(faults).chain(stuck).collect();
     all.sort_by(|(a, _), (b, _)| a.since_s(*b).total_cmp(&0.0));
-    for (_, line) in all {
-        let _ = writeln!(out, "  {line}");
-    }
+    let mut lines: Vec<Line> = all.into_iter().map(|(_, line)| line).collect();
     if let Some(clear_deg) = follow.clear_first_deg {
-        let _ = writeln!(
-            out,
-            "  the equivalent framing at {} deg can be reached without a fault at the start, but {} does not choose it",
-            degrees(clear_deg),
-            report.policy.rule
+        lines.push(
+            format!(
+                "the equivalent framing at {} can be reached without a fault at the start, but {rule} does not choose it",
+                angle(clear_deg)
+            )
+            .into(),
         );
     }
-    out
+    out.add(Block::Items(lines));
 }
 
-fn unwind_line(unwind: &Unwind) -> String {
+fn unwind_line(unwind: &Unwind) -> Line {
     format!(
-        "unwind due {} at the {}: from {} to {} deg, {}",
+        "unwind due {} at the {}: from {} to {}, {}",
         unwind.at.clock(),
         unwind.end.word(),
-        degrees(unwind.from_deg),
-        degrees(unwind.to_deg),
+        angle(unwind.from_deg),
+        angle(unwind.to_deg),
         duration(unwind.time_s)
     )
+    .into()
 }
 
-fn fault_line(fault: &FollowFault) -> String {
-    let (from, to) = (degrees(fault.reading_deg), degrees(fault.to_deg));
+fn fault_line(fault: &FollowFault) -> Line {
+    let (from, to) = (angle(fault.reading_deg), angle(fault.to_deg));
     let (state, clock) = (fault.fault.state(), fault.at.clock());
     let turn = match fault.during {
         During::FirstMove => "on the first move",
         During::Unwind => "on the unwind",
         During::Following => {
             let end = fault.at.plus_s(fault.lasts_s).clock();
-            let lasts = duration(fault.lasts_s);
             let side = match fault.fault {
                 Fault::Winding => "beyond",
                 _ => "inside",
             };
             let place = if from == to {
-                format!("at {from} deg")
+                format!("at {from}")
             } else {
-                format!("from {from} to {to} deg")
+                format!("from {from} to {to}")
             };
             return format!(
-                "{state} from {clock} to {end}, for {lasts}: it stands {side}, {place}"
-            );
+                "{state} from {clock} to {end}, for {}: it stands {side}, {place}",
+                duration(fault.lasts_s)
+            )
+            .into();
         }
     };
     match fault.fault {
-        Fault::Refused => format!("{state} at {clock} {turn}: the stops refuse {from} deg"),
-        _ => format!("{state} at {clock} {turn}: from {from} to {to} deg"),
+        Fault::Refused => format!("{state} at {clock} {turn}: the stops refuse {from}"),
+        _ => format!("{state} at {clock} {turn}: from {from} to {to}"),
     }
+    .into()
 }
 
-fn settling(report: &FieldReport<'_>, settle: &SettleWhileTurning) -> String {
-    let mut table = table(&["", "field at rest", "field turning"]);
+fn settling(report: &FieldReport<'_>, settle: &SettleWhileTurning, out: &mut Document) {
+    let mut table = Table::new(
+        "",
+        vec![
+            Column::words(""),
+            Column::numbers("field at rest", ""),
+            Column::numbers("field turning", ""),
+        ],
+    );
     let mut add = |name: &str, value: &dyn Fn(&PolicySummary) -> String| {
-        table.add_row([
+        table.row([
             name.to_owned(),
             value(&settle.at_rest),
             value(&settle.turning),
@@ -353,23 +356,23 @@ fn settling(report: &FieldReport<'_>, settle: &SettleWhileTurning) -> String {
     };
     let mean = |d: &Distribution| {
         d.mean.map_or_else(
-            || "-".to_owned(),
+            || UNKNOWN.to_owned(),
             |m| {
                 let half = d.mean_high.unwrap_or(m) - m;
                 format!("{} ± {}", degrees(m), degrees(half))
             },
         )
     };
-    add("settled", &|s| percent(s.settled.rate));
-    add("ping-pong", &|s| percent(s.ping_pong.rate));
-    add("settle time, mean, s", &|s| mean(&s.settle_time_s));
+    add("settle", &|s| percent(s.settled.rate));
+    add("hunt", &|s| percent(s.ping_pong.rate));
+    add("settle time, mean (s)", &|s| mean(&s.settle_time_s));
     add("solves, mean", &|s| mean(&s.solves));
-    add("true error, mean, deg", &|s| mean(&s.true_error_deg));
-    format!(
-        "\nthe settle loop at the start, field_rotation_deg_per_s = {:.6} from the sky, {} runs, rule {}\n\n{}",
+    add("true error, mean (°)", &|s| mean(&s.true_error_deg));
+    out.para(format!(
+        "The settle loop at the start, field_rotation_deg_per_s = {:.6} from the sky, {} runs, rule {}:",
         settle.rate_deg_per_s,
         grouped(settle.turning.trials),
         report.policy.rule,
-        lines(table, &[0])
-    )
+    ));
+    out.add(Block::Table(table));
 }

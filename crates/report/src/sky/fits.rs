@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
+use crate::document::{Block, Column, Document, Table};
 use crate::json::{FORMAT, VERSION};
-use crate::table::{lines, table};
 use halfturn_sky::fits::Orientation;
 
 /// A file that tells how its image lies on the sky.
@@ -64,20 +64,32 @@ pub fn fits_json(frames: &Frames) -> Value {
     json!({ "format": FORMAT, "version": VERSION, "images": images, "refused": refused })
 }
 
-/// The angles on the screen.
+/// The angles for a reader.
 #[must_use]
-pub fn fits_table(frames: &Frames) -> String {
+pub fn fits_document(frames: &Frames) -> Document {
+    let mut out = Document::new();
     if frames.images.is_empty() {
-        return "no file tells a position angle\n".to_owned();
+        out.para("No file tells a position angle.");
+        return out;
     }
-    let mut table = table(&["file", "PA", "mirrored", "skew", "arcsec/px", "frame"]);
+    let mut table = Table::new(
+        "",
+        vec![
+            Column::words("file"),
+            Column::numbers("PA", "(°)"),
+            Column::words("mirrored"),
+            Column::numbers("skew", "(°)"),
+            Column::numbers("scale", "(arcsec/px)"),
+            Column::words("frame"),
+        ],
+    );
     for image in &frames.images {
         let o = &image.orientation;
         let equinox = o
             .frame
             .equinox
             .map_or_else(String::new, |y| format!(" {y}"));
-        table.add_row([
+        table.row([
             image.file.clone(),
             format!("{:.4}", o.position_angle_deg),
             if o.mirrored { "yes" } else { "no" }.to_owned(),
@@ -86,8 +98,9 @@ pub fn fits_table(frames: &Frames) -> String {
             format!("{}{equinox}", o.frame.name),
         ]);
     }
-    let note = "position angle of the growing second pixel coordinate, at the reference pixel\n\n";
-    format!("{note}{}", lines(table, &[0, 2, 5]))
+    out.para("Position angle of the growing second pixel coordinate, at the reference pixel.");
+    out.add(Block::Table(table));
+    out
 }
 
 /// A log for `fit`: by time where every image has one, otherwise in the order of the files and without times.

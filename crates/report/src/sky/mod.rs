@@ -5,11 +5,9 @@ mod field_picture;
 mod fits;
 mod night;
 mod panels;
-mod words;
 
-pub use field::{FieldReport, field_json, field_text};
+pub use field::{FieldReport, field_document, field_json};
 pub use field_picture::field_picture;
-pub use fits::{Frames, NamedImage, Refusal, fits_json, fits_log, fits_table};
-pub use night::{NightHead, night_json, night_picture, night_text, night_warnings};
-pub use panels::{Overlaps, panels_csv, panels_json, panels_picture, panels_table};
-use words::verdict_words;
+pub use fits::{Frames, NamedImage, Refusal, fits_document, fits_json, fits_log};
+pub use night::{NightHead, night_document, night_json, night_picture, night_warnings};
+pub use panels::{Overlaps, panels_csv, panels_document, panels_json, panels_picture};

@@ -4,13 +4,13 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
-use super::verdict_words;
+use crate::document::{Block, Column, Document, Line, Table};
+use crate::figures::{UNKNOWN, verdict_cell};
 use crate::files::ReportError;
 use crate::json::VERSION;
 use crate::plot::{PanelFrame, PanelMap, Picture, panel_map, panel_map_reach};
-use crate::table::{lines, table};
-use halfturn_engine::verdict::{Fault, State};
-use halfturn_engine::wording::{degrees, limit, percent};
+use halfturn_engine::verdict::State;
+use halfturn_engine::wording::{angle, joined, limit};
 use halfturn_sky::{JudgedPanel, Mosaic, Panel};
 
 /// What is left of the overlap on the sphere, as shares of a side; `None` where there are no neighbours.
@@ -76,69 +76,71 @@ pub fn panels_csv(panels: &[Panel]) -> String {
     out
 }
 
-/// The panels on the screen.
+/// The panels for a reader.
 #[must_use]
-pub fn panels_table(
+pub fn panels_document(
     mosaic: &Mosaic,
     panels: &[Panel],
     overlaps: Overlaps,
     judged: Option<&[JudgedPanel]>,
-) -> String {
-    let mut header = vec!["panel", "RA", "Dec", "PA"];
+) -> Document {
+    let mut columns = vec![
+        Column::words("panel"),
+        Column::numbers("RA", "(°)"),
+        Column::numbers("Dec", "(°)"),
+        Column::numbers("PA", "(°)"),
+    ];
     if judged.is_some() {
-        header.extend(["drive", "seam", "ping-pong", "late", "verdict"]);
+        columns.extend([
+            Column::numbers("drive angle", "(°)"),
+            Column::numbers("to the seam", "(°)"),
+            Column::words("verdict"),
+        ]);
     }
-    let mut table = table(&header);
+    let mut table = Table::new("", columns);
     for (i, p) in panels.iter().enumerate() {
-        let mut cells = vec![
-            p.name.clone(),
-            format!("{:.4}", p.place.ra_deg),
-            format!("{:+.4}", p.place.dec_deg),
-            format!("{:.3}", p.position_angle_deg),
+        let mut cells: Vec<Line> = vec![
+            p.name.clone().into(),
+            format!("{:.4}", p.place.ra_deg).into(),
+            format!("{:+.4}", p.place.dec_deg).into(),
+            format!("{:.3}", p.position_angle_deg).into(),
         ];
         if let Some(panel) = judged.and_then(|all| all.get(i)) {
-            let share = |fault| {
-                let found = panel.verdict.fault(fault);
-                found.map_or_else(|| "-".to_owned(), |f| percent(f.rate.rate))
-            };
+            let seam = panel.seam_distance_deg;
             cells.extend([
-                format!("{:.2}", panel.drive_deg),
-                panel
-                    .seam_distance_deg
-                    .map_or_else(|| "-".to_owned(), |d| format!("{d:.2}")),
-                share(Fault::PingPong),
-                share(Fault::Late),
-                verdict_words(&panel.verdict),
+                format!("{:.2}", panel.drive_deg).into(),
+                seam.map_or_else(|| UNKNOWN.to_owned(), |d| format!("{d:.2}"))
+                    .into(),
+                verdict_cell(&panel.verdict),
             ]);
         }
-        table.add_row(cells);
+        table.row(cells);
     }
-    let mut out = format!(
-        "{} columns x {} rows of {} x {} deg, overlap {}, up axis at {} deg in the middle\nangles in degrees; the frame of \
-        the centre's own coordinates; rows from the top, columns from the left\n\n",
+    let mut out = Document::new();
+    if let Some(judged) = judged {
+        out.add(Block::Lead(standing(judged).into()));
+    }
+    out.para(format!(
+        "{} columns x {} rows of {} x {}, overlap {}, up axis at {} in the middle. Rows from the top, columns from the left, in the frame of the centre's coordinates.",
         mosaic.columns,
         mosaic.rows,
-        degrees(mosaic.width_deg),
-        degrees(mosaic.height_deg),
+        angle(mosaic.width_deg),
+        angle(mosaic.height_deg),
         limit(mosaic.overlap),
-        degrees(mosaic.position_angle_deg),
-    );
-    out.push_str(&lines(table, &[0, 8]));
+        angle(mosaic.position_angle_deg),
+    ));
+    out.add(Block::Table(table));
     if let (Some(least), Some(turned)) = (overlaps.least, overlaps.turned) {
         let left = if turned < 0.0 {
             format!("a gap of {} of a side", limit(-turned))
         } else {
             limit(turned)
         };
-        let _ = writeln!(
-            out,
-            "\nsmallest overlap of neighbours on the sphere {}; with panels off by {} deg either way, at worst {left}",
+        out.para(format!(
+            "Smallest overlap of neighbours on the sphere: {}. With panels off by {} either way: {left}.",
             limit(least),
-            degrees(overlaps.tolerance_deg),
-        );
-    }
-    if let Some(judged) = judged {
-        out.push_str(&standing(judged));
+            angle(overlaps.tolerance_deg),
+        ));
     }
     out
 }
@@ -155,12 +157,12 @@ fn standing(judged: &[JudgedPanel]) -> String {
         })
         .collect();
     if states.is_empty() {
-        "every panel is safe on this rig\n".to_owned()
+        "Every panel is safe on this rig.".to_owned()
     } else {
         format!(
-            "of {} panels {}: advise looks for settings that cure this\n",
+            "Of {} panels {}. advise looks for settings that cure this.",
             judged.len(),
-            states.join(", ")
+            joined(&states)
         )
     }
 }

@@ -22,7 +22,7 @@ pub use json::{merge_json, sweep_json, sweep_rows_json};
 pub use line::lines;
 pub use merge::{Merged, merge};
 pub use picture::sweep_picture;
-pub use table::{Extremes, sweep_table};
+pub use table::{Extremes, sweep_document};
 
 /// What is wrong with the file of a sweep.
 #[derive(Debug, thiserror::Error)]

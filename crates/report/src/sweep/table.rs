@@ -1,18 +1,17 @@
-//! A sweep in a few lines of plain text.
-
-use std::fmt::Write as _;
+//! A sweep in a few lines.
 
 use super::gathered::Gathered;
 use super::head::Head;
-use crate::table::{lines, table};
+use crate::document::{Block, Column, Document, Table};
+use crate::figures::UNKNOWN;
 use halfturn_engine::wording::{degrees, grouped, percent};
 
-/// Where ping-pong is least and greatest.
+/// Where runs hunt least and most.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Extremes {
     /// Cells.
     pub cells: u64,
-    /// Cells in which a run ping-pongs.
+    /// Cells in which a run hunts.
     pub with_ping_pong: u64,
     /// The least rate, and the values of the first cell that has it.
     pub least: Option<(f64, Vec<f64>)>,
@@ -34,25 +33,28 @@ impl Extremes {
     }
 }
 
-/// The rules side by side: where each ping-pongs least and most.
+/// The rules side by side: where each hunts least and most.
 #[must_use]
-pub fn sweep_table(head: &Head, gathered: &Gathered) -> String {
+pub fn sweep_document(about: &str, head: &Head, gathered: &Gathered) -> Document {
     let names: Vec<&str> = head
         .asked_all("vary")
         .filter_map(|vary| vary.split_once('=').map(|(name, _)| name))
         .collect();
-    let least = format!("at {}", names.join(", "));
-    let mut table = table(&[
-        "ping-pong",
-        "cells with any",
-        "least",
-        &least,
-        "greatest",
-        &least,
-    ]);
+    let at = format!("at {}", names.join(", "));
+    let mut table = Table::new(
+        "",
+        vec![
+            Column::words("hunting"),
+            Column::numbers("cells with any", ""),
+            Column::numbers("least", ""),
+            Column::numbers(&at, ""),
+            Column::numbers("most", ""),
+            Column::numbers(&at, ""),
+        ],
+    );
     let rate = |extreme: &Option<(f64, Vec<f64>)>| {
         let rate = extreme.as_ref().map(|(rate, _)| percent(*rate));
-        rate.unwrap_or_else(|| "-".to_owned())
+        rate.unwrap_or_else(|| UNKNOWN.to_owned())
     };
     let place = |extreme: &Option<(f64, Vec<f64>)>| {
         let values = extreme.as_ref().map(|(_, values)| values.as_slice());
@@ -64,7 +66,7 @@ pub fn sweep_table(head: &Head, gathered: &Gathered) -> String {
         shown.join(", ")
     };
     for (rule, found) in gathered.rules().iter().zip(gathered.extremes()) {
-        table.add_row([
+        table.row([
             rule.clone(),
             format!(
                 "{} of {}",
@@ -77,7 +79,9 @@ pub fn sweep_table(head: &Head, gathered: &Gathered) -> String {
             place(&found.greatest),
         ]);
     }
-    let mut out = lines(table, &[0]);
-    let _ = writeln!(out, "\nwhere several cells are equal, the first is named");
-    out
+    Document(vec![
+        Block::Para(about.into()),
+        Block::Table(table),
+        Block::Note("Where several cells are equal, the first is named.".into()),
+    ])
 }

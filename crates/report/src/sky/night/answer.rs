@@ -1,54 +1,66 @@
 //! The last lines of a night: the best rule, or why there is none.
 
 use super::{NightHead, name};
+use crate::document::{Block, Document, Line, Span};
 use halfturn_engine::verdict::{Fault, FaultShare, State};
 use halfturn_engine::wording::{degrees, grouped, limit, percent};
 use halfturn_sky::night::{NightPlan, RuleNight, StretchSummary};
 
 /// The best of the rules under which every stretch is safe; where there is none, what each fails by.
-pub(super) fn answer(head: &NightHead<'_>, plan: &NightPlan) -> String {
-    let failing = plan.rules.iter().filter(|r| r.state() != State::Safe);
-    let mut out = match plan.best() {
-        Some(rule) => format!(
-            "\n{}: {}: every stretch is safe, and {} min of clear sky are lost\n",
-            if plan.rules.len() == 1 {
-                "rule"
+pub(super) fn answer(head: &NightHead<'_>, plan: &NightPlan) -> Document {
+    let mut out = Document::new();
+    out.add(Block::Lead(match plan.best() {
+        Some(rule) => {
+            let which = if plan.rules.len() == 1 {
+                "Rule"
             } else {
-                "best rule"
-            },
-            rule.course.policy.rule,
-            degrees(rule.lost_s() / 60.0)
-        ),
-        None => "\nno rule is safe on every stretch\n".to_owned(),
-    };
+                "Best rule"
+            };
+            let usable = plan.stretches.iter().all(|s| s.not_usable.is_empty());
+            let state = if usable { State::Safe } else { State::AtRisk };
+            Line::from(Span::Shape(state)).text(format!(
+                " {which}: {}. Every stretch is safe, and {} min of clear sky are lost.",
+                rule.course.policy.rule,
+                degrees(rule.lost_s() / 60.0)
+            ))
+        }
+        None => Line::from(Span::Shape(worst(plan))).text(" No rule is safe on every stretch."),
+    }));
     let lost = plan.stretches.iter().filter(|s| !s.not_usable.is_empty());
     let lost = lost.count();
     if lost > 0 {
-        out.push_str(&format!(
-            "{lost} of {} stretches cannot be used\n",
+        out.para(format!(
+            "{lost} of {} stretches cannot be used.",
             plan.stretches.len()
         ));
     }
-    for rule in failing {
-        out.push_str(&fails_by(plan, rule));
+    let failing = plan.rules.iter().filter(|r| r.state() != State::Safe);
+    let failing = failing.map(|rule| fails_by(plan, rule));
+    let failing: Vec<Line> = failing.collect();
+    if !failing.is_empty() {
+        out.add(Block::Items(failing));
     }
     if sure_with_more(plan) {
-        out.push_str(&format!(
-            "{} nights are too few to be sure of less than {}: use more --trials\n",
+        out.para(format!(
+            "{} nights are too few to be sure of less than {}. Use more --trials.",
             grouped(head.request.batch.trials),
             limit(head.request.limits.max_ping_pong)
         ));
     }
     if plan.best().is_none() && head.request.clouds.share > 0.0 {
-        out.push_str(
-            "clouds make loops fail under every rule: compare the rules without --clouds\n",
-        );
+        out.para("Clouds make loops fail under every rule. Compare the rules without --clouds.");
     }
     out
 }
 
+/// The state of the worst stretch under the rule that fares best.
+fn worst(plan: &NightPlan) -> State {
+    let states = plan.rules.iter().map(RuleNight::state);
+    states.max().unwrap_or(State::Safe)
+}
+
 /// What a rule fails by, the worst state first, each with its worst stretch.
-fn fails_by(plan: &NightPlan, rule: &RuleNight) -> String {
+fn fails_by(plan: &NightPlan, rule: &RuleNight) -> Line {
     let stretches = &rule.summary.stretches;
     let one = |state: State| {
         // A stretch may have several states; at risk counts where nothing worse holds.
@@ -70,7 +82,7 @@ fn fails_by(plan: &NightPlan, rule: &RuleNight) -> String {
             n => format!("{n} {}", state.do_()),
         };
         let by = match state {
-            State::AtRisk => format!("{fault} "),
+            State::AtRisk => format!("{} ", fault.words()),
             _ => String::new(),
         };
         let name = name(plan, &plan.stretches[i]);
@@ -78,12 +90,12 @@ fn fails_by(plan: &NightPlan, rule: &RuleNight) -> String {
     };
     let unsafe_ = State::ALL.into_iter().filter(|s| *s != State::Safe);
     let all: Vec<String> = unsafe_.filter_map(one).collect();
-    format!(
-        "{}: of {} stretches {}\n",
+    Line::from(Span::Shape(rule.state())).text(format!(
+        " {}: of {} stretches {}.",
         rule.course.policy.rule,
         stretches.len(),
         all.join(", ")
-    )
+    ))
 }
 
 /// A stretch is at risk although its share is within the limit: its interval is too wide.

@@ -8,7 +8,7 @@ mod warnings;
 
 pub use json::night_json;
 pub use picture::night_picture;
-pub use text::night_text;
+pub use text::night_document;
 pub use warnings::night_warnings;
 
 use halfturn_engine::rig::Rig;
@@ -41,9 +41,9 @@ fn name<'a>(plan: &'a NightPlan, stretch: &Stretch) -> &'a str {
 fn not_usable(head: &NightHead<'_>, stretch: &Stretch) -> String {
     let lowest_deg = stretch.lowest_deg();
     let reason = |reason: &NotUsable| match reason {
-        NotUsable::TooLow if lowest_deg < 0.0 => format!("below the horizon ({lowest_deg:.0} deg)"),
+        NotUsable::TooLow if lowest_deg < 0.0 => format!("below the horizon ({lowest_deg:.0}°)"),
         NotUsable::TooLow => format!(
-            "too low ({lowest_deg:.1} of {} deg)",
+            "too low ({lowest_deg:.1} of {}°)",
             degrees(head.request.night.least_altitude_deg)
         ),
         NotUsable::BeforeDusk => "before dusk".to_owned(),
