@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use crate::exact::{Precision, Unsupported, solve_long_run_unless, solve_unless};
 use crate::rig::{Rig, Rule};
-use crate::sample::{Batch, Monitor, batch};
+use crate::sample::{Batch, Monitor, run_batch};
 use crate::scenario::{Policy, Scenario};
 use crate::summary::PolicySummary;
 
@@ -45,21 +45,21 @@ pub enum Detail {
 ///
 /// # Errors
 /// A rule that an exact method cannot hold.
-pub fn find_each(
+pub fn evaluate_rules(
     rig: &Rig,
     rules: &[Rule],
     target_deg: f64,
-    plan: Batch,
+    batch: Batch,
     how: (Method, Detail),
     monitor: &dyn Monitor,
 ) -> Result<Vec<PolicySummary>, (Rule, Unsupported)> {
-    let one = |rule: &Rule, like: Option<&Found>| {
-        found_or_shared((rig, *rule, target_deg), plan, how, monitor, like)
+    let one = |rule: &Rule, like: Option<&Evaluated>| {
+        found_or_shared((rig, *rule, target_deg), batch, how, monitor, like)
     };
     // The others may share its figures.
     let first = rules.iter().find(|rule| stays_within(**rule));
     let first = first.map(|rule| one(rule, None)).transpose()?.flatten();
-    let found: Vec<Option<Found>> = rules
+    let found: Vec<Option<Evaluated>> = rules
         .par_iter()
         .map(|rule| match &first {
             Some(first) if first.summary.rule == *rule => Ok(Some(first.clone())),
@@ -76,16 +76,16 @@ pub fn find_each(
 pub fn find(
     scenario: &Scenario,
     policy: Policy,
-    plan: Batch,
-    (method, extent): (Method, Detail),
+    batch: Batch,
+    (method, detail): (Method, Detail),
     monitor: &dyn Monitor,
 ) -> Result<Option<PolicySummary>, Unsupported> {
-    Ok(found(scenario, policy, plan, (method, extent), monitor)?.map(|found| found.summary))
+    Ok(found(scenario, policy, batch, (method, detail), monitor)?.map(|found| found.summary))
 }
 
 /// The figures of a scenario.
 #[derive(Clone)]
-struct Found {
+struct Evaluated {
     summary: PolicySummary,
     /// The scenario, where every rule with its arc shares the figures.
     shared: Option<Scenario>,
@@ -99,39 +99,39 @@ fn stays_within(rule: Rule) -> bool {
 /// The figures of a rule; those that another has found where they are the same.
 fn found_or_shared(
     (rig, rule, target_deg): (&Rig, Rule, f64),
-    plan: Batch,
+    batch: Batch,
     how: (Method, Detail),
     monitor: &dyn Monitor,
-    like: Option<&Found>,
-) -> Result<Option<Found>, (Rule, Unsupported)> {
+    like: Option<&Evaluated>,
+) -> Result<Option<Evaluated>, (Rule, Unsupported)> {
     let policy = Policy::with_rule(rig, rule);
     let scenario = Scenario::new(rig, policy, target_deg);
-    let same = |like: &&Found| like.shared.as_ref().is_some_and(|s| s.same_arc(&scenario));
+    let same = |like: &&Evaluated| like.shared.as_ref().is_some_and(|s| s.same_arc(&scenario));
     if let Some(like) = like.filter(same) {
-        monitor.done(plan.trials);
-        return Ok(Some(Found {
+        monitor.done(batch.trials);
+        return Ok(Some(Evaluated {
             summary: like.summary.clone().under(policy),
             ..like.clone()
         }));
     }
-    found(&scenario, policy, plan, how, monitor).map_err(|e| (rule, e))
+    found(&scenario, policy, batch, how, monitor).map_err(|e| (rule, e))
 }
 
 fn found(
     scenario: &Scenario,
     policy: Policy,
-    plan: Batch,
-    (method, extent): (Method, Detail),
+    batch: Batch,
+    (method, detail): (Method, Detail),
     monitor: &dyn Monitor,
-) -> Result<Option<Found>, Unsupported> {
+) -> Result<Option<Evaluated>, Unsupported> {
     let stopped = || monitor.cancelled();
-    let solved = |precision| -> Result<Found, Unsupported> {
-        let long_run = match extent {
+    let solved = |precision| -> Result<Evaluated, Unsupported> {
+        let long_run = match detail {
             Detail::Figures => None,
             Detail::LongRun => solve_long_run_unless(scenario, precision, &stopped)?,
         };
         let solution = solve_unless(scenario, precision, &stopped)?;
-        Ok(Found {
+        Ok(Evaluated {
             summary: PolicySummary::exact(policy, &solution, long_run),
             shared: (solution.within_arc && stays_within(policy.rule)).then(|| scenario.clone()),
         })
@@ -146,14 +146,14 @@ fn found(
     }
     match precision.map(solved) {
         Some(Ok(found)) => {
-            monitor.done(plan.trials);
+            monitor.done(batch.trials);
             Ok(Some(found))
         }
         Some(Err(Unsupported::Stopped)) => Ok(None),
-        Some(Err(not_held)) if !may_run => Err(not_held),
+        Some(Err(unsupported)) if !may_run => Err(unsupported),
         _ => {
-            let tally = batch(scenario, plan, monitor);
-            Ok((tally.trials == plan.trials).then(|| Found {
+            let tally = run_batch(scenario, batch, monitor);
+            Ok((tally.trials == batch.trials).then(|| Evaluated {
                 summary: PolicySummary::of(policy, &tally),
                 shared: None,
             }))
@@ -165,19 +165,19 @@ fn found(
 ///
 /// # Errors
 /// The first rule that an exact method cannot hold.
-pub fn find_all(
+pub fn evaluate_in_turn(
     rig: &Rig,
     rules: &[Rule],
     target_deg: f64,
-    plan: Batch,
+    batch: Batch,
     how: (Method, Detail),
     monitor: &dyn Monitor,
 ) -> Result<Option<Vec<PolicySummary>>, (Rule, Unsupported)> {
     let mut all: Vec<PolicySummary> = Vec::with_capacity(rules.len());
-    let mut like: Option<Found> = None;
+    let mut like: Option<Evaluated> = None;
     for rule in rules {
         let asked = (rig, *rule, target_deg);
-        let Some(one) = found_or_shared(asked, plan, how, monitor, like.as_ref())? else {
+        let Some(one) = found_or_shared(asked, batch, how, monitor, like.as_ref())? else {
             return Ok(None);
         };
         all.push(one.summary.clone());
@@ -197,9 +197,9 @@ mod tests {
 
     /// Counts how often it is asked: once before each rule that is not shared, and again while it is solved.
     #[derive(Default)]
-    struct Asked(AtomicU64);
+    struct CountsQuestions(AtomicU64);
 
-    impl Monitor for Asked {
+    impl Monitor for CountsQuestions {
         fn done(&self, _: u64) {}
 
         fn cancelled(&self) -> bool {
@@ -213,12 +213,13 @@ mod tests {
     #[test]
     fn rules_side_by_side_share_what_is_the_same() {
         let rig = read(DEMO_RIG, "demo", &[]).expect("a valid rig");
-        let plan = Batch { trials: 1, seed: 1 };
+        let batch = Batch { trials: 1, seed: 1 };
         let how = (Method::Exact(Precision::MAP), Detail::LongRun);
         let asked = |rules: &[Rule]| {
-            let monitor = Asked::default();
-            let found = find_each(&rig, rules, 90.0, plan, how, &monitor).expect("solved");
-            let in_turn = find_all(&rig, rules, 90.0, plan, how, &Asked::default());
+            let monitor = CountsQuestions::default();
+            let found = evaluate_rules(&rig, rules, 90.0, batch, how, &monitor).expect("solved");
+            let in_turn =
+                evaluate_in_turn(&rig, rules, 90.0, batch, how, &CountsQuestions::default());
             assert_eq!(Ok(Some(found.clone())), in_turn);
             assert_eq!(found.len(), rules.len());
             monitor.0.into_inner()

@@ -5,6 +5,7 @@ mod bound;
 mod cause;
 mod certificate;
 mod changes;
+mod criteria;
 mod flats;
 mod found_by;
 mod list;
@@ -18,18 +19,18 @@ mod since;
 mod source;
 mod uncertain;
 mod window;
-mod wishes;
 
 pub use band::BandAdvice;
 pub use bound::{SwingBound, Term};
 pub use cause::Cause;
-pub use certificate::{Asked, Certificate, Promise, Proved};
-pub use changes::{Change, Changes};
+pub use certificate::{Certificate, CertifiedCriteria, Promise, Proved};
+pub use changes::{AllowedChanges, Changeable};
+pub use criteria::Criteria;
 pub use flats::{FlatSet, Flats};
 pub use found_by::FoundBy;
 pub use proof::Proof;
 pub use reason::{Behind, FaultReason, Reason, Safety};
-pub use repair::{Group, Move, Repair};
+pub use repair::{Group, Repair, TargetMove};
 pub use rules::{
     RuleComparison, RuleReport, SeamPoint, SeamScan, compare_rules, scan_runs, scan_seam,
     short_way_trap,
@@ -42,13 +43,12 @@ pub use uncertain::{
     Driver, RobustSettings, RobustnessRequest, TargetShare, Uncertain, uncertain, uncertain_runs,
 };
 pub use window::{FrameLimits, Improvement, Window, frame_lost, mosaic_left, tolerance_limits};
-pub use wishes::Wishes;
 
 use list::ListJudge;
 use reason::give_reasons;
-use search::{Found, Search, present_arc};
+use search::{JudgedRig, RigSearch, present_arc};
 
-use crate::rig::{Difference, Rig, RigError, Rule};
+use crate::rig::{KeyDifference, Rig, RigError, Rule};
 use crate::run::{Figures, Trace, traced};
 use crate::sample::{Batch, Cancelled, Monitor, Uncounted};
 use crate::scenario::{Policy, Scenario, Target};
@@ -56,20 +56,20 @@ use crate::verdict::{Judge, Limits};
 
 /// How the advice is computed.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Request {
+pub struct AdviceRequest {
     /// Runs for every target where it cannot be solved, and for the proof.
     pub batch: Batch,
     /// What counts as safe.
     pub limits: Limits,
     /// What else the settings should keep.
-    pub wishes: Wishes,
+    pub criteria: Criteria,
     /// What may change.
-    pub change: Changes,
+    pub change: AllowedChanges,
 }
 
 /// One loop written down, as an example.
 #[derive(Debug, Clone)]
-pub struct Example {
+pub struct TraceExample {
     /// What was run.
     pub scenario: Scenario,
     /// Number of the run under the seed.
@@ -83,7 +83,7 @@ pub struct Example {
 /// What the search came to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Outcome {
+pub enum AdviceOutcome {
     /// Every limit is met already.
     NotNeeded,
     /// The changes meet every limit.
@@ -100,7 +100,7 @@ pub struct RuleOnList {
     /// The list under it.
     pub setting: Setting,
     /// The keys that change.
-    pub changes: Vec<Difference>,
+    pub changes: Vec<KeyDifference>,
     /// It is the rule that is advised.
     pub advised: bool,
 }
@@ -113,15 +113,15 @@ pub struct Advice {
     /// The rig that is advised; the rig as given where nothing better was found.
     pub advised_rig: Rig,
     /// How it was computed.
-    pub request: Request,
+    pub request: AdviceRequest,
     /// The targets under the rig as given.
     pub before: Setting,
     /// The targets under the advised rig.
     pub after: Setting,
     /// What the search came to.
-    pub outcome: Outcome,
+    pub outcome: AdviceOutcome,
     /// The keys that change.
-    pub changes: Vec<Difference>,
+    pub changes: Vec<KeyDifference>,
     /// The advised rig run under fresh random numbers.
     pub proof: Proof,
     /// Every rule with the best settings for it.
@@ -139,9 +139,9 @@ pub struct Advice {
     /// Place in the list of the target that [`Self::shown`] gives.
     shown: usize,
     /// That target's loop under the rig as given: the first run that ping-pongs, if one does.
-    pub example_before: Example,
+    pub example_before: TraceExample,
     /// The same run under the advised rig.
-    pub example_after: Example,
+    pub example_after: TraceExample,
     /// Every rule at that target, with the present arc.
     pub rules: Vec<RuleReport>,
     /// Every rule around the seam, with the present arc.
@@ -193,7 +193,7 @@ pub enum AdviseError {
 
 /// Runs in all, for a progress bar.
 #[must_use]
-pub fn runs(targets: usize, request: &Request) -> u64 {
+pub fn runs(targets: usize, request: &AdviceRequest) -> u64 {
     let rules = Rule::ALL.len() as u64;
     let trials = request.batch.trials;
     // Before, after, and the proof.
@@ -209,7 +209,7 @@ pub fn runs(targets: usize, request: &Request) -> u64 {
 pub fn advise(
     rig: &Rig,
     targets: &[Target],
-    request: Request,
+    request: AdviceRequest,
     monitor: &dyn Monitor,
 ) -> Result<Advice, AdviseError> {
     let judge = Judge {
@@ -217,7 +217,7 @@ pub fn advise(
         batch: request.batch,
         monitor,
     };
-    let counted = ListJudge::new(targets, &request.wishes, judge);
+    let counted = ListJudge::new(targets, &request.criteria, judge);
     let mut before = counted.setting(rig, present_arc(rig, targets))?;
     let shown = before.worst().ok_or(AdviseError::NoTargets)?;
     give_reasons(&mut before, rig, targets, &request, monitor)?;
@@ -225,16 +225,20 @@ pub fn advise(
     let uncounted = Uncounted(monitor);
     let mut sure = counted;
     sure.judge.monitor = &uncounted;
-    let mut quick = ListJudge::new(targets, &request.wishes, quick_judge(&request, &uncounted));
+    let mut quick = ListJudge::new(
+        targets,
+        &request.criteria,
+        quick_judge(&request, &uncounted),
+    );
     quick.searching = true;
-    let search = Search {
+    let search = RigSearch {
         rig,
         request: &request,
         quick,
         sure: &sure,
     };
     let found = search.run(&before)?;
-    let Found {
+    let JudgedRig {
         rig: advised_rig,
         setting: mut after,
         ..
@@ -249,7 +253,7 @@ pub fn advise(
     let proof = Proof::run(&advised_rig, targets, &after, request.batch, monitor)?;
 
     let policy = Policy::of(&advised_rig);
-    let bound = SwingBound::of(&advised_rig, policy, request.wishes.tail);
+    let bound = SwingBound::of(&advised_rig, policy, request.criteria.tail);
     let window = Window::find(
         &advised_rig,
         rig.settings().loop_.tolerance_deg,
@@ -292,17 +296,17 @@ pub fn advise(
         .and_then(|r| r.summary.first_ping_pong_trial)
         .unwrap_or(0);
     let outcome = match (before.holds(), after.holds(), changes.is_empty()) {
-        (true, ..) => Outcome::NotNeeded,
-        (false, true, _) => Outcome::Solves,
-        (false, false, false) => Outcome::Improves,
-        (false, false, true) => Outcome::NoImprovement,
+        (true, ..) => AdviceOutcome::NotNeeded,
+        (false, true, _) => AdviceOutcome::Solves,
+        (false, false, false) => AdviceOutcome::Improves,
+        (false, false, true) => AdviceOutcome::NoImprovement,
     };
     Ok(Advice {
         example_before: example(scenario, seed, trial),
         example_after: example(target.scenario(&advised_rig, policy), seed, trial),
         rig: rig.clone(),
         advised_rig,
-        flats: Flats::of(&after, request.wishes.flats_within_deg),
+        flats: Flats::of(&after, request.criteria.flats_within_deg),
         request,
         before,
         after,
@@ -322,7 +326,7 @@ pub fn advise(
 }
 
 /// Judges with fewer runs, of their own streams.
-fn quick_judge<'a>(request: &Request, monitor: &'a dyn Monitor) -> Judge<'a> {
+fn quick_judge<'a>(request: &AdviceRequest, monitor: &'a dyn Monitor) -> Judge<'a> {
     let wanted = (RUNS_PER_LIMIT / request.limits.least_share()).ceil() as u64;
     Judge {
         limits: request.limits,
@@ -334,9 +338,9 @@ fn quick_judge<'a>(request: &Request, monitor: &'a dyn Monitor) -> Judge<'a> {
     }
 }
 
-fn example(scenario: Scenario, seed: u64, trial: u64) -> Example {
+fn example(scenario: Scenario, seed: u64, trial: u64) -> TraceExample {
     let (figures, trace) = traced(&scenario, seed, trial);
-    Example {
+    TraceExample {
         scenario,
         trial,
         trace,

@@ -4,13 +4,13 @@ use std::collections::HashMap;
 
 use serde::Serialize;
 
-use super::Request;
-use super::cause::{Cause, Seen, Trouble, find_cause};
+use super::AdviceRequest;
+use super::cause::{BadEnding, Cause, Evidence, find_cause};
 use super::setting::{Setting, TargetReport};
 use crate::angle::{fold_finite, sin_deg};
 use crate::plant::Travel;
 use crate::rig::{KeepOut, Rig, Rule};
-use crate::sample::{Batch, Cancelled, Monitor, Uncounted, batch};
+use crate::sample::{Batch, Cancelled, Monitor, Uncounted, run_batch};
 use crate::scenario::{Policy, Scenario, Target};
 use crate::verdict::{Fault, FaultShare, Standing};
 
@@ -86,7 +86,7 @@ pub(super) fn give_reasons(
     setting: &mut Setting,
     rig: &Rig,
     targets: &[Target],
-    request: &Request,
+    request: &AdviceRequest,
     monitor: &dyn Monitor,
 ) -> Result<(), Cancelled> {
     let worst_first: Vec<usize> = setting.worst_first().iter().map(|t| t.number).collect();
@@ -168,23 +168,23 @@ impl ReasonSearch<'_> {
 
     fn behind(&self, fault: &FaultShare) -> Result<Behind, Cancelled> {
         let most = self.rig.settings().loop_.max_solves;
-        let trouble = match fault.fault {
+        let ending = match fault.fault {
             Fault::KeepOut => return self.keep_out(),
             Fault::Winding => return Ok(Behind::FirstReading(self.scenario.first_reading_deg())),
             Fault::Unsolved => return Ok(Behind::Nothing),
             Fault::Refused => match self.outside_stops() {
                 Some(outside) => return Ok(outside),
-                None => Trouble::Refused,
+                None => BadEnding::Refused,
             },
-            Fault::PingPong => Trouble::Hunting,
-            Fault::Stuck => Trouble::Late(most),
-            Fault::Late => Trouble::Late(self.max_solves.min(most)),
+            Fault::PingPong => BadEnding::PingPong,
+            Fault::Stuck => BadEnding::Late(most),
+            Fault::Late => BadEnding::Late(self.max_solves.min(most)),
         };
         if !self.may_try {
             return Ok(Behind::Nothing);
         }
-        let seen = Seen {
-            trouble,
+        let seen = Evidence {
+            ending,
             share: fault.rate.rate,
             solves: self.report.summary.solves.mean.unwrap_or(0.0),
         };
@@ -215,7 +215,7 @@ impl ReasonSearch<'_> {
                 trials: KEEP_OUT_RUNS,
                 seed: self.seed,
             };
-            Some(batch(&scenario, few, &Uncounted(self.monitor)).keep_out)
+            Some(run_batch(&scenario, few, &Uncounted(self.monitor)).keep_out)
         };
         let in_the_way = match all.as_slice() {
             [one] => Some(one),

@@ -10,7 +10,7 @@ use crate::scenario::Target;
 
 /// A target to be planned at another position angle.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Move {
+pub struct TargetMove {
     /// Place in the list.
     pub number: usize,
     /// Its name.
@@ -40,7 +40,7 @@ pub struct Repair {
     /// Where the arc starts after the moves \[deg\]; `None` if no moves help.
     pub start_deg: Option<f64>,
     /// The fewest targets to move, and the least that they have to move by.
-    pub moves: Vec<Move>,
+    pub moves: Vec<TargetMove>,
     /// Two groups, each with its own arc, if that serves all.
     pub split: Option<[Group; 2]>,
 }
@@ -68,7 +68,7 @@ impl Repair {
             let moved = targets.iter().zip(&drive_deg).enumerate();
             moved
                 .filter_map(|(number, (target, d))| {
-                    by(*d).map(|by| Move {
+                    by(*d).map(|by| TargetMove {
                         number,
                         name: target.name.clone(),
                         by_deg: sense * by,

@@ -1,12 +1,12 @@
 //! One solve and its correction from a place: passing, staying, or the places that the drive may turn to.
 
-use super::chain::{Chain, Place};
+use super::chain::{Chain, DrivePlace};
+use super::chain_model::{ChainModel, Part};
 use super::gauss::between;
-use super::kernel::{ChainModel, Part};
-use super::net::{Bell, Number, ReadingGrid};
 use super::pieces::{Effect, Piece, pieces};
+use super::reading_grid::{Bell, Number, ReadingGrid};
 use crate::angle::residual_finite;
-use crate::plant::{PlannedMove, play};
+use crate::plant::{PlannedMove, driven_side_deg};
 use crate::scenario::Scenario;
 
 /// A place that a correction may lead to.
@@ -46,7 +46,7 @@ impl Added {
 
 /// What a solve at a place leads to.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Row {
+pub(super) struct TransitionRow {
     /// The residual is within tolerance.
     pub(super) pass: f64,
     /// The command leaves the reading as it is.
@@ -60,7 +60,7 @@ pub(super) struct Row {
     winding: f64,
 }
 
-impl Row {
+impl TransitionRow {
     /// Probability that the solve is rejected, and its command not refused.
     pub(super) fn goes_on(&self) -> f64 {
         self.added.moves + self.stay
@@ -107,16 +107,16 @@ pub(super) fn overwinds(scenario: &Scenario, via_deg: Option<f64>, to_deg: f64) 
 
 impl Chain<'_> {
     /// The row of a place whose residual has the mean `mean_deg` under a mixture of errors.
-    pub(super) fn row(&mut self, from: Place, mean_deg: f64, noise: &[Part]) -> Row {
-        let kernel = self.kernel;
-        let period_deg = kernel.scenario.period_deg;
-        let mut row = Row::default();
+    pub(super) fn row(&mut self, from: DrivePlace, mean_deg: f64, noise: &[Part]) -> TransitionRow {
+        let model = self.model;
+        let period_deg = model.scenario.period_deg;
+        let mut row = TransitionRow::default();
         for part in noise {
             if part.sigma_deg == 0.0 {
                 self.certain(&mut row, from, mean_deg);
                 continue;
             }
-            let span = kernel.precision.reach * part.sigma_deg;
+            let span = model.precision.reach * part.sigma_deg;
             // The residual wraps; turns are counted so that the one of the mean has number 0.
             let first = ((mean_deg - span) / period_deg - 0.5).ceil() as i64;
             let last = ((mean_deg + span) / period_deg + 0.5).floor() as i64;
@@ -131,8 +131,8 @@ impl Chain<'_> {
     }
 
     /// The row of a residual that is known: one outcome has the whole probability.
-    fn certain(&mut self, row: &mut Row, from: Place, residual_deg: f64) {
-        let scenario = self.kernel.scenario;
+    fn certain(&mut self, row: &mut TransitionRow, from: DrivePlace, residual_deg: f64) {
+        let scenario = self.model.scenario;
         self.wanted_deg = None; // not looked at
         if residual_deg.abs() <= scenario.brief.tolerance_deg {
             row.pass = 1.0;
@@ -160,12 +160,12 @@ impl Chain<'_> {
     }
 
     /// The part of a row whose residuals, with this mean before they are wrapped, need no wrapping.
-    fn turn(&mut self, row: &mut Row, from: Place, mean_deg: f64, part: Part) {
-        let kernel = self.kernel;
-        let half_deg = 0.5 * kernel.scenario.period_deg;
-        let tolerance_deg = kernel.scenario.brief.tolerance_deg.min(half_deg);
+    fn turn(&mut self, row: &mut TransitionRow, from: DrivePlace, mean_deg: f64, part: Part) {
+        let model = self.model;
+        let half_deg = 0.5 * model.scenario.period_deg;
+        let tolerance_deg = model.scenario.brief.tolerance_deg.min(half_deg);
         let sigmas = |residual_deg: f64| (residual_deg - mean_deg) / part.sigma_deg;
-        let span = kernel.precision.reach * part.sigma_deg;
+        let span = model.precision.reach * part.sigma_deg;
         // Nothing that is followed lies beyond the reach.
         row.pass += part.share
             * if mean_deg.abs() + span <= tolerance_deg {
@@ -184,28 +184,28 @@ impl Chain<'_> {
     /// The corrections that answer residuals between two values.
     fn correct(
         &mut self,
-        row: &mut Row,
-        from: Place,
+        row: &mut TransitionRow,
+        from: DrivePlace,
         (low, high): (f64, f64),
         mean_deg: f64,
         part: Part,
     ) {
-        let kernel = self.kernel;
-        let wanted = |residual_deg: f64| from.reading_deg + kernel.answer * residual_deg;
+        let model = self.model;
+        let wanted = |residual_deg: f64| from.reading_deg + model.answer * residual_deg;
         let (a, b) = (wanted(low), wanted(high));
         let bell = Bell {
             mean_deg: wanted(mean_deg),
-            sigma_deg: kernel.answer.abs() * part.sigma_deg,
+            sigma_deg: model.answer.abs() * part.sigma_deg,
             mass: part.share,
         };
         // Far enough beyond the reach that an end there cuts no panel that is used.
-        let span = (kernel.precision.reach + 4.0) * bell.sigma_deg;
+        let span = (model.precision.reach + 4.0) * bell.sigma_deg;
         let ends = (
             a.min(b).max(bell.mean_deg - span),
             a.max(b).min(bell.mean_deg + span),
         );
         let mut found = std::mem::take(&mut self.pieces);
-        if within_arc(kernel, from.reading_deg, ends) {
+        if within_arc(model, from.reading_deg, ends) {
             let (low, high) = ends;
             self.wanted_deg = self.wanted_deg.map(|(a, b)| (a.min(low), b.max(high)));
             found.clear();
@@ -216,7 +216,7 @@ impl Chain<'_> {
             });
         } else {
             self.wanted_deg = None;
-            pieces(kernel.scenario, from.reading_deg, ends, &mut found);
+            pieces(model.scenario, from.reading_deg, ends, &mut found);
         }
         for piece in &found {
             match piece.effect {
@@ -234,9 +234,9 @@ impl Chain<'_> {
                     let swing = Swing {
                         from,
                         up: turn_deg > 0.0,
-                        long: turn_deg.abs() > 0.5 * kernel.scenario.period_deg,
+                        long: turn_deg.abs() > 0.5 * model.scenario.period_deg,
                     };
-                    let aim_deg = from.reading_deg + kernel.sense * mean_deg;
+                    let aim_deg = from.reading_deg + model.sense * mean_deg;
                     self.gather(row, swing, cuts, goals, aim_deg);
                 }
             }
@@ -245,20 +245,24 @@ impl Chain<'_> {
     }
 
     /// Goals of one piece. `aim_deg` is a reading that would frame the target.
-    fn gather(&mut self, row: &mut Row, swing: Swing, cuts: (f64, f64), bell: Bell, aim_deg: f64) {
-        let kernel = self.kernel;
-        let narrow = kernel.noise[0].sigma_deg * kernel.answer.abs();
-        let Some((far, near_deg)) = kernel
-            .far
-            .as_ref()
-            .filter(|_| bell.sigma_deg > 4.0 * narrow)
+    fn gather(
+        &mut self,
+        row: &mut TransitionRow,
+        swing: Swing,
+        cuts: (f64, f64),
+        bell: Bell,
+        aim_deg: f64,
+    ) {
+        let model = self.model;
+        let narrow = model.noise[0].sigma_deg * model.answer.abs();
+        let Some((far, near_deg)) = model.far.as_ref().filter(|_| bell.sigma_deg > 4.0 * narrow)
         else {
-            self.gather_in(row, swing, &kernel.net, 0, cuts, bell);
+            self.gather_in(row, swing, &model.grid, 0, cuts, bell);
             return;
         };
         // Alternating parts near the target's framings, where whether a solve passes must be seen finely, and
         // far from them.
-        let period_deg = kernel.scenario.period_deg;
+        let period_deg = model.scenario.period_deg;
         let mut framing =
             aim_deg + period_deg * ((cuts.0 - aim_deg - near_deg) / period_deg).ceil();
         let mut at = cuts.0;
@@ -269,7 +273,7 @@ impl Chain<'_> {
             }
             let near = (at.max(near_from), near_to.min(cuts.1));
             if near.0 < near.1 {
-                self.gather_in(row, swing, &kernel.net, 0, near, bell);
+                self.gather_in(row, swing, &model.grid, 0, near, bell);
             }
             at = near_to;
             framing += period_deg;
@@ -278,17 +282,17 @@ impl Chain<'_> {
 
     fn gather_in(
         &mut self,
-        row: &mut Row,
+        row: &mut TransitionRow,
         swing: Swing,
-        net: &ReadingGrid,
+        grid: &ReadingGrid,
         family: Number,
         cuts: (f64, f64),
         bell: Bell,
     ) {
-        let reach = self.kernel.precision.reach;
-        let plant = &self.kernel.scenario.plant;
-        let on_lattice = matches!(net, ReadingGrid::Lattice { .. });
-        net.gather(cuts, bell, reach, |number, to_deg, mass| {
+        let reach = self.model.precision.reach;
+        let plant = &self.model.scenario.plant;
+        let on_lattice = matches!(grid, ReadingGrid::Lattice { .. });
+        grid.gather(cuts, bell, reach, |number, to_deg, mass| {
             if mass == 0.0 {
             } else if on_lattice && to_deg == swing.from.reading_deg {
                 row.stay += mass;
@@ -304,27 +308,27 @@ impl Chain<'_> {
     /// One place that a command may lead to.
     fn arrive(
         &mut self,
-        row: &mut Row,
+        row: &mut TransitionRow,
         swing: Swing,
         on_lattice: bool,
         number: Number,
         (via_deg, to_deg): (Option<f64>, f64),
         mass: f64,
     ) {
-        let scenario = self.kernel.scenario;
+        let scenario = self.model.scenario;
         let plant = &scenario.plant;
         let from_deg = swing.from.reading_deg;
-        let plan = PlannedMove::Move { via_deg, to_deg };
-        let duration_s = plant.duration_s(from_deg, &plan);
-        let turned = turned(self.kernel, from_deg, via_deg, to_deg);
+        let planned = PlannedMove::Move { via_deg, to_deg };
+        let duration_s = plant.duration_s(from_deg, &planned);
+        let turned = turned(self.model, from_deg, via_deg, to_deg);
         let (long, output_deg) = if on_lattice {
             let long = (to_deg - from_deg).abs() > 0.5 * scenario.period_deg;
-            let output_deg = output_deg(self.kernel, swing.from.output_deg, via_deg, to_deg);
+            let output_deg = output_deg(self.model, swing.from.output_deg, via_deg, to_deg);
             (long, output_deg)
         } else {
-            // A node may lie beyond the end of its piece, but stands for moves within it: they take up the play.
+            // A node may lie beyond the end of its piece, but stands for moves within it: they take up the backlash.
             let behind_deg = if swing.up { -2.0 } else { 2.0 } * plant.backlash_deg();
-            let taken_up = output_deg(self.kernel, to_deg + behind_deg, via_deg, to_deg);
+            let taken_up = output_deg(self.model, to_deg + behind_deg, via_deg, to_deg);
             (swing.long, taken_up)
         };
         let added = &mut row.added;
@@ -357,8 +361,8 @@ impl Chain<'_> {
 }
 
 /// All wanted angles of a span lie inside the arc, and near enough for a short way there.
-fn within_arc(kernel: &ChainModel, reading_deg: f64, (from_deg, to_deg): (f64, f64)) -> bool {
-    let scenario = kernel.scenario;
+fn within_arc(model: &ChainModel, reading_deg: f64, (from_deg, to_deg): (f64, f64)) -> bool {
+    let scenario = model.scenario;
     let (start_deg, width_deg) = (scenario.wrap().start_deg(), scenario.wrap().width_deg());
     let near_deg = 0.5 * scenario.period_deg;
     from_deg >= start_deg.max(reading_deg - near_deg)
@@ -370,7 +374,7 @@ fn within_arc(kernel: &ChainModel, reading_deg: f64, (from_deg, to_deg): (f64, f
 /// What the moves of one piece have in common.
 #[derive(Debug, Clone, Copy)]
 struct Swing {
-    from: Place,
+    from: DrivePlace,
     /// Readings grow.
     up: bool,
     /// Longer than half a period.
@@ -379,27 +383,27 @@ struct Swing {
 
 /// The output side after a move.
 pub(super) fn output_deg(
-    kernel: &ChainModel,
+    model: &ChainModel,
     from_deg: f64,
     via_deg: Option<f64>,
     to_deg: f64,
 ) -> f64 {
-    let width_deg = kernel.scenario.plant.backlash_deg();
+    let width_deg = model.scenario.plant.backlash_deg();
     let mut output_deg = from_deg;
     for end_deg in via_deg.into_iter().chain([to_deg]) {
-        output_deg = play(output_deg, end_deg, width_deg);
+        output_deg = driven_side_deg(output_deg, end_deg, width_deg);
     }
     output_deg
 }
 
 /// The ground that a move covers; only the degrees are filled in.
 pub(super) fn turned(
-    kernel: &ChainModel,
+    model: &ChainModel,
     from_deg: f64,
     via_deg: Option<f64>,
     to_deg: f64,
 ) -> Added {
-    let ground = &kernel.scenario.ground;
+    let ground = &model.scenario.ground;
     let mut sum = Added::default();
     let mut at = from_deg;
     for end_deg in via_deg.into_iter().chain([to_deg]) {
@@ -412,14 +416,14 @@ pub(super) fn turned(
 }
 
 /// Target less true angle with the believed zero point and a perfect seating, wrapped \[deg\].
-pub(super) fn bare_residual_deg(kernel: &ChainModel, output_deg: f64) -> f64 {
-    let plant = &kernel.scenario.plant;
+pub(super) fn bare_residual_deg(model: &ChainModel, output_deg: f64) -> f64 {
+    let plant = &model.scenario.plant;
     let mut shaft_deg = plant.shaft_angle_deg(output_deg, 0.0);
     for p in plant.periodic() {
         shaft_deg += crate::plant::periodic_error_deg(p, output_deg);
     }
     residual_finite(
-        kernel.target_deg - kernel.sense * shaft_deg,
-        kernel.scenario.period_deg,
+        model.target_deg - model.sense * shaft_deg,
+        model.scenario.period_deg,
     )
 }

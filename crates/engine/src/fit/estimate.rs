@@ -28,7 +28,7 @@ pub struct Parameters {
     pub zero_point_deg: Estimate,
     /// Fraction by which the camera turns too far.
     pub gain_error: Estimate,
-    /// Full width of the play \[deg\].
+    /// Full width of the backlash \[deg\].
     pub backlash_deg: Estimate,
     /// Seating error, one sigma \[deg\].
     pub repeatability_deg: Estimate,
@@ -68,7 +68,7 @@ impl Joint {
 /// they make together to a hundredth.
 const TELLING: f64 = 10.0;
 
-/// Names in the order of the columns, the play last.
+/// Names in the order of the columns, the backlash last.
 const NAMES: [&str; BASE + 1] = [
     "zero_point_deg",
     "gain_error",
@@ -90,7 +90,7 @@ pub(super) fn parameters(
     let factor = student(state.full.freedom());
     let combinations = combinations(problem, shifts, state);
     let mut all = state.coefficients.clone();
-    all = all.push(state.play_deg);
+    all = all.push(state.backlash_deg);
     let fixed = |combination: &DVector<f64>| {
         let parts = combination.iter().zip(&state.full.fixed);
         state.full.freedom() > 0 && parts.into_iter().all(|(c, fixed)| *c == 0.0 || *fixed)
@@ -125,7 +125,7 @@ pub(super) fn parameters(
     let gain_error = linear(GAIN, 0.5 * TURN_DEG, 0.5);
     let mut backlash_deg = linear(BASE, 1.0, f64::INFINITY);
     if backlash_deg.se.is_some() {
-        let (low, high) = refiner.play_interval_deg(state, factor);
+        let (low, high) = refiner.backlash_interval_deg(state, factor);
         (backlash_deg.low, backlash_deg.high) = (Some(low), Some(high));
         backlash_deg.identifiable = backlash_deg.half_width() <= tolerance_deg;
     }
@@ -143,7 +143,7 @@ pub(super) fn parameters(
             if known && found.amplitude_deg.half_width() <= limit_deg {
                 found
             } else {
-                untold(cycles, believed)
+                unconstrained(cycles, believed)
             }
         })
         .collect();
@@ -319,7 +319,7 @@ fn phases(a: f64, b: f64, covariance: [f64; 3], factor: f64) -> Option<(f64, f64
 }
 
 /// A harmonic that the log does not tell, with what stands in for it.
-fn untold(cycles: u32, (a, b): (f64, f64)) -> PeriodicEstimate {
+fn unconstrained(cycles: u32, (a, b): (f64, f64)) -> PeriodicEstimate {
     PeriodicEstimate {
         cycles,
         amplitude_deg: Estimate::unknown(libm::hypot(a, b)),

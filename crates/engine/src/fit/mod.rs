@@ -22,19 +22,21 @@ mod start;
 mod track;
 mod variance;
 
-pub use diagnose::{Diagnosis, Kind};
+pub use diagnose::{Diagnosis, DiagnosisKind};
 pub use estimate::{Joint, Parameters, PeriodicEstimate, nearest_turn};
 pub use interval::Estimate;
 pub use log::date_s;
 pub use log::{Log, LogRow, MOST_ROWS, read_log};
-pub use plan::{End, FitPlan, Goal, Limit, PlanError, Range, Wanted, naive_sweep, plan};
+pub use plan::{
+    FitPlan, FitPlanError, Goal, Range, RangeEnd, RangeLimit, Wanted, naive_sweep, plan,
+};
 pub use rehearse::{PlanStep, rehearse};
 
 use crate::rig::{RigSettings, Sense, TravelKind};
 use model::Problem;
 use refine::{Believed, Refined, Refiner};
 use robust::Robust;
-use start::{Start, start};
+use start::{FirstGuess, start};
 use track::Unrolled;
 
 /// Step that need not be known better \[deg\], as a share of the tolerance.
@@ -49,7 +51,7 @@ pub struct FittedRow {
     pub reading_deg: f64,
     /// Size of the move to it \[deg\]; 0 for none, or the start of a run.
     pub moved_deg: f64,
-    /// Side of the play that the last move took up: 1 after a move up, -1 after one down, 0 unknown.
+    /// Side of the backlash that the last move took up: 1 after a move up, -1 after one down, 0 unknown.
     pub direction: i8,
     /// Measured position angle less the fitted one \[deg\].
     pub residual_deg: f64,
@@ -107,7 +109,7 @@ pub const LEAST_SOLVES: usize = 3;
 /// One way of reading the log, fitted without outliers in mind.
 struct Attempt {
     problem: Problem,
-    start: Start,
+    start: FirstGuess,
     shifts: Vec<model::Shift>,
     robust: Robust,
 }
@@ -207,7 +209,7 @@ fn may_pass_zero(log: &Log, rig: &RigSettings) -> bool {
 }
 
 fn fitted_rows(problem: &Problem, refiner: &Refiner<'_>, state: &Refined) -> Vec<FittedRow> {
-    let outputs = problem.track.outputs(state.play_deg);
+    let outputs = problem.track.outputs(state.backlash_deg);
     let rows = problem.rows.iter().enumerate();
     rows.map(|(place, row)| FittedRow {
         row: row + 1,

@@ -107,8 +107,8 @@ impl Plant {
     /// Time of a command \[s\]: the overhead and its legs.
     #[inline]
     #[must_use]
-    pub fn duration_s(&self, reading_deg: f64, plan: &PlannedMove) -> f64 {
-        match *plan {
+    pub fn duration_s(&self, reading_deg: f64, planned: &PlannedMove) -> f64 {
+        match *planned {
             PlannedMove::Refused => 0.0,
             PlannedMove::Still => self.timing.overhead_s,
             PlannedMove::Move { via_deg, to_deg } => {

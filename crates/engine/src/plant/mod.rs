@@ -3,12 +3,12 @@
 //! A command is planned first, without any random number ([`Plant::plan`]), and carried out after
 //! that ([`Plant::carry_out`]).
 
+mod backlash;
 mod drive;
-mod play;
 mod shaft;
 
+pub use backlash::driven_side_deg;
 pub use drive::{PlannedMove, Travel};
-pub use play::play;
 pub use shaft::Shaft;
 pub(crate) use shaft::periodic_error_deg;
 
@@ -32,7 +32,7 @@ pub struct Plant {
     approach: Approach,
     overrun_deg: f64,
     timing: Timing,
-    /// Full play width \[deg\].
+    /// Full backlash width \[deg\].
     backlash_deg: f64,
     /// Shaft turn per output turn: `1 + gain_error`.
     gain: f64,

@@ -102,7 +102,7 @@ impl Rig {
     #[must_use]
     pub fn digest(&self) -> String {
         let mut hash = Sha256::new();
-        for (key, value) in self.flat() {
+        for (key, value) in self.key_values() {
             hash.update(format!("{key} = {value}\n"));
         }
         hash.finalize().iter().map(|b| format!("{b:02x}")).collect()

@@ -5,9 +5,9 @@
 
 mod check;
 mod defaults;
-mod flat;
 mod format;
 mod input;
+mod key_values;
 mod keys;
 mod numeric;
 mod read;
@@ -18,11 +18,11 @@ mod starter;
 mod suggest;
 
 pub use check::{Rig, RigError, Warning};
-pub use flat::{Difference, differences, merged};
 pub use format::{check_format, refusal};
 pub use input::InputError;
 pub use input::{escape_controls, is_printable_line};
-pub use keys::{Bound, KEYS, Key, Kind};
+pub use key_values::{KeyDifference, differences, rewrite_keeping_comments};
+pub use keys::{Bound, KEYS, Key, ValueKind};
 pub use numeric::NumericKey;
 pub use read::read;
 pub use schema::rig_schema;

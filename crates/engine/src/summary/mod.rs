@@ -9,7 +9,7 @@ mod pair;
 pub use exact::ExactDetails;
 pub use in_time::SettledBy;
 pub use interval::{CONFIDENCE, Interval, mean_interval, quantile_ranks, wilson};
-pub use pair::{Difference, PairSummary};
+pub use pair::{PairSummary, PairedDifference};
 
 use serde::Serialize;
 

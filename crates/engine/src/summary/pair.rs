@@ -9,7 +9,7 @@ use crate::tally::{Moments, PairTally, Tally};
 /// The mean of a difference between two policies that met the same luck, with its 95 % normal-theory
 /// interval, and the interval that as many independent runs of both would give.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Difference {
+pub struct PairedDifference {
     /// Mean; `None` without a run.
     pub mean: Option<f64>,
     /// Lower end of the paired interval.
@@ -24,7 +24,7 @@ pub struct Difference {
     pub tighter: Option<f64>,
 }
 
-impl Difference {
+impl PairedDifference {
     fn of(pair: &Moments, first: &Moments, second: &Moments) -> Self {
         let paired = mean_interval(pair);
         let mean = pair.mean();
@@ -62,15 +62,15 @@ pub struct PairSummary {
     /// The other.
     pub against: Rule,
     /// Share of runs that ping-pong.
-    pub ping_pong: Difference,
+    pub ping_pong: PairedDifference,
     /// Share of runs that settle.
-    pub settled: Difference,
+    pub settled: PairedDifference,
     /// Elapsed time, settled or not \[s\].
-    pub elapsed_s: Difference,
+    pub elapsed_s: PairedDifference,
     /// Good solves.
-    pub solves: Difference,
+    pub solves: PairedDifference,
     /// Degrees turned.
-    pub travel_deg: Difference,
+    pub travel_deg: PairedDifference,
 }
 
 impl PairSummary {
@@ -87,19 +87,27 @@ impl PairSummary {
         Self {
             rule: second.0,
             against: first.0,
-            ping_pong: Difference::of(
+            ping_pong: PairedDifference::of(
                 &pair.ping_pong,
                 &flags(a.ping_pong, a),
                 &flags(b.ping_pong, b),
             ),
-            settled: Difference::of(&pair.settled, &flags(a.settled, a), &flags(b.settled, b)),
-            elapsed_s: Difference::of(
+            settled: PairedDifference::of(
+                &pair.settled,
+                &flags(a.settled, a),
+                &flags(b.settled, b),
+            ),
+            elapsed_s: PairedDifference::of(
                 &pair.elapsed_s,
                 &a.elapsed_s().moments(),
                 &b.elapsed_s().moments(),
             ),
-            solves: Difference::of(&pair.solves, &a.solves().moments(), &b.solves().moments()),
-            travel_deg: Difference::of(
+            solves: PairedDifference::of(
+                &pair.solves,
+                &a.solves().moments(),
+                &b.solves().moments(),
+            ),
+            travel_deg: PairedDifference::of(
                 &pair.travel_deg,
                 &a.travel_deg.moments(),
                 &b.travel_deg.moments(),

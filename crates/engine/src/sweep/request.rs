@@ -16,7 +16,7 @@ pub const FORMAT: u32 = 1;
 
 /// A sweep whose every cell has passed the checks of the rig. Immutable.
 #[derive(Debug, Clone)]
-pub struct Request {
+pub struct SweepRequest {
     rig: Rig,
     grid: Grid,
     rules: Vec<Rule>,
@@ -25,7 +25,7 @@ pub struct Request {
     target_deg: Option<f64>,
 }
 
-impl Request {
+impl SweepRequest {
     /// Checks every cell. `target_deg` is given exactly where the target is not varied \[deg\].
     ///
     /// # Errors
@@ -99,14 +99,14 @@ impl Request {
         };
         for rule in &self.rules {
             let scenario = Scenario::new(&rig, Policy::with_rule(&rig, *rule), target_deg);
-            check(&scenario, precision).map_err(|not_held| {
+            check(&scenario, precision).map_err(|unsupported| {
                 let values = self.grid.values(cell);
                 let axes = self.grid.axes().iter().zip(values);
                 let at: Vec<String> = axes.map(|(axis, v)| format!("{} = {v}", axis.name())).collect();
                 InputError::of_file(
                     "--method exact",
                     format!(
-                        "does not hold, at {} under {rule}: {not_held}; --method auto runs such cells",
+                        "does not hold, at {} under {rule}: {unsupported}; --method auto runs such cells",
                         at.join(", ")
                     ),
                 )
@@ -186,7 +186,7 @@ impl Request {
         lines
     }
 
-    /// SHA-256 over the version of the format and [`Request::lines`], in hexadecimal: equal for sweeps
+    /// SHA-256 over the version of the format and [`SweepRequest::lines`], in hexadecimal: equal for sweeps
     /// with the same rows.
     #[must_use]
     pub fn digest(&self) -> String {
@@ -216,7 +216,7 @@ mod tests {
         vary: &[&str],
         target_deg: Option<f64>,
         (trials, seed): (u64, u64),
-    ) -> Result<Request, String> {
+    ) -> Result<SweepRequest, String> {
         let set: Vec<String> = set.iter().map(|s| (*s).to_owned()).collect();
         let rig = crate::rig::read("", "test", &set).map_err(|e| e.to_string())?;
         let axes = vary
@@ -226,7 +226,7 @@ mod tests {
             .map_err(|e| e.to_string())?;
         let grid = Grid::new(axes).map_err(|e| e.to_string())?;
         let batch = Batch { trials, seed };
-        Request::new(
+        SweepRequest::new(
             rig,
             grid,
             Rule::ALL.to_vec(),

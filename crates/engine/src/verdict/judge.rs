@@ -32,7 +32,7 @@ impl std::fmt::Debug for Judge<'_> {
 
 /// A judged target.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Judged {
+pub struct JudgedTarget {
     /// The figures that the verdict goes by.
     pub summary: PolicySummary,
     /// The verdict.
@@ -44,7 +44,7 @@ impl Judge<'_> {
     ///
     /// # Errors
     /// [`Cancelled`] when the monitor stops it.
-    pub fn judge(&self, scenario: &Scenario, policy: Policy) -> Result<Judged, Cancelled> {
+    pub fn judge(&self, scenario: &Scenario, policy: Policy) -> Result<JudgedTarget, Cancelled> {
         let how = (Method::Auto(precision_for(&self.limits)), Detail::Figures);
         // It runs what it cannot solve, so that nothing but a stop is left to fail.
         let summary = find(scenario, policy, self.batch, how, self.monitor)
@@ -52,7 +52,7 @@ impl Judge<'_> {
             .flatten()
             .ok_or(Cancelled)?;
         let verdict = Verdict::of(&summary, &self.limits);
-        Ok(Judged { summary, verdict })
+        Ok(JudgedTarget { summary, verdict })
     }
 }
 

@@ -9,7 +9,7 @@ mod judge;
 mod tests;
 
 pub use fault::{Fault, FaultShare, Standing};
-pub use judge::{Judge, Judged, precision_for, verdict_on};
+pub use judge::{Judge, JudgedTarget, precision_for, verdict_on};
 
 use serde::Serialize;
 
@@ -47,7 +47,7 @@ impl Limits {
 /// The state of a target, the worst first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum State {
+pub enum TargetState {
     /// The drive turns through a keep-out sector.
     TurnsThroughKeepOut,
     /// A reading is farther from the parking angle than the cable allows.
@@ -66,7 +66,7 @@ pub enum State {
     Safe,
 }
 
-impl State {
+impl TargetState {
     /// All of them, the worst first.
     pub const ALL: [Self; 8] = [
         Self::TurnsThroughKeepOut,
@@ -110,7 +110,7 @@ impl State {
     }
 }
 
-impl State {
+impl TargetState {
     /// Behind a number of targets: "1 hunts", "2 hunt", "6 safe".
     #[must_use]
     pub fn short(self, count: usize) -> &'static str {
@@ -119,7 +119,7 @@ impl State {
     }
 }
 
-impl std::fmt::Display for State {
+impl std::fmt::Display for TargetState {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.pad(match self {
             Self::TurnsThroughKeepOut => "turns through a keep-out",
@@ -139,7 +139,7 @@ impl std::fmt::Display for State {
 pub struct Verdict {
     /// The worst state that holds.
     #[serde(rename = "verdict")]
-    pub state: State,
+    pub state: TargetState,
     /// Every fault with its share and its limit, the worst kind first.
     pub faults: Vec<FaultShare>,
 }
@@ -155,23 +155,23 @@ impl Verdict {
     /// The verdict on faults whose shares are known; the worst kind first.
     #[must_use]
     pub fn of_faults(faults: Vec<FaultShare>) -> Self {
-        let state = states(&faults).next().unwrap_or(State::Safe);
+        let state = states(&faults).next().unwrap_or(TargetState::Safe);
         Self { state, faults }
     }
 
     /// No fault exceeds its limit.
     #[must_use]
     pub fn is_safe(&self) -> bool {
-        self.state == State::Safe
+        self.state == TargetState::Safe
     }
 
     /// Every state that holds, the worst first.
     #[must_use]
-    pub fn states(&self) -> Vec<State> {
-        let mut all: Vec<State> = states(&self.faults).collect();
+    pub fn states(&self) -> Vec<TargetState> {
+        let mut all: Vec<TargetState> = states(&self.faults).collect();
         all.dedup();
         if all.is_empty() {
-            all.push(State::Safe);
+            all.push(TargetState::Safe);
         }
         all
     }
@@ -200,7 +200,7 @@ impl Verdict {
 }
 
 /// The states of faults, the certain ones first, each kind in its order.
-fn states(faults: &[FaultShare]) -> impl Iterator<Item = State> + '_ {
+fn states(faults: &[FaultShare]) -> impl Iterator<Item = TargetState> + '_ {
     let certain = faults.iter().filter(|f| f.standing == Standing::Exceeds);
     let possible = faults.iter().filter(|f| f.standing == Standing::MayExceed);
     certain.chain(possible).filter_map(FaultShare::state)

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use halfturn_engine::judge::Judged;
+use halfturn_engine::judge::JudgedCase;
 use maud::{PreEscaped, html};
 
 use super::{Verdict, example_table, name};
@@ -11,15 +11,16 @@ use super::{Verdict, example_table, name};
 /// standard output.
 #[must_use]
 pub fn junit(verdict: &Verdict) -> String {
-    let mut suites: BTreeMap<_, Vec<(usize, &Judged)>> = BTreeMap::new();
+    let mut suites: BTreeMap<_, Vec<(usize, &JudgedCase)>> = BTreeMap::new();
     for (i, judged) in verdict.session.judged.iter().enumerate() {
         suites
             .entry(judged.case.family)
             .or_default()
             .push((i, judged));
     }
-    let failures =
-        |cases: &[(usize, &Judged)]| cases.iter().filter(|(_, j)| !j.failures.is_empty()).count();
+    let failures = |cases: &[(usize, &JudgedCase)]| {
+        cases.iter().filter(|(_, j)| !j.failures.is_empty()).count()
+    };
     let all = &verdict.session.judged;
     let failed = suites.values().map(|cases| failures(cases)).sum::<usize>();
     let xml = html! {
@@ -47,7 +48,7 @@ pub fn junit(verdict: &Verdict) -> String {
     format!("{}\n", xml.into_string())
 }
 
-fn all_of(judged: &Judged) -> String {
+fn all_of(judged: &JudgedCase) -> String {
     let lines = judged
         .failures
         .iter()

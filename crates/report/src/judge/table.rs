@@ -6,7 +6,7 @@ use super::Verdict;
 use crate::document::Screen;
 use crate::loops::trace_document;
 use crate::table::{lines, table};
-use halfturn_engine::judge::Example;
+use halfturn_engine::judge::FailingExample;
 use halfturn_engine::wording::{degrees, grouped};
 
 /// The session as tables; `elapsed_s` is what it took.
@@ -84,7 +84,7 @@ pub fn judge_table(verdict: &Verdict, elapsed_s: f64) -> String {
 
 /// The simplest failing scenario found for a property, move by move.
 #[must_use]
-pub fn example_table(example: &Example) -> String {
+pub fn example_table(example: &FailingExample) -> String {
     let case = &example.case;
     let mut out = format!(
         "--- {}: scenario {}, family {}",
@@ -125,7 +125,7 @@ pub fn example_table(example: &Example) -> String {
 }
 
 /// What the rig has that the controller does not know.
-fn truth(example: &Example) -> String {
+fn truth(example: &FailingExample) -> String {
     let case = &example.case;
     let (d, s) = (&case.rig.drive, &case.rig.solve);
     let mut parts = Vec::new();

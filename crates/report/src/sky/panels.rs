@@ -9,7 +9,7 @@ use crate::files::ReportError;
 use crate::json::VERSION;
 use crate::plot::{PanelFrame, PanelMap, Picture, panel_map, panel_map_reach};
 use crate::table::{lines, table};
-use halfturn_engine::verdict::{Fault, State};
+use halfturn_engine::verdict::{Fault, TargetState};
 use halfturn_engine::wording::{degrees, limit, percent};
 use halfturn_sky::{JudgedPanel, Mosaic, Panel};
 
@@ -146,7 +146,9 @@ pub fn panels_table(
 /// How many panels are in which state, the worst first.
 fn standing(judged: &[JudgedPanel]) -> String {
     let count = |state| judged.iter().filter(|p| p.verdict.state == state).count();
-    let unsafe_ = State::ALL.into_iter().filter(|s| *s != State::Safe);
+    let unsafe_ = TargetState::ALL
+        .into_iter()
+        .filter(|s| *s != TargetState::Safe);
     let states: Vec<String> = unsafe_
         .filter_map(|state| match count(state) {
             0 => None,

@@ -10,7 +10,7 @@ use halfturn_engine::verdict::Fault;
 
 /// What ends the way of a rotator.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum End {
+pub enum WayEnd {
     /// The end of the allowed arc, band included: a command beyond it folds.
     Seam,
     /// A stop of the drive.
@@ -21,7 +21,7 @@ pub enum End {
     KeepOut,
 }
 
-impl End {
+impl WayEnd {
     /// In a word.
     #[must_use]
     pub fn word(self) -> &'static str {
@@ -88,7 +88,7 @@ impl Bounds {
     }
 
     /// The next reading on the way up (1) or down (-1) where something begins or ends, and what ends the way there; `None` where the way goes on.
-    pub(super) fn ahead(&self, at_deg: f64, direction: f64) -> (f64, Option<End>) {
+    pub(super) fn ahead(&self, at_deg: f64, direction: f64) -> (f64, Option<WayEnd>) {
         // Near and far end of a span, as one comes.
         let along = |(low, high): (f64, f64)| {
             if direction > 0.0 {
@@ -99,21 +99,21 @@ impl Bounds {
         };
         let before = |a_deg: f64, b_deg: f64| (b_deg - a_deg) * direction;
         let mut next = (direction * f64::INFINITY, None);
-        let mut meet = |reading_deg: f64, end: Option<End>| {
+        let mut meet = |reading_deg: f64, end: Option<WayEnd>| {
             if before(reading_deg, next.0) > 0.0 {
                 next = (reading_deg, end);
             }
         };
         // Of two ends at one place the rule's comes first: it folds by itself.
         if let Some(arc_deg) = self.arc(at_deg) {
-            meet(along(arc_deg).1, Some(End::Seam));
+            meet(along(arc_deg).1, Some(WayEnd::Seam));
         }
-        meet(along(self.stops_deg).1, Some(End::Stop));
+        meet(along(self.stops_deg).1, Some(WayEnd::Stop));
         let (near_deg, far_deg) = along(self.cable_deg);
         if before(at_deg, near_deg) > TOUCH_DEG {
             meet(near_deg, None); // on the way back from beyond it
         } else {
-            meet(far_deg, Some(End::Cable));
+            meet(far_deg, Some(WayEnd::Cable));
         }
         let sectors = self.sectors(at_deg, at_deg);
         match sectors.iter().find(|s| is_inside(**s, at_deg)) {
@@ -121,7 +121,7 @@ impl Bounds {
             None => {
                 let edges = sectors.iter().map(|s| along(*s).0);
                 let coming = edges.filter(|edge| before(at_deg, *edge) >= -TOUCH_DEG);
-                coming.for_each(|edge| meet(edge, Some(End::KeepOut)));
+                coming.for_each(|edge| meet(edge, Some(WayEnd::KeepOut)));
             }
         }
         next

@@ -20,7 +20,7 @@ mod weather;
 
 pub use course::{Course, Knowledge, Rotation, course};
 pub use order::Order;
-pub use plan::{NightPlan, NightRequest, PlanError, RuleNight, plan_night};
+pub use plan::{NightPlan, NightPlanError, NightRequest, RuleNight, plan_night};
 pub use simulate::simulate;
 pub use tally::{NightSummary, StretchSummary};
 pub use timetable::{Mount, Night, NightError, NightTarget, Stretch, night_targets, timetable};

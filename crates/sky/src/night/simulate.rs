@@ -24,12 +24,12 @@ pub fn simulate(
     course: &Course,
     stretches: &[Stretch],
     (knowledge, clouds): (Knowledge, Clouds),
-    plan: Batch,
+    batch: Batch,
     limits: &Limits,
     monitor: &dyn Monitor,
 ) -> Option<NightSummary> {
-    let sequence = Sequence::new(rig, course, stretches, knowledge, clouds, plan.seed);
-    let blocks = plan.trials.div_ceil(BLOCK);
+    let sequence = Sequence::new(rig, course, stretches, knowledge, clouds, batch.seed);
+    let blocks = batch.trials.div_ceil(BLOCK);
     let mut all = NightTally::default();
     let mut next = 0;
     while next < blocks {
@@ -39,7 +39,7 @@ pub fn simulate(
             .into_par_iter()
             .map(|block| {
                 let mut tally = NightTally::default();
-                for index in block * BLOCK..plan.trials.min((block + 1) * BLOCK) {
+                for index in block * BLOCK..batch.trials.min((block + 1) * BLOCK) {
                     if monitor.cancelled() {
                         break;
                     }

@@ -4,7 +4,7 @@ use thiserror::Error;
 
 use super::order::Order;
 use super::usable::{NotUsable, not_usable};
-use crate::plane::Place;
+use crate::plane::SkyPlace;
 use crate::pointing::{Darkness, Pointing, Site};
 use crate::time::Moment;
 use halfturn_engine::scenario::Target;
@@ -62,7 +62,7 @@ pub struct NightTarget {
     /// Unique name.
     pub name: String,
     /// Where it is.
-    pub place: Place,
+    pub place: SkyPlace,
     /// Wanted position angle, from ICRS north \[deg\].
     pub position_angle_deg: f64,
     /// Planned time, the turning included \[min\].
@@ -149,7 +149,7 @@ pub fn night_targets(targets: &[Target]) -> Result<Vec<NightTarget>, NightError>
         let minutes = t.minutes.filter(|m| *m > 0.0);
         Ok(NightTarget {
             name: t.name.clone(),
-            place: Place {
+            place: SkyPlace {
                 ra_deg: t.ra_deg.ok_or_else(|| lacks("right ascension"))?,
                 dec_deg: t.dec_deg.ok_or_else(|| lacks("declination"))?,
             },

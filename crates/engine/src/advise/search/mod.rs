@@ -14,10 +14,10 @@ use rayon::prelude::*;
 
 use super::band::{BandAdvice, find_band};
 use super::bound::SwingBound;
-use super::changes::Change;
+use super::changes::Changeable;
 use super::list::ListJudge;
 use super::setting::Setting;
-use super::{AdviseError, Request};
+use super::{AdviceRequest, AdviseError};
 use crate::rig::{Approach, Rig, Rule};
 use crate::scenario::{Policy, Target};
 
@@ -87,14 +87,14 @@ fn starts(rig: &Rig, targets: &[Target], wanted_deg: f64) -> Vec<f64> {
 
 /// A rig that was judged.
 #[derive(Debug, Clone)]
-pub(super) struct Found {
+pub(super) struct JudgedRig {
     pub(super) rig: Rig,
     pub(super) setting: Setting,
     /// Keys that differ from the rig as given.
     pub(super) keys: usize,
 }
 
-impl Found {
+impl JudgedRig {
     /// Less is better: keys, then an arc clear of keep-outs, then the rule and approach of the rig as given, then time.
     /// An arc is a number to type; a rule or an approach is something that a control program has or has not.
     fn cost(&self, given: &Rig) -> ((usize, bool, bool), f64) {
@@ -129,42 +129,42 @@ impl Found {
 }
 
 /// All that a search finds.
-pub(super) struct Outcome {
+pub(super) struct SearchOutcome {
     /// The rig to use: the rig as given where nothing is better.
-    pub(super) best: Found,
+    pub(super) best: JudgedRig,
     /// The best rig of every rule, with the tolerance and the approach of the first.
-    pub(super) rules: Vec<Found>,
+    pub(super) rules: Vec<JudgedRig>,
 }
 
 /// A search.
-pub(super) struct Search<'a> {
+pub(super) struct RigSearch<'a> {
     pub(super) rig: &'a Rig,
-    pub(super) request: &'a Request,
+    pub(super) request: &'a AdviceRequest,
     /// Judges with runs of its own where it has to run, and with fewer of them.
     pub(super) quick: ListJudge<'a>,
     /// Judges as everything else does.
     pub(super) sure: &'a ListJudge<'a>,
 }
 
-impl Search<'_> {
+impl RigSearch<'_> {
     /// The rig to use. `before` is the rig as given.
-    pub(super) fn run(&self, before: &Setting) -> Result<Outcome, AdviseError> {
+    pub(super) fn run(&self, before: &Setting) -> Result<SearchOutcome, AdviseError> {
         let tolerances = Tolerances::of(self);
         let first = self.every_rule(&tolerances.with_needed(self.rig)?)?;
-        let present = || Found {
+        let present = || JudgedRig {
             rig: self.rig.clone(),
             setting: before.clone(),
             keys: 0,
         };
         let mut all = vec![first];
-        let holds = |all: &[Vec<Found>]| all.iter().flatten().any(|f| f.setting.holds());
-        let same_tolerance = |found: &Vec<Found>| {
+        let holds = |all: &[Vec<JudgedRig>]| all.iter().flatten().any(|f| f.setting.holds());
+        let same_tolerance = |found: &Vec<JudgedRig>| {
             let of = |rig: &Rig| rig.settings().loop_.tolerance_deg;
             found.iter().all(|f| of(&f.rig) == of(self.rig))
         };
         if before.holds() {
             // Nothing needs to change; the rules are there to be compared.
-            return Ok(Outcome {
+            return Ok(SearchOutcome {
                 best: present(),
                 rules: all.swap_remove(0),
             });
@@ -174,12 +174,12 @@ impl Search<'_> {
         {
             all.push(self.every_rule(&tolerances.with_needed(&one_sided)?)?);
         }
-        if !holds(&all) && self.may(Change::Tolerance) {
+        if !holds(&all) && self.may(Changeable::Tolerance) {
             let wider = all.iter().map(|rules| self.widened(rules));
-            let wider: Vec<Vec<Found>> = wider.collect::<Result<_, _>>()?;
+            let wider: Vec<Vec<JudgedRig>> = wider.collect::<Result<_, _>>()?;
             all.extend(wider);
         }
-        let choose = |better: &dyn Fn(&Found, &Found) -> std::cmp::Ordering| {
+        let choose = |better: &dyn Fn(&JudgedRig, &JudgedRig) -> std::cmp::Ordering| {
             let found = all.iter().enumerate();
             let found = found.flat_map(|(i, rules)| rules.iter().map(move |f| (i, f)));
             // The first of equals.
@@ -187,7 +187,7 @@ impl Search<'_> {
         };
         let best = if holds(&all) {
             choose(&|a, b| {
-                let failing = |f: &Found| !f.setting.holds();
+                let failing = |f: &JudgedRig| !f.setting.holds();
                 let (x, y) = (a.cost(self.rig), b.cost(self.rig));
                 (failing(a).cmp(&failing(b)))
                     .then(x.0.cmp(&y.0))
@@ -201,24 +201,24 @@ impl Search<'_> {
             Some((place, best)) if best.is_worth_it(&present) => (place, best.clone()),
             _ => (0, present),
         };
-        Ok(Outcome {
+        Ok(SearchOutcome {
             rules: all.swap_remove(place),
             best,
         })
     }
 
-    fn may(&self, change: Change) -> bool {
+    fn may(&self, change: Changeable) -> bool {
         self.request.change.may(change)
     }
 
-    /// The rig with an approach from one side, where play is a reason for one.
+    /// The rig with an approach from one side, where backlash is a reason for one.
     fn one_sided(&self) -> Result<Option<Rig>, AdviseError> {
         let s = self.rig.settings();
         let wanted = s.drive.backlash_deg > 0.0 && s.loop_.approach == Approach::Direct;
-        if !wanted || !self.may(Change::Approach) {
+        if !wanted || !self.may(Changeable::Approach) {
             return Ok(None);
         }
-        /// What the overrun is more than play and step \[deg\].
+        /// What the overrun is more than backlash and step \[deg\].
         const ROOM_DEG: f64 = 0.1;
         let least_deg = s.drive.backlash_deg + 2.0 * s.drive.step_deg + ROOM_DEG;
         let overrun_deg = if s.loop_.overrun_deg >= least_deg {
@@ -233,10 +233,10 @@ impl Search<'_> {
     }
 
     /// The best rig of every rule that may be taken; the present rule first.
-    fn every_rule(&self, rig: &Rig) -> Result<Vec<Found>, AdviseError> {
+    fn every_rule(&self, rig: &Rig) -> Result<Vec<JudgedRig>, AdviseError> {
         let present = self.rig.settings().wrap.rule;
         let mut rules = vec![present];
-        if self.may(Change::Rule) {
+        if self.may(Changeable::Rule) {
             rules.extend(Rule::ALL.into_iter().filter(|rule| *rule != present));
         }
         rules
@@ -246,9 +246,9 @@ impl Search<'_> {
     }
 
     /// The best rig with a rule: the present arc where that serves, else another.
-    fn with_rule(&self, rig: &Rig, rule: Rule) -> Result<Found, AdviseError> {
+    fn with_rule(&self, rig: &Rig, rule: Rule) -> Result<JudgedRig, AdviseError> {
         let mut rigs = vec![rig.with(|s| s.wrap.rule = rule)?];
-        if rule == Rule::HysteresisBand && self.may(Change::Band) {
+        if rule == Rule::HysteresisBand && self.may(Changeable::Band) {
             let needed_deg = self.band(&rigs[0])?.advised_deg;
             if let Some(band_deg) = needed_deg.filter(|b| *b > rig.settings().wrap.band_deg) {
                 rigs.push(rigs[0].with(|s| s.wrap.band_deg = band_deg)?);
@@ -259,7 +259,7 @@ impl Search<'_> {
                 return Ok(found);
             }
         }
-        if self.may(Change::Arc) {
+        if self.may(Changeable::Arc) {
             for rig in &rigs {
                 if let Some(found) = self.with_arc(rig)? {
                     return Ok(found);
@@ -276,14 +276,15 @@ impl Search<'_> {
             s.wrap.band_deg = 0.0;
         })?;
         let arc = present_arc(&banded, self.quick.targets);
-        let bound = SwingBound::of(&banded, Policy::of(&banded), self.request.wishes.tail);
+        let bound = SwingBound::of(&banded, Policy::of(&banded), self.request.criteria.tail);
         Ok(find_band(&self.quick, &banded, &arc, bound.residual_deg)?)
     }
 
     /// The starts to try for a rig, each with the targets that cannot be safe where it sends them; the most promising
     /// first.
     fn hopes(&self, rig: &Rig) -> Result<Vec<(usize, Rig)>, AdviseError> {
-        let wanted_deg = SwingBound::of(rig, Policy::of(rig), self.request.wishes.tail).margin_deg;
+        let wanted_deg =
+            SwingBound::of(rig, Policy::of(rig), self.request.criteria.tail).margin_deg;
         let list = &self.quick;
         let mut hopes: Vec<(usize, Rig)> = starts(rig, list.targets, wanted_deg)
             .into_par_iter()
@@ -305,7 +306,7 @@ impl Search<'_> {
     }
 
     /// The rig with the first start that makes every target safe.
-    fn with_arc(&self, rig: &Rig) -> Result<Option<Found>, AdviseError> {
+    fn with_arc(&self, rig: &Rig) -> Result<Option<JudgedRig>, AdviseError> {
         let hopes = self.hopes(rig)?;
         let hopeful: Vec<&Rig> = hopes.iter().filter(|h| h.0 == 0).map(|h| &h.1).collect();
         let mut rest = &hopeful[..hopeful.len().min(MOST_TRIED)];
@@ -318,7 +319,7 @@ impl Search<'_> {
             let serve: Vec<bool> = wave
                 .par_iter()
                 .map(|there| -> Result<bool, AdviseError> {
-                    let permitted = !self.request.wishes.clear_of_keep_outs
+                    let permitted = !self.request.criteria.clear_of_keep_outs
                         || present_arc(there, self.quick.targets).clear_of_keep_outs;
                     Ok(permitted && self.quick.all_safe(there)?)
                 })
@@ -333,7 +334,7 @@ impl Search<'_> {
     }
 
     /// A rig, judged as everything else is, if it meets every limit but that of the frame.
-    fn confirmed(&self, rig: &Rig) -> Result<Option<Found>, AdviseError> {
+    fn confirmed(&self, rig: &Rig) -> Result<Option<JudgedRig>, AdviseError> {
         if !self.quick.all_safe(rig)? || !self.sure.all_safe(rig)? {
             return Ok(None);
         }
@@ -342,9 +343,9 @@ impl Search<'_> {
     }
 
     /// A rig as one of the judges sees it.
-    fn found(&self, judge: &ListJudge<'_>, rig: &Rig) -> Result<Found, AdviseError> {
+    fn found(&self, judge: &ListJudge<'_>, rig: &Rig) -> Result<JudgedRig, AdviseError> {
         let arc = present_arc(rig, judge.targets);
-        Ok(Found {
+        Ok(JudgedRig {
             setting: judge.setting(rig, arc)?,
             keys: self.rig.differences(rig).len(),
             rig: rig.clone(),
@@ -352,10 +353,10 @@ impl Search<'_> {
     }
 
     /// The best of rigs with a rule of which none makes every target safe.
-    fn best_failing(&self, rigs: &[Rig]) -> Result<Found, AdviseError> {
+    fn best_failing(&self, rigs: &[Rig]) -> Result<JudgedRig, AdviseError> {
         let rig = &rigs[rigs.len() - 1];
         let mut tried = rigs.to_vec();
-        if self.may(Change::Arc) {
+        if self.may(Changeable::Arc) {
             let hopes = self.hopes(rig)?;
             let most = (MOST_JUDGED / self.quick.targets.len()).clamp(1, MOST_FAILING);
             tried.extend(hopes.into_iter().take(most).map(|(_, there)| there));
@@ -371,7 +372,7 @@ impl Search<'_> {
     }
 
     /// The rigs of all rules with the least tolerance that makes every target safe where they are, where there is one.
-    fn widened(&self, rules: &[Found]) -> Result<Vec<Found>, AdviseError> {
+    fn widened(&self, rules: &[JudgedRig]) -> Result<Vec<JudgedRig>, AdviseError> {
         let widened = rules.iter().map(|found| {
             let wider = tolerance::widened(self, &found.rig)?;
             let wider = wider.map(|rig| self.confirmed(&rig)).transpose()?.flatten();

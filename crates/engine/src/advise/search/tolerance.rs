@@ -1,8 +1,8 @@
 //! The tolerance that a rig needs far from every seam, and a wider one where nothing else helps.
 
-use super::Search;
+use super::RigSearch;
 use crate::advise::AdviseError;
-use crate::advise::changes::Change;
+use crate::advise::changes::Changeable;
 use crate::advise::list::amid;
 use crate::advise::window::{
     advised_deg, lowest_deg, rounded_down_deg, rounded_up_deg, tolerance_limits,
@@ -18,11 +18,11 @@ const MOST_TRIES: u32 = 24;
 
 /// Finds the tolerance that a rig needs.
 pub(super) struct Tolerances<'a, 'b> {
-    search: &'a Search<'b>,
+    search: &'a RigSearch<'b>,
 }
 
 impl<'a, 'b> Tolerances<'a, 'b> {
-    pub(super) fn of(search: &'a Search<'b>) -> Self {
+    pub(super) fn of(search: &'a RigSearch<'b>) -> Self {
         Self { search }
     }
 
@@ -30,7 +30,7 @@ impl<'a, 'b> Tolerances<'a, 'b> {
     /// nearest one that does.
     pub(super) fn with_needed(&self, rig: &Rig) -> Result<Rig, AdviseError> {
         let search = self.search;
-        if !search.may(Change::Tolerance) {
+        if !search.may(Changeable::Tolerance) {
             return Ok(rig.clone());
         }
         let judge = &search.quick;
@@ -62,9 +62,9 @@ impl<'a, 'b> Tolerances<'a, 'b> {
 }
 
 /// The largest tolerance that keeps the frame \[deg\].
-fn frame_deg(search: &Search<'_>, rig: &Rig) -> Option<f64> {
+fn frame_deg(search: &RigSearch<'_>, rig: &Rig) -> Option<f64> {
     let framing = rig.settings().framing;
-    framing.map(|f| tolerance_limits(&f, &search.request.wishes).least_deg())
+    framing.map(|f| tolerance_limits(&f, &search.request.criteria).least_deg())
 }
 
 /// Targets that stand for all: they differ by no more than the errors at their angles.
@@ -75,7 +75,7 @@ fn spread(targets: &[Target]) -> Vec<&Target> {
 }
 
 /// The rig with the least wider tolerance that makes every target safe where the arc is, within what the frame bears.
-pub(super) fn widened(search: &Search<'_>, rig: &Rig) -> Result<Option<Rig>, AdviseError> {
+pub(super) fn widened(search: &RigSearch<'_>, rig: &Rig) -> Result<Option<Rig>, AdviseError> {
     let most_deg = 0.5 * Policy::of(rig).period_deg();
     let high_deg = frame_deg(search, rig).unwrap_or(most_deg).min(most_deg);
     let mut tolerance_deg = rig.settings().loop_.tolerance_deg;

@@ -5,27 +5,27 @@
 //! | file | subject |
 //! |---|---|
 //! | `draws` | a rig drawn from the estimate's distribution |
-//! | `judged` | it, judged at every target |
+//! | `evaluator` | it, judged at every target |
 //! | `driver` | which error tells failing rigs from the others |
-//! | `firmer` | settings that hold for more rigs |
+//! | `robust` | settings that hold for more rigs |
 
 mod draws;
 mod driver;
-mod firmer;
-mod judged;
+mod evaluator;
+mod robust;
 
 use serde::Serialize;
 
 pub use driver::Driver;
-pub use firmer::RobustSettings;
+pub use robust::RobustSettings;
 
 use super::found_by::FoundBy;
-use super::{Advice, AdviseError, Request};
-use crate::fit::{Diagnosis, Fit, Kind};
+use super::{Advice, AdviceRequest, AdviseError};
+use crate::fit::{Diagnosis, DiagnosisKind, Fit};
 use crate::sample::{Monitor, Uncounted};
 use crate::scenario::Target;
 use crate::summary::Rate;
-use judged::{Evaluator, Judged};
+use evaluator::{DrawResult, Evaluator};
 
 /// What the user asks of the drawn rigs.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -46,9 +46,11 @@ pub struct TargetShare {
     /// Share of the rigs for which it settles within the wished number of solves as often as wished.
     pub in_time: Rate,
     /// Share of the runs that hunt, over all rigs.
-    pub hunting_mean: f64,
+    #[serde(rename = "hunting_mean")]
+    pub ping_pong_mean: f64,
     /// Share of the runs that hunt under the rig where most do.
-    pub hunting_most: f64,
+    #[serde(rename = "hunting_most")]
+    pub ping_pong_most: f64,
 }
 
 /// How an advice fares on drawn rigs.
@@ -59,7 +61,7 @@ pub struct Uncertain {
     /// Name of the log.
     pub log: String,
     /// What was asked for.
-    pub doubt: RobustnessRequest,
+    pub robustness: RobustnessRequest,
     /// Share of the rigs for which every target is safe.
     pub all_safe: Rate,
     /// Every target, in the order of the list.
@@ -69,7 +71,7 @@ pub struct Uncertain {
     /// Errors that differ where the advice fails, the one that tells most first.
     pub drivers: Vec<Driver>,
     /// Settings that hold for more rigs, where the advised ones hold for too few.
-    pub firmer: Option<RobustSettings>,
+    pub robust: Option<RobustSettings>,
     /// How targets were judged.
     pub found_by: FoundBy,
 }
@@ -78,7 +80,7 @@ impl Uncertain {
     /// The advice holds for as many rigs as wanted.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.all_safe.rate >= self.doubt.hold
+        self.all_safe.rate >= self.robustness.hold
     }
 
     /// The target that is safe for the fewest rigs.
@@ -88,17 +90,21 @@ impl Uncertain {
     }
 
     /// What the log does not tell.
-    pub fn untold(&self) -> impl Iterator<Item = &Diagnosis> {
+    pub fn unconstrained(&self) -> impl Iterator<Item = &Diagnosis> {
         let all = self.fit.diagnoses.iter();
-        all.filter(|d| d.kind == Kind::NotIdentifiable)
+        all.filter(|d| d.kind == DiagnosisKind::NotIdentifiable)
     }
 }
 
 /// Runs that count as progress.
 #[must_use]
-pub fn uncertain_runs(targets: usize, request: &Request, doubt: RobustnessRequest) -> u64 {
+pub fn uncertain_runs(
+    targets: usize,
+    request: &AdviceRequest,
+    robustness: RobustnessRequest,
+) -> u64 {
     (targets as u64)
-        .saturating_mul(u64::from(doubt.draws))
+        .saturating_mul(u64::from(robustness.draws))
         .saturating_mul(request.batch.trials)
 }
 
@@ -111,20 +117,20 @@ pub fn uncertain(
     advice: &Advice,
     (fit, log): (&Fit, &str),
     targets: &[Target],
-    doubt: RobustnessRequest,
+    robustness: RobustnessRequest,
     monitor: &dyn Monitor,
 ) -> Result<Uncertain, AdviseError> {
     let seed = advice.request.batch.seed;
-    let draws = u64::from(doubt.draws);
+    let draws = u64::from(robustness.draws);
     let draw = |index| draws::draw(fit, &advice.rig, seed, index);
     let drawn: Vec<_> = (0..draws).map(draw).collect();
-    let court = Evaluator {
+    let evaluator = Evaluator {
         targets,
         request: advice.request,
         monitor,
     };
-    let lists = court.judge(&drawn, &advice.advised_rig)?;
-    let all = |good: fn(&Judged) -> bool| {
+    let lists = evaluator.judge(&drawn, &advice.advised_rig)?;
+    let all = |good: fn(&DrawResult) -> bool| {
         let count = lists.iter().filter(|list| list.iter().all(good)).count();
         Rate::of(count as u64, draws)
     };
@@ -137,21 +143,21 @@ pub fn uncertain(
         .iter()
         .enumerate()
         .map(|(i, target)| {
-            let count = |good: fn(&Judged) -> bool| {
+            let count = |good: fn(&DrawResult) -> bool| {
                 let count = lists.iter().filter(|list| good(&list[i])).count();
                 Rate::of(count as u64, draws)
             };
-            let hunting = lists.iter().map(|list| list[i].hunting);
+            let ping_pong_share = lists.iter().map(|list| list[i].ping_pong_share);
             TargetShare {
                 name: target.name.clone(),
                 safe: count(|j| j.safe),
                 in_time: count(|j| j.in_time),
-                hunting_mean: hunting.clone().sum::<f64>() / draws as f64,
-                hunting_most: hunting.fold(0.0, f64::max),
+                ping_pong_mean: ping_pong_share.clone().sum::<f64>() / draws as f64,
+                ping_pong_most: ping_pong_share.fold(0.0, f64::max),
             }
         })
         .collect();
-    let fares = |i: &usize| (shares[*i].safe.rate, -shares[*i].hunting_mean);
+    let fares = |i: &usize| (shares[*i].safe.rate, -shares[*i].ping_pong_mean);
     let worst = (0..shares.len()).min_by(|a, b| {
         let (a, b) = (fares(a), fares(b));
         a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
@@ -160,25 +166,31 @@ pub fn uncertain(
     let solved = judged.clone().filter(|j| j.solved).count();
     let found_by = FoundBy::of(solved as u64, judged.count() as u64);
     let fitted = draws::errors(advice.rig.settings(), 0.0);
-    let firmer = if all_safe.rate < doubt.hold {
+    let robust = if all_safe.rate < robustness.hold {
         let fresh: Vec<_> = (draws..2 * draws).map(draw).collect();
         let uncounted = Evaluator {
             monitor: &Uncounted(monitor),
-            ..court
+            ..evaluator
         };
-        firmer::find(advice, (&drawn, &failed), &fresh, doubt.hold, &uncounted)?
+        robust::find(
+            advice,
+            (&drawn, &failed),
+            &fresh,
+            robustness.hold,
+            &uncounted,
+        )?
     } else {
         None
     };
     Ok(Uncertain {
         fit: fit.clone(),
         log: log.to_owned(),
-        doubt,
+        robustness,
         all_safe,
         worst: worst.ok_or(AdviseError::NoTargets)?,
         targets: shares,
         drivers: driver::drivers(&drawn, &failed, &fitted),
-        firmer,
+        robust,
         found_by,
     })
 }

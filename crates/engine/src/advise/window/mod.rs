@@ -83,9 +83,9 @@ impl Window {
         let limits = rig
             .settings()
             .framing
-            .map(|framing| tolerance_limits(&framing, list.wishes));
+            .map(|framing| tolerance_limits(&framing, list.criteria));
         let advised_deg = rig.settings().loop_.tolerance_deg;
-        let mut search = Search {
+        let mut search = WindowSearch {
             policy,
             order: hardest_first(rig, policy, list.targets),
             list,
@@ -115,7 +115,7 @@ impl Window {
 }
 
 /// The search for a lower end.
-struct Search<'a> {
+struct WindowSearch<'a> {
     policy: Policy,
     /// Places in the list of the targets to try; the one that failed last stands first.
     order: Vec<usize>,
@@ -125,7 +125,7 @@ struct Search<'a> {
     asked: u64,
 }
 
-impl Search<'_> {
+impl WindowSearch<'_> {
     /// The smallest tolerance with which every tried target settles in time and does not hunt: that of the first, raised for
     /// every other that asks for more. The target that asks for most stands first then.
     fn lowest(

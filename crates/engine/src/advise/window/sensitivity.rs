@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::Search;
+use super::WindowSearch;
 use crate::advise::list::ListJudge;
 use crate::advise::source::Source;
 use crate::rig::Rig;
@@ -28,7 +28,7 @@ pub struct Improvement {
 /// Tries every error that the rig has; the best improvement first.
 pub(super) fn improvements(
     rig: &Rig,
-    search: &mut Search<'_>,
+    search: &mut WindowSearch<'_>,
     low_deg: f64,
 ) -> Result<Vec<Improvement>, Cancelled> {
     let mut found = Vec::new();
@@ -40,9 +40,9 @@ pub(super) fn improvements(
             continue;
         };
         // A rig with other errors, so a list of its own.
-        let mut list = ListJudge::new(search.list.targets, search.list.wishes, search.list.judge);
+        let mut list = ListJudge::new(search.list.targets, search.list.criteria, search.list.judge);
         list.searching = true;
-        let mut search = Search {
+        let mut search = WindowSearch {
             policy: search.policy,
             order: search.order.iter().copied().take(TRIED).collect(),
             list: &list,

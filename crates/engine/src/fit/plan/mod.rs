@@ -11,7 +11,7 @@ mod sweep;
 #[cfg(test)]
 mod tests;
 
-pub use range::{End, Limit, Range};
+pub use range::{Range, RangeEnd, RangeLimit};
 
 use super::rehearse::PlanStep;
 use crate::rig::{Rig, RigSettings};
@@ -39,7 +39,7 @@ pub struct Wanted {
 pub enum Goal {
     /// Every error by itself.
     Errors,
-    /// The position angle at every reading of the arc, and the play. Over part of a turn this takes far fewer solves: errors that
+    /// The position angle at every reading of the arc, and the backlash. Over part of a turn this takes far fewer solves: errors that
     /// look alike there need not be told apart.
     Angles,
 }
@@ -68,7 +68,7 @@ impl FitPlan {
 /// Why there is no plan.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 #[non_exhaustive]
-pub enum PlanError {
+pub enum FitPlanError {
     /// Every way from the parking reading leads through a keep-out.
     #[error(
         "drive.park_deg = {park_deg}: this is inside a keep-out, and every way out leads through it. Park the drive elsewhere, or correct the keep-out"
@@ -122,15 +122,15 @@ fn readable(reached_deg: f64) -> f64 {
 /// Finds a plan.
 ///
 /// # Errors
-/// [`PlanError`].
-pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
+/// [`FitPlanError`].
+pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, FitPlanError> {
     let s = rig.settings();
     let room @ (range, _) = Range::of(rig, wanted)?;
     let design = Design::of(s, wanted, range);
     let candidates = candidates(swept(s, range)?);
     let most = candidates.iter().filter(|c| c.solves == MOST_SOLVES);
     let most: Vec<Stop> = most.copied().collect();
-    let out_of_reach = |all: &Information| PlanError::OutOfReach {
+    let out_of_reach = |all: &Information| FitPlanError::OutOfReach {
         accuracy_deg: wanted.accuracy_deg,
         reached_deg: design.reached_deg(all),
         range,
@@ -169,12 +169,12 @@ pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
     Ok(finished(rig, &design, stops, room))
 }
 
-/// Where stops may be: between the readings where a sweep has taken up the play.
-fn swept(s: &RigSettings, range: Range) -> Result<(f64, f64), PlanError> {
+/// Where stops may be: between the readings where a sweep has taken up the backlash.
+fn swept(s: &RigSettings, range: Range) -> Result<(f64, f64), FitPlanError> {
     let lead = lead_deg(s);
     let (low, high) = (range.from.at_deg + lead, range.to.at_deg - lead);
     if high - low < lead {
-        return Err(PlanError::NoRoom { range });
+        return Err(FitPlanError::NoRoom { range });
     }
     Ok((low, high))
 }
@@ -182,8 +182,8 @@ fn swept(s: &RigSettings, range: Range) -> Result<(f64, f64), PlanError> {
 /// The plain way, for comparison: evenly spaced stops up and down, each solved twice, as many as it takes.
 ///
 /// # Errors
-/// [`PlanError`].
-pub fn naive_sweep(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
+/// [`FitPlanError`].
+pub fn naive_sweep(rig: &Rig, wanted: Wanted) -> Result<FitPlan, FitPlanError> {
     let s = rig.settings();
     let room @ (range, _) = Range::of(rig, wanted)?;
     let design = Design::of(s, wanted, range);
@@ -204,7 +204,7 @@ pub fn naive_sweep(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
             return Ok(finished(rig, &design, stops, room));
         }
     }
-    Err(PlanError::OutOfReach {
+    Err(FitPlanError::OutOfReach {
         accuracy_deg: wanted.accuracy_deg,
         reached_deg: design.reached_deg(&information),
         range,

@@ -12,7 +12,7 @@ const PLACES: usize = 120;
 /// Most solves at one stop.
 pub(super) const MOST_SOLVES: u32 = 3;
 
-/// How far the drive must go after a turn before the play is surely taken up \[deg\].
+/// How far the drive must go after a turn before the backlash is surely taken up \[deg\].
 pub(super) fn lead_deg(rig: &RigSettings) -> f64 {
     (3.0 * rig.drive.backlash_deg).max(1.0)
 }

@@ -4,7 +4,7 @@ use rand::{Rng, RngExt as _};
 
 use super::range::Range;
 use super::sweep::{candidates, steps};
-use super::{Goal, PlanError, Wanted, plan, swept};
+use super::{FitPlanError, Goal, Wanted, plan, swept};
 use crate::fit::PlanStep;
 use crate::plant::{PlannedMove, Plant, Shaft, Travel};
 use crate::rig::{Approach, KeepOut, Rig, RigSettings, TravelKind, When};
@@ -139,13 +139,13 @@ fn plans_keep_out_of_keep_outs_and_within_stops_and_cable() {
                 assert!(way.is_safe(&rig), "{index}: {way:?} {rig:?} {plan:?}");
                 planned += 1;
             }
-            Err(PlanError::InKeepOut { park_deg }) => {
+            Err(FitPlanError::InKeepOut { park_deg }) => {
                 let wrap = Policy::of(&rig).wrap(rig.travel());
                 let ground = Ground::new(&wrap, rig.travel(), &rig.settings().keep_out);
                 assert!(ground.keep_out_deg(park_deg - 1e-6, park_deg + 1e-6) > 0.0);
             }
-            Err(PlanError::NoRoom { .. } | PlanError::OutOfReach { .. }) => {}
-            Err(PlanError::Overrun { overrun_deg }) => assert!(overrun_deg > 50.0),
+            Err(FitPlanError::NoRoom { .. } | FitPlanError::OutOfReach { .. }) => {}
+            Err(FitPlanError::Overrun { overrun_deg }) => assert!(overrun_deg > 50.0),
             Err(other) => panic!("{index}: {other} {rig:?}"),
         }
     }

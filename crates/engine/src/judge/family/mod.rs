@@ -29,7 +29,7 @@ pub enum Family {
     Multiples,
     /// Angles written as 360, -0.0 or 720.25.
     Notation,
-    /// Two solves are all there are, and play that a move there and back leaves: the first move must be right.
+    /// Two solves are all there are, and backlash that a move there and back leaves: the first move must be right.
     FirstMove,
     /// A zero point that is far off.
     ZeroPoint,

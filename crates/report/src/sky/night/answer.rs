@@ -1,13 +1,13 @@
 //! The last lines of a night: the best rule, or why there is none.
 
 use super::{NightHead, name};
-use halfturn_engine::verdict::{Fault, FaultShare, State};
+use halfturn_engine::verdict::{Fault, FaultShare, TargetState};
 use halfturn_engine::wording::{degrees, grouped, limit, percent};
 use halfturn_sky::night::{NightPlan, RuleNight, StretchSummary};
 
 /// The best of the rules under which every stretch is safe; where there is none, what each fails by.
 pub(super) fn answer(head: &NightHead<'_>, plan: &NightPlan) -> String {
-    let failing = plan.rules.iter().filter(|r| r.state() != State::Safe);
+    let failing = plan.rules.iter().filter(|r| r.state() != TargetState::Safe);
     let mut out = match plan.best() {
         Some(rule) => format!(
             "\n{}: {}: every stretch is safe, and {} min of clear sky are lost\n",
@@ -50,10 +50,10 @@ pub(super) fn answer(head: &NightHead<'_>, plan: &NightPlan) -> String {
 /// What a rule fails by, the worst state first, each with its worst stretch.
 fn fails_by(plan: &NightPlan, rule: &RuleNight) -> String {
     let stretches = &rule.summary.stretches;
-    let one = |state: State| {
+    let one = |state: TargetState| {
         // A stretch may have several states; at risk counts where nothing worse holds.
         let holds = |s: &StretchSummary| match state {
-            State::AtRisk => s.verdict.state == state,
+            TargetState::AtRisk => s.verdict.state == state,
             _ => s.verdict.states().contains(&state),
         };
         let mut in_it: Vec<(usize, f64, Fault)> = Vec::new();
@@ -70,13 +70,15 @@ fn fails_by(plan: &NightPlan, rule: &RuleNight) -> String {
             n => format!("{n} {}", state.do_()),
         };
         let by = match state {
-            State::AtRisk => format!("{fault} "),
+            TargetState::AtRisk => format!("{fault} "),
             _ => String::new(),
         };
         let name = name(plan, &plan.stretches[i]);
         Some(format!("{does} ({} {name}: {by}{})", i + 1, percent(share)))
     };
-    let unsafe_ = State::ALL.into_iter().filter(|s| *s != State::Safe);
+    let unsafe_ = TargetState::ALL
+        .into_iter()
+        .filter(|s| *s != TargetState::Safe);
     let all: Vec<String> = unsafe_.filter_map(one).collect();
     format!(
         "{}: of {} stretches {}\n",
@@ -91,6 +93,6 @@ fn sure_with_more(plan: &NightPlan) -> bool {
     let unsure = |f: &FaultShare| f.rate.rate <= f.limit;
     let stretches = plan.rules.iter().flat_map(|r| &r.summary.stretches);
     stretches
-        .filter(|s| s.verdict.state == State::AtRisk)
+        .filter(|s| s.verdict.state == TargetState::AtRisk)
         .any(|s| s.verdict.decides().is_some_and(unsure))
 }

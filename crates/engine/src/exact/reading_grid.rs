@@ -1,6 +1,6 @@
 //! Where readings can stand: the lattice of the drive's steps, or panels of quadrature nodes.
 
-use super::gauss::{End, Ladder, between, density};
+use super::gauss::{Ladder, PieceEnd, between, density};
 use super::legendre::Legendre;
 
 /// A normal density of goals, and the mass that it carries.
@@ -54,13 +54,13 @@ impl ReadingGrid {
             Self::Lattice { step_deg } => {
                 let (first, last) = ((low / step_deg).round(), (high / step_deg).round());
                 let sigmas = |x: f64| (x.clamp(low, high) - bell.mean_deg) / bell.sigma_deg;
-                let mut from = End::at(sigmas(low));
+                let mut from = PieceEnd::at(sigmas(low));
                 let above_first = ((first + 0.5) * step_deg - bell.mean_deg) / bell.sigma_deg;
                 let mut ladder = Ladder::new(above_first, step_deg / bell.sigma_deg);
                 let (first, last) = (first as i64, last as i64);
                 for i in first..=last {
                     let upper = if i == last {
-                        End::at(sigmas(high))
+                        PieceEnd::at(sigmas(high))
                     } else {
                         ladder.climb()
                     };
@@ -181,10 +181,10 @@ mod tests {
 
     /// Mass and first moment of what is gathered between two cuts, against the truncated normal distribution
     /// (Johnson, Kotz & Balakrishnan 1994, Continuous Univariate Distributions 1, 13.10.1; from memory).
-    fn check(net: &ReadingGrid, tolerance: f64) {
+    fn check(grid: &ReadingGrid, tolerance: f64) {
         for cuts in [(-1.0, 1.0), (-0.02, 0.041), (0.02, 0.0237), (-0.5, -0.07)] {
             let (mut mass, mut moment) = (0.0, 0.0);
-            net.gather(cuts, BELL, 9.0, |_, x, m| {
+            grid.gather(cuts, BELL, 9.0, |_, x, m| {
                 mass += m;
                 moment += m * x;
             });
@@ -219,9 +219,9 @@ mod tests {
 
     #[test]
     fn the_lattice_keeps_the_mass_and_rounds_to_its_points() {
-        let net = ReadingGrid::Lattice { step_deg: 0.02 };
+        let grid = ReadingGrid::Lattice { step_deg: 0.02 };
         let mut mass = 0.0;
-        net.gather((-0.02, 0.041), BELL, 9.0, |i, x, m| {
+        grid.gather((-0.02, 0.041), BELL, 9.0, |i, x, m| {
             assert_eq!(x, 0.02 * i as f64);
             assert!((-1..=2).contains(&i), "{i}");
             mass += m;
