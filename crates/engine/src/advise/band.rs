@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
+use super::arc::ArcFacts;
 use super::found_by::FoundBy;
 use super::list::ListJudge;
-use super::search::ArcFacts;
 use crate::rig::{Rig, Rule};
 use crate::sample::Cancelled;
 use crate::scenario::{Policy, Target};

@@ -5,8 +5,8 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use rayon::prelude::*;
 
+use super::arc::ArcFacts;
 use super::criteria::Criteria;
-use super::search::ArcFacts;
 use super::setting::{Setting, TargetReport};
 use crate::rig::{Approach, Rig, Rule};
 use crate::sample::{Batch, Cancelled, Unattended, run_batch};

@@ -1,17 +1,22 @@
 //! Verdicts -> advice: which targets are not safe and why, and the rig that meets every limit.
 
+mod advice;
+mod arc;
 mod band;
 mod bound;
 mod cause;
 mod certificate;
 mod changes;
 mod criteria;
+mod error;
 mod flats;
 mod found_by;
 mod list;
 mod proof;
 mod reason;
+mod reason_search;
 mod repair;
+mod request;
 mod rules;
 mod search;
 mod setting;
@@ -20,22 +25,25 @@ mod source;
 mod uncertain;
 mod window;
 
+pub use advice::{Advice, AdviceOutcome, RuleOnList, TraceExample};
+pub use arc::ArcFacts;
 pub use band::BandAdvice;
 pub use bound::{SwingBound, Term};
 pub use cause::Cause;
 pub use certificate::{Certificate, CertifiedCriteria, Promise, Proved};
 pub use changes::{AllowedChanges, Changeable};
 pub use criteria::Criteria;
+pub use error::AdviseError;
 pub use flats::{FlatSet, Flats};
 pub use found_by::FoundBy;
 pub use proof::Proof;
 pub use reason::{Behind, FaultReason, Reason, Safety};
 pub use repair::{Group, Repair, TargetMove};
+pub use request::AdviceRequest;
 pub use rules::{
     RuleComparison, RuleReport, SeamPoint, SeamScan, compare_rules, scan_runs, scan_seam,
     short_way_trap,
 };
-pub use search::ArcFacts;
 pub use setting::{Setting, TargetReport};
 pub use since::RigStatus;
 pub use source::{ENOUGH_SOLVES, Source};
@@ -45,124 +53,14 @@ pub use uncertain::{
 pub use window::{FrameLimits, Improvement, Window, frame_lost, mosaic_left, tolerance_limits};
 
 use list::ListJudge;
-use reason::give_reasons;
+use reason_search::give_reasons;
 use search::{JudgedRig, RigSearch, present_arc};
 
-use crate::rig::{KeyDifference, Rig, RigError, Rule};
-use crate::run::{Figures, Trace, traced};
+use crate::rig::{Rig, Rule};
+use crate::run::traced;
 use crate::sample::{Batch, Cancelled, Monitor, Uncounted};
 use crate::scenario::{Policy, Scenario, Target};
-use crate::verdict::{Judge, Limits};
-
-/// How the advice is computed.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct AdviceRequest {
-    /// Runs for every target where it cannot be solved, and for the proof.
-    pub batch: Batch,
-    /// What counts as safe.
-    pub limits: Limits,
-    /// What else the settings should keep.
-    pub criteria: Criteria,
-    /// What may change.
-    pub change: AllowedChanges,
-}
-
-/// One loop written down, as an example.
-#[derive(Debug, Clone)]
-pub struct TraceExample {
-    /// What was run.
-    pub scenario: Scenario,
-    /// Number of the run under the seed.
-    pub trial: u64,
-    /// Its moves and solves.
-    pub trace: Trace,
-    /// Its figures.
-    pub figures: Figures,
-}
-
-/// What the search came to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum AdviceOutcome {
-    /// Every limit is met already.
-    NotNeeded,
-    /// The changes meet every limit.
-    Solves,
-    /// The changes make it better, but some limit is not met.
-    Improves,
-    /// No better settings were found.
-    NoImprovement,
-}
-
-/// A rule with the best settings for it.
-#[derive(Debug, Clone)]
-pub struct RuleOnList {
-    /// The list under it.
-    pub setting: Setting,
-    /// The keys that change.
-    pub changes: Vec<KeyDifference>,
-    /// It is the rule that is advised.
-    pub advised: bool,
-}
-
-/// All that `advise` finds.
-#[derive(Debug, Clone)]
-pub struct Advice {
-    /// The rig as given.
-    pub rig: Rig,
-    /// The rig that is advised; the rig as given where nothing better was found.
-    pub advised_rig: Rig,
-    /// How it was computed.
-    pub request: AdviceRequest,
-    /// The targets under the rig as given.
-    pub before: Setting,
-    /// The targets under the advised rig.
-    pub after: Setting,
-    /// What the search came to.
-    pub outcome: AdviceOutcome,
-    /// The keys that change.
-    pub changes: Vec<KeyDifference>,
-    /// The advised rig run under fresh random numbers.
-    pub proof: Proof,
-    /// Every rule with the best settings for it.
-    pub on_list: Vec<RuleOnList>,
-    /// How large a residual a swing can leave, with the advised rig.
-    pub bound: SwingBound,
-    /// The tolerances that serve the advised rig.
-    pub window: Window,
-    /// Ways out where no settings serve the list.
-    pub repair: Option<Repair>,
-    /// The band that the hysteresis rule needs around the advised arc.
-    pub band: BandAdvice,
-    /// The flats of the night.
-    pub flats: Flats,
-    /// Place in the list of the target that [`Self::shown`] gives.
-    shown: usize,
-    /// That target's loop under the rig as given: the first run that ping-pongs, if one does.
-    pub example_before: TraceExample,
-    /// The same run under the advised rig.
-    pub example_after: TraceExample,
-    /// Every rule at that target, with the present arc.
-    pub rules: Vec<RuleReport>,
-    /// Every rule around the seam, with the present arc.
-    pub seam_scan: Vec<SeamScan>,
-    /// How the advice fares on rigs that fit a log as well as the rig does, where that was asked for.
-    pub uncertain: Option<Box<Uncertain>>,
-}
-
-impl Advice {
-    /// The target that the examples show: the worst under the rig as given.
-    #[must_use]
-    pub fn shown(&self) -> &TargetReport {
-        &self.before.targets[self.shown]
-    }
-
-    /// The advised rig meets every limit, and its runs bear that out.
-    #[must_use]
-    pub fn holds(&self) -> bool {
-        self.after.holds() && self.proof.bears_out()
-    }
-}
+use crate::verdict::Judge;
 
 /// Most runs for a point of the scan around the seam, which is only drawn.
 const SCAN_TRIALS: u64 = 5_000;
@@ -175,21 +73,6 @@ const RUNS_PER_LIMIT: f64 = 4.0;
 
 /// Keeps the runs of the search, of the proof and of all else apart.
 const SEARCH_STREAMS: u64 = 0x3c6e_f372_fe94_f82b;
-
-/// Why there is no advice.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
-pub enum AdviseError {
-    /// There is no target.
-    #[error("there is no target to judge")]
-    NoTargets,
-    /// The advised settings do not make a rig.
-    #[error("the advised settings are not valid: {0}")]
-    Rig(#[from] RigError),
-    /// The user stopped the work.
-    #[error(transparent)]
-    Cancelled(#[from] Cancelled),
-}
 
 /// Runs in all, for a progress bar.
 #[must_use]

@@ -3,7 +3,8 @@
 
 use serde::Serialize;
 
-use super::search::{CONDITIONS, Grounds, TOUCH_DEG, widest_arc};
+use super::arc::TOUCH_DEG;
+use super::search::{CONDITIONS, Grounds, widest_arc};
 use crate::angle::fold_finite;
 use crate::rig::Rig;
 use crate::scenario::Target;

@@ -1,8 +1,8 @@
 //! A rig judged at every target of a list.
 
+use super::arc::ArcFacts;
 use super::criteria::Criteria;
 use super::reason::Reason;
-use super::search::ArcFacts;
 use super::window::tolerance_limits;
 use crate::plant::Travel;
 use crate::rig::Rig;

@@ -2,22 +2,12 @@
 
 use rustc_hash::FxHashMap;
 
-use super::chain_model::ChainModel;
+use super::chain_model::{ChainModel, bare_residual_deg};
 use super::pieces::Piece;
+use super::place::DrivePlace;
 use super::reading_grid::Number;
-use super::row::{TransitionRow, bare_residual_deg};
+use super::transition::TransitionRow;
 use crate::angle::residual_finite;
-
-/// Where a run stands after a command.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct DrivePlace {
-    /// \[deg\]
-    pub(super) reading_deg: f64,
-    /// Output side of the backlash \[deg\].
-    pub(super) output_deg: f64,
-    /// A real move has brought the run here, so that it has a seating error.
-    pub(super) seated: bool,
-}
 
 /// The chain of one zero point.
 #[derive(Debug)]

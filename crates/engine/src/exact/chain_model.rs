@@ -338,3 +338,16 @@ impl crate::plant::Plant {
         2.0 * periodic + gain + self.backlash_deg()
     }
 }
+
+/// Target less true angle with the believed zero point and a perfect seating, wrapped \[deg\].
+pub(super) fn bare_residual_deg(model: &ChainModel, output_deg: f64) -> f64 {
+    let plant = &model.scenario.plant;
+    let mut shaft_deg = plant.shaft_angle_deg(output_deg, 0.0);
+    for p in plant.periodic() {
+        shaft_deg += crate::plant::periodic_error_deg(p, output_deg);
+    }
+    residual_finite(
+        model.target_deg - model.sense * shaft_deg,
+        model.scenario.period_deg,
+    )
+}

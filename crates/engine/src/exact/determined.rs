@@ -3,7 +3,7 @@
 use super::chain::Chain;
 use super::chain_model::{ChainModel, Node};
 use super::gauss::between;
-use super::propagator::ChainStart;
+use super::place::ChainStart;
 
 /// Parts of the grid before jumps are looked for, at the normal spacing.
 const PARTS: f64 = 600.0;

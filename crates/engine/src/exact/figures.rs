@@ -3,9 +3,9 @@
 use super::bins::quantiles;
 use super::chain_model::{ChainModel, Part};
 use super::gauss::between;
-use super::propagator::ChainStart;
-use super::row::Added;
+use super::place::ChainStart;
 use super::sums::{SolveSums, Sums};
+use super::transition::Added;
 use crate::rig::SolveSettings;
 
 /// Mean and quantiles of one figure.

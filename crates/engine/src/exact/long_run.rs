@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::absorbing::{Absorbed, Absorbing};
 use super::chain::Chain;
 use super::chain_model::{ChainModel, Node};
-use super::propagator::ChainStart;
+use super::place::ChainStart;
 
 /// What becomes of the loop if it may solve without end. Failed attempts are left out.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]

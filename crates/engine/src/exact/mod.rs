@@ -8,6 +8,7 @@
 //! | file | subject |
 //! |---|---|
 //! | `chain_model` | what the chain is made of, and what cannot be held |
+//! | `place`, `transition` | where a run stands, and what a solve leads to from there, as data |
 //! | `reading_grid`, `pieces`, `row` | where a correction may lead, and with which probability |
 //! | `chain`, `propagator`, `sums` | following probability from solve to solve |
 //! | `determined` | rigs without any noise |
@@ -26,12 +27,14 @@ mod layers;
 mod legendre;
 mod long_run;
 mod pieces;
+mod place;
 mod precision;
 mod propagator;
 mod reading_grid;
 mod row;
 mod solution;
 mod sums;
+mod transition;
 mod watch;
 
 pub use chain_model::Unsupported;
@@ -41,13 +44,15 @@ pub use solution::{Bounded, BoundedSpread, Solution};
 
 use crate::plant::{PlannedMove, Shaft};
 use crate::scenario::Scenario;
-use chain::{Chain, DrivePlace};
+use chain::Chain;
 use chain_model::{ChainModel, Node};
 use figures::{Failures, Figures};
-use propagator::{ChainStart, Propagator};
+use place::{ChainStart, DrivePlace};
+use propagator::Propagator;
 use reading_grid::ReadingGrid;
 use row::{overwinds, turned};
 use sums::Sums;
+use transition::Added;
 
 /// Solves the loop of a scenario.
 ///
@@ -157,7 +162,7 @@ fn begin(model: &ChainModel) -> Option<ChainStart> {
     let mut wound = false;
     let (mut added, seated) = match planned {
         PlannedMove::Refused => return None,
-        PlannedMove::Still => (row::Added::default(), false),
+        PlannedMove::Still => (Added::default(), false),
         PlannedMove::Move { via_deg, to_deg } => {
             let mut added = turned(model, parked_deg, via_deg, to_deg);
             added.moves = 1.0;

@@ -1,28 +1,12 @@
 //! Following the mass of a chain from solve to solve.
 
-use super::chain::{Chain, DrivePlace};
+use super::chain::Chain;
 use super::chain_model::ChainModel;
 use super::figures::{angle_bin_deg, farthest_pass_deg};
 use super::layers::{Layers, Slot};
-use super::row::{Added, CROSSING, Entry, LONG, TransitionRow, WINDING, crosses};
+use super::place::ChainStart;
 use super::sums::{SolveSums, Sums};
-
-/// Where every run stands after the first command, which knows nothing of the zero point.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct ChainStart {
-    pub(super) place: DrivePlace,
-    /// What the first command adds.
-    pub(super) added: Added,
-    /// The first command winds the cable too far.
-    pub(super) overwinds: bool,
-}
-
-impl ChainStart {
-    /// The first command turns through a keep-out.
-    pub(super) fn crosses(&self) -> bool {
-        crosses(self.added.keep_out_deg)
-    }
-}
+use super::transition::{CROSSING, Entry, LONG, TransitionRow, WINDING};
 
 /// Room for the masses of one chain, to be used again.
 ///
@@ -304,10 +288,10 @@ fn count(row: &TransitionRow, slot: Slot, settles: bool, turn: Turn, step: &mut 
         step.second_swing += slot.mass * row.long();
     }
     if !turn.history.crossed() {
-        step.first_crossing += slot.mass * row.crossing();
+        step.first_crossing += slot.mass * row.crossing;
     }
     if !turn.history.wound() {
-        step.first_winding += slot.mass * row.winding();
+        step.first_winding += slot.mass * row.winding;
     }
     if !row.is_certain_to_pass() {
         step.added.add(&row.added, slot.mass);

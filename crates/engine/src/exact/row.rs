@@ -1,103 +1,14 @@
 //! One solve and its correction from a place: passing, staying, or the places that the drive may turn to.
 
-use super::chain::{Chain, DrivePlace};
+use super::chain::Chain;
 use super::chain_model::{ChainModel, Part};
 use super::gauss::between;
 use super::pieces::{Effect, Piece, pieces};
+use super::place::DrivePlace;
 use super::reading_grid::{Bell, Number, ReadingGrid};
-use crate::angle::residual_finite;
+use super::transition::{Added, CROSSING, Entry, LONG, TransitionRow, WINDING, crosses};
 use crate::plant::{PlannedMove, driven_side_deg};
 use crate::scenario::Scenario;
-
-/// A place that a correction may lead to.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Entry {
-    /// Number of the place in the chain.
-    pub(super) place: u32,
-    /// Kind of the move, by the bits [`LONG`], [`CROSSING`] and [`WINDING`].
-    pub(super) kind: u8,
-    pub(super) probability: f64,
-    /// Time of the command \[s\].
-    pub(super) duration_s: f64,
-}
-
-/// Means of what the command after a solve adds, over all outcomes of the solve.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub(super) struct Added {
-    pub(super) moves: f64,
-    pub(super) long_swings: f64,
-    pub(super) travel_deg: f64,
-    pub(super) outside_arc_deg: f64,
-    pub(super) keep_out_deg: f64,
-    pub(super) time_s: f64,
-}
-
-impl Added {
-    /// Adds another, weighted.
-    pub(super) fn add(&mut self, other: &Self, weight: f64) {
-        self.moves += weight * other.moves;
-        self.long_swings += weight * other.long_swings;
-        self.travel_deg += weight * other.travel_deg;
-        self.outside_arc_deg += weight * other.outside_arc_deg;
-        self.keep_out_deg += weight * other.keep_out_deg;
-        self.time_s += weight * other.time_s;
-    }
-}
-
-/// What a solve at a place leads to.
-#[derive(Debug, Clone, Default)]
-pub(super) struct TransitionRow {
-    /// The residual is within tolerance.
-    pub(super) pass: f64,
-    /// The command leaves the reading as it is.
-    pub(super) stay: f64,
-    /// The command is refused.
-    pub(super) refuse: f64,
-    /// The other places, ordered by kind.
-    pub(super) entries: Vec<Entry>,
-    pub(super) added: Added,
-    crossing: f64,
-    winding: f64,
-}
-
-impl TransitionRow {
-    /// Probability that the solve is rejected, and its command not refused.
-    pub(super) fn goes_on(&self) -> f64 {
-        self.added.moves + self.stay
-    }
-
-    /// Nothing but a pass has a probability.
-    pub(super) fn is_certain_to_pass(&self) -> bool {
-        self.entries.is_empty() && self.stay == 0.0
-    }
-
-    /// Probability of a long swing.
-    pub(super) fn long(&self) -> f64 {
-        self.added.long_swings
-    }
-
-    /// Probability of a move through a keep-out.
-    pub(super) fn crossing(&self) -> f64 {
-        self.crossing
-    }
-
-    /// Probability of a move that winds the cable too far.
-    pub(super) fn winding(&self) -> f64 {
-        self.winding
-    }
-}
-
-/// A long swing.
-pub(super) const LONG: u8 = 1;
-/// A move through a keep-out.
-pub(super) const CROSSING: u8 = 2;
-/// A move that winds the cable too far.
-pub(super) const WINDING: u8 = 4;
-
-/// So many degrees inside keep-outs count.
-pub(super) fn crosses(keep_out_deg: f64) -> bool {
-    keep_out_deg > crate::tally::TOUCH_DEG
-}
 
 /// A move over these readings winds the cable too far.
 pub(super) fn overwinds(scenario: &Scenario, via_deg: Option<f64>, to_deg: f64) -> bool {
@@ -413,17 +324,4 @@ pub(super) fn turned(
         at = end_deg;
     }
     sum
-}
-
-/// Target less true angle with the believed zero point and a perfect seating, wrapped \[deg\].
-pub(super) fn bare_residual_deg(model: &ChainModel, output_deg: f64) -> f64 {
-    let plant = &model.scenario.plant;
-    let mut shaft_deg = plant.shaft_angle_deg(output_deg, 0.0);
-    for p in plant.periodic() {
-        shaft_deg += crate::plant::periodic_error_deg(p, output_deg);
-    }
-    residual_finite(
-        model.target_deg - model.sense * shaft_deg,
-        model.scenario.period_deg,
-    )
 }

@@ -1,7 +1,7 @@
 //! What the chains of all zero points add up to, solve by solve.
 
 use super::bins::Bins;
-use super::row::Added;
+use super::transition::Added;
 
 /// Sums over zero points, weighted by their probability. Failed attempts are left out: they are independent of
 /// everything else and are put in at the end.

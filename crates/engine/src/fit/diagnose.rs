@@ -1,85 +1,14 @@
 //! What is wrong with the rig, in words, each with its evidence; and nothing where there is none.
 
-use nalgebra::DVector;
-use serde::Serialize;
-
+use super::diagnosis::{Diagnosis, DiagnosisKind};
+use super::fitted::Fit;
+use super::interval::Estimate;
 use super::lattice::commands;
 use super::log::Log;
-use super::model::{BASE, Problem, Shift};
+use super::model::{BASE, Problem, Shift, loses_steps};
 use super::refine::Refined;
-use super::{Estimate, Fit};
 use crate::rig::{RigSettings, Sense};
 use crate::wording::{degrees, duration, percent};
-
-/// What is found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-#[non_exhaustive]
-pub enum DiagnosisKind {
-    /// The position angle goes the other way than the rig believes.
-    WrongSense,
-    /// The camera turned against the drive at once, or creeps.
-    ZeroPointSlip,
-    /// The drive turns less than it says.
-    LostSteps,
-    /// The step is large beside the tolerance.
-    CoarseStep,
-    /// The backlash is large beside the tolerance.
-    LargeBacklash,
-    /// Solves that are far off.
-    Outliers,
-    /// The log does not tell a parameter.
-    NotIdentifiable,
-}
-
-/// One finding.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Diagnosis {
-    /// What.
-    pub kind: DiagnosisKind,
-    /// The row of the log where it begins or first shows, from 1, comments and header not counted.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub row: Option<usize>,
-    /// The parameter, where one is meant.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub parameter: Option<&'static str>,
-    /// Why, in one or two sentences.
-    pub evidence: String,
-}
-
-impl Diagnosis {
-    fn new(kind: DiagnosisKind, row: Option<usize>, evidence: String) -> Self {
-        Self {
-            kind,
-            row,
-            parameter: None,
-            evidence,
-        }
-    }
-}
-
-/// Jumps that go against the move before them, as steps that are lost do, from this number on.
-const LEAST_LOSSES: usize = 2;
-
-/// The shifts of a fit look like steps that were lost: a loss at every move, or jumps that mostly go against the moves.
-pub(super) fn loses_steps(
-    problem: &Problem,
-    shifts: &[Shift],
-    coefficients: &DVector<f64>,
-) -> bool {
-    let mut lag = 0;
-    let mut lead = 0;
-    for (j, shift) in shifts.iter().enumerate() {
-        let size = coefficients[BASE + j];
-        match shift {
-            Shift::LossUp | Shift::LossDown if size > 0.0 => return true,
-            Shift::Jump(row) if size * problem.moves_deg[*row] < 0.0 => lag += 1,
-            Shift::Jump(_) => lead += 1,
-            Shift::LossUp | Shift::LossDown | Shift::Drift => {}
-        }
-    }
-    lag >= LEAST_LOSSES && lag >= 3 * lead
-}
 
 /// All findings about a fit.
 pub(super) fn diagnose(

@@ -3,7 +3,7 @@
 use nalgebra::DVector;
 
 use super::interval::{Estimate, length_interval, normal_two_sided, student};
-use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, ZERO};
+use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, ZERO, loses_steps};
 use super::refine::{Refined, Refiner};
 use super::variance::Variance;
 use crate::angle::{TURN_DEG, residual_finite};
@@ -207,7 +207,7 @@ fn combinations(problem: &Problem, shifts: &[Shift], state: &Refined) -> Vec<DVe
         v
     };
     let mut zero = unit(ZERO);
-    if !super::diagnose::loses_steps(problem, shifts, &state.coefficients) {
+    if !loses_steps(problem, shifts, &state.coefficients) {
         for (j, shift) in shifts.iter().enumerate() {
             if matches!(shift, Shift::Jump(_)) {
                 zero[BASE + j] = 1.0;

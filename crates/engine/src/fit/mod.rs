@@ -5,7 +5,9 @@
 
 mod apply;
 mod diagnose;
+mod diagnosis;
 mod estimate;
+mod fitted;
 mod interval;
 mod lattice;
 pub mod least_squares;
@@ -22,8 +24,9 @@ mod start;
 mod track;
 mod variance;
 
-pub use diagnose::{Diagnosis, DiagnosisKind};
+pub use diagnosis::{Diagnosis, DiagnosisKind};
 pub use estimate::{Joint, Parameters, PeriodicEstimate, nearest_turn};
+pub use fitted::{Fit, FittedRow};
 pub use interval::Estimate;
 pub use log::date_s;
 pub use log::{Log, LogRow, MOST_ROWS, read_log};
@@ -41,58 +44,6 @@ use track::Unrolled;
 
 /// Step that need not be known better \[deg\], as a share of the tolerance.
 const HARMLESS_STEP: f64 = 0.1;
-
-/// One solved row, with what the fit says of it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct FittedRow {
-    /// Row of the log, from 1.
-    pub row: usize,
-    /// Reading on the line \[deg\].
-    pub reading_deg: f64,
-    /// Size of the move to it \[deg\]; 0 for none, or the start of a run.
-    pub moved_deg: f64,
-    /// Side of the backlash that the last move took up: 1 after a move up, -1 after one down, 0 unknown.
-    pub direction: i8,
-    /// Measured position angle less the fitted one \[deg\].
-    pub residual_deg: f64,
-    /// It is an outlier.
-    pub outlier: bool,
-    /// It took part in the estimates.
-    pub used: bool,
-}
-
-/// What a log says of its rig.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Fit {
-    /// Rows of the log.
-    pub row_count: usize,
-    /// The estimates.
-    pub parameters: Parameters,
-    /// Periodic errors of one and two cycles a turn.
-    pub periodic: Vec<PeriodicEstimate>,
-    /// Direction of position angle against reading.
-    pub sense: Sense,
-    /// The log tells the sense.
-    pub sense_identifiable: bool,
-    /// How the parameters of the mechanics hang together.
-    pub joint: Joint,
-    /// Error of one solve after a move, seating and noise together, one sigma \[deg\].
-    pub total_error_deg: f64,
-    /// Error of an outlier, one sigma \[deg\]; `None` without any.
-    pub outlier_deg: Option<f64>,
-    /// Degrees of freedom of the estimates.
-    pub freedom: usize,
-    /// Mean distance from the first guess with this sense \[deg\].
-    pub distance_deg: f64,
-    /// The same with the other sense \[deg\].
-    pub other_sense_distance_deg: f64,
-    /// Readings were unrolled by the short way across 0.
-    pub short_way: bool,
-    /// The solved rows.
-    pub rows: Vec<FittedRow>,
-    /// What is wrong.
-    pub diagnoses: Vec<Diagnosis>,
-}
 
 /// Why a log cannot be fitted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]

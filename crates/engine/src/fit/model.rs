@@ -22,6 +22,9 @@ pub(super) const GAIN: usize = 1;
 /// The columns of cosine and sine of one and of two cycles a turn.
 pub(super) const HARMONICS: [(usize, usize); 2] = [(2, 3), (4, 5)];
 
+/// Jumps that go against the move before them, as steps that are lost do, from this number on.
+const LEAST_LOSSES: usize = 2;
+
 /// A way in which the zero point changes within a log.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Shift {
@@ -182,4 +185,24 @@ pub(super) fn backlash_column(outputs: &[Output], coefficients: &DVector<f64>) -
         o.slope * (1.0 + g + waves.to_radians())
     };
     DVector::from_iterator(outputs.len(), outputs.iter().map(slope))
+}
+
+/// The shifts of a fit look like steps that were lost: a loss at every move, or jumps that mostly go against the moves.
+pub(super) fn loses_steps(
+    problem: &Problem,
+    shifts: &[Shift],
+    coefficients: &DVector<f64>,
+) -> bool {
+    let mut lag = 0;
+    let mut lead = 0;
+    for (j, shift) in shifts.iter().enumerate() {
+        let size = coefficients[BASE + j];
+        match shift {
+            Shift::LossUp | Shift::LossDown if size > 0.0 => return true,
+            Shift::Jump(row) if size * problem.moves_deg[*row] < 0.0 => lag += 1,
+            Shift::Jump(_) => lead += 1,
+            Shift::LossUp | Shift::LossDown | Shift::Drift => {}
+        }
+    }
+    lag >= LEAST_LOSSES && lag >= 3 * lead
 }

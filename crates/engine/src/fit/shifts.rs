@@ -5,10 +5,9 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::diagnose::loses_steps;
 use super::interval::f_tail;
 use super::least_squares::solve;
-use super::model::{BASE, Problem, Shift};
+use super::model::{BASE, Problem, Shift, loses_steps};
 use super::outliers::robust_sigma;
 use super::robust::{Robust, at_backlash, robust};
 use super::variance::Dwells;

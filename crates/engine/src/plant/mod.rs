@@ -6,22 +6,17 @@
 mod backlash;
 mod drive;
 mod shaft;
+mod timing;
+mod travel;
 
 pub use backlash::driven_side_deg;
-pub use drive::{PlannedMove, Travel};
+pub use drive::PlannedMove;
 pub use shaft::Shaft;
 pub(crate) use shaft::periodic_error_deg;
+pub use travel::Travel;
 
 use crate::rig::{Approach, Periodic, Rig};
-use drive::Timing;
-
-impl Rig {
-    /// What limits the travel.
-    #[must_use]
-    pub fn travel(&self) -> Travel {
-        Travel::of(&self.settings().drive)
-    }
-}
+use timing::Timing;
 
 /// The mechanics of one rig, prepared for running.
 #[derive(Debug, Clone, PartialEq)]

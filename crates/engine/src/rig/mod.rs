@@ -5,6 +5,7 @@
 
 mod check;
 mod defaults;
+mod error;
 mod format;
 mod input;
 mod key_values;
@@ -17,7 +18,8 @@ mod source;
 mod starter;
 mod suggest;
 
-pub use check::{Rig, RigError, Warning};
+pub use check::{Rig, Warning};
+pub use error::RigError;
 pub use format::{check_format, refusal};
 pub use input::InputError;
 pub use input::{escape_controls, is_printable_line};

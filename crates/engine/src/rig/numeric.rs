@@ -1,6 +1,7 @@
 //! A key of the rig file that holds a number, to be set in code by its dotted path.
 
-use super::check::{RigError, entries, indexed};
+use super::check::{entries, indexed};
+use super::error::RigError;
 use super::keys::{Key, ValueKind, find};
 use super::read::no_entry;
 use super::settings::{RigSettings, Sense};

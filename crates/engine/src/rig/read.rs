@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::check::{Rig, RigError, indexed};
+use super::check::{Rig, indexed};
+use super::error::RigError;
 use super::format::{FormatStep, STEPS, bring_forward};
 use super::input::{InputError, escape_controls};
 use super::keys::{

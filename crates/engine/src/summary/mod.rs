@@ -2,48 +2,23 @@
 
 pub(crate) mod distribution;
 mod exact;
+mod exact_details;
 mod in_time;
 mod interval;
 mod pair;
+mod rate;
 
-pub use exact::ExactDetails;
+pub use exact_details::ExactDetails;
 pub use in_time::SettledBy;
 pub use interval::{CONFIDENCE, Interval, mean_interval, quantile_ranks, wilson};
 pub use pair::{PairSummary, PairedDifference};
+pub use rate::Rate;
 
 use serde::Serialize;
 
 use crate::rig::Rule;
 use crate::scenario::Policy;
 use crate::tally::{Counts, Histogram, Moments, Spread, Tally};
-
-/// A rate with its 95 % Wilson score interval.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Rate {
-    /// Share of the trials.
-    pub rate: f64,
-    /// Lower end.
-    pub low: f64,
-    /// Upper end.
-    pub high: f64,
-}
-
-impl Rate {
-    /// `count` of `trials`.
-    #[must_use]
-    pub fn of(count: u64, trials: u64) -> Self {
-        let Interval { low, high } = wilson(count, trials);
-        Self {
-            rate: if trials == 0 {
-                0.0
-            } else {
-                count as f64 / trials as f64
-            },
-            low,
-            high,
-        }
-    }
-}
 
 /// Mean and quantiles of one figure, each with a 95 % interval. Every value is `None` (`null`) where
 /// there are too few runs for it. A quantile of the settle time is taken over all runs, and is `None` where that

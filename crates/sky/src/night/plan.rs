@@ -3,10 +3,11 @@
 use thiserror::Error;
 
 use super::course::{Course, Knowledge, course};
+use super::given::{Night, NightError, NightTarget};
 use super::order::Order;
 use super::simulate::simulate;
 use super::tally::NightSummary;
-use super::timetable::{Night, NightError, NightTarget, Stretch, timetable};
+use super::timetable::{Stretch, timetable};
 use super::weather::Clouds;
 use halfturn_engine::rig::{Rig, RigError, Rule};
 use halfturn_engine::sample::{Batch, Cancelled, Monitor};

@@ -3,7 +3,7 @@
 use std::cmp::Ordering;
 
 use super::score::{Angles, Score};
-use super::{ArcFacts, TOUCH_DEG};
+use crate::advise::arc::{ArcFacts, TOUCH_DEG};
 use crate::angle::{Sectors, TURN_DEG, fold_finite, residual_finite};
 use crate::plant::Travel;
 use crate::rig::{Rig, Rule};

@@ -12,6 +12,7 @@ use tolerance::Tolerances;
 
 use rayon::prelude::*;
 
+use super::arc::ArcFacts;
 use super::band::{BandAdvice, find_band};
 use super::bound::SwingBound;
 use super::changes::Changeable;
@@ -20,9 +21,6 @@ use super::setting::Setting;
 use super::{AdviceRequest, AdviseError};
 use crate::rig::{Approach, Rig, Rule};
 use crate::scenario::{Policy, Target};
-
-/// Degrees that count as none: rounding at a boundary that is only touched \[deg\].
-pub(super) const TOUCH_DEG: f64 = 1e-9;
 
 /// Starts that are tried in all. The most promising come first: where so many have a target too near to the seam, the others
 /// have one, too.
@@ -42,24 +40,6 @@ const WORTH_IT: f64 = 0.5;
 
 /// Starts that are judged side by side, at most.
 const WAVE: usize = 8;
-
-/// What an arc is like for a list.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ArcFacts {
-    /// Where it starts \[deg\].
-    pub start_deg: f64,
-    /// Smallest distance of a target's drive angle from the seam \[deg\].
-    pub margin_deg: f64,
-    /// The rule has no seam on this rig, so the start does not matter.
-    pub no_seam: bool,
-    /// The arc, band included, is clear of every keep-out sector.
-    pub clear_of_keep_outs: bool,
-    /// The arc, band included, fits between the stops.
-    pub within_stops: bool,
-    /// The largest band around this arc that keeps out of keep-outs and inside stops and winding limit
-    /// \[deg\]; `None` where the arc without a band does not.
-    pub largest_band_deg: Option<f64>,
-}
 
 /// The arc of a rig.
 pub(super) fn present_arc(rig: &Rig, targets: &[Target]) -> ArcFacts {
@@ -149,7 +129,10 @@ pub(super) struct RigSearch<'a> {
 impl RigSearch<'_> {
     /// The rig to use. `before` is the rig as given.
     pub(super) fn run(&self, before: &Setting) -> Result<SearchOutcome, AdviseError> {
-        let tolerances = Tolerances::of(self);
+        let tolerances = Tolerances {
+            judge: &self.quick,
+            may_change: self.may(Changeable::Tolerance),
+        };
         let first = self.every_rule(&tolerances.with_needed(self.rig)?)?;
         let present = || JudgedRig {
             rig: self.rig.clone(),
@@ -374,7 +357,7 @@ impl RigSearch<'_> {
     /// The rigs of all rules with the least tolerance that makes every target safe where they are, where there is one.
     fn widened(&self, rules: &[JudgedRig]) -> Result<Vec<JudgedRig>, AdviseError> {
         let widened = rules.iter().map(|found| {
-            let wider = tolerance::widened(self, &found.rig)?;
+            let wider = tolerance::widened(&self.quick, &found.rig)?;
             let wider = wider.map(|rig| self.confirmed(&rig)).transpose()?.flatten();
             Ok(wider.unwrap_or_else(|| found.clone()))
         });

@@ -3,7 +3,8 @@
 use super::super::{Advice, AdviseError, RuleOnList, Setting, TargetReport};
 use super::draws::Drawn;
 use super::evaluator::Evaluator;
-use crate::rig::{KeyDifference, Rig, Rule};
+use super::found::RobustSettings;
+use crate::rig::{Rig, Rule};
 use crate::summary::Rate;
 use crate::verdict::TargetState;
 
@@ -15,19 +16,6 @@ const BANDS: [f64; 3] = [1.0, 1.5, 2.0];
 
 /// Failing rigs that a setting is tried on first.
 const FIRST: usize = 16;
-
-/// Settings that hold for more of the rigs than the advised ones.
-#[derive(Debug, Clone)]
-pub struct RobustSettings {
-    /// The rig with these settings.
-    pub rig: Rig,
-    /// The keys that change against the advised settings.
-    pub changes: Vec<KeyDifference>,
-    /// Share of as many newly drawn rigs for which every target is safe.
-    pub holds: Rate,
-    /// That share is as large as wanted.
-    pub enough: bool,
-}
 
 /// A setting to try, and how many of the first failing rigs it leaves failing.
 struct Tried {

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::WindowSearch;
+use super::search::WindowSearch;
 use crate::advise::list::ListJudge;
 use crate::advise::source::Source;
 use crate::rig::Rig;

@@ -6,12 +6,17 @@
 //! Experimental Designs", chapters 10 and 12), then exchanged and dropped as long as the wanted accuracy holds.
 
 mod design;
+mod error;
 mod range;
+mod room;
 mod sweep;
 #[cfg(test)]
 mod tests;
+mod wanted;
 
+pub use error::FitPlanError;
 pub use range::{Range, RangeEnd, RangeLimit};
+pub use wanted::{Goal, Wanted};
 
 use super::rehearse::PlanStep;
 use crate::rig::{Rig, RigSettings};
@@ -20,29 +25,6 @@ use sweep::{MOST_SOLVES, candidates, lead_deg, steps, time_s};
 
 /// Most stops of each way of the plain sweep.
 const MOST_PLAIN_STOPS: usize = 400;
-
-/// What a plan is for.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Wanted {
-    /// Half the width of the 95 % interval of every error of the mechanics \[deg\]; of the gain error, over half a turn.
-    pub accuracy_deg: f64,
-    /// Lowest reading \[deg\]; `None`: the lowest of a turn that the drive can safely go to.
-    pub from_deg: Option<f64>,
-    /// Highest reading \[deg\].
-    pub to_deg: Option<f64>,
-    /// What is to be known so well.
-    pub goal: Goal,
-}
-
-/// What a plan makes known.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Goal {
-    /// Every error by itself.
-    Errors,
-    /// The position angle at every reading of the arc, and the backlash. Over part of a turn this takes far fewer solves: errors that
-    /// look alike there need not be told apart.
-    Angles,
-}
 
 /// A list of moves and solves.
 #[derive(Debug, Clone, PartialEq)]
@@ -63,60 +45,6 @@ impl FitPlan {
     pub fn solves(&self) -> u32 {
         self.steps.iter().map(|s| s.solves).sum()
     }
-}
-
-/// Why there is no plan.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
-#[non_exhaustive]
-pub enum FitPlanError {
-    /// Every way from the parking reading leads through a keep-out.
-    #[error(
-        "drive.park_deg = {park_deg}: this is inside a keep-out, and every way out leads through it. Park the drive elsewhere, or correct the keep-out"
-    )]
-    InKeepOut {
-        /// The parking reading \[deg\].
-        park_deg: f64,
-    },
-    /// The way of a one-sided approach is too long.
-    #[error(
-        "loop.overrun_deg = {overrun_deg}: too far for a plan. An endless drive could take the other way round"
-    )]
-    Overrun {
-        /// How far an approach starts from its goal \[deg\].
-        overrun_deg: f64,
-    },
-    /// A reading that is asked for is not allowed.
-    #[error("a plan may not go to {at_deg} deg: the readings {allowed} are allowed")]
-    Outside {
-        /// That reading \[deg\].
-        at_deg: f64,
-        /// What is allowed.
-        allowed: Range,
-    },
-    /// The range of readings is too small.
-    #[error("the readings {range} leave no room for a sweep")]
-    NoRoom {
-        /// What there is.
-        range: Range,
-    },
-    /// No plan makes the errors known so well.
-    #[error(
-        "an accuracy of {accuracy_deg} deg is out of reach over the readings {range}: {} deg can be had. A wider range tells more than more solves",
-        readable(*reached_deg)
-    )]
-    OutOfReach {
-        /// What is wanted \[deg\].
-        accuracy_deg: f64,
-        /// What can be had \[deg\].
-        reached_deg: f64,
-        /// The readings.
-        range: Range,
-    },
-}
-
-/// An accuracy with four decimals that can be had where `reached_deg` can.
-fn readable(reached_deg: f64) -> f64 {
-    (1e4 * reached_deg).ceil() / 1e4
 }
 
 /// Finds a plan.

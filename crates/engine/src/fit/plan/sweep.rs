@@ -2,7 +2,8 @@
 
 use super::PlanStep;
 use super::design::Stop;
-use super::range::{DECIMALS, Range, longest_move_deg};
+use super::range::{DECIMALS, Range};
+use super::room::longest_move_deg;
 use crate::plant::{PlannedMove, Plant};
 use crate::rig::{Rig, RigSettings};
 
