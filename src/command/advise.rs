@@ -11,8 +11,8 @@ use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use halfturn_engine::advise::{
-    AdviceRequest, Certificate, Changeable, Criteria, advise as find_advice, runs, uncertain,
-    uncertain_runs,
+    AdviceRequest, Certificate, CertificateOrigin, Changeable, Criteria, advise as find_advice,
+    runs, uncertain, uncertain_runs,
 };
 use halfturn_engine::sample::Batch;
 use halfturn_engine::verdict::Limits;
@@ -76,13 +76,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     watch.expect(runs(count, &request).saturating_add(doubts));
     let mut advice = find_advice(&rig.rig, &targets.value, request, watch)?;
     if let Some((fit, log)) = &rig.fitted {
-        let found = uncertain(
-            &advice,
-            (fit, log),
-            &targets.value,
-            args.robustness(),
-            watch,
-        )?;
+        let found = uncertain(&advice, fit, log, &targets.value, args.robustness(), watch)?;
         advice.uncertain = Some(Box::new(found));
     }
     watch.finish();
@@ -97,9 +91,12 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     let certificate = Certificate::of(
         &advice,
         &targets.value,
-        (&made.rig_file, &made.targets_file),
-        &made.version,
-        args.flips,
+        &CertificateOrigin {
+            version: &made.version,
+            rig_file: &made.rig_file,
+            targets_file: &made.targets_file,
+            flips: args.flips,
+        },
     );
     write_report(&advice, &made, &certificate, &args.out)?;
     let title = format!("{}: {}", rig.rig.settings().name, about(&advice));

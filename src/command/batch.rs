@@ -7,11 +7,11 @@ use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use halfturn_engine::advise::{compare_rules, scan_runs, scan_seam};
-use halfturn_engine::method::{Detail, evaluate_rules};
+use halfturn_engine::method::{Detail, EvaluationRequest, evaluate_rules};
 use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::sample::{Batch, Monitor as _, Until};
 use halfturn_engine::summary::Interval;
-use halfturn_engine::verdict::Limits;
+use halfturn_engine::verdict::{Judge, Limits};
 use halfturn_engine::wording::{angle, grouped};
 use halfturn_report::{
     Line, Span, batch_document, batch_json, batch_pictures, picture_files, solved_document,
@@ -65,14 +65,12 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     outputs.check(common, &[args.rig.as_deref()])?;
     watch.expect((batch.trials + scanned).saturating_mul(rules.len() as u64));
     let until = args.until.map(|half_width| Until { half_width });
-    let compared = compare_rules(
-        &rig,
-        &rules,
-        args.target,
-        (batch, &Limits::default()),
-        until,
-        watch,
-    );
+    let judge = Judge {
+        limits: Limits::default(),
+        batch,
+        monitor: watch,
+    };
+    let compared = compare_rules(&rig, &rules, args.target, &judge, until);
     let reports = &compared.rules;
     if let Some(dir) = &args.out {
         let scans = scan_seam(&rig, &rules, scan_plan, watch);
@@ -155,8 +153,12 @@ fn solved(
     }
     Outputs::default().check(common, &[args.rig.as_deref()])?;
     watch.expect(batch.trials.saturating_mul(rules.len() as u64));
-    let how = (args.method.with(args.precision), Detail::LongRun);
-    let found = evaluate_rules(rig, rules, args.target, batch, how, watch).map_err(|(rule, unsupported)| {
+    let request = EvaluationRequest {
+        batch,
+        method: args.method.with(args.precision),
+        detail: Detail::LongRun,
+    };
+    let found = evaluate_rules(rig, rules, args.target, &request, watch).map_err(|(rule, unsupported)| {
         Failure::Argument(format!(
             "--method exact: does not hold, under {rule}: {unsupported}; --method auto runs the loop instead"
         ))

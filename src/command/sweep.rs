@@ -115,7 +115,8 @@ fn request(common: &Common, args: &SweepArgs) -> Result<SweepRequest, Failure> {
         rig,
         Grid::new(axes)?,
         rules,
-        (batch, args.method.with(args.precision)),
+        batch,
+        args.method.with(args.precision),
         args.target,
     )?)
 }

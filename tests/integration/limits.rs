@@ -7,7 +7,7 @@ use halfturn_engine::rig::{Bound, KEYS, Rig, Rule, ValueKind, read};
 use halfturn_engine::run::{Trace, run};
 use halfturn_engine::sample::{Batch, Unattended, stream};
 use halfturn_engine::scenario::{Policy, Scenario, read_targets};
-use halfturn_engine::verdict::Limits;
+use halfturn_engine::verdict::{Judge, Limits};
 use halfturn_report::{advice_json, batch_json, trace_json};
 use rayon::prelude::*;
 use serde_json::Value;
@@ -108,9 +108,12 @@ fn loops(set: &[String]) -> Rig {
             &rig,
             &Rule::ALL,
             target_deg,
-            (PLAN, &Limits::default()),
+            &Judge {
+                limits: Limits::default(),
+                batch: PLAN,
+                monitor: &Unattended,
+            },
             None,
-            &Unattended,
         );
         check(&batch_json(&rig, PLAN, target_deg, &reports), set);
         check(&traced(&rig, target_deg), set);

@@ -2,7 +2,7 @@
 
 use halfturn_engine::sample::{Batch, Unattended, run_batch, stream};
 use halfturn_engine::scenario::{Policy, Scenario};
-use halfturn_engine::verdict::Limits;
+use halfturn_engine::verdict::{Judge, Limits};
 use rand::{Rng, RngExt, SeedableRng};
 use rand_distr::StandardNormal;
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -124,9 +124,12 @@ fn common_random_numbers_narrow_the_differences() {
         &rig,
         &rules,
         0.5,
-        (batch, &Limits::default()),
+        &Judge {
+            limits: Limits::default(),
+            batch,
+            monitor: &Unattended,
+        },
         None,
-        &Unattended,
     );
     let [difference] = compared.differences.as_slice() else {
         panic!("one rule against the other");
@@ -164,9 +167,12 @@ fn the_order_of_the_rules_changes_nothing() {
             &rig,
             rules,
             0.1,
-            (batch, &Limits::default()),
+            &Judge {
+                limits: Limits::default(),
+                batch,
+                monitor: &Unattended,
+            },
             None,
-            &Unattended,
         )
     };
     let all = run(&Rule::ALL);

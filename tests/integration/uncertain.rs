@@ -195,7 +195,7 @@ fn the_share_is_that_of_plain_runs() {
         hold: 0.5,
     };
     let trial =
-        uncertain(&advice, (&found, "log"), &targets, robustness, &Unattended).expect("a trial");
+        uncertain(&advice, &found, "log", &targets, robustness, &Unattended).expect("a trial");
 
     let fewest = trial.targets.iter().map(|t| t.safe.rate);
     assert_eq!(trial.worst().safe.rate, fewest.fold(1.0, f64::min));
@@ -251,7 +251,7 @@ fn a_stop_among_the_rigs_is_no_answer() {
         hold: 0.5,
     };
     let monitor = Impatient(AtomicU64::new(0));
-    let stopped = uncertain(&advice, (&found, "log"), &targets, robustness, &monitor);
+    let stopped = uncertain(&advice, &found, "log", &targets, robustness, &monitor);
     assert!(matches!(stopped, Err(AdviseError::Cancelled(_))));
     let told = monitor.0.load(Ordering::Relaxed);
     assert!((5..100).contains(&told), "{told} rigs were told of");

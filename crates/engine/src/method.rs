@@ -40,6 +40,17 @@ pub enum Detail {
     LongRun,
 }
 
+/// How figures are to be found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EvaluationRequest {
+    /// Runs where a loop is run.
+    pub batch: Batch,
+    /// By running or by solving.
+    pub method: Method,
+    /// What else is wanted.
+    pub detail: Detail,
+}
+
 /// The figures of several rules at one target \[deg\], side by side on the thread pool of the caller, in their order;
 /// those that the monitor stopped are left out.
 ///
@@ -49,12 +60,11 @@ pub fn evaluate_rules(
     rig: &Rig,
     rules: &[Rule],
     target_deg: f64,
-    batch: Batch,
-    how: (Method, Detail),
+    request: &EvaluationRequest,
     monitor: &dyn Monitor,
 ) -> Result<Vec<PolicySummary>, (Rule, Unsupported)> {
     let one = |rule: &Rule, like: Option<&Evaluated>| {
-        found_or_shared((rig, *rule, target_deg), batch, how, monitor, like)
+        found_or_shared(rig, *rule, target_deg, request, monitor, like)
     };
     // The others may share its figures.
     let first = rules.iter().find(|rule| stays_within(**rule));
@@ -73,14 +83,13 @@ pub fn evaluate_rules(
 ///
 /// # Errors
 /// Where an exact method cannot hold it.
-pub fn find(
+pub fn evaluate(
     scenario: &Scenario,
     policy: Policy,
-    batch: Batch,
-    (method, detail): (Method, Detail),
+    request: &EvaluationRequest,
     monitor: &dyn Monitor,
 ) -> Result<Option<PolicySummary>, Unsupported> {
-    Ok(found(scenario, policy, batch, (method, detail), monitor)?.map(|found| found.summary))
+    Ok(found(scenario, policy, request, monitor)?.map(|found| found.summary))
 }
 
 /// The figures of a scenario.
@@ -98,9 +107,10 @@ fn stays_within(rule: Rule) -> bool {
 
 /// The figures of a rule; those that another has found where they are the same.
 fn found_or_shared(
-    (rig, rule, target_deg): (&Rig, Rule, f64),
-    batch: Batch,
-    how: (Method, Detail),
+    rig: &Rig,
+    rule: Rule,
+    target_deg: f64,
+    request: &EvaluationRequest,
     monitor: &dyn Monitor,
     like: Option<&Evaluated>,
 ) -> Result<Option<Evaluated>, (Rule, Unsupported)> {
@@ -108,25 +118,25 @@ fn found_or_shared(
     let scenario = Scenario::new(rig, policy, target_deg);
     let same = |like: &&Evaluated| like.shared.as_ref().is_some_and(|s| s.same_arc(&scenario));
     if let Some(like) = like.filter(same) {
-        monitor.done(batch.trials);
+        monitor.done(request.batch.trials);
         return Ok(Some(Evaluated {
             summary: like.summary.clone().under(policy),
             ..like.clone()
         }));
     }
-    found(&scenario, policy, batch, how, monitor).map_err(|e| (rule, e))
+    found(&scenario, policy, request, monitor).map_err(|e| (rule, e))
 }
 
 fn found(
     scenario: &Scenario,
     policy: Policy,
-    batch: Batch,
-    (method, detail): (Method, Detail),
+    request: &EvaluationRequest,
     monitor: &dyn Monitor,
 ) -> Result<Option<Evaluated>, Unsupported> {
+    let batch = request.batch;
     let stopped = || monitor.cancelled();
     let solved = |precision| -> Result<Evaluated, Unsupported> {
-        let long_run = match detail {
+        let long_run = match request.detail {
             Detail::Figures => None,
             Detail::LongRun => solve_long_run_unless(scenario, precision, &stopped)?,
         };
@@ -136,7 +146,7 @@ fn found(
             shared: (solution.within_arc && stays_within(policy.rule)).then(|| scenario.clone()),
         })
     };
-    let (precision, may_run) = match method {
+    let (precision, may_run) = match request.method {
         Method::MonteCarlo => (None, true),
         Method::Exact(precision) => (Some(precision), false),
         Method::Auto(precision) => (Some(precision), true),
@@ -169,15 +179,14 @@ pub fn evaluate_in_turn(
     rig: &Rig,
     rules: &[Rule],
     target_deg: f64,
-    batch: Batch,
-    how: (Method, Detail),
+    request: &EvaluationRequest,
     monitor: &dyn Monitor,
 ) -> Result<Option<Vec<PolicySummary>>, (Rule, Unsupported)> {
     let mut all: Vec<PolicySummary> = Vec::with_capacity(rules.len());
     let mut like: Option<Evaluated> = None;
     for rule in rules {
-        let asked = (rig, *rule, target_deg);
-        let Some(one) = found_or_shared(asked, batch, how, monitor, like.as_ref())? else {
+        let found = found_or_shared(rig, *rule, target_deg, request, monitor, like.as_ref())?;
+        let Some(one) = found else {
             return Ok(None);
         };
         all.push(one.summary.clone());
@@ -213,13 +222,16 @@ mod tests {
     #[test]
     fn rules_side_by_side_share_what_is_the_same() {
         let rig = read(DEMO_RIG, "demo", &[]).expect("a valid rig");
-        let batch = Batch { trials: 1, seed: 1 };
-        let how = (Method::Exact(Precision::MAP), Detail::LongRun);
+        let request = EvaluationRequest {
+            batch: Batch { trials: 1, seed: 1 },
+            method: Method::Exact(Precision::MAP),
+            detail: Detail::LongRun,
+        };
         let asked = |rules: &[Rule]| {
             let monitor = CountsQuestions::default();
-            let found = evaluate_rules(&rig, rules, 90.0, batch, how, &monitor).expect("solved");
+            let found = evaluate_rules(&rig, rules, 90.0, &request, &monitor).expect("solved");
             let in_turn =
-                evaluate_in_turn(&rig, rules, 90.0, batch, how, &CountsQuestions::default());
+                evaluate_in_turn(&rig, rules, 90.0, &request, &CountsQuestions::default());
             assert_eq!(Ok(Some(found.clone())), in_turn);
             assert_eq!(found.len(), rules.len());
             monitor.0.into_inner()

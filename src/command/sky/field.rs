@@ -124,9 +124,16 @@ pub(super) fn field(common: &Common, args: &FieldArgs, watch: &Watch) -> Result<
                 seed: common.seed(),
             };
             watch.expect(2 * args.trials);
-            let at = (angle, first.pointing.zenith_deg);
-            let found = settle_while_turning(&rig, rule, at, first.rate_deg_per_h, batch, watch)
-                .map_err(|e| Failure::Argument(e.to_string()))?;
+            let found = settle_while_turning(
+                &rig,
+                rule,
+                angle,
+                first.pointing.zenith_deg,
+                first.rate_deg_per_h,
+                batch,
+                watch,
+            )
+            .map_err(|e| Failure::Argument(e.to_string()))?;
             Some(found.ok_or(Failure::Interrupted)?)
         }
     };

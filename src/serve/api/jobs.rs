@@ -107,7 +107,7 @@ fn work(asked: JobRequest) -> Result<Work, ApiError> {
             }
             let batch = batch(trials, seed)?;
             check_runs(trials.saturating_mul(rows))?;
-            let request = SweepRequest::new(rig, grid, rules, (batch, method), target_deg)?;
+            let request = SweepRequest::new(rig, grid, rules, batch, method, target_deg)?;
             Ok(Work::Sweep(Box::new(request)))
         }
         JobRequest::Advise {
@@ -161,7 +161,7 @@ fn batch(trials: u64, seed: u64) -> Result<Batch, ApiError> {
     Ok(Batch { trials, seed })
 }
 
-/// The same from the command line, with the files that the page saves.
+/// The provenance of the same advice from the command line, with the files that the page saves.
 fn made(trials: u64, seed: u64, flips: bool) -> Provenance {
     let flips = if flips { " --flips" } else { "" };
     Provenance {

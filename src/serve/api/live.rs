@@ -15,7 +15,7 @@ use crate::serve::Shared;
 use crate::serve::live::Deadline;
 use crate::serve::view::view;
 use crate::serve::wire::{WireTarget, check_target_deg, read_rig};
-use halfturn_engine::method::{Detail, Method, evaluate_rules};
+use halfturn_engine::method::{Detail, EvaluationRequest, Method, evaluate_rules};
 use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::run::{first_ping_pong_run, traced};
 use halfturn_engine::sample::{Batch, Monitor as _};
@@ -68,8 +68,12 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
     let begun = Instant::now();
     // As the judge finds them, so that the verdict on the rig's own rule is that of the list.
     let limits = Limits::default();
-    let how = (Method::Auto(precision_for(&limits)), Detail::Figures);
-    let found = evaluate_rules(&rig, &Rule::ALL, target_deg, batch, how, deadline)
+    let request = EvaluationRequest {
+        batch,
+        method: Method::Auto(precision_for(&limits)),
+        detail: Detail::Figures,
+    };
+    let found = evaluate_rules(&rig, &Rule::ALL, target_deg, &request, deadline)
         .map_err(|(rule, why)| ApiError::broken(format!("{rule}: {why}")))?;
     let compared_ms = 1e3 * begun.elapsed().as_secs_f64();
     let mut compared = solved_json(&rig, batch, target_deg, &found);
@@ -86,13 +90,13 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
         "view": view(&rig, target_deg, &look.targets),
         "compared": compared,
         "verdict": own.map(|s| Verdict::of(s, &limits)),
-        "trace": one_loop(&rig, target_deg, (look.seed, look.trial)),
+        "trace": one_loop(&rig, target_deg, look.seed, look.trial),
         "compared_ms": compared_ms,
     }))
 }
 
 /// One loop under the rig's own rule.
-fn one_loop(rig: &Rig, target_deg: f64, (seed, trial): (u64, u64)) -> Value {
+fn one_loop(rig: &Rig, target_deg: f64, seed: u64, trial: u64) -> Value {
     let policy = Policy::of(rig);
     let scenario = Scenario::new(rig, policy, target_deg);
     let (figures, trace) = traced(&scenario, seed, trial);

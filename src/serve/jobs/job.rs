@@ -24,15 +24,15 @@ const MOST_ROWS: usize = 4000;
 /// How far a job is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Phase {
-    /// Others come first.
+    /// Other jobs come first.
     Waiting,
-    /// It runs.
+    /// The job runs.
     Running,
-    /// It came to its end.
+    /// The job came to its end.
     Done,
-    /// It was stopped; rows that it made are there.
+    /// The job was stopped; rows that it made are there.
     Stopped,
-    /// It could not be done.
+    /// The job could not be done.
     Failed,
 }
 
@@ -159,7 +159,7 @@ impl Job {
         }
     }
 
-    /// How it is, with the rows from number `from` on; `before` is how many come before it.
+    /// How the job stands, with the rows from number `from` on; `before` is how many come before it.
     pub(super) fn status(&self, from: usize, before: Option<usize>) -> Value {
         self.seen_ms.store(self.age_ms(), Ordering::Relaxed);
         // The phase first: where it has ended, the outcome is whole.

@@ -227,8 +227,8 @@ mod tests {
         let axis = Axis::read("target=0:1:2", &rig).expect("an axis");
         let grid = Grid::new(vec![axis]).expect("a grid");
         let batch = Batch { trials, seed: 1 };
-        let how = (batch, Method::MonteCarlo);
-        let request = SweepRequest::new(rig, grid, vec![Rule::HalfCircle], how, None);
+        let rules = vec![Rule::HalfCircle];
+        let request = SweepRequest::new(rig, grid, rules, batch, Method::MonteCarlo, None);
         let work = Work::Sweep(Box::new(request.expect("a request")));
         Arc::new(Job::new(id.to_owned(), work))
     }

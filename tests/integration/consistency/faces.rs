@@ -1,6 +1,8 @@
 //! The faces of the advice, in process.
 
-use halfturn_engine::advise::{Advice, AllowedChanges, Certificate, advise, tolerance_limits};
+use halfturn_engine::advise::{
+    Advice, AllowedChanges, Certificate, CertificateOrigin, advise, tolerance_limits,
+};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::sample::Unattended;
 use halfturn_engine::verdict::Verdict;
@@ -104,9 +106,12 @@ impl Compared {
         let certificate = Certificate::of(
             &advice,
             &case.targets,
-            ("rig.toml", "targets.csv"),
-            "test",
-            case.flips,
+            &CertificateOrigin {
+                version: "test",
+                rig_file: "rig.toml",
+                targets_file: "targets.csv",
+                flips: case.flips,
+            },
         );
         let proved = certificate
             .prove(advised, &case.targets, request.batch.seed, &Unattended)

@@ -13,7 +13,7 @@ use halfturn_engine::rig::{Bound, InputError, KEYS, Rig, Rule, ValueKind, commen
 use halfturn_engine::sample::{Batch, Unattended, run_batch};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::sweep::{Axis, Grid, SweepRequest, run_cells};
-use halfturn_engine::verdict::Limits;
+use halfturn_engine::verdict::{Judge, Limits};
 use halfturn_report::batch_json;
 use halfturn_report::sweep::lines;
 
@@ -56,9 +56,12 @@ fn every_pair_of_ends_gives_finite_figures() {
             &rig,
             &Rule::ALL,
             target_deg,
-            (PLAN, &Limits::default()),
+            &Judge {
+                limits: Limits::default(),
+                batch: PLAN,
+                monitor: &Unattended,
+            },
             None,
-            &Unattended,
         );
         check(&batch_json(&rig, PLAN, target_deg, &compared), &set);
         check(&traced(&rig, target_deg), &set);
@@ -175,13 +178,7 @@ fn swept(rig: &Rig, axis: &str, target_deg: f64, set: &[String]) {
     let batch = Batch { trials: 2, seed: 1 };
     let cells = grid.cells();
     let rules = Rule::ALL.to_vec();
-    let request = SweepRequest::new(
-        rig.clone(),
-        grid,
-        rules,
-        (batch, Method::MonteCarlo),
-        target,
-    );
+    let request = SweepRequest::new(rig.clone(), grid, rules, batch, Method::MonteCarlo, target);
     // Ends that do not go together are refused by name before the first cell.
     let request = match request {
         Ok(request) => request,

@@ -3,7 +3,7 @@
 use halfturn_engine::advise::compare_rules;
 use halfturn_engine::rig::{Bound, DEMO_RIG, KEYS, Rule, ValueKind, read};
 use halfturn_engine::sample::Unattended;
-use halfturn_engine::verdict::Limits;
+use halfturn_engine::verdict::{Judge, Limits};
 use halfturn_report::batch_json;
 
 use super::PLAN;
@@ -104,9 +104,12 @@ fn a_negative_zero_is_a_zero() {
             &rig,
             &Rule::ALL,
             target_deg,
-            (PLAN, &Limits::default()),
+            &Judge {
+                limits: Limits::default(),
+                batch: PLAN,
+                monitor: &Unattended,
+            },
             None,
-            &Unattended,
         );
         let mut json = batch_json(&rig, PLAN, target_deg, &compared);
         json["target_deg"] = 0.into();

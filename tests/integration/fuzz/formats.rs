@@ -131,7 +131,7 @@ fn request() -> SweepRequest {
     };
     let grid = Grid::new(vec![axis]).expect("a grid");
     let rules = vec![Rule::HalfCircle, Rule::FoldOnce];
-    SweepRequest::new(rig, grid, rules, (batch, Method::MonteCarlo), Some(0.0)).expect("a request")
+    SweepRequest::new(rig, grid, rules, batch, Method::MonteCarlo, Some(0.0)).expect("a request")
 }
 
 /// A table that cannot be gone on with is left as it was; one that can begins with its head and holds whole lines.

@@ -94,7 +94,7 @@ pub struct RuleOnList {
     pub setting: Setting,
     /// The keys that change.
     pub changes: Vec<KeyDifference>,
-    /// It is the rule that is advised.
+    /// The rule is the advised one.
     pub advised: bool,
 }
 

@@ -103,7 +103,7 @@ pub struct Promise {
     /// Smallest tolerance \[deg\].
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub tolerance_low_deg: Option<f64>,
-    /// How that was found.
+    /// How the smallest tolerance was found.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub tolerance_low_by: Option<FoundBy>,
     /// Largest tolerance \[deg\].
@@ -169,16 +169,23 @@ impl CertifiedCriteria {
     }
 }
 
+/// What an advice was made from, and by which program.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CertificateOrigin<'a> {
+    /// Version of the program.
+    pub version: &'a str,
+    /// Name of the rig file.
+    pub rig_file: &'a str,
+    /// Name of the targets file.
+    pub targets_file: &'a str,
+    /// Every target also after a meridian flip.
+    pub flips: bool,
+}
+
 impl Certificate {
     /// The certificate of an advice.
     #[must_use]
-    pub fn of(
-        advice: &Advice,
-        targets: &[Target],
-        (rig_file, targets_file): (&str, &str),
-        version: &str,
-        flips: bool,
-    ) -> Self {
+    pub fn of(advice: &Advice, targets: &[Target], origin: &CertificateOrigin<'_>) -> Self {
         let safe = |t: &&super::TargetReport| t.verdict.is_safe();
         let mut change = Keys::new();
         for KeyDifference { key, to, .. } in &advice.changes {
@@ -192,10 +199,10 @@ impl Certificate {
         }
         Self {
             format: CERTIFICATE_FORMAT,
-            version: version.to_owned(),
-            rig_file: rig_file.to_owned(),
-            targets_file: targets_file.to_owned(),
-            flips,
+            version: origin.version.to_owned(),
+            rig_file: origin.rig_file.to_owned(),
+            targets_file: origin.targets_file.to_owned(),
+            flips: origin.flips,
             rig_digest: advice.rig.digest(),
             advised_rig_digest: advice.advised_rig.digest(),
             targets_digest: targets_digest(targets),

@@ -54,7 +54,7 @@ impl AllowedChanges {
         Self(Changeable::NAMES.map(|(change, _)| changes.contains(&change)))
     }
 
-    /// This one is among them.
+    /// A setting is among them.
     #[must_use]
     pub fn may(self, change: Changeable) -> bool {
         self.0[change as usize]

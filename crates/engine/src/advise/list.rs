@@ -93,7 +93,7 @@ impl<'a> ListJudge<'a> {
         self.at(rig, Policy::of(rig), target)
     }
 
-    /// The same under another policy.
+    /// A target judged under another policy than the rig's own.
     pub(super) fn at(
         &self,
         rig: &Rig,
@@ -131,7 +131,7 @@ impl<'a> ListJudge<'a> {
                 let judged = self.judge.judge(&scenario, policy)?;
                 // In the form that others adopt, so that it does not matter which was first.
                 let judged = adopted(&judged, &scenario, policy).unwrap_or(Arc::new(judged));
-                if judged.summary.wanted_deg.is_some() {
+                if judged.summary.wanted.is_some() {
                     locked(&self.shared).insert(shared_key, Arc::clone(&judged));
                 }
                 judged
@@ -162,7 +162,8 @@ impl<'a> ListJudge<'a> {
         Ok(Setting::new(
             rig,
             arc,
-            (self.judge.limits, self.criteria),
+            self.judge.limits,
+            self.criteria,
             reports,
         ))
     }
@@ -272,8 +273,8 @@ fn locked<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
 
 /// A loop that differs in its arc alone, if that leaves the corrections of the other alone.
 fn adopted(like: &JudgedTarget, scenario: &Scenario, policy: Policy) -> Option<Arc<JudgedTarget>> {
-    let wanted_deg = like.summary.wanted_deg?;
-    scenario.leaves_alone(wanted_deg).then(|| {
+    let wanted = like.summary.wanted?;
+    scenario.leaves_alone(wanted).then(|| {
         let mut judged = like.clone();
         judged.summary = judged.summary.under(policy);
         judged.summary.outside_arc_deg = Distribution::certain_mean(scenario.first_outside_deg());

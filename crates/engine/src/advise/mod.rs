@@ -30,7 +30,7 @@ pub use arc::ArcFacts;
 pub use band::BandAdvice;
 pub use bound::{SwingBound, Term};
 pub use cause::Cause;
-pub use certificate::{Certificate, CertifiedCriteria, Promise, Proved};
+pub use certificate::{Certificate, CertificateOrigin, CertifiedCriteria, Promise, Proved};
 pub use changes::{AllowedChanges, Changeable};
 pub use criteria::Criteria;
 pub use error::AdviseError;
@@ -153,14 +153,7 @@ pub fn advise(
         .then(|| Repair::find(&advised_rig, targets, bound.margin_deg));
 
     let target = &targets[shown];
-    let compared = compare_rules(
-        rig,
-        &Rule::ALL,
-        target.position_angle_deg,
-        (request.batch, &request.limits),
-        None,
-        monitor,
-    );
+    let compared = compare_rules(rig, &Rule::ALL, target.position_angle_deg, &judge, None);
     let scan_plan = Batch {
         trials: request.batch.trials.min(SCAN_TRIALS),
         ..request.batch

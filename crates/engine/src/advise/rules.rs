@@ -5,9 +5,9 @@ use crate::plant::Travel;
 use crate::rig::{Rig, Rule};
 use crate::sample::{Batch, Monitor, Until, compare, compare_until, run_batch};
 use crate::scenario::{Policy, Scenario};
-use crate::summary::{Interval, PairSummary, PolicySummary, Rate};
+use crate::summary::{Interval, PairSummary, PolicySummary, Rate, RuleTally};
 use crate::tally::Tally;
-use crate::verdict::{Limits, Verdict, verdict_on};
+use crate::verdict::{Judge, Verdict};
 
 /// One rule at one target.
 #[derive(Debug, Clone)]
@@ -38,10 +38,10 @@ pub fn compare_rules(
     rig: &Rig,
     rules: &[Rule],
     target_deg: f64,
-    (batch, limits): (Batch, &Limits),
+    judge: &Judge<'_>,
     until: Option<Until>,
-    monitor: &dyn Monitor,
 ) -> RuleComparison {
+    let (batch, monitor) = (judge.batch, judge.monitor);
     let own = rig.settings().wrap.rule;
     let first = rules.iter().position(|rule| *rule == own).unwrap_or(0);
     // The one that the others are compared with goes first.
@@ -66,11 +66,11 @@ pub fn compare_rules(
         .filter(|rule| *rule != first)
         .map(|rule| {
             let at = place(rule);
-            PairSummary::of(
-                (rules[first], &all.tallies[0]),
-                (rules[rule], &all.tallies[at]),
-                &all.pairs[at - 1],
-            )
+            let tallied = |rule: usize, at: usize| RuleTally {
+                rule: rules[rule],
+                tally: &all.tallies[at],
+            };
+            PairSummary::of(tallied(first, 0), tallied(rule, at), &all.pairs[at - 1])
         })
         .collect();
     let reports = (0..rules.len())
@@ -79,7 +79,7 @@ pub fn compare_rules(
             let tally = all.tallies[at].clone();
             let summary = PolicySummary::of(policy, &tally);
             RuleReport {
-                verdict: verdict_on((&scenarios[at], policy), &summary, limits),
+                verdict: judge.verdict_on(&scenarios[at], policy, &summary),
                 summary,
                 tally,
             }

@@ -1,5 +1,7 @@
 //! A rig judged at every target of a list.
 
+use std::cmp::Ordering;
+
 use super::arc::ArcFacts;
 use super::criteria::Criteria;
 use super::reason::Reason;
@@ -100,11 +102,42 @@ pub struct Setting {
     pub targets: Vec<TargetReport>,
 }
 
+/// How bad a list fares, what weighs most first.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Badness {
+    /// Targets that can break the gear or are out of reach.
+    pub(super) out_of_bounds: usize,
+    /// Targets that are not safe.
+    pub(super) not_safe: usize,
+    /// Limits of the list that are not met.
+    pub(super) unmet: usize,
+    /// How far the shares are beyond their limits.
+    pub(super) excess: f64,
+}
+
+impl Badness {
+    /// By the counts alone.
+    pub(super) fn compare_counts(&self, other: &Self) -> Ordering {
+        (self.out_of_bounds, self.not_safe, self.unmet).cmp(&(
+            other.out_of_bounds,
+            other.not_safe,
+            other.unmet,
+        ))
+    }
+
+    /// By the counts, then by the excess.
+    pub(super) fn compare(&self, other: &Self) -> Ordering {
+        self.compare_counts(other)
+            .then(self.excess.total_cmp(&other.excess))
+    }
+}
+
 impl Setting {
     pub(super) fn new(
         rig: &Rig,
         arc: ArcFacts,
-        (limits, criteria): (Limits, &Criteria),
+        limits: Limits,
+        criteria: &Criteria,
         targets: Vec<TargetReport>,
     ) -> Self {
         let framing = rig.settings().framing;
@@ -184,19 +217,18 @@ impl Setting {
         self.worst_first().first().map(|t| t.number)
     }
 
-    /// How bad it is: targets that can break the gear or are out of reach, targets that are not safe, limits of the list
-    /// that are not met, and how far the shares are beyond their limits.
-    pub(super) fn badness(&self) -> (usize, usize, usize, f64) {
+    /// How bad it is.
+    pub(super) fn badness(&self) -> Badness {
         let counted = |bad: fn(TargetState) -> bool| {
             let bad = self.targets.iter().filter(|t| bad(t.verdict.state));
             bad.count()
         };
-        (
-            counted(|s| s <= TargetState::OutOfReach),
-            counted(|s| s != TargetState::Safe),
-            usize::from(!self.keeps_frame()) + usize::from(!self.is_clear_enough()),
-            self.excess(),
-        )
+        Badness {
+            out_of_bounds: counted(|s| s <= TargetState::OutOfReach),
+            not_safe: counted(|s| s != TargetState::Safe),
+            unmet: usize::from(!self.keeps_frame()) + usize::from(!self.is_clear_enough()),
+            excess: self.excess(),
+        }
     }
 
     /// Targets in this state, be it their worst or not.

@@ -6,9 +6,9 @@ use crate::rig::{KeyDifference, Rig, RigSettings, differences};
 /// How a rig stands to the one of a certificate.
 #[derive(Debug, Clone, PartialEq)]
 pub enum RigStatus {
-    /// The same.
+    /// The rig is that of the certificate.
     AsItWas,
-    /// The same with the changes.
+    /// The rig is that of the certificate with the advised changes.
     Advised,
     /// Other keys differ.
     Changed(Vec<KeyDifference>),

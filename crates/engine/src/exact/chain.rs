@@ -7,6 +7,7 @@ use super::pieces::Piece;
 use super::place::DrivePlace;
 use super::reading_grid::Number;
 use super::transition::TransitionRow;
+use crate::angle::AngleSpan;
 use crate::angle::residual_finite;
 
 /// The chain of one zero point.
@@ -23,7 +24,7 @@ pub(super) struct Chain<'a> {
     /// Moves from place to place that were found and followed, at all zero points.
     pub(super) work: u64,
     /// The angles that corrections wanted, at any zero point so far \[deg\]; `None` once one wanted to leave the arc.
-    pub(super) wanted_deg: Option<(f64, f64)>,
+    pub(super) wanted: Option<AngleSpan>,
     /// Room for the pieces of a correction.
     pub(super) pieces: Vec<Piece>,
 }
@@ -47,7 +48,7 @@ impl<'a> Chain<'a> {
             known: Vec::new(),
             rows: Vec::new(),
             work: 0,
-            wanted_deg: Some((f64::INFINITY, f64::NEG_INFINITY)),
+            wanted: Some(AngleSpan::NOTHING),
             pieces: Vec::new(),
         }
     }

@@ -87,7 +87,7 @@ pub(super) struct ChainModel<'a> {
     pub(super) answer: f64,
     /// Errors of a measured residual after a real move; without its seating where seatings are held apart.
     pub(super) noise: Vec<Part>,
-    /// The same where nothing has moved yet.
+    /// The mixture where nothing has moved yet.
     pub(super) still_noise: Vec<Part>,
     /// Seatings that are held apart; one of no error where seating and noise are one error.
     pub(super) seatings: Vec<Node>,

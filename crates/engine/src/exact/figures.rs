@@ -32,7 +32,7 @@ pub(super) struct Figures {
     pub(super) keep_out: f64,
     pub(super) overwound: f64,
     pub(super) settle_time_s: Option<SolvedSpread>,
-    /// The same quantiles over all runs; `None` where fewer ever settle.
+    /// Quantiles of the settle time over all runs; `None` where fewer ever settle.
     pub(super) settled_within_s: [Option<f64>; 3],
     pub(super) true_error_deg: Option<SolvedSpread>,
     pub(super) solves: SolvedSpread,

@@ -18,7 +18,7 @@ pub struct LongRun {
     /// The chance that a hunting loop goes on one more solve: the spectral radius of the transient part of the
     /// chain, at the zero point within six sigma for which it is largest.
     pub persistence: f64,
-    /// That zero point, less the believed one \[deg\].
+    /// The zero point where it is greatest, less the believed one \[deg\].
     pub worst_zero_error_deg: f64,
 }
 
@@ -208,7 +208,7 @@ impl TransientStates {
         absorbing.absorbed_from_first(TRAP)
     }
 
-    /// The same for a large chain, step by step, and from there on by the chance to go on.
+    /// The ends of a large chain, step by step, and from there on by the chance to go on.
     fn followed(&self, chain: &Chain, most: usize) -> Followed {
         let mut mass = vec![0.0; self.states.len()];
         mass[0] = 1.0;

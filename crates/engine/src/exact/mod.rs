@@ -42,6 +42,7 @@ pub use long_run::LongRun;
 pub use precision::Precision;
 pub use solution::{Bounded, BoundedSpread, Solution};
 
+use crate::angle::AngleSpan;
 use crate::plant::{PlannedMove, Shaft};
 use crate::scenario::Scenario;
 use chain::Chain;
@@ -76,7 +77,7 @@ pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, Unsu
     solve_unless(scenario, precision, &never)
 }
 
-/// The same, unless `stopped` turns true meanwhile; it is asked every few milliseconds, and must stay true.
+/// Solves as [`solve`] does, unless `stopped` turns true meanwhile; it is asked every few milliseconds, and must stay true.
 ///
 /// # Errors
 /// As [`solve`]; [`Unsupported::Stopped`].
@@ -93,7 +94,7 @@ pub fn solve_unless(
     let Total {
         every,
         second,
-        wanted_deg,
+        wanted,
     } = add_up(&model, start)?;
     let fine = Figures::of(&model, &start, &every);
     let coarse = match second {
@@ -103,7 +104,7 @@ pub fn solve_unless(
             Figures::of(&model, &start, &add_up(&model, start)?.every)
         }
     };
-    Ok(Solution::of(&model, &fine, &coarse, wanted_deg))
+    Ok(Solution::of(&model, &fine, &coarse, wanted))
 }
 
 /// Whether the method holds the rig, without solving anything.
@@ -114,7 +115,7 @@ pub fn check(scenario: &Scenario, precision: Precision) -> Result<(), Unsupporte
     ChainModel::new(scenario, precision, &never).map(|_| ())
 }
 
-/// Nobody stops it.
+/// A question whether to stop that is always denied.
 fn never() -> bool {
     false
 }
@@ -131,7 +132,7 @@ pub fn solve_long_run(
     solve_long_run_unless(scenario, precision, &never)
 }
 
-/// The same, unless `stopped` turns true meanwhile, as in [`solve_unless`].
+/// The long run, unless `stopped` turns true meanwhile, as in [`solve_unless`].
 ///
 /// # Errors
 /// As [`solve_long_run`]; [`Unsupported::Stopped`].
@@ -197,8 +198,8 @@ struct Total {
     every: Sums,
     /// Over every second one, where the zero points are the only grid.
     second: Option<Sums>,
-    /// See [`Solution::wanted_deg`].
-    wanted_deg: Option<(f64, f64)>,
+    /// See [`Solution::wanted`].
+    wanted: Option<AngleSpan>,
 }
 
 fn add_up(model: &ChainModel, start: ChainStart) -> Result<Total, Unsupported> {
@@ -252,6 +253,6 @@ fn add_up(model: &ChainModel, start: ChainStart) -> Result<Total, Unsupported> {
     Ok(Total {
         every,
         second,
-        wanted_deg: chain.wanted_deg,
+        wanted: chain.wanted,
     })
 }

@@ -7,6 +7,7 @@ use super::pieces::{Effect, Piece, pieces};
 use super::place::DrivePlace;
 use super::reading_grid::{Bell, Number, ReadingGrid};
 use super::transition::{Added, CROSSING, Entry, LONG, TransitionRow, WINDING, crosses};
+use crate::angle::AngleSpan;
 use crate::plant::{PlannedMove, driven_side_deg};
 use crate::scenario::Scenario;
 
@@ -44,7 +45,7 @@ impl Chain<'_> {
     /// The row of a residual that is known: one outcome has the whole probability.
     fn certain(&mut self, row: &mut TransitionRow, from: DrivePlace, residual_deg: f64) {
         let scenario = self.model.scenario;
-        self.wanted_deg = None; // not looked at
+        self.wanted = None; // not looked at
         if residual_deg.abs() <= scenario.brief.tolerance_deg {
             row.pass = 1.0;
             return;
@@ -65,7 +66,14 @@ impl Chain<'_> {
                     long: false,
                 };
                 let number = to_deg.to_bits() as Number;
-                self.arrive(row, swing, true, number, (via_deg, to_deg), 1.0);
+                let landing = Landing {
+                    number,
+                    on_lattice: true,
+                    via_deg,
+                    to_deg,
+                    mass: 1.0,
+                };
+                self.arrive(row, swing, landing);
             }
         }
     }
@@ -88,7 +96,7 @@ impl Chain<'_> {
             if low >= high || mean_deg + span <= low || mean_deg - span >= high {
                 continue;
             }
-            self.correct(row, from, (low, high), mean_deg, part);
+            self.correct(row, from, AngleSpan::new(low, high), mean_deg, part);
         }
     }
 
@@ -97,13 +105,13 @@ impl Chain<'_> {
         &mut self,
         row: &mut TransitionRow,
         from: DrivePlace,
-        (low, high): (f64, f64),
+        residuals: AngleSpan,
         mean_deg: f64,
         part: Part,
     ) {
         let model = self.model;
         let wanted = |residual_deg: f64| from.reading_deg + model.answer * residual_deg;
-        let (a, b) = (wanted(low), wanted(high));
+        let (a, b) = (wanted(residuals.from_deg), wanted(residuals.to_deg));
         let bell = Bell {
             mean_deg: wanted(mean_deg),
             sigma_deg: model.answer.abs() * part.sigma_deg,
@@ -111,22 +119,26 @@ impl Chain<'_> {
         };
         // Far enough beyond the reach that an end there cuts no panel that is used.
         let span = (model.precision.reach + 4.0) * bell.sigma_deg;
-        let ends = (
+        let ends = AngleSpan::new(
             a.min(b).max(bell.mean_deg - span),
             a.max(b).min(bell.mean_deg + span),
         );
         let mut found = std::mem::take(&mut self.pieces);
         if within_arc(model, from.reading_deg, ends) {
-            let (low, high) = ends;
-            self.wanted_deg = self.wanted_deg.map(|(a, b)| (a.min(low), b.max(high)));
+            self.wanted = self.wanted.map(|wanted| {
+                AngleSpan::new(
+                    wanted.from_deg.min(ends.from_deg),
+                    wanted.to_deg.max(ends.to_deg),
+                )
+            });
             found.clear();
             found.push(Piece {
-                from_deg: ends.0,
-                to_deg: ends.1,
+                from_deg: ends.from_deg,
+                to_deg: ends.to_deg,
                 effect: Effect::Shifted(0.0),
             });
         } else {
-            self.wanted_deg = None;
+            self.wanted = None;
             pieces(model.scenario, from.reading_deg, ends, &mut found);
         }
         for piece in &found {
@@ -136,12 +148,12 @@ impl Chain<'_> {
                     row.refuse += bell.mass * between(sigmas(piece.from_deg), sigmas(piece.to_deg));
                 }
                 Effect::Shifted(by_deg) => {
-                    let cuts = (piece.from_deg + by_deg, piece.to_deg + by_deg);
+                    let cuts = AngleSpan::new(piece.from_deg, piece.to_deg).moved(by_deg);
                     let goals = Bell {
                         mean_deg: bell.mean_deg + by_deg,
                         ..bell
                     };
-                    let turn_deg = 0.5 * (cuts.0 + cuts.1) - from.reading_deg;
+                    let turn_deg = 0.5 * (cuts.from_deg + cuts.to_deg) - from.reading_deg;
                     let swing = Swing {
                         from,
                         up: turn_deg > 0.0,
@@ -160,7 +172,7 @@ impl Chain<'_> {
         &mut self,
         row: &mut TransitionRow,
         swing: Swing,
-        cuts: (f64, f64),
+        cuts: AngleSpan,
         bell: Bell,
         aim_deg: f64,
     ) {
@@ -175,15 +187,16 @@ impl Chain<'_> {
         // far from them.
         let period_deg = model.scenario.period_deg;
         let mut framing =
-            aim_deg + period_deg * ((cuts.0 - aim_deg - near_deg) / period_deg).ceil();
-        let mut at = cuts.0;
-        while at < cuts.1 {
+            aim_deg + period_deg * ((cuts.from_deg - aim_deg - near_deg) / period_deg).ceil();
+        let mut at = cuts.from_deg;
+        while at < cuts.to_deg {
             let (near_from, near_to) = (framing - near_deg, framing + near_deg);
             if at < near_from {
-                self.gather_in(row, swing, far, 1, (at, near_from.min(cuts.1)), bell);
+                let before = AngleSpan::new(at, near_from.min(cuts.to_deg));
+                self.gather_in(row, swing, far, 1, before, bell);
             }
-            let near = (at.max(near_from), near_to.min(cuts.1));
-            if near.0 < near.1 {
+            let near = AngleSpan::new(at.max(near_from), near_to.min(cuts.to_deg));
+            if near.from_deg < near.to_deg {
                 self.gather_in(row, swing, &model.grid, 0, near, bell);
             }
             at = near_to;
@@ -197,7 +210,7 @@ impl Chain<'_> {
         swing: Swing,
         grid: &ReadingGrid,
         family: Number,
-        cuts: (f64, f64),
+        cuts: AngleSpan,
         bell: Bell,
     ) {
         let reach = self.model.precision.reach;
@@ -211,21 +224,27 @@ impl Chain<'_> {
             } else {
                 let via_deg = plant.one_sided().then(|| plant.via_deg(to_deg));
                 let number = 2 * number + family;
-                self.arrive(row, swing, on_lattice, number, (via_deg, to_deg), mass);
+                let landing = Landing {
+                    number,
+                    on_lattice,
+                    via_deg,
+                    to_deg,
+                    mass,
+                };
+                self.arrive(row, swing, landing);
             }
         });
     }
 
     /// One place that a command may lead to.
-    fn arrive(
-        &mut self,
-        row: &mut TransitionRow,
-        swing: Swing,
-        on_lattice: bool,
-        number: Number,
-        (via_deg, to_deg): (Option<f64>, f64),
-        mass: f64,
-    ) {
+    fn arrive(&mut self, row: &mut TransitionRow, swing: Swing, landing: Landing) {
+        let Landing {
+            number,
+            on_lattice,
+            via_deg,
+            to_deg,
+            mass,
+        } = landing;
         let scenario = self.model.scenario;
         let plant = &scenario.plant;
         let from_deg = swing.from.reading_deg;
@@ -272,7 +291,8 @@ impl Chain<'_> {
 }
 
 /// All wanted angles of a span lie inside the arc, and near enough for a short way there.
-fn within_arc(model: &ChainModel, reading_deg: f64, (from_deg, to_deg): (f64, f64)) -> bool {
+fn within_arc(model: &ChainModel, reading_deg: f64, wanted: AngleSpan) -> bool {
+    let AngleSpan { from_deg, to_deg } = wanted;
     let scenario = model.scenario;
     let (start_deg, width_deg) = (scenario.wrap().start_deg(), scenario.wrap().width_deg());
     let near_deg = 0.5 * scenario.period_deg;
@@ -290,6 +310,21 @@ struct Swing {
     up: bool,
     /// Longer than half a period.
     long: bool,
+}
+
+/// A place where a command may end.
+#[derive(Debug, Clone, Copy)]
+struct Landing {
+    /// Its number in the chain.
+    number: Number,
+    /// A reading of the drive, not a node that stands for its neighbours.
+    on_lattice: bool,
+    /// Reading at the end of the first of two legs \[deg\].
+    via_deg: Option<f64>,
+    /// Reading at the end \[deg\].
+    to_deg: f64,
+    /// Its probability.
+    mass: f64,
 }
 
 /// The output side after a move.

@@ -3,6 +3,7 @@
 use super::chain_model::ChainModel;
 use super::figures::{Figures, SolvedSpread};
 use super::gauss::beyond;
+use crate::angle::AngleSpan;
 
 /// A figure, and how far a grid twice as fine may move it.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -82,7 +83,7 @@ pub struct Solution {
     /// comes to the same.
     pub within_arc: bool,
     /// The angles that corrections want, from the lowest to the highest \[deg\]; `None` where one wants to leave the arc.
-    pub wanted_deg: Option<(f64, f64)>,
+    pub wanted: Option<AngleSpan>,
     /// Probability of settling at every number of good solves, from 0.
     pub settled_shares: Vec<f64>,
     /// Probability of every number of good solves, from 0.
@@ -110,7 +111,7 @@ impl Solution {
         model: &ChainModel,
         fine: &Figures,
         coarse: &Figures,
-        wanted_deg: Option<(f64, f64)>,
+        wanted: Option<AngleSpan>,
     ) -> Self {
         // What was not followed, in tails and in masses too small, is missing in the sum of all probabilities.
         let missing = (1.0 - fine.solves_shares.iter().sum::<f64>()).abs();
@@ -167,14 +168,14 @@ impl Solution {
             travel_deg: mean(|f| f.added.travel_deg),
             outside_arc_deg: mean(|f| f.added.outside_arc_deg),
             keep_out_deg: mean(|f| f.added.keep_out_deg),
-            within_arc: wanted_deg.is_some() && fine.added.outside_arc_deg == 0.0,
-            wanted_deg: wanted_deg.map(|(low, high)| {
+            within_arc: wanted.is_some() && fine.added.outside_arc_deg == 0.0,
+            wanted: wanted.map(|wanted| {
                 // Where nothing is ever corrected the drive stays where it first went.
                 let at_deg = model.scenario.drive_angle_deg();
-                if low > high {
-                    (at_deg, at_deg)
+                if wanted.from_deg > wanted.to_deg {
+                    AngleSpan::new(at_deg, at_deg)
                 } else {
-                    (low, high)
+                    wanted
                 }
             }),
             settled_shares: fine.settled_shares.clone(),

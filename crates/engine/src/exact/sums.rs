@@ -38,7 +38,7 @@ pub(super) struct SolveSums {
     pub(super) first_winding: f64,
     /// Time of the commands of those that settle by this solve, the first left out \[s\]: for quantiles.
     pub(super) settled_moving_s: Bins,
-    /// The same, times probability, in sum: for the mean.
+    /// That time, times probability, in sum: for the mean.
     pub(super) settled_moment_s: f64,
     /// What the commands after this solve add.
     pub(super) added: Added,

@@ -26,7 +26,7 @@ pub enum DiagnosisKind {
 /// One finding.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Diagnosis {
-    /// What.
+    /// What is wrong.
     pub kind: DiagnosisKind,
     /// The row of the log where it begins or first shows, from 1, comments and header not counted.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -85,7 +85,8 @@ pub(super) fn parameters(
     shifts: &[Shift],
     refiner: &Refiner<'_>,
     state: &Refined,
-    (step_deg, tolerance_deg): (Estimate, f64),
+    step_deg: Estimate,
+    tolerance_deg: f64,
 ) -> (Parameters, Vec<PeriodicEstimate>, Joint) {
     let factor = student(state.full.freedom());
     let combinations = combinations(problem, shifts, state);
@@ -135,15 +136,14 @@ pub(super) fn parameters(
         .map(|(&(cos, sin), cycles)| {
             let known = fixed(&combinations[cos]) && fixed(&combinations[sin]);
             let (a, b) = (all[cos], all[sin]);
-            let believed = (leaning[cos], leaning[sin]);
             let se = |wa: f64, wb: f64| {
                 state.se_of(&(&combinations[cos] * wa + &combinations[sin] * wb))
             };
-            let found = harmonic(cycles, (a, b), se, factor);
+            let found = harmonic(cycles, a, b, se, factor);
             if known && found.amplitude_deg.half_width() <= limit_deg {
                 found
             } else {
-                unconstrained(cycles, believed)
+                unconstrained(cycles, leaning[cos], leaning[sin])
             }
         })
         .collect();
@@ -224,7 +224,8 @@ fn combinations(problem: &Problem, shifts: &[Shift], state: &Refined) -> Vec<DVe
 /// Amplitude and phase from cosine `a` and sine `b`: `A sin(k y + phase) = A sin(phase) cos(k y) + A cos(phase) sin(k y)`.
 fn harmonic(
     cycles: u32,
-    (a, b): (f64, f64),
+    a: f64,
+    b: f64,
     se: impl Fn(f64, f64) -> f64,
     factor: f64,
 ) -> PeriodicEstimate {
@@ -319,7 +320,7 @@ fn phases(a: f64, b: f64, covariance: [f64; 3], factor: f64) -> Option<(f64, f64
 }
 
 /// A harmonic that the log does not tell, with what stands in for it.
-fn unconstrained(cycles: u32, (a, b): (f64, f64)) -> PeriodicEstimate {
+fn unconstrained(cycles: u32, a: f64, b: f64) -> PeriodicEstimate {
     PeriodicEstimate {
         cycles,
         amplitude_deg: Estimate::unknown(libm::hypot(a, b)),

@@ -17,9 +17,9 @@ pub struct FittedRow {
     pub direction: i8,
     /// Measured position angle less the fitted one \[deg\].
     pub residual_deg: f64,
-    /// It is an outlier.
+    /// The solve is an outlier.
     pub outlier: bool,
-    /// It took part in the estimates.
+    /// The row took part in the estimates.
     pub used: bool,
 }
 
@@ -46,7 +46,7 @@ pub struct Fit {
     pub freedom: usize,
     /// Mean distance from the first guess with this sense \[deg\].
     pub distance_deg: f64,
-    /// The same with the other sense \[deg\].
+    /// Mean distance from the first guess with the other sense \[deg\].
     pub other_sense_distance_deg: f64,
     /// Readings were unrolled by the short way across 0.
     pub short_way: bool,

@@ -99,7 +99,7 @@ pub fn fit(log: &Log, rig: &RigSettings) -> Result<Fit, FitError> {
     let tolerance_deg = rig.loop_.tolerance_deg;
     let step = lattice::step(log, HARMLESS_STEP * tolerance_deg);
     let (parameters, periodic, joint) =
-        estimate::parameters(problem, shifts, &refiner, &state, (step, tolerance_deg));
+        estimate::parameters(problem, shifts, &refiner, &state, step, tolerance_deg);
     let mut found = Fit {
         row_count: log.rows.len(),
         parameters,

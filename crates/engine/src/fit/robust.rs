@@ -39,7 +39,7 @@ pub(super) fn robust(problem: &Problem, shifts: &[Shift], start: &DVector<f64>) 
     at_backlash(problem, shifts, start, backlash_deg)
 }
 
-/// The same for one width of the backlash.
+/// The robust fit for one width of the backlash.
 pub(super) fn at_backlash(
     problem: &Problem,
     shifts: &[Shift],

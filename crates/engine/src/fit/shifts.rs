@@ -58,7 +58,7 @@ const LOSSES: ShiftSearch = ShiftSearch {
 /// took them back. So the search goes on for these, and is believed if hardly an outlier is left.
 pub(super) fn find(problem: &Problem, start: &DVector<f64>) -> (Vec<Shift>, Robust) {
     let first = robust(problem, &[], start);
-    let (shifts, fit) = search(problem, FIRST, (Vec::new(), first));
+    let (shifts, fit) = search(problem, FIRST, Vec::new(), first);
     let lags = |(j, shift): (usize, &Shift)| match shift {
         Shift::Jump(row) => fit.coefficients[BASE + j] * problem.moves_deg[*row] < 0.0,
         Shift::LossUp | Shift::LossDown | Shift::Drift => false,
@@ -66,7 +66,7 @@ pub(super) fn find(problem: &Problem, start: &DVector<f64>) -> (Vec<Shift>, Robu
     if !shifts.iter().enumerate().any(lags) {
         return (shifts, fit);
     }
-    let (more, better) = search(problem, LOSSES, (shifts.clone(), fit.clone()));
+    let (more, better) = search(problem, LOSSES, shifts.clone(), fit.clone());
     let sigma = robust_sigma(better.residuals.iter().copied(), BASE);
     let off = better
         .residuals
@@ -84,7 +84,8 @@ pub(super) fn find(problem: &Problem, start: &DVector<f64>) -> (Vec<Shift>, Robu
 fn search(
     problem: &Problem,
     search: ShiftSearch,
-    (mut shifts, mut fit): (Vec<Shift>, Robust),
+    mut shifts: Vec<Shift>,
+    mut fit: Robust,
 ) -> (Vec<Shift>, Robust) {
     while shifts.len() < MOST_SHIFTS {
         let Some(found) = strongest(problem, &shifts, &fit, search) else {

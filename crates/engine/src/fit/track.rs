@@ -34,7 +34,7 @@ pub(super) struct Output {
     pub(super) at_deg: f64,
     /// Its change with the width of the backlash: -1/2 after a move up, +1/2 after one down.
     pub(super) slope: f64,
-    /// It does not depend on where in the backlash the run began.
+    /// The place does not depend on where in the backlash the run began.
     pub(super) known: bool,
 }
 

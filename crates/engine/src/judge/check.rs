@@ -1,4 +1,4 @@
-//! The same judgement inside `cargo test`.
+//! The judgement of `halfturn judge`, inside `cargo test`.
 
 use super::case::CaseError;
 use super::family::{Base, Family, cases};
@@ -50,7 +50,7 @@ pub enum CheckError {
     /// The settings make no rig.
     #[error(transparent)]
     Rig(#[from] RigError),
-    /// None is asked for, or the rig allows none of the families.
+    /// No scenario is asked for, or the rig allows none of the families.
     #[error("there is no scenario to play")]
     NoScenario,
     /// A scenario cannot be played.
@@ -97,7 +97,7 @@ impl Judgement {
 /// # Example
 /// ```
 /// use halfturn_engine::controller::{Action, Brief, Command, Controller};
-/// use halfturn_engine::judge::{Property, Request, check};
+/// use halfturn_engine::judge::{Property, CheckRequest, check};
 ///
 /// /// Folds the first move into the arc; corrections fold only beyond the band, if `band` is true.
 /// #[derive(Default)]
@@ -146,7 +146,7 @@ impl Judgement {
 ///     }
 /// }
 ///
-/// let request = Request::default();
+/// let request = CheckRequest::default();
 /// let right = check(|| Mine { band: true, ..Mine::default() }, &request)?;
 /// assert!(right.passed(), "{:#?}", right.complaints());
 ///

@@ -40,7 +40,7 @@ pub enum Answer {
     Solve,
     /// The target is framed.
     Done,
-    /// It cannot be; with a reason.
+    /// The target cannot be framed; with a reason.
     GiveUp(String),
 }
 

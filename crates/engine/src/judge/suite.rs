@@ -21,7 +21,7 @@ pub const MOST_LATE: u32 = 3;
 pub struct JudgedCase {
     /// The scenario.
     pub case: Case,
-    /// It was kept from an earlier session.
+    /// The scenario was kept from an earlier session.
     pub remembered: bool,
     /// What did not hold; empty for a pass.
     pub failures: Vec<Failure>,

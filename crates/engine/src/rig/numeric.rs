@@ -71,7 +71,7 @@ impl NumericKey {
         self.key.unit
     }
 
-    /// It takes whole numbers only.
+    /// The key takes whole numbers only.
     #[must_use]
     pub fn whole(&self) -> bool {
         matches!(

@@ -62,7 +62,7 @@ pub trait Observer {
     }
 }
 
-/// Nobody watches.
+/// An observer that looks at nothing.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Unobserved;
 

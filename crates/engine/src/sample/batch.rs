@@ -36,7 +36,7 @@ pub trait Monitor: Sync {
     fn cancelled(&self) -> bool;
 }
 
-/// Nobody is told and nobody stops.
+/// A monitor that reports nothing and never cancels.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Unattended;
 
@@ -108,7 +108,7 @@ pub fn run_batch(scenario: &Scenario, batch: Batch, monitor: &dyn Monitor) -> Ta
         .expect("one tally for the one scenario")
 }
 
-/// Runs several scenarios on the same streams, as [`batch`].
+/// Runs several scenarios on the same streams, as [`run_batch`].
 #[must_use]
 pub fn compare(scenarios: &[Scenario], batch: Batch, monitor: &dyn Monitor) -> Comparison {
     compare_from(scenarios, 0, batch, monitor)

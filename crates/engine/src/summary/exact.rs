@@ -124,7 +124,7 @@ impl PolicySummary {
             true_error_deg: spread(&solution.true_error_deg),
             outside_arc_deg: Distribution::bounded_mean(solution.outside_arc_deg),
             keep_out_deg: Distribution::bounded_mean(solution.keep_out_deg),
-            wanted_deg: solution.wanted_deg,
+            wanted: solution.wanted,
             first_ping_pong_trial: None,
             exact: Some(ExactDetails {
                 hunting: Rate::bounded(solution.hunting),

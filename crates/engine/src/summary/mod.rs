@@ -11,11 +11,12 @@ mod rate;
 pub use exact_details::ExactDetails;
 pub use in_time::SettledBy;
 pub use interval::{CONFIDENCE, Interval, mean_interval, quantile_ranks, wilson};
-pub use pair::{PairSummary, PairedDifference};
+pub use pair::{PairSummary, PairedDifference, RuleTally};
 pub use rate::Rate;
 
 use serde::Serialize;
 
+use crate::angle::AngleSpan;
 use crate::rig::Rule;
 use crate::scenario::Policy;
 use crate::tally::{Counts, Histogram, Moments, Spread, Tally};
@@ -194,7 +195,7 @@ pub struct PolicySummary {
     pub keep_out_deg: Distribution,
     /// The angles that corrections want, where the exact method finds that none leaves the arc \[deg\].
     #[serde(skip)]
-    pub wanted_deg: Option<(f64, f64)>,
+    pub wanted: Option<AngleSpan>,
     /// Number of the first run with two or more long swings, to be replayed.
     pub first_ping_pong_trial: Option<u64>,
     /// What only the exact method finds.
@@ -259,7 +260,7 @@ impl PolicySummary {
             outside_arc_deg: all(&tally.outside_arc_deg),
             keep_out_deg: all(&tally.keep_out_deg),
             first_ping_pong_trial: tally.first_ping_pong,
-            wanted_deg: None,
+            wanted: None,
             exact: None,
         }
     }

@@ -73,11 +73,20 @@ pub struct PairSummary {
     pub travel_deg: PairedDifference,
 }
 
+/// A rule with the runs under it.
+#[derive(Debug, Clone, Copy)]
+pub struct RuleTally<'a> {
+    /// The rule.
+    pub rule: Rule,
+    /// Its runs.
+    pub tally: &'a Tally,
+}
+
 impl PairSummary {
     /// The differences of `second` from `first`.
     #[must_use]
-    pub fn of(first: (Rule, &Tally), second: (Rule, &Tally), pair: &PairTally) -> Self {
-        let (a, b) = (first.1, second.1);
+    pub fn of(first: RuleTally<'_>, second: RuleTally<'_>, pair: &PairTally) -> Self {
+        let (a, b) = (first.tally, second.tally);
         let flags = |count: u64, of: &Tally| {
             let mut moments = Moments::default();
             moments.push_many(0.0, of.trials - count);
@@ -85,8 +94,8 @@ impl PairSummary {
             moments
         };
         Self {
-            rule: second.0,
-            against: first.0,
+            rule: second.rule,
+            against: first.rule,
             ping_pong: PairedDifference::of(
                 &pair.ping_pong,
                 &flags(a.ping_pong, a),

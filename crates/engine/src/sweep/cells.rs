@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::request::SweepRequest;
-use crate::method::{Detail, evaluate_in_turn};
+use crate::method::{Detail, EvaluationRequest, evaluate_in_turn};
 use crate::rig::InputError;
 use crate::sample::Monitor;
 use crate::summary::PolicySummary;
@@ -67,9 +67,12 @@ fn rows(
     monitor: &dyn Monitor,
 ) -> Result<Option<Vec<SweepRow>>, InputError> {
     let (rig, target_deg) = request.at(cell)?;
-    let how = (request.method(), Detail::Figures);
-    let batch = request.batch();
-    let found = evaluate_in_turn(&rig, request.rules(), target_deg, batch, how, monitor).map_err(
+    let wanted = EvaluationRequest {
+        batch: request.batch(),
+        method: request.method(),
+        detail: Detail::Figures,
+    };
+    let found = evaluate_in_turn(&rig, request.rules(), target_deg, &wanted, monitor).map_err(
         |(_, unsupported)| InputError::of_file("--method exact", unsupported.to_string()),
     )?;
     let row = |summary| SweepRow {
@@ -102,7 +105,8 @@ mod tests {
             rig,
             grid,
             rules.to_vec(),
-            (batch, Method::MonteCarlo),
+            batch,
+            Method::MonteCarlo,
             Some(0.0),
         )
     }

@@ -35,7 +35,8 @@ impl SweepRequest {
         rig: Rig,
         grid: Grid,
         rules: Vec<Rule>,
-        (batch, method): (Batch, Method),
+        batch: Batch,
+        method: Method,
         target_deg: Option<f64>,
     ) -> Result<Self, InputError> {
         let varied = grid
@@ -215,7 +216,8 @@ mod tests {
         set: &[&str],
         vary: &[&str],
         target_deg: Option<f64>,
-        (trials, seed): (u64, u64),
+        trials: u64,
+        seed: u64,
     ) -> Result<SweepRequest, String> {
         let set: Vec<String> = set.iter().map(|s| (*s).to_owned()).collect();
         let rig = crate::rig::read("", "test", &set).map_err(|e| e.to_string())?;
@@ -230,14 +232,15 @@ mod tests {
             rig,
             grid,
             Rule::ALL.to_vec(),
-            (batch, Method::MonteCarlo),
+            batch,
+            Method::MonteCarlo,
             target_deg,
         )
         .map_err(|e| e.to_string())
     }
 
     fn refused(set: &[&str], vary: &[&str], target_deg: Option<f64>) -> String {
-        let found = request(set, vary, target_deg, (10, 1));
+        let found = request(set, vary, target_deg, 10, 1);
         found.err().unwrap_or_default()
     }
 
@@ -297,26 +300,27 @@ mod tests {
 
     #[test]
     fn equal_digests_mean_equal_rows() {
-        let digest = |set: &[&str], vary: &[&str], target, plan| {
-            request(set, vary, target, plan).map(|r| r.digest())
+        let digest = |set: &[&str], vary: &[&str], target, trials, seed| {
+            request(set, vary, target, trials, seed).map(|r| r.digest())
         };
-        let one = digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), (10, 1));
+        let one = digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), 10, 1);
         assert!(one.is_ok());
         assert_eq!(
             one,
-            digest(&[], &["loop.tolerance_deg=.10:1.0:5"], Some(-0.0), (10, 1))
+            digest(&[], &["loop.tolerance_deg=.10:1.0:5"], Some(-0.0), 10, 1)
         );
         for other in [
             digest(
                 &["drive.step_deg=1"],
                 &["loop.tolerance_deg=0.1:1:5"],
                 Some(0.0),
-                (10, 1),
+                10,
+                1,
             ),
-            digest(&[], &["loop.tolerance_deg=0.1:1:6"], Some(0.0), (10, 1)),
-            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.5), (10, 1)),
-            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), (11, 1)),
-            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), (10, 2)),
+            digest(&[], &["loop.tolerance_deg=0.1:1:6"], Some(0.0), 10, 1),
+            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.5), 10, 1),
+            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), 11, 1),
+            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), 10, 2),
         ] {
             assert!(other.is_ok());
             assert_ne!(one, other);

@@ -128,7 +128,7 @@ impl std::fmt::Display for Fault {
 pub enum Standing {
     /// Within it: the upper end of the share's interval is at most the limit.
     Within,
-    /// It may be beyond, or is a little.
+    /// The share may be beyond the limit, or is a little.
     MayExceed,
     /// Beyond it for certain: the lower end of the interval is above [`Fault::certain_from`].
     Exceeds,

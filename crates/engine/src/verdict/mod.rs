@@ -11,7 +11,7 @@ mod state;
 mod tests;
 
 pub use fault::{Fault, FaultShare, Standing};
-pub use judge::{Judge, JudgedTarget, precision_for, verdict_on};
+pub use judge::{Judge, JudgedTarget, precision_for};
 pub use limits::Limits;
 pub use state::TargetState;
 

@@ -12,7 +12,7 @@ use halfturn_engine::verdict::Fault;
 /// A turn to an equivalent framing, because the way has ended.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Unwind {
-    /// When it is due.
+    /// When the turn is due.
     pub at: Moment,
     /// What ended the way.
     pub end: WayEnd,
@@ -29,7 +29,7 @@ pub struct Unwind {
 pub enum During {
     /// The move from the parking angle to the first framing.
     FirstMove,
-    /// It follows the field, or stands.
+    /// The rotator follows the field, or stands.
     Following,
     /// A turn to an equivalent framing.
     Unwind,
@@ -120,7 +120,7 @@ pub fn follow(
     found
 }
 
-/// The same, at the steps themselves.
+/// The course of the rotator, at the steps themselves.
 pub(super) fn follow_steps(
     rig: &Rig,
     rule: Rule,

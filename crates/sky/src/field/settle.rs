@@ -27,7 +27,8 @@ const MOST_DEG_PER_S: f64 = 1.0;
 pub fn settle_while_turning(
     rig: &Rig,
     rule: Rule,
-    (position_angle_deg, zenith_deg): (f64, f64),
+    position_angle_deg: f64,
+    zenith_deg: f64,
     rate_deg_per_h: f64,
     batch: Batch,
     monitor: &dyn Monitor,

@@ -9,10 +9,10 @@ pub enum FitsError {
     /// The file system said no.
     #[error("cannot be read: {0}")]
     Read(#[from] std::io::Error),
-    /// It is something else.
+    /// The file is no FITS file.
     #[error("not a FITS file: {0}")]
     NotFits(&'static str),
-    /// It ends too early.
+    /// The file ends too early.
     #[error("truncated: {0}")]
     Truncated(String),
     /// A key of the header is missing, or has a value that it cannot have.

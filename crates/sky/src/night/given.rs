@@ -52,7 +52,7 @@ pub struct Night {
 pub struct NightTarget {
     /// Unique name.
     pub name: String,
-    /// Where it is.
+    /// Where the target is.
     pub place: SkyPlace,
     /// Wanted position angle, from ICRS north \[deg\].
     pub position_angle_deg: f64,

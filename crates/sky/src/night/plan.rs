@@ -11,7 +11,7 @@ use super::timetable::{Stretch, timetable};
 use super::weather::Clouds;
 use halfturn_engine::rig::{Rig, RigError, Rule};
 use halfturn_engine::sample::{Batch, Cancelled, Monitor};
-use halfturn_engine::verdict::{Limits, TargetState};
+use halfturn_engine::verdict::{Judge, Limits, TargetState};
 
 /// What is asked of a night.
 #[derive(Debug, Clone)]
@@ -119,12 +119,16 @@ pub fn plan_night(
     monitor: &dyn Monitor,
 ) -> Result<NightPlan, NightPlanError> {
     let stretches = timetable(&request.night, &targets, &request.order)?;
+    let judge = Judge {
+        limits: request.limits,
+        batch: request.batch,
+        monitor,
+    };
     let mut rules = Vec::new();
     for rule in &request.rules {
         let course = course(rig, *rule, &targets, &stretches)?;
-        let life = (request.knowledge, request.clouds);
-        let (batch, limits) = (request.batch, &request.limits);
-        let summary = simulate(rig, &course, &stretches, life, batch, limits, monitor);
+        let (knowledge, clouds) = (request.knowledge, request.clouds);
+        let summary = simulate(rig, &course, &stretches, knowledge, clouds, &judge);
         rules.push(RuleNight {
             summary: summary.ok_or(Cancelled)?,
             course,

@@ -25,7 +25,7 @@ pub struct Stretch {
     pub end: Moment,
     /// The tube is on the other side of the pier, where the field stands on its head.
     pub flipped: bool,
-    /// It begins with a meridian flip.
+    /// The stretch begins with a meridian flip.
     pub after_flip: bool,
     /// Where the target stands at the begin.
     pub at_begin: Pointing,

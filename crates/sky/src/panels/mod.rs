@@ -55,7 +55,7 @@ pub enum MosaicError {
     Number {
         /// Which.
         what: &'static str,
-        /// What it is.
+        /// The value.
         value: f64,
         /// What it may be.
         allowed: &'static str,

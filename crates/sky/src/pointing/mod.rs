@@ -70,7 +70,7 @@ impl Site {
         })
     }
 
-    /// The same with a difference of UT1 and UTC \[s\], below a second by convention; without it 0 is taken, which turns the
+    /// The site with a difference of UT1 and UTC \[s\], below a second by convention; without it 0 is taken, which turns the
     /// sky by up to 14 arcseconds.
     #[must_use]
     pub fn with_dut1_s(self, dut1_s: f64) -> Self {

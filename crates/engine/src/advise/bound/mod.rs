@@ -19,7 +19,7 @@ use random::Random;
 /// One part of a bound.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Term {
-    /// What it is.
+    /// Name of the error.
     pub name: &'static str,
     /// What it adds to the bound \[deg\].
     pub size_deg: f64,
@@ -57,7 +57,7 @@ impl SwingBound {
         let half_period_deg = 0.5 * policy.period_deg();
         let random = Random::of(s);
         let zero_deg = normal_two_sided(tail) * s.drive.zero_point_sigma_deg;
-        let backlash_deg = backlash_deg(s, travel, (start_deg, start_deg + width_deg));
+        let backlash_deg = backlash_deg(s, travel, start_deg, start_deg + width_deg);
         let gain = s.drive.gain_error;
         let farthest_deg = farthest_deg(travel, start_deg, width_deg, s.drive.park_deg);
 
@@ -177,13 +177,13 @@ fn uncorrected_share(s: &RigSettings) -> f64 {
     }
 }
 
-/// The same, gain error included.
+/// Share of a residual that is left when it was answered, gain error included.
 fn residual_gain(s: &RigSettings) -> f64 {
     uncorrected_share(s) + s.drive.gain_error.abs() * s.loop_.correction
 }
 
 /// How much of the backlash a swing can meet \[deg\]: all of it, or what a one-sided approach does not take up.
-fn backlash_deg(s: &RigSettings, travel: Travel, (from_deg, to_deg): (f64, f64)) -> f64 {
+fn backlash_deg(s: &RigSettings, travel: Travel, from_deg: f64, to_deg: f64) -> f64 {
     let backlash_deg = s.drive.backlash_deg;
     let room_deg = match (s.loop_.approach, travel) {
         (Approach::Direct, _) => return backlash_deg,

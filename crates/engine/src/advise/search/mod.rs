@@ -10,6 +10,8 @@ mod tolerance;
 pub(super) use grounds::{CONDITIONS, Grounds};
 use tolerance::Tolerances;
 
+use std::cmp::Ordering;
+
 use rayon::prelude::*;
 
 use super::arc::ArcFacts;
@@ -88,23 +90,21 @@ impl JudgedRig {
         )
     }
 
-    /// It is so much better than the rig as given that a change is worth it: fewer targets that fail, or much less of it.
+    /// The rig is so much better than the rig as given that a change is worth it: fewer targets that fail, or much less of it.
     fn is_worth_it(&self, present: &Self) -> bool {
-        let (gear, bad, list, excess, _) = self.badness();
-        let (gear_now, bad_now, list_now, excess_now, _) = present.badness();
-        match (gear, bad, list).cmp(&(gear_now, bad_now, list_now)) {
-            std::cmp::Ordering::Equal => {
+        let (then, now) = (self.setting.badness(), present.setting.badness());
+        match then.compare_counts(&now) {
+            Ordering::Equal => {
                 let fewer = self.setting.certain_faults() < present.setting.certain_faults();
-                fewer || excess <= WORTH_IT * excess_now
+                fewer || then.excess <= WORTH_IT * now.excess
             }
             order => order.is_lt(),
         }
     }
 
-    /// Less is better: how bad it is, then keys, then time.
-    fn badness(&self) -> (usize, usize, usize, f64, usize) {
-        let (gear, bad, list, excess) = self.setting.badness();
-        (gear, bad, list, excess, self.keys)
+    /// Less is better: how bad it is, then keys.
+    fn compare(&self, other: &Self) -> Ordering {
+        (self.setting.badness().compare(&other.setting.badness())).then(self.keys.cmp(&other.keys))
     }
 }
 
@@ -162,7 +162,7 @@ impl RigSearch<'_> {
             let wider: Vec<Vec<JudgedRig>> = wider.collect::<Result<_, _>>()?;
             all.extend(wider);
         }
-        let choose = |better: &dyn Fn(&JudgedRig, &JudgedRig) -> std::cmp::Ordering| {
+        let choose = |better: &dyn Fn(&JudgedRig, &JudgedRig) -> Ordering| {
             let found = all.iter().enumerate();
             let found = found.flat_map(|(i, rules)| rules.iter().map(move |f| (i, f)));
             // The first of equals.
@@ -177,7 +177,7 @@ impl RigSearch<'_> {
                     .then(x.1.total_cmp(&y.1))
             })
         } else {
-            choose(&|a, b| compare(a.badness(), b.badness()))
+            choose(&JudgedRig::compare)
         };
         let present = present();
         let (place, best) = match best {
@@ -348,9 +348,7 @@ impl RigSearch<'_> {
             .iter()
             .map(|rig| self.found(&self.quick, rig))
             .collect::<Result<Vec<_>, AdviseError>>()?;
-        let best = judged
-            .iter()
-            .min_by(|a, b| compare(a.badness(), b.badness()));
+        let best = judged.iter().min_by(|a, b| a.compare(b));
         self.found(self.sure, best.map_or(rig, |best| &best.rig))
     }
 
@@ -363,14 +361,4 @@ impl RigSearch<'_> {
         });
         widened.collect()
     }
-}
-
-fn compare(
-    a: (usize, usize, usize, f64, usize),
-    b: (usize, usize, usize, f64, usize),
-) -> std::cmp::Ordering {
-    (a.0, a.1, a.2)
-        .cmp(&(b.0, b.1, b.2))
-        .then(a.3.total_cmp(&b.3))
-        .then(a.4.cmp(&b.4))
 }

@@ -14,7 +14,7 @@ use crate::verdict::{Fault, Judge, Standing};
 pub(super) struct DrawResult {
     /// Its verdict is safe.
     pub(super) safe: bool,
-    /// It settles within the wished number of solves as often as wished.
+    /// The target settles within the wished number of solves as often as wished.
     pub(super) in_time: bool,
     /// Share of the runs that hunt.
     pub(super) ping_pong_share: f64,

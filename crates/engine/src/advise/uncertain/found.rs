@@ -17,7 +17,7 @@ pub struct RobustSettings {
     pub changes: Vec<KeyDifference>,
     /// Share of as many newly drawn rigs for which every target is safe.
     pub holds: Rate,
-    /// That share is as large as wanted.
+    /// The share is as large as wanted.
     pub enough: bool,
 }
 

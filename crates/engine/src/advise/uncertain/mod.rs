@@ -46,7 +46,8 @@ pub fn uncertain_runs(
 /// [`AdviseError`] when cancelled, or if settings make no rig.
 pub fn uncertain(
     advice: &Advice,
-    (fit, log): (&Fit, &str),
+    fit: &Fit,
+    log: &str,
     targets: &[Target],
     robustness: RobustnessRequest,
     monitor: &dyn Monitor,
@@ -103,13 +104,7 @@ pub fn uncertain(
             monitor: &Uncounted(monitor),
             ..evaluator
         };
-        robust::find(
-            advice,
-            (&drawn, &failed),
-            &fresh,
-            robustness.hold,
-            &uncounted,
-        )?
+        robust::find(advice, &drawn, &failed, &fresh, robustness.hold, &uncounted)?
     } else {
         None
     };

@@ -27,7 +27,8 @@ struct Tried {
 /// `failed` tells for which of the rigs the advised settings fail, `fresh` are as many others to prove them on.
 pub(super) fn find(
     advice: &Advice,
-    (drawn, failed): (&[Drawn], &[bool]),
+    drawn: &[Drawn],
+    failed: &[bool],
     fresh: &[Drawn],
     hold: f64,
     evaluator: &Evaluator<'_>,

@@ -39,7 +39,7 @@ const MOST_OF_PERIOD: f64 = 0.5;
 pub struct Window {
     /// The smallest with which every tried target settles as wished \[deg\]; `None` where none was found.
     pub low_deg: Option<f64>,
-    /// How that was found.
+    /// How the lower end was found.
     pub low_by: FoundBy,
     /// The target that needs the most, by its place in the list.
     pub hardest: usize,

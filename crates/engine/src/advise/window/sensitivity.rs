@@ -21,7 +21,7 @@ pub struct Improvement {
     pub what: Source,
     /// The smallest tolerance then \[deg\].
     pub low_deg: f64,
-    /// The same as a share of the one without it.
+    /// That tolerance as a share of the one with the whole error.
     pub ratio: f64,
 }
 

@@ -19,8 +19,10 @@ pub use range::{Range, RangeEnd, RangeLimit};
 pub use wanted::{Goal, Wanted};
 
 use super::rehearse::PlanStep;
+use crate::angle::AngleSpan;
 use crate::rig::{Rig, RigSettings};
 use design::{Design, Information, Stop};
+use room::Room;
 use sweep::{MOST_SOLVES, candidates, lead_deg, steps, time_s};
 
 /// Most stops of each way of the plain sweep.
@@ -53,7 +55,8 @@ impl FitPlan {
 /// [`FitPlanError`].
 pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, FitPlanError> {
     let s = rig.settings();
-    let room @ (range, _) = Range::of(rig, wanted)?;
+    let room = Room::of(rig, wanted)?;
+    let range = room.range;
     let design = Design::of(s, wanted, range);
     let candidates = candidates(swept(s, range)?);
     let most = candidates.iter().filter(|c| c.solves == MOST_SOLVES);
@@ -98,13 +101,13 @@ pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, FitPlanError> {
 }
 
 /// Where stops may be: between the readings where a sweep has taken up the backlash.
-fn swept(s: &RigSettings, range: Range) -> Result<(f64, f64), FitPlanError> {
+fn swept(s: &RigSettings, range: Range) -> Result<AngleSpan, FitPlanError> {
     let lead = lead_deg(s);
     let (low, high) = (range.from.at_deg + lead, range.to.at_deg - lead);
     if high - low < lead {
         return Err(FitPlanError::NoRoom { range });
     }
-    Ok((low, high))
+    Ok(AngleSpan::new(low, high))
 }
 
 /// The plain way, for comparison: evenly spaced stops up and down, each solved twice, as many as it takes.
@@ -113,12 +116,14 @@ fn swept(s: &RigSettings, range: Range) -> Result<(f64, f64), FitPlanError> {
 /// [`FitPlanError`].
 pub fn naive_sweep(rig: &Rig, wanted: Wanted) -> Result<FitPlan, FitPlanError> {
     let s = rig.settings();
-    let room @ (range, _) = Range::of(rig, wanted)?;
+    let room = Room::of(rig, wanted)?;
+    let range = room.range;
     let design = Design::of(s, wanted, range);
-    let (low, high) = swept(s, range)?;
+    let swept = swept(s, range)?;
     let mut information = design.nothing();
     for count in 2..=MOST_PLAIN_STOPS {
-        let at = |i: usize| low + (high - low) * i as f64 / (count - 1) as f64;
+        let width_deg = swept.to_deg - swept.from_deg;
+        let at = |i: usize| swept.from_deg + width_deg * i as f64 / (count - 1) as f64;
         let sweep = |up| {
             (0..count).map(move |i| Stop {
                 at_deg: at(i),
@@ -187,13 +192,13 @@ fn improved(design: &Design<'_>, stops: &[Stop], candidates: &[Stop]) -> Option<
 }
 
 /// The stops as moves in their order, with what they take and reach.
-fn finished(rig: &Rig, design: &Design<'_>, stops: Vec<Stop>, room: (Range, f64)) -> FitPlan {
+fn finished(rig: &Rig, design: &Design<'_>, stops: Vec<Stop>, room: Room) -> FitPlan {
     let accuracy_deg = design.reached_deg(&design.total(&stops));
     let steps = steps(rig, stops, room);
     FitPlan {
         time_s: time_s(rig, &steps),
         steps,
         accuracy_deg,
-        range: room.0,
+        range: room.range,
     }
 }

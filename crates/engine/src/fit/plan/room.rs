@@ -4,7 +4,7 @@
 use super::error::FitPlanError;
 use super::range::{Range, RangeEnd, RangeLimit};
 use super::wanted::Wanted;
-use crate::angle::TURN_DEG;
+use crate::angle::{AngleSpan, TURN_DEG};
 use crate::plant::Travel;
 use crate::rig::{Approach, Rig, RigSettings, TravelKind};
 use crate::scenario::keep_out_sectors;
@@ -15,12 +15,20 @@ const LEAST_MARGIN_DEG: f64 = 1.0;
 /// A plan of shorter moves would not end \[deg\].
 const LEAST_MOVE_DEG: f64 = 10.0;
 
-impl Range {
-    /// The readings of a plan: those that are asked for, or else at most a turn of those that are allowed. And the allowed
-    /// reading nearest to the parking reading: the drive goes there first.
-    pub(super) fn of(rig: &Rig, wanted: Wanted) -> Result<(Self, f64), FitPlanError> {
+/// Where a plan may go.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Room {
+    /// The readings of the plan.
+    pub(super) range: Range,
+    /// The allowed reading nearest to the parking reading \[deg\]: the drive goes there first.
+    pub(super) enter_deg: f64,
+}
+
+impl Room {
+    /// The readings that are asked for, or else at most a turn of those that are allowed.
+    pub(super) fn of(rig: &Rig, wanted: Wanted) -> Result<Self, FitPlanError> {
         let s = rig.settings();
-        let allowed = Self::allowed(rig)?;
+        let allowed = allowed(rig)?;
         let (low, high) = (allowed.from.at_deg, allowed.to.at_deg);
         if low >= high {
             return Err(FitPlanError::NoRoom { range: allowed });
@@ -32,7 +40,7 @@ impl Range {
             let overrun_deg = s.loop_.overrun_deg;
             return Err(FitPlanError::Overrun { overrun_deg });
         }
-        let usual = allowed.one_turn(s);
+        let usual = one_turn(allowed, s);
         let end = |asked_deg: Option<f64>, usual: RangeEnd| match asked_deg {
             Some(at_deg) if !(low..=high).contains(&at_deg) => {
                 Err(FitPlanError::Outside { at_deg, allowed })
@@ -40,63 +48,64 @@ impl Range {
             Some(at_deg) => Ok(RangeEnd::new(at_deg, RangeLimit::Asked)),
             None => Ok(usual),
         };
-        let range = Self {
+        let range = Range {
             from: end(wanted.from_deg, usual.from)?.rounded_up(),
             to: end(wanted.to_deg, usual.to)?.rounded_down(),
         };
-        Ok((range, enter_deg))
+        Ok(Self { range, enter_deg })
     }
+}
 
-    /// All readings that the drive may be sent to: a turn either way where nothing ends its travel.
-    ///
-    /// The drive stops up to half a step beside its goal and goes past it where the approach is one-sided. Both ends leave
-    /// room for that. The camera lags behind the reading by the backlash, which widens the margin at a keep-out.
-    fn allowed(rig: &Rig) -> Result<Self, FitPlanError> {
-        let s = rig.settings();
-        let park_deg = s.drive.park_deg;
-        let mut range = match rig.travel() {
-            Travel::Stops { lo_deg, hi_deg } => Self::new(lo_deg, hi_deg, RangeLimit::Stop),
-            Travel::Endless => {
-                Self::new(park_deg - TURN_DEG, park_deg + TURN_DEG, RangeLimit::Turn)
-            }
-        };
-        let limit_deg = s.drive.winding_limit_deg;
-        if limit_deg > 0.0 {
-            range.narrow(
-                park_deg - limit_deg,
-                park_deg + limit_deg,
-                RangeLimit::Cable,
-            );
-        }
-        let line = (f64::NEG_INFINITY, f64::INFINITY);
-        let keep_out = keep_out_sectors(rig.travel(), &s.keep_out);
-        let (low, high) = keep_out.clear_part(line, park_deg);
-        if low >= high {
-            return Err(FitPlanError::InKeepOut { park_deg });
-        }
-        let margin_deg = LEAST_MARGIN_DEG + s.drive.backlash_deg;
-        range.narrow(low + margin_deg, high - margin_deg, RangeLimit::KeepOut);
-        let beside_deg = 0.5 * s.drive.step_deg;
-        range.from.at_deg += beside_deg + overrun_deg(s, Approach::FromBelow);
-        range.to.at_deg -= beside_deg + overrun_deg(s, Approach::FromAbove);
-        range.from = range.from.rounded_up();
-        range.to = range.to.rounded_down();
-        Ok(range)
+/// All readings that the drive may be sent to: a turn either way where nothing ends its travel.
+///
+/// The drive stops up to half a step beside its goal and goes past it where the approach is one-sided. Both ends leave
+/// room for that. The camera lags behind the reading by the backlash, which widens the margin at a keep-out.
+fn allowed(rig: &Rig) -> Result<Range, FitPlanError> {
+    let s = rig.settings();
+    let park_deg = s.drive.park_deg;
+    let mut range = match rig.travel() {
+        Travel::Stops { lo_deg, hi_deg } => Range::new(lo_deg, hi_deg, RangeLimit::Stop),
+        Travel::Endless => Range::new(park_deg - TURN_DEG, park_deg + TURN_DEG, RangeLimit::Turn),
+    };
+    let limit_deg = s.drive.winding_limit_deg;
+    if limit_deg > 0.0 {
+        range.narrow(
+            park_deg - limit_deg,
+            park_deg + limit_deg,
+            RangeLimit::Cable,
+        );
     }
+    let keep_out = keep_out_sectors(rig.travel(), &s.keep_out);
+    let clear = keep_out.clear_part(AngleSpan::ALL, park_deg);
+    if clear.from_deg >= clear.to_deg {
+        return Err(FitPlanError::InKeepOut { park_deg });
+    }
+    let margin_deg = LEAST_MARGIN_DEG + s.drive.backlash_deg;
+    range.narrow(
+        clear.from_deg + margin_deg,
+        clear.to_deg - margin_deg,
+        RangeLimit::KeepOut,
+    );
+    let beside_deg = 0.5 * s.drive.step_deg;
+    range.from.at_deg += beside_deg + overrun_deg(s, Approach::FromBelow);
+    range.to.at_deg -= beside_deg + overrun_deg(s, Approach::FromAbove);
+    range.from = range.from.rounded_up();
+    range.to = range.to.rounded_down();
+    Ok(range)
+}
 
-    /// A turn of the range that holds the parking reading, from the start of the arc where that is possible.
-    fn one_turn(self, s: &RigSettings) -> Self {
-        if self.to.at_deg - self.from.at_deg <= TURN_DEG {
-            return self;
-        }
-        let start_deg = s.wrap.arc_start_deg;
-        let turns = ((s.drive.park_deg - start_deg) / TURN_DEG).floor();
-        let low = start_deg + turns * TURN_DEG;
-        let low = low.clamp(self.from.at_deg, self.to.at_deg - TURN_DEG);
-        let mut turn = self;
-        turn.narrow(low, low + TURN_DEG, RangeLimit::Turn);
-        turn
+/// A turn of the range that holds the parking reading, from the start of the arc where that is possible.
+fn one_turn(range: Range, s: &RigSettings) -> Range {
+    if range.to.at_deg - range.from.at_deg <= TURN_DEG {
+        return range;
     }
+    let start_deg = s.wrap.arc_start_deg;
+    let turns = ((s.drive.park_deg - start_deg) / TURN_DEG).floor();
+    let low = start_deg + turns * TURN_DEG;
+    let low = low.clamp(range.from.at_deg, range.to.at_deg - TURN_DEG);
+    let mut turn = range;
+    turn.narrow(low, low + TURN_DEG, RangeLimit::Turn);
+    turn
 }
 
 /// How far the drive goes past its goal where it comes from that side \[deg\].

@@ -2,7 +2,7 @@
 
 use rand::{Rng, RngExt as _};
 
-use super::range::Range;
+use super::room::Room;
 use super::sweep::{candidates, steps};
 use super::{FitPlanError, Goal, Wanted, plan, swept};
 use crate::fit::PlanStep;
@@ -160,7 +160,7 @@ fn every_place_of_a_sweep_is_safe() {
     for index in 0..4000 {
         let mut rng = stream(18, index);
         let rig = random_rig(&mut rng);
-        let Ok((whole, _)) = Range::of(&rig, ALL) else {
+        let Ok(Room { range: whole, .. }) = Room::of(&rig, ALL) else {
             continue;
         };
         let mut wanted = ALL;
@@ -171,8 +171,8 @@ fn every_place_of_a_sweep_is_safe() {
         if rng.random_bool(0.3) {
             wanted.to_deg = Some(whole.to.at_deg - width_deg * rng.random_range(0.0..0.5));
         }
-        let room = Range::of(&rig, wanted).expect("a part of what is allowed");
-        let Ok(span) = swept(rig.settings(), room.0) else {
+        let room = Room::of(&rig, wanted).expect("a part of what is allowed");
+        let Ok(span) = swept(rig.settings(), room.range) else {
             continue;
         };
         let way = Way::of(&rig, &steps(&rig, candidates(span), room));

@@ -48,7 +48,7 @@ impl Played {
         self.failures.is_empty()
     }
 
-    /// This property did not hold.
+    /// The property did not hold.
     #[must_use]
     pub fn fails(&self, property: Property) -> bool {
         self.failures.iter().any(|f| f.property == property)

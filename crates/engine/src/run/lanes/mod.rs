@@ -24,7 +24,7 @@ pub fn run_block(scenario: &Scenario, seed: u64, first: u64, figures: &mut [Figu
     let _ = run_block_unless(scenario, seed, first, figures, &|| false);
 }
 
-/// The same, unless `stopped` turns true meanwhile: false then, and the figures are of no use.
+/// Runs as [`run_block`] does, unless `stopped` turns true meanwhile: false then, and the figures are of no use.
 #[must_use]
 pub fn run_block_unless(
     scenario: &Scenario,

@@ -120,11 +120,11 @@ fn moves_of<const ONE_SIDED: bool, const ACCELERATES: bool>(
     }
 
     let half_period = 0.5 * scenario.period_deg;
-    let (plain_from, plain_to) = scenario.ground.plain_deg();
+    let plain_span = scenario.ground.plain();
     for i in 0..n {
         let (from, via, to) = (state.from_deg[i], state.via_deg[i], to_deg[i]);
         let long = u64::from((to - from).abs() > half_period);
-        let within = |x: f64| (x >= plain_from) & (x <= plain_to);
+        let within = |x: f64| (x >= plain_span.from_deg) & (x <= plain_span.to_deg);
         let plain = within(from) & within(to) & (!ONE_SIDED | within(via));
         state.moves[i] += moved[i];
         state.long_swings[i] += moved[i] & (state.first[i] ^ 1) & long;
@@ -152,7 +152,7 @@ pub(super) fn ground(scenario: &Scenario, state: &mut LaneState) {
 
 #[inline(always)]
 fn leg(ground: &Ground, state: &mut LaneState, n: usize, second: bool) {
-    let plain = ground.plain_deg();
+    let plain = ground.plain();
     let (mut from, mut to) = ([0.0; LANES], [0.0; LANES]);
     let mut counts = [0_u64; LANES];
     for i in 0..n {
@@ -166,7 +166,7 @@ fn leg(ground: &Ground, state: &mut LaneState, n: usize, second: bool) {
         } else {
             state.via_deg[i]
         };
-        let within = |x: f64| (x >= plain.0) & (x <= plain.1);
+        let within = |x: f64| (x >= plain.from_deg) & (x <= plain.to_deg);
         counts[i] = state.rough[i] & u64::from(!(within(from[i]) & within(to[i])));
     }
     if !ground.arc_is_everything() {
