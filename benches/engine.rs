@@ -8,7 +8,7 @@ use std::hint::black_box;
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use halfturn_engine::rig::{DEMO_RIG, Rule, read};
 use halfturn_engine::run::{Figures, Unobserved, run, run_block, stream};
-use halfturn_engine::sample::{Batch, Unattended, batch};
+use halfturn_engine::sample::{Batch, Unattended, run_batch};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::tally::Tally;
 use rand::RngExt;
@@ -96,11 +96,11 @@ fn engine(c: &mut Criterion) {
         });
         group.throughput(Throughput::Elements(16 * solves(&figures)));
         group.bench_function(BenchmarkId::from_parameter("batch"), |b| {
-            let plan = Batch {
+            let batch = Batch {
                 trials: 16 * RUNS,
                 seed: 1,
             };
-            b.iter(|| pool.install(|| batch(black_box(&scenario), plan, &Unattended)));
+            b.iter(|| pool.install(|| run_batch(black_box(&scenario), batch, &Unattended)));
         });
         group.finish();
     }

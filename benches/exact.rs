@@ -6,7 +6,7 @@
 use criterion::{Criterion, criterion_group, criterion_main};
 use halfturn_engine::exact::{Precision, solve};
 use halfturn_engine::rig::{DEMO_RIG, Rig, read};
-use halfturn_engine::sample::{Batch, Unattended, batch};
+use halfturn_engine::sample::{Batch, Unattended, run_batch};
 use halfturn_engine::scenario::{Policy, Scenario};
 
 fn demo() -> Rig {
@@ -22,14 +22,14 @@ fn points(c: &mut Criterion) {
                 b.iter(|| solve(&scenario, precision));
             });
         }
-        let plan = Batch {
+        let batch = Batch {
             trials: 100_000,
             seed: 1,
         };
         let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build();
         let pool = pool.unwrap_or_else(|e| panic!("{e}"));
         c.bench_function(&format!("100 000 runs, {place}"), |b| {
-            b.iter(|| pool.install(|| batch(&scenario, plan, &Unattended)));
+            b.iter(|| pool.install(|| run_batch(&scenario, batch, &Unattended)));
         });
     }
 }

@@ -98,7 +98,7 @@ fn main() -> ExitCode {
             found
                 .diagnoses
                 .iter()
-                .any(|d| d.kind != halfturn::fit::Kind::Outliers),
+                .any(|d| d.kind != halfturn::fit::DiagnosisKind::Outliers),
         );
         let p = &found.parameters;
         let on_turn = |e: &Estimate, truth| nearest_turn(truth, e.value);

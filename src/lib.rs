@@ -5,12 +5,12 @@
 //! ```
 //! use halfturn::exact::{Precision, solve};
 //! use halfturn::rig::{DEMO_RIG, read};
-//! use halfturn::sample::{Batch, Unattended, batch};
+//! use halfturn::sample::{Batch, Unattended, run_batch};
 //! use halfturn::scenario::{Policy, Scenario};
 //!
 //! let rig = read(DEMO_RIG, "demo", &[])?;
 //! let scenario = Scenario::new(&rig, Policy::of(&rig), 0.0); // a target on the seam
-//! let tally = batch(&scenario, Batch { trials: 20_000, seed: 1 }, &Unattended);
+//! let tally = run_batch(&scenario, Batch { trials: 20_000, seed: 1 }, &Unattended);
 //! let exact = solve(&scenario, Precision::FULL)?;
 //! let share = tally.ping_pong as f64 / 20_000.0;
 //! assert!((share - exact.ping_pong.value).abs() < 0.02);
@@ -20,7 +20,7 @@
 //! Ask what to set for a list of targets:
 //!
 //! ```
-//! use halfturn::advise::{Changes, Request, Wishes, advise};
+//! use halfturn::advise::{AllowedChanges, AdviceRequest, Criteria, advise};
 //! use halfturn::rig::{DEMO_RIG, read};
 //! use halfturn::sample::{Batch, Unattended};
 //! use halfturn::scenario::read_targets;
@@ -28,11 +28,11 @@
 //!
 //! let rig = read(DEMO_RIG, "demo", &[])?;
 //! let targets = read_targets("name,position_angle_deg\nA,0\nB,90\n", "targets.csv")?;
-//! let request = Request {
+//! let request = AdviceRequest {
 //!     batch: Batch { trials: 4000, seed: 1 },
 //!     limits: Limits::default(),
-//!     wishes: Wishes::default(),
-//!     change: Changes::default(),
+//!     criteria: Criteria::default(),
+//!     change: AllowedChanges::default(),
 //! };
 //! let advice = advise(&rig, &targets, request, &Unattended)?;
 //! assert!(!advice.before.all_safe() && advice.holds());
@@ -61,9 +61,9 @@ pub mod angle {
 /// The text of a rig file -> a validated rig.
 pub mod rig {
     pub use halfturn_engine::rig::{
-        Approach, DEMO_RIG, Difference, DriveSettings, Framing, InputError, KeepOut, LoopSettings,
-        Named, Periodic, Rig, RigError, RigSettings, Rule, Sense, SolveSettings, TravelKind, When,
-        WrapSettings, read,
+        Approach, DEMO_RIG, DriveSettings, Framing, InputError, KeepOut, KeyDifference,
+        LoopSettings, Named, Periodic, Rig, RigError, RigSettings, Rule, Sense, SolveSettings,
+        TravelKind, When, WrapSettings, read,
     };
 }
 
@@ -89,7 +89,7 @@ pub mod run {
 /// Many runs.
 pub mod sample {
     pub use halfturn_engine::sample::{
-        Batch, Cancelled, Monitor, Stream, Unattended, batch, stream,
+        Batch, Cancelled, Monitor, Stream, Unattended, run_batch, stream,
     };
 }
 
@@ -113,29 +113,29 @@ pub mod summary {
 /// Figures and limits -> the state of a target.
 pub mod verdict {
     pub use halfturn_engine::verdict::{
-        Fault, FaultShare, Judge, Judged, Limits, Standing, State, Verdict,
+        Fault, FaultShare, Judge, JudgedTarget, Limits, Standing, TargetState, Verdict,
     };
 }
 
 /// Verdicts on a list of targets -> the rig that meets every limit.
 pub mod advise {
     pub use halfturn_engine::advise::{
-        Advice, AdviseError, Change, Changes, Outcome, Request, Setting, TargetReport, Wishes,
-        advise,
+        Advice, AdviceOutcome, AdviceRequest, AdviseError, AllowedChanges, Changeable, Criteria,
+        Setting, TargetReport, advise,
     };
 }
 
 /// A controller and scenarios -> what held and what did not.
 pub mod judge {
     pub use halfturn_engine::judge::{
-        CheckError, Failure, Family, Judgement, Property, Request, check,
+        CheckError, CheckRequest, Failure, Family, Judgement, Property, check,
     };
 }
 
 /// A log of readings and solved angles -> estimates of a rig's errors.
 pub mod fit {
     pub use halfturn_engine::fit::{
-        Diagnosis, Estimate, Fit, FitError, Kind, Log, LogRow, Parameters, PlanStep, fit,
+        Diagnosis, DiagnosisKind, Estimate, Fit, FitError, Log, LogRow, Parameters, PlanStep, fit,
         nearest_turn, read_log, rehearse,
     };
 }

@@ -9,12 +9,13 @@ use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply, file};
 use halfturn_engine::advise::{
-    Certificate, Change, Request, Wishes, advise as find_advice, runs, uncertain, uncertain_runs,
+    AdviceRequest, Certificate, CertificateOrigin, Changeable, Criteria, advise as find_advice,
+    runs, uncertain, uncertain_runs,
 };
 use halfturn_engine::sample::Batch;
 use halfturn_engine::verdict::Limits;
 use halfturn_report::{
-    Block, Document, FITTED_RIG_FILE, Made, about, advice_document, advice_json, probe_file,
+    Block, Document, FITTED_RIG_FILE, Provenance, about, advice_document, advice_json, probe_file,
     write_report,
 };
 
@@ -46,13 +47,13 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     let rig = subject(args, common)?;
     let targets = inputs::targets(args.targets.as_deref(), args.flips)?;
     let new_rig = new_rig_path(args);
-    let request = Request {
+    let request = AdviceRequest {
         batch: Batch {
             trials: args.trials,
             seed: common.seed(),
         },
         limits: args.limits.limits(),
-        wishes: args.wishes(),
+        criteria: args.criteria(),
         change: args.changes(),
     };
     let outputs = Outputs {
@@ -69,16 +70,16 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     let doubts = rig
         .fitted
         .as_ref()
-        .map_or(0, |_| uncertain_runs(count, &request, args.doubt()));
+        .map_or(0, |_| uncertain_runs(count, &request, args.robustness()));
     watch.expect(runs(count, &request).saturating_add(doubts));
     let mut advice = find_advice(&rig.rig, &targets.value, request, watch)?;
     if let Some((fit, log)) = &rig.fitted {
-        let found = uncertain(&advice, (fit, log), &targets.value, args.doubt(), watch)?;
+        let found = uncertain(&advice, fit, log, &targets.value, args.robustness(), watch)?;
         advice.uncertain = Some(Box::new(found));
     }
     watch.finish();
 
-    let made = Made {
+    let made = Provenance {
         command: command_line(args, common),
         trace_command: trace_command(&rig, common),
         version: env!("CARGO_PKG_VERSION").to_owned(),
@@ -88,9 +89,12 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     let certificate = Certificate::of(
         &advice,
         &targets.value,
-        (&made.rig_file, &made.targets_file),
-        &made.version,
-        args.flips,
+        &CertificateOrigin {
+            version: &made.version,
+            rig_file: &made.rig_file,
+            targets_file: &made.targets_file,
+            flips: args.flips,
+        },
     );
     write_report(&advice, &made, &certificate, &args.out)?;
     let title = format!("{}: {}", rig.rig.settings().name, about(&advice));
@@ -153,7 +157,7 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
 
 /// The wishes that are not those of the program.
 fn wished(args: &AdviseArgs) -> Vec<String> {
-    let (mine, usual) = (args.wishes(), Wishes::default());
+    let (mine, usual) = (args.criteria(), Criteria::default());
     let (limits, usual_limits) = (args.limits.limits(), Limits::default());
     let corner = |px: Option<f64>| px.map_or_else(String::new, |px| px.to_string());
     let numbers = [
@@ -207,8 +211,8 @@ fn wished(args: &AdviseArgs) -> Vec<String> {
         }
     }
     if !args.changes().all() {
-        let may = |change: &Change| args.changes().may(*change);
-        let names = Change::NAMES.iter().filter(|(change, _)| may(change));
+        let may = |change: &Changeable| args.changes().may(*change);
+        let names = Changeable::NAMES.iter().filter(|(change, _)| may(change));
         let names: Vec<&str> = names.map(|(_, name)| *name).collect();
         words.extend(["--change".to_owned(), names.join(",")]);
     }

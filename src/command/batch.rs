@@ -7,11 +7,11 @@ use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use halfturn_engine::advise::{compare_rules, scan_runs, scan_seam};
-use halfturn_engine::method::{Detail, find_each};
+use halfturn_engine::method::{Detail, EvaluationRequest, evaluate_rules};
 use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::sample::{Batch, Monitor as _, Until};
 use halfturn_engine::summary::Interval;
-use halfturn_engine::verdict::Limits;
+use halfturn_engine::verdict::{Judge, Limits};
 use halfturn_engine::wording::{angle, grouped};
 use halfturn_report::{
     Line, Span, batch_document, batch_json, batch_pictures, picture_files, solved_document,
@@ -43,16 +43,16 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     } else {
         TRIALS
     };
-    let plan = Batch {
+    let batch = Batch {
         trials: args.trials.unwrap_or(most),
         seed: common.seed(),
     };
     if args.method != Method::MonteCarlo {
-        return solved(common, args, watch, &rig, &rules, plan);
+        return solved(common, args, watch, &rig, &rules, batch);
     }
     let scan_plan = Batch {
-        trials: plan.trials.min(SCAN_TRIALS),
-        ..plan
+        trials: batch.trials.min(SCAN_TRIALS),
+        ..batch
     };
     let scanned = args.out.as_ref().map_or(0, |_| scan_runs(scan_plan.trials));
     let outputs = Outputs {
@@ -63,16 +63,14 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         ..Outputs::default()
     };
     outputs.check(common, &[args.rig.as_deref()])?;
-    watch.expect((plan.trials + scanned).saturating_mul(rules.len() as u64));
+    watch.expect((batch.trials + scanned).saturating_mul(rules.len() as u64));
     let until = args.until.map(|half_width| Until { half_width });
-    let compared = compare_rules(
-        &rig,
-        &rules,
-        args.target,
-        (plan, &Limits::default()),
-        until,
-        watch,
-    );
+    let judge = Judge {
+        limits: Limits::default(),
+        batch,
+        monitor: watch,
+    };
+    let compared = compare_rules(&rig, &rules, args.target, &judge, until);
     let reports = &compared.rules;
     if let Some(dir) = &args.out {
         let scans = scan_seam(&rig, &rules, scan_plan, watch);
@@ -88,11 +86,11 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         rig.settings().name,
         angle(args.target),
         grouped(reports.first().map_or(0, |r| r.tally.trials)),
-        plan.seed
+        batch.seed
     );
     let replays = reports.iter().filter_map(|report| {
         let trial = report.summary.first_ping_pong_trial?;
-        let (rule, seed) = (report.summary.rule, plan.seed);
+        let (rule, seed) = (report.summary.rule, batch.seed);
         Some(Line::new("See it: ").with(Span::Code(format!(
             "halfturn trace … --target {} --rule {rule} --seed {seed} --trial {trial}",
             args.target
@@ -107,7 +105,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
             reply.warnings.push(format!(
                 "--half-width {}: {} runs were not enough for {missed} of {} rules; give more with --trials",
                 until.half_width,
-                grouped(plan.trials),
+                grouped(batch.trials),
                 rules.len()
             ));
         }
@@ -122,12 +120,12 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         for report in reports {
             reply.warnings.push(format!(
                 "stopped: {} has {} of {} runs",
-                report.summary.rule, report.tally.trials, plan.trials
+                report.summary.rule, report.tally.trials, batch.trials
             ));
         }
     }
     if common.json.is_some() {
-        let mut json = batch_json(&rig, plan, args.target, &compared);
+        let mut json = batch_json(&rig, batch, args.target, &compared);
         json["complete"] = (!watch.cancelled()).into();
         reply.json(common, &json)?;
     }
@@ -141,7 +139,7 @@ fn solved(
     watch: &Watch,
     rig: &Rig,
     rules: &[Rule],
-    plan: Batch,
+    batch: Batch,
 ) -> Result<Reply, Failure> {
     for (given, name) in [
         (args.out.is_some(), "--out"),
@@ -154,17 +152,21 @@ fn solved(
         }
     }
     Outputs::default().check(common, &[args.rig.as_deref()])?;
-    watch.expect(plan.trials.saturating_mul(rules.len() as u64));
-    let how = (args.method.with(args.precision), Detail::LongRun);
-    let found = find_each(rig, rules, args.target, plan, how, watch).map_err(|(rule, not_held)| {
+    watch.expect(batch.trials.saturating_mul(rules.len() as u64));
+    let request = EvaluationRequest {
+        batch,
+        method: args.method.with(args.precision),
+        detail: Detail::LongRun,
+    };
+    let found = evaluate_rules(rig, rules, args.target, &request, watch).map_err(|(rule, unsupported)| {
         Failure::Argument(format!(
-            "--method exact: does not hold, under {rule}: {not_held}; --method auto runs the loop instead"
+            "--method exact: does not hold, under {rule}: {unsupported}; --method auto runs the loop instead"
         ))
     })?;
     watch.finish();
     let complete = found.len() == rules.len();
     let about = format!("{}, target {}", rig.settings().name, angle(args.target));
-    let mut reply = Reply::done(solved_document(&about, &found, plan));
+    let mut reply = Reply::done(solved_document(&about, &found, batch));
     reply.warnings = inputs::warnings(rig, common);
     if !complete {
         reply.exit = Exit::Interrupted;
@@ -173,7 +175,7 @@ fn solved(
             .push("stopped: some rules are missing".to_owned());
     }
     if common.json.is_some() {
-        let mut json = solved_json(rig, plan, args.target, &found);
+        let mut json = solved_json(rig, batch, args.target, &found);
         json["complete"] = complete.into();
         reply.json(common, &json)?;
     }

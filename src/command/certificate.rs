@@ -9,7 +9,7 @@ use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use halfturn_engine::advise::{Advice, Certificate};
-use halfturn_engine::rig::{DEMO_RIG_NAME, InputError, merged};
+use halfturn_engine::rig::{DEMO_RIG_NAME, InputError, rewrite_keeping_comments};
 use halfturn_engine::scenario::DEMO_TARGETS_NAME;
 use halfturn_report::{check_document, check_json, write_new_file};
 
@@ -94,6 +94,6 @@ pub(super) fn check_new(path: &Path) -> Result<(), Failure> {
 
 /// Writes the rig file with the advised changes.
 pub(super) fn write_rig(path: &Path, text: &str, advice: &Advice) -> Result<(), Failure> {
-    let new = merged(text, &advice.advised_rig);
+    let new = rewrite_keeping_comments(text, &advice.advised_rig);
     Ok(write_new_file(path, new.as_bytes())?)
 }

@@ -7,7 +7,7 @@ use super::inputs::{self, Named};
 use super::outputs::{Outputs, is_standard_output, spare_inputs};
 use super::reply::{Failure, Reply, Said};
 use halfturn_engine::fit::{
-    Goal, PlanError, Wanted, fit as estimate, naive_sweep, plan as find_plan, rehearse,
+    FitPlanError, Goal, Wanted, fit as estimate, naive_sweep, plan as find_plan, rehearse,
 };
 use halfturn_engine::rig::Rig;
 use halfturn_engine::run::stream;
@@ -97,7 +97,7 @@ fn planned(common: &Common, args: &FitArgs, rig: &Rig) -> Result<Reply, Failure>
     };
     let plan = find_plan(rig, wanted).or_else(|error| match error {
         // Errors that look alike over a part of a turn cannot be told apart; the angles there can be known.
-        PlanError::OutOfReach { .. } => {
+        FitPlanError::OutOfReach { .. } => {
             wanted.goal = Goal::Angles;
             find_plan(rig, wanted)
         }

@@ -33,7 +33,7 @@ pub(super) fn rig_with(path: Option<&Path>, overrides: &[String]) -> Result<Name
     Ok(rig_and_text(path, overrides)?.0)
 }
 
-/// The same with the text of its file, from one reading: a pipe can be read only once.
+/// A rig with the text of its file, from one reading: a pipe can be read only once.
 pub(super) fn rig_and_text(
     path: Option<&Path>,
     overrides: &[String],

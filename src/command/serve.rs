@@ -12,7 +12,7 @@ use super::args::{Common, whole};
 use super::inputs;
 use super::monitor::on_ctrl_c;
 use super::reply::{Failure, Reply};
-use crate::serve::{MOST_SEED, MOST_TARGETS, ServeError, Settings, Start, serve as serve_page};
+use crate::serve::{MOST_SEED, MOST_TARGETS, PageStart, ServeError, Settings, serve as serve_page};
 
 /// The port where the user says nothing: links to the page then outlast the program.
 const PORT: u16 = 7180;
@@ -77,7 +77,7 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
         listen: SocketAddr::new(args.listen, args.port),
         names: args.host_names.clone(),
         threads: common.threads.map_or(0, usize::from),
-        start: Start {
+        start: PageStart {
             rig_text,
             rig: rig.value,
             targets: targets.value,

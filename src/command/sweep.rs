@@ -11,7 +11,7 @@ use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
 use halfturn_engine::method::Method;
 use halfturn_engine::sample::Batch;
-use halfturn_engine::sweep::{Axis, Grid, Request, Shard, run_cells};
+use halfturn_engine::sweep::{Axis, Grid, Shard, SweepRequest, run_cells};
 use halfturn_engine::wording::{angle, grouped};
 use halfturn_report::sweep::{
     Existing, Gathered, Head, SweepError, SweepFile, lines, sweep_document, sweep_json,
@@ -102,7 +102,7 @@ pub(super) fn sweep(common: &Common, args: &SweepArgs, watch: &Watch) -> Result<
 }
 
 /// All that is asked for, checked.
-fn request(common: &Common, args: &SweepArgs) -> Result<Request, Failure> {
+fn request(common: &Common, args: &SweepArgs) -> Result<SweepRequest, Failure> {
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
     let axes = args
         .vary
@@ -110,20 +110,21 @@ fn request(common: &Common, args: &SweepArgs) -> Result<Request, Failure> {
         .map(|given| Axis::read(given, &rig))
         .collect::<Result<_, _>>()?;
     let rules = inputs::rules(&args.rules);
-    let plan = Batch {
+    let batch = Batch {
         trials: args.trials,
         seed: common.seed(),
     };
-    Ok(Request::new(
+    Ok(SweepRequest::new(
         rig,
         Grid::new(axes)?,
         rules,
-        (plan, args.method.with(args.precision)),
+        batch,
+        args.method.with(args.precision),
         args.target,
     )?)
 }
 
-fn about(request: &Request, args: &SweepArgs, done: u64) -> String {
+fn about(request: &SweepRequest, args: &SweepArgs, done: u64) -> String {
     let target = request.target_deg();
     let target = target.map_or_else(String::new, |deg| format!(", target {}", angle(deg)));
     let shard = args.shard.map_or_else(String::new, |shard| {
@@ -141,9 +142,9 @@ fn about(request: &Request, args: &SweepArgs, done: u64) -> String {
 }
 
 /// How the figures were found, in words.
-fn how(request: &Request) -> String {
-    let plan = request.batch();
-    let runs = format!("{} runs each, seed {}", grouped(plan.trials), plan.seed);
+fn how(request: &SweepRequest) -> String {
+    let batch = request.batch();
+    let runs = format!("{} runs each, seed {}", grouped(batch.trials), batch.seed);
     match request.method() {
         Method::MonteCarlo => runs,
         Method::Exact(_) => "exact".to_owned(),

@@ -41,7 +41,7 @@ pub(crate) const MOST_SEED: u64 = (1 << 53) - 1;
 
 /// What the page begins with.
 #[derive(Debug, Clone)]
-pub(crate) struct Start {
+pub(crate) struct PageStart {
     /// The text of the rig file, whose comments a saved file keeps.
     pub rig_text: String,
     /// The rig of that text and of the overrides.
@@ -62,7 +62,7 @@ pub(crate) struct Settings {
     /// Threads for the work; 0: all cores.
     pub threads: usize,
     /// What the page begins with.
-    pub start: Start,
+    pub start: PageStart,
 }
 
 /// Why the page cannot be served.
@@ -90,7 +90,7 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 /// What all requests share.
 #[derive(Debug)]
 struct Shared {
-    start: Start,
+    start: PageStart,
     origins: Origins,
     live: Live,
     jobs: Jobs,

@@ -1,9 +1,11 @@
 //! The advice for twelve rigs, and an independent Monte Carlo run that bears it out; just outside the advised
 //! window it does not.
 
-use halfturn_engine::advise::{Changes, FoundBy, Request, Wishes, advise, frame_lost, mosaic_left};
+use halfturn_engine::advise::{
+    AdviceRequest, AllowedChanges, Criteria, FoundBy, advise, frame_lost, mosaic_left,
+};
 use halfturn_engine::rig::Rig;
-use halfturn_engine::sample::{Batch, Unattended, batch};
+use halfturn_engine::sample::{Batch, Unattended, run_batch};
 use halfturn_engine::scenario::{Policy, Scenario, Target};
 use halfturn_engine::verdict::Limits;
 
@@ -22,15 +24,15 @@ const SEED: u64 = 987_654;
 const MOST_HUNTING: u64 = 16;
 const MOST_LATE: u64 = 77;
 
-fn request() -> Request {
-    Request {
+fn request() -> AdviceRequest {
+    AdviceRequest {
         batch: Batch {
             trials: RUNS,
             seed: 1,
         },
         limits: Limits::default(),
-        wishes: Wishes::default(),
-        change: Changes::default(),
+        criteria: Criteria::default(),
+        change: AllowedChanges::default(),
     }
 }
 
@@ -47,10 +49,10 @@ const BELOW_RUNS: f64 = 0.7;
 
 /// Runs that hunt, fail or pass a keep-out, and runs that do not settle in time.
 fn bad_and_late(rig: &Rig, target: &Target, trials: u64) -> (u64, u64) {
-    let plan = Batch { trials, seed: SEED };
+    let batch = Batch { trials, seed: SEED };
     let tally = |rig: &Rig| {
         let scenario = Scenario::new(rig, Policy::of(rig), target.position_angle_deg);
-        batch(&scenario, plan, &Unattended)
+        run_batch(&scenario, batch, &Unattended)
     };
     let short = rig
         .with(|s| s.loop_.max_solves = Limits::default().max_solves)
@@ -99,15 +101,15 @@ fn twelve_rigs_meet_the_stated_limits_and_not_just_outside() {
         );
 
         // Just above it the frame is lost.
-        let wishes = Wishes::default();
+        let criteria = Criteria::default();
         let framing = case
             .rig
             .settings()
             .framing
             .unwrap_or_else(|| panic!("{name}"));
         let keeps = |t: f64| {
-            frame_lost(&framing, t) <= wishes.max_lost_area
-                && mosaic_left(&framing, t) >= wishes.mosaic_keep
+            frame_lost(&framing, t) <= criteria.max_lost_area
+                && mosaic_left(&framing, t) >= criteria.mosaic_keep
         };
         assert!(
             keeps(0.999 * high_deg) && !keeps(1.001 * high_deg),

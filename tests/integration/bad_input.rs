@@ -348,7 +348,12 @@ fn the_condition_of_a_keep_out_is_read_and_written() {
     assert_eq!(back, good);
     // Without a condition the digest is what it was before there were any.
     let plain = when("").expect("a rig");
-    assert!(plain.flat().iter().all(|(key, _)| !key.contains("when")));
+    assert!(
+        plain
+            .key_values()
+            .iter()
+            .all(|(key, _)| !key.contains("when"))
+    );
     assert_ne!(plain.digest(), good.digest());
     for (line, says) in [
         (

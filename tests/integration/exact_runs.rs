@@ -1,7 +1,7 @@
 //! The exact method and the runs check each other over random rigs.
 
 use halfturn_engine::exact::{Bounded, BoundedSpread, Precision, Solution, Unsupported, solve};
-use halfturn_engine::sample::{Batch, Unattended, batch};
+use halfturn_engine::sample::{Batch, Unattended, run_batch};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::summary::Distribution;
 use halfturn_engine::tally::{Counts, Spread, Tally};
@@ -35,7 +35,7 @@ fn runs_agree_with_the_exact_method_over_random_rigs() {
         let exact = match solve(&scenario, Precision::MAP) {
             Ok(exact) => exact,
             Err(
-                Unsupported::CorrectionsWithinPlay
+                Unsupported::CorrectionsWithinBacklash
                 | Unsupported::ShortOverrun
                 | Unsupported::TooLarge,
             ) => {
@@ -44,11 +44,11 @@ fn runs_agree_with_the_exact_method_over_random_rigs() {
             Err(other) => panic!("{other}: {:?}", drawn.settings),
         };
         held += 1;
-        let plan = Batch {
+        let batch = Batch {
             trials: TRIALS,
             seed: index,
         };
-        let tally = batch(&scenario, plan, &Unattended);
+        let tally = run_batch(&scenario, batch, &Unattended);
         let mut check = Check {
             problems: Vec::new(),
         };

@@ -1,7 +1,7 @@
 //! `fit` against other programs, and against the truth of simulated logs.
 
 use halfturn_engine::fit::{
-    Estimate, Fit, Kind, Log, PlanStep, fit, nearest_turn, read_log, rehearse,
+    DiagnosisKind, Estimate, Fit, Log, PlanStep, fit, nearest_turn, read_log, rehearse,
 };
 use halfturn_engine::rig::{Rig, RigSettings, Sense, read};
 use halfturn_engine::sample::stream;
@@ -218,7 +218,7 @@ fn ten_rigs_are_recovered() {
 }
 
 #[expect(clippy::print_stdout, reason = "the table of the findings")]
-fn kinds(found: &Fit) -> Vec<Kind> {
+fn kinds(found: &Fit) -> Vec<DiagnosisKind> {
     for d in &found.diagnoses {
         println!("{:?} {:?}: {}", d.kind, d.row, d.evidence);
     }
@@ -242,7 +242,7 @@ fn spoiled_logs_are_told_apart() {
         angle(&mut slipped, row, 0.6);
     }
     let found = fitted(&slipped);
-    assert_eq!(kinds(&found), [Kind::ZeroPointSlip]);
+    assert_eq!(kinds(&found), [DiagnosisKind::ZeroPointSlip]);
     assert!(
         found.diagnoses[0]
             .row
@@ -260,7 +260,7 @@ fn spoiled_logs_are_told_apart() {
         angle(&mut wild, row, by);
     }
     let found = fitted(&wild);
-    assert_eq!(kinds(&found), [Kind::Outliers]);
+    assert_eq!(kinds(&found), [DiagnosisKind::Outliers]);
     assert_eq!(found.diagnoses[0].row, Some(10));
     assert_eq!(found.rows.iter().filter(|r| r.outlier).count(), 4);
 
@@ -276,7 +276,12 @@ fn spoiled_logs_are_told_apart() {
         angle(&mut lost, row, behind);
     }
     let found = fitted(&lost);
-    assert_eq!(kinds(&found), [Kind::LostSteps], "{:?}", found.diagnoses);
+    assert_eq!(
+        kinds(&found),
+        [DiagnosisKind::LostSteps],
+        "{:?}",
+        found.diagnoses
+    );
     assert_eq!(found.diagnoses[0].row, Some(21));
 
     let mut short = clean.clone();
@@ -285,13 +290,13 @@ fn spoiled_logs_are_told_apart() {
     }
     short.rows[30].commanded_deg = Some(short.rows[30].reading_deg + 1.0);
     let found = fitted(&short);
-    assert_eq!(kinds(&found), [Kind::LostSteps]);
+    assert_eq!(kinds(&found), [DiagnosisKind::LostSteps]);
     assert_eq!(found.diagnoses[0].row, Some(31));
 
-    let table: [(&str, Kind); 3] = [
-        ("drive.sense=-1", Kind::WrongSense),
-        ("drive.backlash_deg=1.4", Kind::LargeBacklash),
-        ("drive.step_deg=0.8", Kind::CoarseStep),
+    let table: [(&str, DiagnosisKind); 3] = [
+        ("drive.sense=-1", DiagnosisKind::WrongSense),
+        ("drive.backlash_deg=1.4", DiagnosisKind::LargeBacklash),
+        ("drive.step_deg=0.8", DiagnosisKind::CoarseStep),
     ];
     for (change, kind) in table {
         assert_eq!(
@@ -308,7 +313,7 @@ fn what_a_log_does_not_tell_is_said() {
     let sound = rig(&[]);
     let parameters = |found: &Fit| -> Vec<&str> {
         let all = found.diagnoses.iter();
-        all.filter(|d| d.kind == Kind::NotIdentifiable)
+        all.filter(|d| d.kind == DiagnosisKind::NotIdentifiable)
             .filter_map(|d| d.parameter)
             .collect()
     };

@@ -2,24 +2,24 @@
 
 use halfturn_engine::controller::{Action, Brief, Command, Controller};
 use halfturn_engine::judge::{
-    Base, Case, CheckError, Expect, Family, InProcess, Judgement, Property, Reference, Request,
-    cases, play, size,
+    Base, Case, CheckError, CheckRequest, Expect, Family, InProcess, Judgement, Property,
+    Reference, cases, play, size,
 };
 use halfturn_engine::rig::{DEMO_RIG, RigSettings, Rule, read};
 use halfturn_report::judge::{cases_text, read_cases};
 
 use crate::mutants::{Mutant, Mutation};
 
-fn request(seed: u64, scenarios: usize) -> Request {
-    Request {
+fn request(seed: u64, scenarios: usize) -> CheckRequest {
+    CheckRequest {
         seed,
         scenarios,
-        ..Request::default()
+        ..CheckRequest::default()
     }
 }
 
 /// The judgement of a request that is right.
-fn check<C: Controller>(make: impl FnMut() -> C, request: &Request) -> Judgement {
+fn check<C: Controller>(make: impl FnMut() -> C, request: &CheckRequest) -> Judgement {
     halfturn_engine::judge::check(make, request).expect("scenarios to play")
 }
 
@@ -83,7 +83,7 @@ fn correct_controllers_pass_on_every_rig() {
         let rig = read(DEMO_RIG, "demo", &sets).expect("a rig");
         let (base, _) = Base::rig(&rig).expect("a rig that can be judged with");
         for seed in 1..=3 {
-            let request = Request {
+            let request = CheckRequest {
                 base: base.clone(),
                 ..request(seed, 600)
             };
@@ -101,7 +101,7 @@ fn correct_controllers_pass_on_every_rig() {
 
 #[test]
 fn a_request_without_a_scenario_is_an_error() {
-    let wrong = |change: fn(&mut Request)| {
+    let wrong = |change: fn(&mut CheckRequest)| {
         let mut request = request(1, 10);
         change(&mut request);
         halfturn_engine::judge::check(Reference::default, &request).map(|_| ())

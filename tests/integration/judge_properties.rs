@@ -4,8 +4,8 @@
 use std::collections::VecDeque;
 
 use halfturn_engine::judge::{
-    Answer, Base, Case, Event, Expect, Family, Fault, FaultKind, InProcess, Property, Reference,
-    Subject, cases, play,
+    Answer, Base, Case, Event, Expect, Family, FaultKind, InProcess, Property, Reference, Subject,
+    SubjectFault, cases, play,
 };
 use halfturn_engine::rig::{KeepOut, Rig, RigSettings, Rule, Sense, TravelKind};
 use halfturn_engine::run::{Outcome, Unobserved, run, stream};
@@ -14,10 +14,10 @@ use halfturn_engine::scenario::{Policy, Scenario};
 use Answer::{Done, Move, Solve};
 
 /// Says what it was told to say, whatever happens; after that it gives up.
-struct Script(VecDeque<Result<Answer, Fault>>);
+struct Script(VecDeque<Result<Answer, SubjectFault>>);
 
 impl Subject for Script {
-    fn answer(&mut self, _: &Event<'_>) -> Result<Answer, Fault> {
+    fn answer(&mut self, _: &Event<'_>) -> Result<Answer, SubjectFault> {
         self.0
             .pop_front()
             .unwrap_or(Ok(Answer::GiveUp("the script ends".to_owned())))
@@ -330,7 +330,7 @@ fn failed_solves_do_not_end_a_run() {
 
 #[test]
 fn faults_are_told_apart() {
-    let fault = |kind| Err(Fault::new(kind, "boom"));
+    let fault = |kind| Err(SubjectFault::new(kind, "boom"));
     let kinds = [
         (FaultKind::NotFinite, Some(Property::Finite)),
         (FaultKind::Late, Some(Property::AnswersInTime)),

@@ -1,11 +1,13 @@
 //! With every key at the ends of its range, all figures are finite.
 
-use halfturn_engine::advise::{Changes, Request, Wishes, advise, compare_rules, runs};
-use halfturn_engine::rig::{Bound, KEYS, Kind, Rig, Rule, read};
+use halfturn_engine::advise::{
+    AdviceRequest, AllowedChanges, Criteria, advise, compare_rules, runs,
+};
+use halfturn_engine::rig::{Bound, KEYS, Rig, Rule, ValueKind, read};
 use halfturn_engine::run::{Trace, run};
 use halfturn_engine::sample::{Batch, Unattended, stream};
 use halfturn_engine::scenario::{Policy, Scenario, read_targets};
-use halfturn_engine::verdict::Limits;
+use halfturn_engine::verdict::{Judge, Limits};
 use halfturn_report::{advice_json, batch_json, trace_json};
 use rayon::prelude::*;
 use serde_json::Value;
@@ -33,11 +35,11 @@ fn ends() -> Vec<Vec<String>> {
     let mut found = Vec::new();
     for key in KEYS {
         let ends = match key.kind {
-            Kind::Number { low, high, .. } => match low {
+            ValueKind::Number { low, high, .. } => match low {
                 Bound::From(low) => vec![low, high],
                 Bound::ZeroOr(low) => vec![0.0, low, high],
             },
-            Kind::Count { low, high, .. } => vec![f64::from(low), f64::from(high)],
+            ValueKind::Count { low, high, .. } => vec![f64::from(low), f64::from(high)],
             _ => continue,
         };
         let path = key.path.replace('*', "0");
@@ -80,12 +82,12 @@ fn every_key_at_its_ends_gives_finite_figures() {
         if i % sized(4, 1) != 0 {
             return;
         }
-        let request = Request {
+        let request = AdviceRequest {
             batch: PLAN,
             limits: Limits::default(),
-            wishes: Wishes::default(),
+            criteria: Criteria::default(),
             // The search for settings takes its time; below it is looked at with a report.
-            change: Changes::only(&[]),
+            change: AllowedChanges::only(&[]),
         };
         // One of the targets in turn.
         let advice = advise(&rig, &targets[i % 3..=i % 3], request, &Unattended);
@@ -106,9 +108,12 @@ fn loops(set: &[String]) -> Rig {
             &rig,
             &Rule::ALL,
             target_deg,
-            (PLAN, &Limits::default()),
+            &Judge {
+                limits: Limits::default(),
+                batch: PLAN,
+                monitor: &Unattended,
+            },
             None,
-            &Unattended,
         );
         check(&batch_json(&rig, PLAN, target_deg, &reports), set);
         check(&traced(&rig, target_deg), set);
@@ -203,11 +208,13 @@ fn the_documents_know_every_range() {
     let text = include_str!("../../docs/files.md");
     for key in KEYS {
         let range = match key.kind {
-            Kind::Number { low, high, .. } => match low {
+            ValueKind::Number { low, high, .. } => match low {
                 Bound::From(low) => format!("from {low} to {high}"),
                 Bound::ZeroOr(low) => format!("0, or from {low} to {high}"),
             },
-            Kind::Count { low, high, .. } if low < high => format!("whole, from {low} to {high}"),
+            ValueKind::Count { low, high, .. } if low < high => {
+                format!("whole, from {low} to {high}")
+            }
             _ => String::new(),
         };
         let row = format!("| `{}` | {}", key.path, key.unit);
@@ -235,11 +242,11 @@ fn the_starter_has_every_key() {
 
 #[test]
 fn the_length_of_the_work_stays_a_number() {
-    let request = |trials| Request {
+    let request = |trials| AdviceRequest {
         batch: Batch { trials, seed: 1 },
         limits: Limits::default(),
-        wishes: Wishes::default(),
-        change: Changes::default(),
+        criteria: Criteria::default(),
+        change: AllowedChanges::default(),
     };
     assert_eq!(runs(usize::MAX, &request(u64::MAX)), u64::MAX);
     assert_eq!(runs(3, &request(10)), (3 * 3 + 4) * 10 + 4 * 41 * 10);

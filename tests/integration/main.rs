@@ -4,6 +4,7 @@
 mod advice_bound;
 mod advice_proof;
 mod advise;
+mod backlash;
 mod bad_input;
 mod bad_targets;
 mod big_input;
@@ -38,7 +39,6 @@ mod limits;
 mod mutants;
 #[allow(dead_code, reason = "shared; the checks in a browser use the rest")]
 mod page_server;
-mod play;
 mod program;
 mod random_streams;
 mod reference_program;

@@ -1,8 +1,8 @@
 //! The random streams: published output, fixed values, and independence from the threads.
 
-use halfturn_engine::sample::{Batch, Unattended, batch, stream};
+use halfturn_engine::sample::{Batch, Unattended, run_batch, stream};
 use halfturn_engine::scenario::{Policy, Scenario};
-use halfturn_engine::verdict::Limits;
+use halfturn_engine::verdict::{Judge, Limits};
 use rand::{Rng, RngExt, SeedableRng};
 use rand_distr::StandardNormal;
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -59,13 +59,13 @@ fn the_result_does_not_depend_on_the_threads() {
         "loop.tolerance_deg=0.2",
     ]);
     let scenario = Scenario::new(&rig, Policy::of(&rig), 0.0);
-    let plan = Batch {
+    let batch = Batch {
         trials: 30_000,
         seed: 9,
     };
     let on = |threads| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
-        pool.map(|p| p.install(|| batch(&scenario, plan, &Unattended)))
+        pool.map(|p| p.install(|| run_batch(&scenario, batch, &Unattended)))
             .ok()
     };
     let one = on(1);
@@ -87,7 +87,7 @@ fn policies_meet_the_same_luck() {
     ]);
     let tally = |rule| {
         let scenario = Scenario::new(&rig, Policy::with_rule(&rig, rule), 90.0);
-        batch(
+        run_batch(
             &scenario,
             Batch {
                 trials: 5000,
@@ -116,7 +116,7 @@ fn common_random_numbers_narrow_the_differences() {
     ];
     let rig = read("", "test", &keys.map(str::to_owned)).expect("a valid rig");
     let rules = [Rule::FoldOnce, Rule::HysteresisBand];
-    let plan = Batch {
+    let batch = Batch {
         trials: 40_000,
         seed: 8,
     };
@@ -124,9 +124,12 @@ fn common_random_numbers_narrow_the_differences() {
         &rig,
         &rules,
         0.5,
-        (plan, &Limits::default()),
+        &Judge {
+            limits: Limits::default(),
+            batch,
+            monitor: &Unattended,
+        },
         None,
-        &Unattended,
     );
     let [difference] = compared.differences.as_slice() else {
         panic!("one rule against the other");
@@ -155,7 +158,7 @@ fn the_order_of_the_rules_changes_nothing() {
     use halfturn_engine::advise::compare_rules;
     use halfturn_engine::rig::Rule;
     let rig = perfect(&["solve.noise_deg=0.2", "drive.zero_point_sigma_deg=0.5"]);
-    let plan = Batch {
+    let batch = Batch {
         trials: 10_000,
         seed: 5,
     };
@@ -164,9 +167,12 @@ fn the_order_of_the_rules_changes_nothing() {
             &rig,
             rules,
             0.1,
-            (plan, &Limits::default()),
+            &Judge {
+                limits: Limits::default(),
+                batch,
+                monitor: &Unattended,
+            },
             None,
-            &Unattended,
         )
     };
     let all = run(&Rule::ALL);

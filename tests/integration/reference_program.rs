@@ -5,7 +5,7 @@
 //! header names the versions and the command that made it.
 
 use halfturn_engine::rig::{Rig, read};
-use halfturn_engine::sample::{Batch, Unattended, batch};
+use halfturn_engine::sample::{Batch, Unattended, run_batch};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::tally::{Moments, Spread, Tally};
 use serde_json::Value;
@@ -89,11 +89,11 @@ fn batches_agree_with_the_independent_program() {
         let name = case["name"].as_str().unwrap_or("?");
         let rig = rig(case);
         let scenario = Scenario::new(&rig, Policy::of(&rig), number(case, "target_deg"));
-        let plan = Batch {
+        let batch = Batch {
             trials: TRIALS,
             seed: SEED,
         };
-        let tally = batch(&scenario, plan, &Unattended);
+        let tally = run_batch(&scenario, batch, &Unattended);
         assert_eq!(tally.trials, TRIALS);
         compare(name, &tally, case, &mut wrong);
     }

@@ -2,7 +2,7 @@
 
 use halfturn_engine::rig::{Rig, read};
 use halfturn_engine::run::{Figures, Trace, TraceRow, run};
-use halfturn_engine::sample::{Batch, Unattended, batch, stream};
+use halfturn_engine::sample::{Batch, Unattended, run_batch, stream};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::tally::Tally;
 
@@ -41,7 +41,7 @@ pub(crate) fn traced(rig: &Rig, target_deg: f64) -> (Figures, Vec<TraceRow>) {
 /// Many runs.
 pub(crate) fn tallied(rig: &Rig, target_deg: f64, trials: u64, seed: u64) -> Tally {
     let scenario = Scenario::new(rig, Policy::of(rig), target_deg);
-    batch(&scenario, Batch { trials, seed }, &Unattended)
+    run_batch(&scenario, Batch { trials, seed }, &Unattended)
 }
 
 /// Whether a count agrees with a probability at a critical value of `z` standard deviations.

@@ -65,7 +65,7 @@ fn panels_are_those_of_astropy() {
 /// pixel, gnomonic about 45.83, +63.57. Input and result from memory; wcslib gives the same digits.
 #[test]
 fn the_worked_example_of_the_papers_agrees() {
-    let plane = halfturn_sky::Plane::new(halfturn_sky::Place {
+    let plane = halfturn_sky::Plane::new(halfturn_sky::SkyPlace {
         ra_deg: 45.83,
         dec_deg: 63.57,
     });

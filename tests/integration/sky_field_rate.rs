@@ -1,7 +1,7 @@
 //! The fastest rate that `halfturn sky field-rotation` tells.
 
-use halfturn_sky::Place;
-use halfturn_sky::field::{FieldMount, PoleError, Session, fastest, session};
+use halfturn_sky::SkyPlace;
+use halfturn_sky::field::{FieldMount, FieldSession, PoleError, fastest, session};
 use halfturn_sky::pointing::{SIDEREAL_DEG_PER_H, Site};
 use halfturn_sky::time::Moment;
 
@@ -28,7 +28,7 @@ fn the_fastest_rate_is_that_of_the_session() {
         assert_eq!((rate, exposure), (fastest, shortest), "{every}");
     }
     let at = Moment::read(found["fastest_at"].as_str().expect("a moment")).expect("a moment");
-    let place = Place {
+    let place = SkyPlace {
         ra_deg: number(&found, "ra_deg"),
         dec_deg: number(&found, "dec_deg"),
     };
@@ -69,10 +69,10 @@ fn the_fastest_rate_is_found_by_brute_force() {
     ];
     let mut inside = 0;
     for (mount, latitude, (ra_deg, dec_deg), begin_min, minutes) in cases {
-        let asked = Session {
+        let asked = FieldSession {
             site: Site::new(latitude, 12.08, 0.0).expect("a site"),
             mount,
-            place: Place { ra_deg, dec_deg },
+            place: SkyPlace { ra_deg, dec_deg },
             start: start.plus_s(60.0 * begin_min),
             length_s: 60.0 * minutes,
             step_s: 0.1,
@@ -94,7 +94,7 @@ fn the_fastest_rate_is_found_by_brute_force() {
 #[test]
 fn a_narrow_peak_is_met() {
     let start = Moment::read("2026-10-13T19:43:00").expect("a moment");
-    let place = Place {
+    let place = SkyPlace {
         ra_deg: 316.1,
         dec_deg: 47.42,
     };
@@ -102,7 +102,7 @@ fn a_narrow_peak_is_met() {
     let culminates = start.plus_s(23.0 * 3600.0);
     let dec_deg = near.sky(culminates).pointing(place).dec_of_date_deg;
     let latitude_deg = dec_deg + 2.0 / 3600.0;
-    let asked = Session {
+    let asked = FieldSession {
         site: Site::new(latitude_deg, 12.08, 0.0).expect("a site"),
         mount: FieldMount::AltAz,
         place,

@@ -4,7 +4,7 @@ use halfturn_engine::rig::{Rig, Rule, read};
 use halfturn_engine::sample::{Batch, Unattended};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::verdict::{Fault, Judge, Limits};
-use halfturn_sky::Place;
+use halfturn_sky::SkyPlace;
 use halfturn_sky::night::{
     Clouds, Knowledge, Mount, Night, NightPlan, NightRequest, NightTarget, Order, plan_night,
 };
@@ -49,7 +49,7 @@ fn one_target(rig: &Rig, target_deg: f64, batch: Batch) -> NightPlan {
     };
     let target = NightTarget {
         name: "one".to_owned(),
-        place: Place {
+        place: SkyPlace {
             ra_deg: 280.0,
             dec_deg: 80.0,
         },

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use halfturn_sky::Place;
+use halfturn_sky::SkyPlace;
 use halfturn_sky::pointing::{
     Pointing, SIDEREAL_DEG_PER_H, Site, Twilight, rotation_deg_per_h, sun_altitude_deg,
     sun_crossings, zenith_zone_deg,
@@ -30,8 +30,8 @@ fn moment(case: &Value) -> Moment {
     Moment::read(case["time"].as_str().expect("a time")).expect("a moment")
 }
 
-fn place(case: &Value) -> Place {
-    Place {
+fn place(case: &Value) -> SkyPlace {
+    SkyPlace {
         ra_deg: number(case, "ra_deg"),
         dec_deg: number(case, "dec_deg"),
     }
@@ -118,7 +118,7 @@ fn icrs_north_is_not_the_pole_of_date() {
     let at = Moment::read("2026-10-14T20:00:00").expect("a moment");
     let off = |dec_deg: f64| {
         (0..24)
-            .map(|h| Place {
+            .map(|h| SkyPlace {
                 ra_deg: 15.0 * f64::from(h),
                 dec_deg,
             })

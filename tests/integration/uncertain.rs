@@ -3,13 +3,13 @@
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use halfturn_engine::advise::{
-    AdviseError, Changes, Request, RobustnessRequest, Wishes, advise, uncertain,
+    AdviceRequest, AdviseError, AllowedChanges, Criteria, RobustnessRequest, advise, uncertain,
 };
 use halfturn_engine::angle::residual;
 use halfturn_engine::fit::{Fit, fit, read_log};
 use halfturn_engine::rig::{DEMO_RIG, Rig, read};
 use halfturn_engine::run::{Trace, run};
-use halfturn_engine::sample::{Batch, Monitor, Unattended, batch, stream};
+use halfturn_engine::sample::{Batch, Monitor, Unattended, run_batch, stream};
 use halfturn_engine::scenario::{Policy, Scenario, Target};
 use halfturn_engine::verdict::Limits;
 use serde_json::Value;
@@ -180,21 +180,22 @@ fn the_share_is_that_of_plain_runs() {
     let found = fit(&log, believed.settings()).expect("a fit");
     let rig = Rig::new(found.apply(believed.settings())).expect("a rig");
     let targets: Vec<Target> = (0..90).map(|i| target(i, 2.0 * i as f64 + 0.5)).collect();
-    let request = Request {
+    let request = AdviceRequest {
         batch: Batch {
             trials: 4000,
             seed: 5,
         },
         limits: Limits::default(),
-        wishes: Wishes::default(),
-        change: Changes::default(),
+        criteria: Criteria::default(),
+        change: AllowedChanges::default(),
     };
     let advice = advise(&rig, &targets, request, &Unattended).expect("an advice");
-    let doubt = RobustnessRequest {
+    let robustness = RobustnessRequest {
         draws: 150,
         hold: 0.5,
     };
-    let trial = uncertain(&advice, (&found, "log"), &targets, doubt, &Unattended).expect("a trial");
+    let trial =
+        uncertain(&advice, &found, "log", &targets, robustness, &Unattended).expect("a trial");
 
     let fewest = trial.targets.iter().map(|t| t.safe.rate);
     assert_eq!(trial.worst().safe.rate, fewest.fold(1.0, f64::min));
@@ -205,11 +206,11 @@ fn the_share_is_that_of_plain_runs() {
     for i in 0..rigs {
         let drawn = other_rig(&found, &advice.advised_rig, i);
         let scenario = Scenario::new(&drawn, Policy::of(&drawn), worst.position_angle_deg);
-        let plan = Batch {
+        let batch = Batch {
             trials: 20_000,
             seed: 1234,
         };
-        let tally = batch(&scenario, plan, &Unattended);
+        let tally = run_batch(&scenario, batch, &Unattended);
         safe += u64::from(tally.ping_pong <= 20 && tally.stuck <= 20 && tally.unsolved <= 20);
     }
     let (a, b) = (trial.worst().safe.rate, safe as f64 / rigs as f64);
@@ -235,22 +236,22 @@ fn a_stop_among_the_rigs_is_no_answer() {
     let found = fit(&log, believed.settings()).expect("a fit");
     let rig = Rig::new(found.apply(believed.settings())).expect("a rig");
     let targets = [target(0, 77.0)];
-    let request = Request {
+    let request = AdviceRequest {
         batch: Batch {
             trials: 100,
             seed: 1,
         },
         limits: Limits::default(),
-        wishes: Wishes::default(),
-        change: Changes::default(),
+        criteria: Criteria::default(),
+        change: AllowedChanges::default(),
     };
     let advice = advise(&rig, &targets, request, &Unattended).expect("an advice");
-    let doubt = RobustnessRequest {
+    let robustness = RobustnessRequest {
         draws: 1000,
         hold: 0.5,
     };
     let monitor = Impatient(AtomicU64::new(0));
-    let stopped = uncertain(&advice, (&found, "log"), &targets, doubt, &monitor);
+    let stopped = uncertain(&advice, &found, "log", &targets, robustness, &monitor);
     assert!(matches!(stopped, Err(AdviseError::Cancelled(_))));
     let told = monitor.0.load(Ordering::Relaxed);
     assert!((5..100).contains(&told), "{told} rigs were told of");

@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use crate::exact::{Precision, Unsupported, solve_long_run_unless, solve_unless};
 use crate::rig::{Rig, Rule};
-use crate::sample::{Batch, Monitor, batch};
+use crate::sample::{Batch, Monitor, run_batch};
 use crate::scenario::{Policy, Scenario};
 use crate::summary::PolicySummary;
 
@@ -40,26 +40,36 @@ pub enum Detail {
     LongRun,
 }
 
+/// How figures are to be found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EvaluationRequest {
+    /// Runs where a loop is run.
+    pub batch: Batch,
+    /// By running or by solving.
+    pub method: Method,
+    /// What else is wanted.
+    pub detail: Detail,
+}
+
 /// The figures of several rules at one target \[deg\], side by side on the thread pool of the caller, in their order;
 /// those that the monitor stopped are left out.
 ///
 /// # Errors
 /// A rule that an exact method cannot hold.
-pub fn find_each(
+pub fn evaluate_rules(
     rig: &Rig,
     rules: &[Rule],
     target_deg: f64,
-    plan: Batch,
-    how: (Method, Detail),
+    request: &EvaluationRequest,
     monitor: &dyn Monitor,
 ) -> Result<Vec<PolicySummary>, (Rule, Unsupported)> {
-    let one = |rule: &Rule, like: Option<&Found>| {
-        found_or_shared((rig, *rule, target_deg), plan, how, monitor, like)
+    let one = |rule: &Rule, like: Option<&Evaluated>| {
+        found_or_shared(rig, *rule, target_deg, request, monitor, like)
     };
     // The others may share its figures.
     let first = rules.iter().find(|rule| stays_within(**rule));
     let first = first.map(|rule| one(rule, None)).transpose()?.flatten();
-    let found: Vec<Option<Found>> = rules
+    let found: Vec<Option<Evaluated>> = rules
         .par_iter()
         .map(|rule| match &first {
             Some(first) if first.summary.rule == *rule => Ok(Some(first.clone())),
@@ -73,19 +83,18 @@ pub fn find_each(
 ///
 /// # Errors
 /// Where an exact method cannot hold it.
-pub fn find(
+pub fn evaluate(
     scenario: &Scenario,
     policy: Policy,
-    plan: Batch,
-    (method, extent): (Method, Detail),
+    request: &EvaluationRequest,
     monitor: &dyn Monitor,
 ) -> Result<Option<PolicySummary>, Unsupported> {
-    Ok(found(scenario, policy, plan, (method, extent), monitor)?.map(|found| found.summary))
+    Ok(found(scenario, policy, request, monitor)?.map(|found| found.summary))
 }
 
 /// The figures of a scenario.
 #[derive(Clone)]
-struct Found {
+struct Evaluated {
     summary: PolicySummary,
     /// The scenario, where every rule with its arc shares the figures.
     shared: Option<Scenario>,
@@ -98,45 +107,46 @@ fn stays_within(rule: Rule) -> bool {
 
 /// The figures of a rule; those that another has found where they are the same.
 fn found_or_shared(
-    (rig, rule, target_deg): (&Rig, Rule, f64),
-    plan: Batch,
-    how: (Method, Detail),
+    rig: &Rig,
+    rule: Rule,
+    target_deg: f64,
+    request: &EvaluationRequest,
     monitor: &dyn Monitor,
-    like: Option<&Found>,
-) -> Result<Option<Found>, (Rule, Unsupported)> {
+    like: Option<&Evaluated>,
+) -> Result<Option<Evaluated>, (Rule, Unsupported)> {
     let policy = Policy::with_rule(rig, rule);
     let scenario = Scenario::new(rig, policy, target_deg);
-    let same = |like: &&Found| like.shared.as_ref().is_some_and(|s| s.same_arc(&scenario));
+    let same = |like: &&Evaluated| like.shared.as_ref().is_some_and(|s| s.same_arc(&scenario));
     if let Some(like) = like.filter(same) {
-        monitor.done(plan.trials);
-        return Ok(Some(Found {
+        monitor.done(request.batch.trials);
+        return Ok(Some(Evaluated {
             summary: like.summary.clone().under(policy),
             ..like.clone()
         }));
     }
-    found(&scenario, policy, plan, how, monitor).map_err(|e| (rule, e))
+    found(&scenario, policy, request, monitor).map_err(|e| (rule, e))
 }
 
 fn found(
     scenario: &Scenario,
     policy: Policy,
-    plan: Batch,
-    (method, extent): (Method, Detail),
+    request: &EvaluationRequest,
     monitor: &dyn Monitor,
-) -> Result<Option<Found>, Unsupported> {
+) -> Result<Option<Evaluated>, Unsupported> {
+    let batch = request.batch;
     let stopped = || monitor.cancelled();
-    let solved = |precision| -> Result<Found, Unsupported> {
-        let long_run = match extent {
+    let solved = |precision| -> Result<Evaluated, Unsupported> {
+        let long_run = match request.detail {
             Detail::Figures => None,
             Detail::LongRun => solve_long_run_unless(scenario, precision, &stopped)?,
         };
         let solution = solve_unless(scenario, precision, &stopped)?;
-        Ok(Found {
+        Ok(Evaluated {
             summary: PolicySummary::exact(policy, &solution, long_run),
             shared: (solution.within_arc && stays_within(policy.rule)).then(|| scenario.clone()),
         })
     };
-    let (precision, may_run) = match method {
+    let (precision, may_run) = match request.method {
         Method::MonteCarlo => (None, true),
         Method::Exact(precision) => (Some(precision), false),
         Method::Auto(precision) => (Some(precision), true),
@@ -146,14 +156,14 @@ fn found(
     }
     match precision.map(solved) {
         Some(Ok(found)) => {
-            monitor.done(plan.trials);
+            monitor.done(batch.trials);
             Ok(Some(found))
         }
         Some(Err(Unsupported::Stopped)) => Ok(None),
-        Some(Err(not_held)) if !may_run => Err(not_held),
+        Some(Err(unsupported)) if !may_run => Err(unsupported),
         _ => {
-            let tally = batch(scenario, plan, monitor);
-            Ok((tally.trials == plan.trials).then(|| Found {
+            let tally = run_batch(scenario, batch, monitor);
+            Ok((tally.trials == batch.trials).then(|| Evaluated {
                 summary: PolicySummary::of(policy, &tally),
                 shared: None,
             }))
@@ -165,19 +175,18 @@ fn found(
 ///
 /// # Errors
 /// The first rule that an exact method cannot hold.
-pub fn find_all(
+pub fn evaluate_in_turn(
     rig: &Rig,
     rules: &[Rule],
     target_deg: f64,
-    plan: Batch,
-    how: (Method, Detail),
+    request: &EvaluationRequest,
     monitor: &dyn Monitor,
 ) -> Result<Option<Vec<PolicySummary>>, (Rule, Unsupported)> {
     let mut all: Vec<PolicySummary> = Vec::with_capacity(rules.len());
-    let mut like: Option<Found> = None;
+    let mut like: Option<Evaluated> = None;
     for rule in rules {
-        let asked = (rig, *rule, target_deg);
-        let Some(one) = found_or_shared(asked, plan, how, monitor, like.as_ref())? else {
+        let found = found_or_shared(rig, *rule, target_deg, request, monitor, like.as_ref())?;
+        let Some(one) = found else {
             return Ok(None);
         };
         all.push(one.summary.clone());
@@ -197,9 +206,9 @@ mod tests {
 
     /// Counts how often it is asked: once before each rule that is not shared, and again while it is solved.
     #[derive(Default)]
-    struct Asked(AtomicU64);
+    struct CountsQuestions(AtomicU64);
 
-    impl Monitor for Asked {
+    impl Monitor for CountsQuestions {
         fn done(&self, _: u64) {}
 
         fn cancelled(&self) -> bool {
@@ -213,12 +222,16 @@ mod tests {
     #[test]
     fn rules_side_by_side_share_what_is_the_same() {
         let rig = read(DEMO_RIG, "demo", &[]).expect("a valid rig");
-        let plan = Batch { trials: 1, seed: 1 };
-        let how = (Method::Exact(Precision::MAP), Detail::LongRun);
+        let request = EvaluationRequest {
+            batch: Batch { trials: 1, seed: 1 },
+            method: Method::Exact(Precision::MAP),
+            detail: Detail::LongRun,
+        };
         let asked = |rules: &[Rule]| {
-            let monitor = Asked::default();
-            let found = find_each(&rig, rules, 90.0, plan, how, &monitor).expect("solved");
-            let in_turn = find_all(&rig, rules, 90.0, plan, how, &Asked::default());
+            let monitor = CountsQuestions::default();
+            let found = evaluate_rules(&rig, rules, 90.0, &request, &monitor).expect("solved");
+            let in_turn =
+                evaluate_in_turn(&rig, rules, 90.0, &request, &CountsQuestions::default());
             assert_eq!(Ok(Some(found.clone())), in_turn);
             assert_eq!(found.len(), rules.len());
             monitor.0.into_inner()

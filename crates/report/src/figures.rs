@@ -2,8 +2,8 @@
 
 use halfturn_engine::advise::RuleComparison;
 use halfturn_engine::sample::Batch;
-use halfturn_engine::summary::{Difference, Distribution, PairSummary, PolicySummary, Rate};
-use halfturn_engine::verdict::{Limits, State, Verdict};
+use halfturn_engine::summary::{Distribution, PairSummary, PairedDifference, PolicySummary, Rate};
+use halfturn_engine::verdict::{Limits, TargetState, Verdict};
 use halfturn_engine::wording::{grouped, percent};
 
 use crate::document::{Block, Column, Document, Line, Span, Table};
@@ -153,7 +153,7 @@ fn long_run(p: &PolicySummary) -> Option<&halfturn_engine::exact::LongRun> {
 pub(crate) fn verdict_cell(verdict: &Verdict) -> Line {
     let state = Line::from(Span::State(verdict.state));
     match verdict.decides() {
-        Some(f) if verdict.state == State::AtRisk => {
+        Some(f) if verdict.state == TargetState::AtRisk => {
             state.text(format!(": {} {}", f.fault.words(), percent(f.rate.rate)))
         }
         Some(f) => state.text(format!(" {}", percent(f.rate.rate))),
@@ -251,7 +251,7 @@ pub fn batch_document(about: &str, compared: &RuleComparison, replays: Vec<Line>
 
 /// The rules at one target, solved where that is possible. `plan` is what was run elsewhere.
 #[must_use]
-pub fn solved_document(about: &str, policies: &[PolicySummary], plan: Batch) -> Document {
+pub fn solved_document(about: &str, policies: &[PolicySummary], batch: Batch) -> Document {
     let mut out = Document(vec![Block::Para(about.into())]);
     let verdict = |p| Verdict::of(p, &Limits::default());
     let verdicts: Vec<Verdict> = policies.iter().map(verdict).collect();
@@ -261,10 +261,10 @@ pub fn solved_document(about: &str, policies: &[PolicySummary], plan: Batch) -> 
         "±: a grid twice as fine moves the figure by less.".into(),
     ));
     if policies.iter().any(|p| p.exact.is_none()) {
-        let runs = grouped(plan.trials);
+        let runs = grouped(batch.trials);
         let text = format!(
             "In brackets: 95 % intervals of {runs} runs, seed {}.",
-            plan.seed
+            batch.seed
         );
         out.add(Block::Note(text.into()));
     }
@@ -291,7 +291,8 @@ fn differences(differences: &[PairSummary], out: &mut Document) {
         ],
     );
     for d in differences {
-        let cell = |d: &Difference, scale: f64, decimals: usize| match (d.mean, d.low, d.high) {
+        let cell = |d: &PairedDifference, scale: f64, decimals: usize| match (d.mean, d.low, d.high)
+        {
             (Some(mean), Some(low), Some(high)) => {
                 let text = |x: f64| format!("{:+.decimals$}", scale * x);
                 Line::new(text(mean)).with(Span::Range(text(low), text(high)))

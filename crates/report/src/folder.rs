@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::advice::{Made, reason};
+use super::advice::{Provenance, reason};
 use super::certificate::{CERTIFICATE_FILE, certificate_text};
 use super::document::{Drawn, Pictures};
 use super::files::{ReportError, write_files};
@@ -28,7 +28,7 @@ pub const FITTED_RIG_FILE: &str = "fitted-rig.toml";
 /// be written.
 pub fn write_report(
     advice: &Advice,
-    made: &Made,
+    made: &Provenance,
     certificate: &Certificate,
     dir: &Path,
 ) -> Result<(), ReportError> {
@@ -67,7 +67,7 @@ pub fn write_report(
 ///
 /// # Errors
 /// [`ReportError::Picture`] when a picture cannot be drawn.
-pub fn advice_page(advice: &Advice, made: &Made) -> Result<String, ReportError> {
+pub fn advice_page(advice: &Advice, made: &Provenance) -> Result<String, ReportError> {
     let pictures = advice_pictures(advice)?;
     Ok(render(advice, &inline(&pictures), made))
 }

@@ -10,7 +10,7 @@ use halfturn_engine::advise::{
 use halfturn_engine::rig::Rig;
 use halfturn_engine::sample::Batch;
 use halfturn_engine::summary::{PolicySummary, Rate};
-use halfturn_engine::verdict::{Limits, State, Verdict};
+use halfturn_engine::verdict::{Limits, TargetState, Verdict};
 
 /// Version of the JSON formats.
 pub(super) const FORMAT: u32 = 1;
@@ -20,12 +20,12 @@ pub(super) const VERSION: &str = env!("CARGO_PKG_VERSION");
 
 /// The result of `batch`.
 #[must_use]
-pub fn batch_json(rig: &Rig, plan: Batch, target_deg: f64, compared: &RuleComparison) -> Value {
+pub fn batch_json(rig: &Rig, batch: Batch, target_deg: f64, compared: &RuleComparison) -> Value {
     let policies: Vec<&PolicySummary> = compared.rules.iter().map(|r| &r.summary).collect();
     let verdicts = compared.rules.iter().map(|r| r.verdict.clone());
     let mut json = policies_json(
         rig,
-        plan,
+        batch,
         target_deg,
         policies.iter().copied().zip(verdicts),
     );
@@ -46,16 +46,16 @@ pub fn batch_json(rig: &Rig, plan: Batch, target_deg: f64, compared: &RuleCompar
 
 /// The result of `batch` where figures are not, or not all, from runs.
 #[must_use]
-pub fn solved_json(rig: &Rig, plan: Batch, target_deg: f64, policies: &[PolicySummary]) -> Value {
+pub fn solved_json(rig: &Rig, batch: Batch, target_deg: f64, policies: &[PolicySummary]) -> Value {
     let judged = policies
         .iter()
         .map(|p| (p, Verdict::of(p, &Limits::default())));
-    policies_json(rig, plan, target_deg, judged)
+    policies_json(rig, batch, target_deg, judged)
 }
 
 fn policies_json<'a>(
     rig: &Rig,
-    plan: Batch,
+    batch: Batch,
     target_deg: f64,
     policies: impl Iterator<Item = (&'a PolicySummary, Verdict)>,
 ) -> Value {
@@ -64,7 +64,7 @@ fn policies_json<'a>(
         "format": FORMAT,
         "version": VERSION,
         "rig_digest": rig.digest(),
-        "seed": plan.seed,
+        "seed": batch.seed,
         "trials": policies.iter().map(|(p, _)| p.trials).max().unwrap_or(0),
         "target_deg": target_deg,
         "policies": policies.iter().map(|(p, verdict)| judged_policy(p, verdict)).collect::<Vec<_>>(),
@@ -142,7 +142,7 @@ pub fn advice_json(advice: &Advice) -> Value {
         "seed": advice.request.batch.seed,
         "trials": advice.request.batch.trials,
         "limits": advice.request.limits,
-        "wishes": advice.request.wishes,
+        "wishes": advice.request.criteria,
         "holds": advice.holds(),
         "outcome": advice.outcome,
         "headline": headline(advice),
@@ -184,7 +184,7 @@ pub(super) fn setting_head(setting: &Setting) -> Value {
         "clear_of_keep_outs": setting.arc.clear_of_keep_outs,
         "within_stops": setting.arc.within_stops,
         "holds": setting.holds(),
-        "safe": setting.count(State::Safe),
+        "safe": setting.count(TargetState::Safe),
         "standing": standing(setting),
         "list_faults": list_faults(setting),
         "total_time_s": setting.total_time_s(),

@@ -23,7 +23,7 @@ pub mod sweep;
 mod trace_json;
 mod uncertain;
 
-pub use advice::{Made, about, advice_document, check_document};
+pub use advice::{Provenance, about, advice_document, check_document};
 pub use certificate::certificate_text;
 pub use document::{Block, Document, Line, Screen, Span};
 pub use figures::{batch_document, solved_document};

@@ -5,7 +5,7 @@ use super::plot::{
     Dial, DialTarget, Picture, PlotError, RateLine, SettleCurve, ToleranceWindow, TraceSetting,
     dial, loop_trace, seam_distance, settle_time, tolerance_window,
 };
-use halfturn_engine::advise::{Advice, Example, RuleReport, SeamScan, Setting};
+use halfturn_engine::advise::{Advice, RuleReport, SeamScan, Setting, TraceExample};
 use halfturn_engine::angle::TURN_DEG;
 use halfturn_engine::plant::Travel;
 use halfturn_engine::rig::Rig;
@@ -121,7 +121,7 @@ pub fn batch_pictures(
 
 /// The pictures of `advise`.
 pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, ReportError> {
-    let example = |e: &Example, title: &str| {
+    let example = |e: &TraceExample, title: &str| {
         let name = &advice.shown().name;
         trace_picture(
             &e.scenario,

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use super::json::setting_head;
 use halfturn_engine::advise::{Advice, Proof, RuleOnList, Setting, short_way_trap};
-use halfturn_engine::rig::Difference;
+use halfturn_engine::rig::KeyDifference;
 
 /// Sets of flats that are listed; beyond that only their number.
 const MOST_SETS: usize = 1000;
@@ -56,8 +56,8 @@ pub(super) fn plan(advice: &Advice) -> Value {
     })
 }
 
-fn changes(changes: &[Difference]) -> Vec<Value> {
-    let one = |c: &Difference| json!({ "key": c.key, "from": c.from, "to": c.to });
+fn changes(changes: &[KeyDifference]) -> Vec<Value> {
+    let one = |c: &KeyDifference| json!({ "key": c.key, "from": c.from, "to": c.to });
     changes.iter().map(one).collect()
 }
 

@@ -6,7 +6,7 @@ use halfturn_engine::advise::Uncertain;
 
 /// What the trial found.
 pub(super) fn uncertain_json(u: &Uncertain) -> Value {
-    let firmer = u.firmer.as_ref().map(|f| {
+    let firmer = u.robust.as_ref().map(|f| {
         let changes = f
             .changes
             .iter()
@@ -17,11 +17,11 @@ pub(super) fn uncertain_json(u: &Uncertain) -> Value {
             "enough": f.enough,
         })
     });
-    let untold: Vec<_> = u.untold().filter_map(|d| d.parameter).collect();
+    let unconstrained: Vec<_> = u.unconstrained().filter_map(|d| d.parameter).collect();
     json!({
         "log": u.log,
-        "draws": u.doubt.draws,
-        "hold": u.doubt.hold,
+        "draws": u.robustness.draws,
+        "hold": u.robustness.hold,
         "holds": u.holds(),
         "found_by": u.found_by,
         "all_safe": u.all_safe,
@@ -29,7 +29,7 @@ pub(super) fn uncertain_json(u: &Uncertain) -> Value {
         "worst": u.worst().name,
         "drivers": u.drivers,
         "firmer": firmer,
-        "not_told": untold,
+        "not_told": unconstrained,
         "sentences": crate::advice::uncertain_sentences(u),
         "fit": super::fit_json(&u.fit),
     })

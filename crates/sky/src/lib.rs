@@ -15,4 +15,4 @@ pub mod pointing;
 pub mod time;
 
 pub use panels::{JudgedPanel, Mosaic, MosaicError, Panel, SkyLine, judge_panels, lay_out};
-pub use plane::{Place, Plane};
+pub use plane::{Plane, SkyPlace};

@@ -12,7 +12,7 @@ pub(super) type Vector = [f64; 3];
 
 /// A place on the sphere.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Place {
+pub struct SkyPlace {
     /// Right ascension \[deg\], in `[0, 360)`.
     pub ra_deg: f64,
     /// Declination \[deg\], in `[-90, 90]`.
@@ -34,7 +34,7 @@ pub struct Plane {
 impl Plane {
     /// The plane at a place of finite coordinates, with `|dec_deg| <= 90`.
     #[must_use]
-    pub fn new(place: Place) -> Self {
+    pub fn new(place: SkyPlace) -> Self {
         let ra_deg = fold_finite(place.ra_deg, 0.0, TURN_DEG);
         let (sin_ra, cos_ra) = (sin_deg(ra_deg), cos_deg(ra_deg));
         let (sin_dec, cos_dec) = (sin_deg(place.dec_deg), cos_deg(place.dec_deg));
@@ -64,10 +64,10 @@ impl Plane {
 
     /// The place on the sphere of a point of the plane.
     #[must_use]
-    pub fn place(&self, x_deg: f64, y_deg: f64) -> Place {
+    pub fn place(&self, x_deg: f64, y_deg: f64) -> SkyPlace {
         let v = self.towards(x_deg, y_deg);
         let across = libm::hypot(v[0], v[1]);
-        Place {
+        SkyPlace {
             ra_deg: if across > 0.0 {
                 turn_deg(libm::atan2(v[1], v[0]))
             } else {
@@ -128,7 +128,7 @@ mod tests {
     use super::*;
 
     fn plane(ra_deg: f64, dec_deg: f64) -> Plane {
-        Plane::new(Place { ra_deg, dec_deg })
+        Plane::new(SkyPlace { ra_deg, dec_deg })
     }
 
     /// On the equator the plane is that of a handbook: RA by the tangent, and the meridians stay parallel.
@@ -146,7 +146,7 @@ mod tests {
         let plane = plane(30.0, 90.0);
         assert_eq!(
             plane.place(0.0, 0.0),
-            Place {
+            SkyPlace {
                 ra_deg: 30.0,
                 dec_deg: 90.0
             }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::{LimitArgs, MOST_TRIALS, flat_angle, positive, share, whole};
-use halfturn_engine::advise::{Change, Changes, RobustnessRequest, Wishes};
+use halfturn_engine::advise::{AllowedChanges, Changeable, Criteria, RobustnessRequest};
 
 /// Judge every target of the night, recommend arc, tolerance, rule and band with a proof, and write the
 /// report.
@@ -48,7 +48,7 @@ pub(in crate::command) struct AdviseArgs {
     pub(in crate::command) flats_within: f64,
     /// Change only these settings, parted by commas: arc, tolerance, band, rule, approach [default: all].
     #[arg(long, value_name = "KEYS", value_delimiter = ',', value_parser = change)]
-    pub(in crate::command) change: Option<Vec<Change>>,
+    pub(in crate::command) change: Option<Vec<Changeable>>,
     /// Also write a new rig file with the advised settings, RIG.advised.toml or another name; never over a file
     /// that is there.
     #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
@@ -73,7 +73,7 @@ pub(in crate::command) struct AdviseArgs {
 
 impl AdviseArgs {
     /// What the user asks of the drawn rigs.
-    pub(in crate::command) fn doubt(&self) -> RobustnessRequest {
+    pub(in crate::command) fn robustness(&self) -> RobustnessRequest {
         RobustnessRequest {
             draws: self.draws,
             hold: self.hold,
@@ -81,15 +81,15 @@ impl AdviseArgs {
     }
 
     /// What may change.
-    pub(in crate::command) fn changes(&self) -> Changes {
+    pub(in crate::command) fn changes(&self) -> AllowedChanges {
         self.change
             .as_deref()
-            .map_or_else(Changes::default, Changes::only)
+            .map_or_else(AllowedChanges::default, AllowedChanges::only)
     }
 
     /// What the user asks of the settings.
-    pub(in crate::command) fn wishes(&self) -> Wishes {
-        Wishes {
+    pub(in crate::command) fn criteria(&self) -> Criteria {
+        Criteria {
             tail: self.tail,
             max_lost_area: self.max_lost_area,
             mosaic_keep: self.mosaic_keep,
@@ -100,9 +100,9 @@ impl AdviseArgs {
     }
 }
 
-fn change(text: &str) -> Result<Change, String> {
-    Change::from_name(text).ok_or_else(|| {
-        let names = Change::NAMES.map(|(_, name)| name);
+fn change(text: &str) -> Result<Changeable, String> {
+    Changeable::from_name(text).ok_or_else(|| {
+        let names = Changeable::NAMES.map(|(_, name)| name);
         format!("must be one of {}", names.join(", "))
     })
 }

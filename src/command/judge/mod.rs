@@ -17,7 +17,7 @@ use super::monitor::Watch;
 use super::outputs::{Outputs, is_standard_output};
 use super::reply::{Failure, Reply, Said};
 use halfturn_engine::judge::{
-    Base, Case, Example, Family, Session, cases, play, run_session, shrink,
+    Base, Case, FailingExample, Family, SuiteOutcome, cases, play, run_session, shrink,
 };
 use halfturn_engine::rig::escape_controls;
 use halfturn_report::judge::{Verdict, judge_document, judge_json, junit, read_cases, tap};
@@ -29,7 +29,7 @@ use process::Program;
 const GRADED: &str = "graded set";
 
 /// What will be played, and what it is called.
-struct Plan {
+struct JudgePlan {
     rig: String,
     cases: Vec<Case>,
     /// So many of them come from an earlier session.
@@ -43,7 +43,7 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
     let plan = match &args.replay {
         Some(path) => {
             let (name, text) = inputs::whole(path)?;
-            Plan {
+            JudgePlan {
                 cases: read_cases(&text, &name)?,
                 rig: name,
                 remembered: 0,
@@ -118,7 +118,7 @@ fn check(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<(), Failure> 
     Ok(())
 }
 
-fn plan(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<Plan, Failure> {
+fn plan(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<JudgePlan, Failure> {
     let (base, name, mut notes) = match &args.rig {
         None => (Base::Graded, GRADED.to_owned(), Vec::new()),
         Some(path) => {
@@ -149,7 +149,7 @@ fn plan(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<Plan, Failure>
         notes.push(format!("only {} scenarios could be made", made.len()));
     }
     let count = remembered.len();
-    Ok(Plan {
+    Ok(JudgePlan {
         rig: name,
         cases: remembered.into_iter().chain(made).collect(),
         remembered: count,
@@ -159,18 +159,18 @@ fn plan(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<Plan, Failure>
 
 /// For every property that failed, its first scenario, made simpler if so wished.
 fn examples(
-    session: &Session,
+    session: &SuiteOutcome,
     simpler: bool,
     program: &mut Program<'_>,
     watch: &Watch,
-) -> Vec<Example> {
+) -> Vec<FailingExample> {
     let mut out = Vec::new();
     for (property, (_, number)) in session.by_property() {
         let case = &session.judged[number].case;
         let example = if simpler {
             shrink(case, number, property, program, watch)
         } else {
-            play(case, program).ok().map(|played| Example {
+            play(case, program).ok().map(|played| FailingExample {
                 property,
                 number,
                 case: case.clone(),

@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 
 use crate::command::monitor::Watch;
 use halfturn_engine::judge::protocol::{END_LINE, MOST_LINE_BYTES, event_line, read_answer, shown};
-use halfturn_engine::judge::{Answer, Event, Fault, FaultKind, Subject};
+use halfturn_engine::judge::{Answer, Event, FaultKind, Subject, SubjectFault};
 use halfturn_engine::sample::Monitor as _;
 
 /// How often a wait looks for Ctrl-C.
@@ -77,19 +77,19 @@ impl<'a> Program<'a> {
         running.finish()
     }
 
-    fn exchange(&mut self, event: &Event<'_>) -> Result<Answer, Fault> {
+    fn exchange(&mut self, event: &Event<'_>) -> Result<Answer, SubjectFault> {
         let running = match &mut self.running {
             Some(running) => running,
             none => {
                 let started = Running::start(self.command).map_err(|e| {
-                    Fault::new(FaultKind::Gone, format!("it cannot be started again: {e}"))
+                    SubjectFault::new(FaultKind::Gone, format!("it cannot be started again: {e}"))
                 })?;
                 none.insert(started)
             }
         };
         match running.from.try_recv() {
             Ok(Heard::Line(line)) => {
-                return Err(Fault::new(
+                return Err(SubjectFault::new(
                     FaultKind::Nonsense,
                     format!("it speaks without being asked: {}", shown(&line)),
                 ));
@@ -104,7 +104,7 @@ impl<'a> Program<'a> {
 }
 
 impl Subject for Program<'_> {
-    fn answer(&mut self, event: &Event<'_>) -> Result<Answer, Fault> {
+    fn answer(&mut self, event: &Event<'_>) -> Result<Answer, SubjectFault> {
         self.exchange(event).inspect_err(|_| self.running = None)
     }
 
@@ -148,18 +148,18 @@ impl Running {
         })
     }
 
-    fn tell(&mut self, line: String) -> Result<(), Fault> {
+    fn tell(&mut self, line: String) -> Result<(), SubjectFault> {
         match self.to.as_ref().map(|to| to.try_send(line)) {
             // A writer that is gone has met a closed pipe; the reader will know more.
             Some(Ok(()) | Err(TrySendError::Disconnected(_))) | None => Ok(()),
-            Some(Err(TrySendError::Full(_))) => Err(Fault::new(
+            Some(Err(TrySendError::Full(_))) => Err(SubjectFault::new(
                 FaultKind::Nonsense,
                 "it answers without reading its input",
             )),
         }
     }
 
-    fn hear(&mut self, timeout: Duration, watch: &Watch) -> Result<Heard, Fault> {
+    fn hear(&mut self, timeout: Duration, watch: &Watch) -> Result<Heard, SubjectFault> {
         let begun = Instant::now();
         loop {
             let left = timeout.saturating_sub(begun.elapsed());
@@ -174,10 +174,10 @@ impl Running {
                 Err(RecvTimeoutError::Timeout) => {}
             }
             if watch.cancelled() {
-                return Err(Fault::new(FaultKind::Stopped, "stopped by the user"));
+                return Err(SubjectFault::new(FaultKind::Stopped, "stopped by the user"));
             }
             if begun.elapsed() >= timeout {
-                return Err(Fault::new(
+                return Err(SubjectFault::new(
                     FaultKind::Late,
                     format!(
                         "no line within {} s; is every answer one line, and flushed?",
@@ -188,26 +188,29 @@ impl Running {
         }
     }
 
-    fn understand(&mut self, heard: Heard) -> Result<Answer, Fault> {
+    fn understand(&mut self, heard: Heard) -> Result<Answer, SubjectFault> {
         match heard {
             Heard::Line(line) => read_answer(&line),
-            Heard::Lines(line) => Err(Fault::new(
+            Heard::Lines(line) => Err(SubjectFault::new(
                 FaultKind::Nonsense,
                 format!(
                     "it says more than one line at a time, after {}",
                     shown(&line)
                 ),
             )),
-            Heard::TooLong => Err(Fault::new(
+            Heard::TooLong => Err(SubjectFault::new(
                 FaultKind::Nonsense,
                 format!("the line is longer than {MOST_LINE_BYTES} bytes"),
             )),
-            Heard::End(rest) => Err(Fault::new(FaultKind::Gone, self.obituary(&rest))),
+            Heard::End(rest) => Err(SubjectFault::new(
+                FaultKind::Gone,
+                self.exit_description(&rest),
+            )),
         }
     }
 
     /// How it ended, in a sentence.
-    fn obituary(&mut self, rest: &[u8]) -> String {
+    fn exit_description(&mut self, rest: &[u8]) -> String {
         let mut text = match self.wait(Duration::from_millis(300)) {
             Some(status) => format!("the program ended ({})", ending(status)),
             None => "the program closed its standard output".to_owned(),

@@ -18,7 +18,7 @@ use halfturn_report::{
     FieldReport, PictureFormat, field_document, field_json, field_picture, write_picture,
 };
 use halfturn_sky::field::{
-    FieldMount, Follow, PoleError, Session, follow, session, settle_while_turning,
+    FieldMount, FieldSession, Follow, PoleError, follow, session, settle_while_turning,
 };
 use halfturn_sky::pointing::{DarkHours, Site};
 use halfturn_sky::time::Moment;
@@ -99,7 +99,7 @@ pub(super) fn field(common: &Common, args: &FieldArgs, watch: &Watch) -> Result<
     outputs.check(common, &[args.rig.as_deref()])?;
     let (name, place) = place(args.object.as_deref(), args.center)?;
     let site = args.site.with_dut1_s(args.dut1);
-    let asked = Session {
+    let asked = FieldSession {
         site,
         mount: mount(args)?,
         place,
@@ -119,14 +119,21 @@ pub(super) fn field(common: &Common, args: &FieldArgs, watch: &Watch) -> Result<
     let settle = match rows.first().filter(|_| alt_az) {
         None => None,
         Some(first) => {
-            let plan = Batch {
+            let batch = Batch {
                 trials: args.trials,
                 seed: common.seed(),
             };
             watch.expect(2 * args.trials);
-            let at = (angle, first.pointing.zenith_deg);
-            let found = settle_while_turning(&rig, rule, at, first.rate_deg_per_h, plan, watch)
-                .map_err(|e| Failure::Argument(e.to_string()))?;
+            let found = settle_while_turning(
+                &rig,
+                rule,
+                angle,
+                first.pointing.zenith_deg,
+                first.rate_deg_per_h,
+                batch,
+                watch,
+            )
+            .map_err(|e| Failure::Argument(e.to_string()))?;
             Some(found.ok_or(Failure::Interrupted)?)
         }
     };
@@ -159,8 +166,8 @@ pub(super) fn field(common: &Common, args: &FieldArgs, watch: &Watch) -> Result<
 }
 
 /// The same session in steps of half a minute at most, between which the field turns evenly enough to follow. Each row is at a step.
-fn fine(asked: &Session) -> Session {
-    Session {
+fn fine(asked: &FieldSession) -> FieldSession {
+    FieldSession {
         step_s: asked.step_s / (asked.step_s / 30.0).ceil(),
         ..*asked
     }

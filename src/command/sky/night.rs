@@ -18,7 +18,7 @@ use halfturn_report::{
     write_picture,
 };
 use halfturn_sky::night::{
-    Clouds, Knowledge, Mount, Night, NightRequest, Order, PlanError, night_targets, plan_night,
+    Clouds, Knowledge, Mount, Night, NightPlanError, NightRequest, Order, night_targets, plan_night,
 };
 use halfturn_sky::pointing::{DarkHours, Site};
 use halfturn_sky::time::Moment;
@@ -160,7 +160,7 @@ pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<
         .map_err(|e| Failure::Argument(format!("{}: {e}", targets.name)))?;
     watch.expect(args.trials.saturating_mul(request.rules.len() as u64));
     let plan = plan_night(&rig, wanted, &request, watch).map_err(|e| match e {
-        PlanError::Cancelled(_) => Failure::Interrupted,
+        NightPlanError::Cancelled(_) => Failure::Interrupted,
         other => Failure::Argument(other.to_string()),
     })?;
     watch.finish();

@@ -2,7 +2,7 @@
 
 use super::super::reply::Failure;
 use halfturn_engine::scenario::find_object;
-use halfturn_sky::Place;
+use halfturn_sky::SkyPlace;
 use halfturn_sky::pointing::{DarkHours, Site};
 use halfturn_sky::time::{DAY_S, Moment};
 
@@ -120,11 +120,11 @@ pub(super) fn begin(
 pub(super) fn place(
     object: Option<&str>,
     center: Option<(f64, f64)>,
-) -> Result<(String, Place), Failure> {
+) -> Result<(String, SkyPlace), Failure> {
     if let Some(name) = object {
         let found =
             find_object(name).map_err(|e| Failure::Argument(format!("--object {name}: {e}")))?;
-        let place = Place {
+        let place = SkyPlace {
             ra_deg: found.ra_deg,
             dec_deg: found.dec_deg,
         };
@@ -137,5 +137,5 @@ pub(super) fn place(
                 .to_owned(),
         ));
     }
-    Ok((format!("{ra_deg},{dec_deg}"), Place { ra_deg, dec_deg }))
+    Ok((format!("{ra_deg},{dec_deg}"), SkyPlace { ra_deg, dec_deg }))
 }

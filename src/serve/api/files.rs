@@ -8,12 +8,12 @@ use axum::http::HeaderMap;
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::{Answer, ApiError, Json, in_turn};
+use super::{Answer, ApiError, Json, run_queued};
 use crate::serve::wire::{
     WireTarget, check_target_deg, check_targets, read_rig, rig_json, targets_csv,
 };
 use crate::serve::{MOST_TARGETS, Shared};
-use halfturn_engine::rig::{merged, read};
+use halfturn_engine::rig::{read, rewrite_keeping_comments};
 use halfturn_engine::scenario::read_targets;
 
 #[derive(Deserialize)]
@@ -30,7 +30,7 @@ pub(super) async fn read_rig_file(
     headers: HeaderMap,
     bytes: Bytes,
 ) -> Answer {
-    let answer = in_turn(&shared, &headers, bytes, |file: FileText, _| {
+    let answer = run_queued(&shared, &headers, bytes, |file: FileText, _| {
         let rig = read(&file.text, &file.name, &[])?;
         Ok(Json(
             json!({ "rig": rig_json(&rig), "digest": rig.digest() }),
@@ -53,9 +53,9 @@ pub(super) async fn write_rig_file(
     headers: HeaderMap,
     bytes: Bytes,
 ) -> Answer {
-    let answer = in_turn(&shared, &headers, bytes, |asked: RigText, _| {
+    let answer = run_queued(&shared, &headers, bytes, |asked: RigText, _| {
         let rig = read_rig(&asked.rig)?;
-        let text = merged(&asked.text, &rig);
+        let text = rewrite_keeping_comments(&asked.text, &rig);
         Ok(Json(
             json!({ "text": text, "rig": rig_json(&rig), "digest": rig.digest() }),
         ))
@@ -69,7 +69,7 @@ pub(super) async fn read_targets_file(
     headers: HeaderMap,
     bytes: Bytes,
 ) -> Answer {
-    let answer = in_turn(&shared, &headers, bytes, |file: FileText, _| {
+    let answer = run_queued(&shared, &headers, bytes, |file: FileText, _| {
         let targets = read_targets(&file.text, &file.name)?;
         check_shown(targets.len())?;
         let targets: Vec<WireTarget> = targets.iter().map(WireTarget::from).collect();
@@ -107,7 +107,7 @@ pub(super) async fn write_targets_file(
     headers: HeaderMap,
     bytes: Bytes,
 ) -> Answer {
-    let answer = in_turn(&shared, &headers, bytes, |asked: Targets, _| {
+    let answer = run_queued(&shared, &headers, bytes, |asked: Targets, _| {
         check_shown(asked.targets.len())?;
         check_targets(&asked.targets)?;
         Ok(Json(json!({ "text": targets_csv(&asked.targets) })))

@@ -11,20 +11,20 @@ use serde_json::{Value, json};
 use tokio::task::spawn_blocking;
 
 use super::files::check_shown;
-use super::{Answer, ApiError, Json, in_turn};
+use super::{Answer, ApiError, Json, run_queued};
 use crate::serve::Shared;
 use crate::serve::guard::page;
 use crate::serve::jobs::{Advise, Work};
 use crate::serve::wire::{WireTarget, check_targets, read_rig};
-use halfturn_engine::advise::{Changes, Request as AdviceRequest, Wishes, runs};
+use halfturn_engine::advise::{AdviceRequest, AllowedChanges, Criteria, runs};
 use halfturn_engine::exact::Precision;
 use halfturn_engine::method::Method;
 use halfturn_engine::rig::{Named as _, Rule};
 use halfturn_engine::sample::Batch;
 use halfturn_engine::scenario::with_flips;
-use halfturn_engine::sweep::{Axis, Grid, Request as SweepRequest};
+use halfturn_engine::sweep::{Axis, Grid, SweepRequest};
 use halfturn_engine::verdict::Limits;
-use halfturn_report::Made;
+use halfturn_report::Provenance;
 
 /// Most rows of a map: its cells, each with every rule.
 const MOST_ROWS: u64 = 10_000;
@@ -34,7 +34,7 @@ const MOST_JOB_RUNS: u64 = 4_000_000_000;
 
 #[derive(Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case", deny_unknown_fields)]
-enum Asked {
+enum JobRequest {
     Sweep {
         rig: Value,
         /// As `--vary` takes them.
@@ -62,14 +62,14 @@ pub(super) async fn submit(
     bytes: Bytes,
 ) -> Answer {
     let page = page(&headers).unwrap_or_default().to_owned();
-    let work = in_turn(&shared, &headers, bytes, |asked: Asked, _| work(asked)).await?;
+    let work = run_queued(&shared, &headers, bytes, |asked: JobRequest, _| work(asked)).await?;
     let id = shared.jobs.submit(&page, work)?;
     Ok(Json(json!({ "id": id })))
 }
 
-fn work(asked: Asked) -> Result<Work, ApiError> {
+fn work(asked: JobRequest) -> Result<Work, ApiError> {
     match asked {
-        Asked::Sweep {
+        JobRequest::Sweep {
             rig,
             vary,
             target_deg,
@@ -105,12 +105,12 @@ fn work(asked: Asked) -> Result<Work, ApiError> {
                     "the map would have {rows} cells, counting every rule; at most {MOST_ROWS} are drawn here"
                 )));
             }
-            let plan = batch(trials, seed)?;
+            let batch = batch(trials, seed)?;
             check_runs(trials.saturating_mul(rows))?;
-            let request = SweepRequest::new(rig, grid, rules, (plan, method), target_deg)?;
+            let request = SweepRequest::new(rig, grid, rules, batch, method, target_deg)?;
             Ok(Work::Sweep(Box::new(request)))
         }
-        Asked::Advise {
+        JobRequest::Advise {
             rig,
             targets,
             trials,
@@ -126,8 +126,8 @@ fn work(asked: Asked) -> Result<Work, ApiError> {
             let request = AdviceRequest {
                 batch: batch(trials, seed)?,
                 limits: Limits::default(),
-                wishes: Wishes::default(),
-                change: Changes::default(),
+                criteria: Criteria::default(),
+                change: AllowedChanges::default(),
             };
             check_runs(runs(targets.len(), &request))?;
             Ok(Work::Advise(Box::new(Advise {
@@ -161,10 +161,10 @@ fn batch(trials: u64, seed: u64) -> Result<Batch, ApiError> {
     Ok(Batch { trials, seed })
 }
 
-/// The same from the command line, with the files that the page saves.
-fn made(trials: u64, seed: u64, flips: bool) -> Made {
+/// The provenance of the same advice from the command line, with the files that the page saves.
+fn made(trials: u64, seed: u64, flips: bool) -> Provenance {
     let flips = if flips { " --flips" } else { "" };
-    Made {
+    Provenance {
         command: format!(
             "halfturn advise rig.toml targets.csv --trials {trials} --seed {seed}{flips}"
         ),
@@ -182,13 +182,13 @@ pub(super) struct From {
 }
 
 /// `GET /api/jobs/ID?from=N`
-pub(super) async fn told(
+pub(super) async fn status(
     State(shared): State<Arc<Shared>>,
     Path(id): Path<String>,
     Query(From { from }): Query<From>,
 ) -> Answer {
     // Many rows take time to become JSON.
-    let told = spawn_blocking(move || shared.jobs.told(&id, from));
+    let told = spawn_blocking(move || shared.jobs.status(&id, from));
     told.await.ok().flatten().map(Json).ok_or_else(unknown)
 }
 

@@ -10,14 +10,14 @@ use serde::Deserialize;
 use serde_json::{Value, json};
 
 use super::files::shown_angles;
-use super::{Answer, ApiError, Json, in_turn};
+use super::{Answer, ApiError, Json, run_queued};
 use crate::serve::Shared;
 use crate::serve::live::Deadline;
 use crate::serve::view::view;
 use crate::serve::wire::{WireTarget, check_target_deg, read_rig};
-use halfturn_engine::method::{Detail, Method, find_each};
+use halfturn_engine::method::{Detail, EvaluationRequest, Method, evaluate_rules};
 use halfturn_engine::rig::{Rig, Rule};
-use halfturn_engine::run::{first_hunting, traced};
+use halfturn_engine::run::{first_ping_pong_run, traced};
 use halfturn_engine::sample::{Batch, Monitor as _};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::verdict::{Limits, Verdict, precision_for};
@@ -46,7 +46,7 @@ pub(super) async fn live(
     headers: HeaderMap,
     bytes: Bytes,
 ) -> Answer {
-    let answer = in_turn(&shared, &headers, bytes, |look: Look, deadline| {
+    let answer = run_queued(&shared, &headers, bytes, |look: Look, deadline| {
         shown(look, deadline).map(Json)
     });
     answer.await
@@ -61,18 +61,22 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
         )));
     }
     shown_angles(&look.targets)?;
-    let plan = Batch {
+    let batch = Batch {
         trials: look.trials,
         seed: look.seed,
     };
     let begun = Instant::now();
     // As the judge finds them, so that the verdict on the rig's own rule is that of the list.
     let limits = Limits::default();
-    let how = (Method::Auto(precision_for(&limits)), Detail::Figures);
-    let found = find_each(&rig, &Rule::ALL, target_deg, plan, how, deadline)
+    let request = EvaluationRequest {
+        batch,
+        method: Method::Auto(precision_for(&limits)),
+        detail: Detail::Figures,
+    };
+    let found = evaluate_rules(&rig, &Rule::ALL, target_deg, &request, deadline)
         .map_err(|(rule, why)| ApiError::broken(format!("{rule}: {why}")))?;
     let compared_ms = 1e3 * begun.elapsed().as_secs_f64();
-    let mut compared = solved_json(&rig, plan, target_deg, &found);
+    let mut compared = solved_json(&rig, batch, target_deg, &found);
     compared["complete"] = (found.len() == Rule::ALL.len()).into();
     let own = found.iter().find(|s| s.rule == Policy::of(&rig).rule);
     let warnings: Vec<Value> = rig
@@ -86,13 +90,13 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
         "view": view(&rig, target_deg, &look.targets),
         "compared": compared,
         "verdict": own.map(|s| Verdict::of(s, &limits)),
-        "trace": one_loop(&rig, target_deg, (look.seed, look.trial)),
+        "trace": one_loop(&rig, target_deg, look.seed, look.trial),
         "compared_ms": compared_ms,
     }))
 }
 
 /// One loop under the rig's own rule.
-fn one_loop(rig: &Rig, target_deg: f64, (seed, trial): (u64, u64)) -> Value {
+fn one_loop(rig: &Rig, target_deg: f64, seed: u64, trial: u64) -> Value {
     let policy = Policy::of(rig);
     let scenario = Scenario::new(rig, policy, target_deg);
     let (figures, trace) = traced(&scenario, seed, trial);
@@ -120,11 +124,13 @@ pub(super) async fn hunting(
     headers: HeaderMap,
     bytes: Bytes,
 ) -> Answer {
-    let found = in_turn(&shared, &headers, bytes, |hunt: Hunt, deadline| {
+    let found = run_queued(&shared, &headers, bytes, |hunt: Hunt, deadline| {
         let rig = read_rig(&hunt.rig)?;
         let target_deg = check_target_deg(hunt.target_deg)?;
         let scenario = Scenario::new(&rig, Policy::of(&rig), target_deg);
-        Ok(first_hunting(&scenario, hunt.seed, || deadline.cancelled()))
+        Ok(first_ping_pong_run(&scenario, hunt.seed, || {
+            deadline.cancelled()
+        }))
     });
     match found.await? {
         Ok(trial) => Ok(Json(json!({ "trial": trial }))),

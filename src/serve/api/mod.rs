@@ -57,7 +57,7 @@ pub(super) fn router(shared: Arc<Shared>) -> Router {
         .route("/api/hunting", post(live::hunting))
         .route("/api/verdicts", post(verdicts::verdicts))
         .route("/api/jobs", post(jobs::submit))
-        .route("/api/jobs/{id}", get(jobs::told).delete(jobs::stop))
+        .route("/api/jobs/{id}", get(jobs::status).delete(jobs::stop))
         .route("/api/jobs/{id}/report", get(jobs::report))
         .fallback(async || {
             ApiError::new(StatusCode::NOT_FOUND, "there is nothing here").into_response()
@@ -71,7 +71,7 @@ pub(super) fn router(shared: Arc<Shared>) -> Router {
 }
 
 /// Reads the body of a request and answers it among the live work: reading a large one takes time, too.
-async fn in_turn<T, V>(
+async fn run_queued<T, V>(
     shared: &Shared,
     headers: &HeaderMap,
     bytes: Bytes,

@@ -9,8 +9,8 @@ use super::Json;
 use crate::serve::wire::{WireTarget, rig_json};
 use crate::serve::{MOST_SEED, MOST_TARGETS, Shared};
 use halfturn_engine::angle::MOST_ANGLE_DEG;
-use halfturn_engine::rig::{Bound, KEYS, Key, Kind, Named as _, Rule};
-use halfturn_engine::verdict::State;
+use halfturn_engine::rig::{Bound, KEYS, Key, Named as _, Rule, ValueKind};
+use halfturn_engine::verdict::TargetState;
 use halfturn_report::plot::rate_colours;
 
 /// `GET /api/start`
@@ -19,7 +19,7 @@ pub(super) async fn start(extract::State(shared): extract::State<Arc<Shared>>) -
     let targets: Vec<WireTarget> = start.targets.iter().map(WireTarget::from).collect();
     let rules: Vec<&str> = Rule::ALL.iter().map(|r| r.name()).collect();
     let states =
-        State::ALL.map(|s| json!({ "state": s, "words": s.to_string(), "does": s.does() }));
+        TargetState::ALL.map(|s| json!({ "state": s, "words": s.to_string(), "does": s.does() }));
     Json(json!({
         "version": env!("CARGO_PKG_VERSION"),
         "keys": KEYS.iter().map(key).collect::<Vec<_>>(),
@@ -41,22 +41,22 @@ pub(super) async fn start(extract::State(shared): extract::State<Arc<Shared>>) -
 /// One key for its field.
 fn key(key: &Key) -> Value {
     let kind = match key.kind {
-        Kind::Number { low, high, .. } => {
+        ValueKind::Number { low, high, .. } => {
             let (least, or_zero) = match low {
                 Bound::From(low) => (low, false),
                 Bound::ZeroOr(low) => (low, true),
             };
             json!({ "type": "number", "low": least, "or_zero": or_zero, "high": high })
         }
-        Kind::Count { low, high, .. } => json!({ "type": "count", "low": low, "high": high }),
-        Kind::Sign(_) => json!({ "type": "choice", "names": [1, -1] }),
-        Kind::Choice { names, .. } => json!({ "type": "choice", "names": names() }),
-        Kind::Symmetry => json!({ "type": "choice", "names": [1, 2, 4], "unset": true }),
-        Kind::Stop(_) => json!({
+        ValueKind::Count { low, high, .. } => json!({ "type": "count", "low": low, "high": high }),
+        ValueKind::Sign(_) => json!({ "type": "choice", "names": [1, -1] }),
+        ValueKind::Choice { names, .. } => json!({ "type": "choice", "names": names() }),
+        ValueKind::Symmetry => json!({ "type": "choice", "names": [1, 2, 4], "unset": true }),
+        ValueKind::Stop(_) => json!({
             "type": "number", "low": -MOST_ANGLE_DEG, "or_zero": false, "high": MOST_ANGLE_DEG, "unset": true,
         }),
-        Kind::Text(_) => json!({ "type": "text" }),
-        Kind::Span { low, high, .. } => json!({ "type": "span", "low": low, "high": high }),
+        ValueKind::Text(_) => json!({ "type": "text" }),
+        ValueKind::Span { low, high, .. } => json!({ "type": "span", "low": low, "high": high }),
     };
     json!({
         "path": key.path,

@@ -11,7 +11,7 @@ use serde::Deserialize;
 use serde_json::{Value, json};
 
 use super::files::shown_angles;
-use super::{Answer, Json, in_turn};
+use super::{Answer, Json, run_queued};
 use crate::serve::Shared;
 use crate::serve::view::place;
 use crate::serve::wire::{WireTarget, read_rig};
@@ -37,7 +37,7 @@ pub(super) async fn verdicts(
     headers: HeaderMap,
     bytes: Bytes,
 ) -> Answer {
-    let answer = in_turn(&shared, &headers, bytes, |list: List, deadline| {
+    let answer = run_queued(&shared, &headers, bytes, |list: List, deadline| {
         let rig = read_rig(&list.rig)?;
         let targets_deg = shown_angles(&list.targets)?;
         let found = judged(&rig, &targets_deg, judge(list.seed, deadline));

@@ -28,7 +28,7 @@ impl<T> Default for Fair<T> {
 pub(in crate::serve) enum Full {
     /// The queue is full.
     Queue,
-    /// This page has enough waiting.
+    /// The page has enough waiting.
     Page,
 }
 

@@ -24,15 +24,15 @@ const MOST_ROWS: usize = 4000;
 /// How far a job is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Phase {
-    /// Others come first.
+    /// Other jobs come first.
     Waiting,
-    /// It runs.
+    /// The job runs.
     Running,
-    /// It came to its end.
+    /// The job came to its end.
     Done,
-    /// It was stopped; rows that it made are there.
+    /// The job was stopped; rows that it made are there.
     Stopped,
-    /// It could not be done.
+    /// The job could not be done.
     Failed,
 }
 
@@ -55,7 +55,7 @@ impl Phase {
 
 /// What came out so far.
 #[derive(Debug, Default)]
-pub(super) struct Outcome {
+pub(super) struct JobOutcome {
     /// Rows of a sweep, as lines of its table: JSON takes many times the memory.
     pub(super) lines: Vec<Box<str>>,
     /// The result of work that has one, as JSON.
@@ -66,7 +66,7 @@ pub(super) struct Outcome {
     pub(super) problem: Option<String>,
 }
 
-impl Outcome {
+impl JobOutcome {
     /// What it takes of the memory, about \[bytes\].
     fn bytes(&self) -> usize {
         let lines: usize = self
@@ -94,7 +94,7 @@ pub(super) struct Job {
     phase: Mutex<Phase>,
     /// Memory of what came out, once it has ended.
     bytes: AtomicUsize,
-    pub(super) outcome: Mutex<Outcome>,
+    pub(super) outcome: Mutex<JobOutcome>,
 }
 
 impl Job {
@@ -159,8 +159,8 @@ impl Job {
         }
     }
 
-    /// How it is, with the rows from number `from` on; `before` is how many come before it.
-    pub(super) fn told(&self, from: usize, before: Option<usize>) -> Value {
+    /// How the job stands, with the rows from number `from` on; `before` is how many come before it.
+    pub(super) fn status(&self, from: usize, before: Option<usize>) -> Value {
         self.seen_ms.store(self.age_ms(), Ordering::Relaxed);
         // The phase first: where it has ended, the outcome is whole.
         let phase = self.phase();

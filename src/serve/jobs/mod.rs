@@ -33,12 +33,12 @@ pub(super) struct Jobs {
 
 #[derive(Debug, Default)]
 struct Shared {
-    state: Mutex<State>,
+    state: Mutex<QueueState>,
     news: Condvar,
 }
 
 #[derive(Debug, Default)]
-struct State {
+struct QueueState {
     queue: Fair<Arc<Job>>,
     /// Waiting and running ones, and ended ones in the order of their ends.
     known: VecDeque<Arc<Job>>,
@@ -80,12 +80,12 @@ impl Jobs {
     }
 
     /// How a job is, with its rows from number `from` on.
-    pub(super) fn told(&self, id: &str, from: usize) -> Option<Value> {
+    pub(super) fn status(&self, id: &str, from: usize) -> Option<Value> {
         let state = lock(&self.shared.state);
         let job = state.find(id)?;
         let before = state.queue.before(|j| j.id == id);
         drop(state);
-        Some(job.told(from, before))
+        Some(job.status(from, before))
     }
 
     /// The report of a job.
@@ -126,7 +126,7 @@ impl Drop for Jobs {
     }
 }
 
-impl State {
+impl QueueState {
     fn find(&self, id: &str) -> Option<Arc<Job>> {
         self.known.iter().find(|j| j.id == id).cloned()
     }
@@ -216,7 +216,7 @@ mod tests {
     use halfturn_engine::method::Method;
     use halfturn_engine::rig::{Rule, read};
     use halfturn_engine::sample::Batch;
-    use halfturn_engine::sweep::{Axis, Grid, Request};
+    use halfturn_engine::sweep::{Axis, Grid, SweepRequest};
 
     fn job(id: &str) -> Arc<Job> {
         job_of(id, 1)
@@ -226,9 +226,9 @@ mod tests {
         let rig = read("", "default", &[]).expect("a valid rig");
         let axis = Axis::read("target=0:1:2", &rig).expect("an axis");
         let grid = Grid::new(vec![axis]).expect("a grid");
-        let plan = Batch { trials, seed: 1 };
-        let how = (plan, Method::MonteCarlo);
-        let request = Request::new(rig, grid, vec![Rule::HalfCircle], how, None);
+        let batch = Batch { trials, seed: 1 };
+        let rules = vec![Rule::HalfCircle];
+        let request = SweepRequest::new(rig, grid, rules, batch, Method::MonteCarlo, None);
         let work = Work::Sweep(Box::new(request.expect("a request")));
         Arc::new(Job::new(id.to_owned(), work))
     }
@@ -241,13 +241,13 @@ mod tests {
         job
     }
 
-    fn kept(state: &State) -> Vec<&str> {
+    fn kept(state: &QueueState) -> Vec<&str> {
         state.known.iter().map(|j| j.id.as_str()).collect()
     }
 
     #[test]
     fn the_oldest_ended_jobs_are_forgotten_and_no_waiting_one() {
-        let mut state = State::default();
+        let mut state = QueueState::default();
         state.known.push_back(job("waits"));
         state.known.extend((0..MOST_KEPT).map(|i| ended(i, 10)));
         state.known.extend((0..MOST_KEPT).map(|_| job("waits too")));
@@ -266,7 +266,7 @@ mod tests {
 
     #[test]
     fn what_is_kept_is_bounded_in_bytes() {
-        let mut state = State::default();
+        let mut state = QueueState::default();
         state
             .known
             .extend((0..4).map(|i| ended(i, MOST_KEPT_BYTES / 3)));
@@ -304,7 +304,7 @@ mod tests {
         job.stop();
         assert!(job.cancelled());
         job.enter(Phase::Stopped);
-        assert_eq!(job.told(0, None)["stopped"], "it was asked to");
-        assert_eq!(ended(1, 1).told(0, None)["stopped"], Value::Null);
+        assert_eq!(job.status(0, None)["stopped"], "it was asked to");
+        assert_eq!(ended(1, 1).status(0, None)["stopped"], Value::Null);
     }
 }

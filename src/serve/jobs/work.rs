@@ -4,15 +4,15 @@ use std::sync::Mutex;
 
 use serde_json::json;
 
-use super::job::Outcome;
+use super::job::JobOutcome;
 use crate::serve::lock;
 use crate::serve::wire::rig_json;
-use halfturn_engine::advise::{Request as AdviceRequest, advise, runs};
+use halfturn_engine::advise::{AdviceRequest, advise, runs};
 use halfturn_engine::rig::{InputError, Rig};
 use halfturn_engine::sample::Monitor;
 use halfturn_engine::scenario::Target;
-use halfturn_engine::sweep::{Request as SweepRequest, run_cells};
-use halfturn_report::Made;
+use halfturn_engine::sweep::{SweepRequest, run_cells};
+use halfturn_report::Provenance;
 use halfturn_report::sweep::lines;
 use halfturn_report::{advice_json, advice_page};
 
@@ -35,7 +35,7 @@ pub(in crate::serve) struct Advise {
     /// How.
     pub(in crate::serve) request: AdviceRequest,
     /// What the report says of where it comes from.
-    pub(in crate::serve) made: Made,
+    pub(in crate::serve) made: Provenance,
 }
 
 impl Work {
@@ -62,7 +62,7 @@ impl Work {
     pub(super) fn run(
         &self,
         monitor: &dyn Monitor,
-        outcome: &Mutex<Outcome>,
+        outcome: &Mutex<JobOutcome>,
     ) -> Result<bool, String> {
         match self {
             Self::Sweep(request) => {

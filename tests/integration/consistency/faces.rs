@@ -1,6 +1,8 @@
 //! The faces of the advice, in process.
 
-use halfturn_engine::advise::{Advice, Certificate, Changes, advise, tolerance_limits};
+use halfturn_engine::advise::{
+    Advice, AllowedChanges, Certificate, CertificateOrigin, advise, tolerance_limits,
+};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::sample::Unattended;
 use halfturn_engine::verdict::Verdict;
@@ -54,7 +56,7 @@ fn a_flipped_target_and_a_parked_one_at_its_angle_differ() {
     let case = Case::with_keep_out_below_park(&[0.0, 180.0]);
     let mut compared = Compared::default();
     compared.one(&case);
-    let batch = case.request(TRIALS, Changes::default()).batch;
+    let batch = case.request(TRIALS, AllowedChanges::default()).batch;
     let safe = |place: usize| case.judged(&case.rig, place, batch).verdict.is_safe();
     // The flip of the parked one leads back to 0.
     assert_eq!([0, 1, 2, 3].map(safe), [false, false, true, false]);
@@ -64,7 +66,7 @@ fn a_flipped_target_and_a_parked_one_at_its_angle_differ() {
 impl Compared {
     /// All comparisons at one rig; whether its advice holds.
     fn one(&mut self, case: &Case) -> bool {
-        let request = case.request(TRIALS, Changes::default());
+        let request = case.request(TRIALS, AllowedChanges::default());
         let ask = |rig: &Rig| {
             advise(rig, &case.targets, request, &Unattended)
                 .unwrap_or_else(|e| panic!("{e}: {}", case.told()))
@@ -104,9 +106,12 @@ impl Compared {
         let certificate = Certificate::of(
             &advice,
             &case.targets,
-            ("rig.toml", "targets.csv"),
-            "test",
-            case.flips,
+            &CertificateOrigin {
+                version: "test",
+                rig_file: "rig.toml",
+                targets_file: "targets.csv",
+                flips: case.flips,
+            },
         );
         let proved = certificate
             .prove(advised, &case.targets, request.batch.seed, &Unattended)
@@ -143,7 +148,7 @@ fn meets_all(advice: &Advice) -> bool {
     let settings = advice.advised_rig.settings();
     let frame = settings
         .framing
-        .map(|f| tolerance_limits(&f, &advice.request.wishes).least_deg());
+        .map(|f| tolerance_limits(&f, &advice.request.criteria).least_deg());
     let keeps = frame.is_none_or(|most_deg| settings.loop_.tolerance_deg <= most_deg);
     keeps && advice.after.targets.iter().all(|t| t.verdict.is_safe())
 }

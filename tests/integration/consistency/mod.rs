@@ -17,11 +17,11 @@ mod search;
 
 use std::collections::BTreeMap;
 
-use halfturn_engine::advise::{Changes, Request, Wishes};
+use halfturn_engine::advise::{AdviceRequest, AllowedChanges, Criteria};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::sample::{Batch, Unattended};
 use halfturn_engine::scenario::{Policy, Scenario};
-use halfturn_engine::verdict::{Judge, Judged};
+use halfturn_engine::verdict::{Judge, JudgedTarget};
 use serde_json::Value;
 
 use rigs::Case;
@@ -38,18 +38,18 @@ fn wanted(variable: &str, usual: &[u64]) -> Vec<u64> {
 }
 
 impl Case {
-    fn request(&self, trials: u64, change: Changes) -> Request {
-        Request {
+    fn request(&self, trials: u64, change: AllowedChanges) -> AdviceRequest {
+        AdviceRequest {
             batch: Batch { trials, seed: 1 },
             limits: self.limits,
-            wishes: Wishes::default(),
+            criteria: Criteria::default(),
             change,
         }
     }
 
     /// One target of the list under a rig, judged by itself. A flipped target begins where the loop of the target
     /// before it has ended.
-    fn judged(&self, rig: &Rig, place: usize, batch: Batch) -> Judged {
+    fn judged(&self, rig: &Rig, place: usize, batch: Batch) -> JudgedTarget {
         let policy = Policy::of(rig);
         let at = |place: usize| {
             let target = &self.targets[place];

@@ -1,6 +1,6 @@
 //! The search for the start of the arc against brute force.
 
-use halfturn_engine::advise::{Change, Changes, advise};
+use halfturn_engine::advise::{AllowedChanges, Changeable, advise};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::sample::{Batch, Unattended};
 use halfturn_engine::scenario::Policy;
@@ -25,7 +25,7 @@ fn a_cure_that_brute_force_finds_is_found() {
     let (mut curable, mut judged, mut wrong) = (0, 0, Vec::new());
     for index in &rigs {
         let case = obstructed(SEED, *index);
-        let request = case.request(TRIALS, Changes::only(&[Change::Arc]));
+        let request = case.request(TRIALS, AllowedChanges::only(&[Changeable::Arc]));
         let advice = advise(&case.rig, &case.targets, request, &Unattended)
             .unwrap_or_else(|e| panic!("{e}: {}", case.told()));
         let mut force = Force::new(&case, request.batch);

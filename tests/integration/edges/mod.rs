@@ -9,11 +9,11 @@ mod table;
 use halfturn_engine::advise::compare_rules;
 use halfturn_engine::exact::{Precision, Solution, solve, solve_long_run};
 use halfturn_engine::method::Method;
-use halfturn_engine::rig::{Bound, InputError, KEYS, Kind, Rig, Rule, commented, read};
-use halfturn_engine::sample::{Batch, Unattended, batch};
+use halfturn_engine::rig::{Bound, InputError, KEYS, Rig, Rule, ValueKind, commented, read};
+use halfturn_engine::sample::{Batch, Unattended, run_batch};
 use halfturn_engine::scenario::{Policy, Scenario};
-use halfturn_engine::sweep::{Axis, Grid, Request, run_cells};
-use halfturn_engine::verdict::Limits;
+use halfturn_engine::sweep::{Axis, Grid, SweepRequest, run_cells};
+use halfturn_engine::verdict::{Judge, Limits};
 use halfturn_report::batch_json;
 use halfturn_report::sweep::lines;
 
@@ -42,7 +42,7 @@ fn every_pair_of_ends_gives_finite_figures() {
         .map(|(f, g)| sizes[f] * sizes[g])
         .sum();
     assert_eq!(met.len(), wanted);
-    let (mut solved, mut not_held) = (0, 0);
+    let (mut solved, mut unsupported) = (0, 0);
     for (number, row) in rows.iter().enumerate() {
         let set = overrides(&factors, row);
         let rig = read(RIG, "rig.toml", &set).unwrap_or_else(|e| panic!("{e}"));
@@ -56,9 +56,12 @@ fn every_pair_of_ends_gives_finite_figures() {
             &rig,
             &Rule::ALL,
             target_deg,
-            (PLAN, &Limits::default()),
+            &Judge {
+                limits: Limits::default(),
+                batch: PLAN,
+                monitor: &Unattended,
+            },
             None,
-            &Unattended,
         );
         check(&batch_json(&rig, PLAN, target_deg, &compared), &set);
         check(&traced(&rig, target_deg), &set);
@@ -72,7 +75,7 @@ fn every_pair_of_ends_gives_finite_figures() {
                     plain(&format!("{long_run:?}"), &set);
                 }
                 Err(error) => {
-                    not_held += 1;
+                    unsupported += 1;
                     plain(&error.to_string(), &set);
                 }
             }
@@ -80,7 +83,7 @@ fn every_pair_of_ends_gives_finite_figures() {
         swept(&rig, "loop.tolerance_deg=0.000001:180:2", target_deg, &set);
     }
     println!(
-        "{} keys and groups, {wanted} pairs in {} rigs; {solved} loops solved, {not_held} not held",
+        "{} keys and groups, {wanted} pairs in {} rigs; {solved} loops solved, {unsupported} not held",
         factors.len(),
         rows.len()
     );
@@ -94,11 +97,11 @@ fn few_ends_at_a_time_are_solved_as_they_run() {
     /// Every so manieth factor of a row is at its end.
     const PARTS: usize = 7;
     let factors = factors();
-    let plan = Batch {
+    let batch = Batch {
         trials: 1500,
         seed: 9,
     };
-    let (mut solved, mut not_held) = (0, 0);
+    let (mut solved, mut unsupported) = (0, 0);
     let mut met = std::collections::HashSet::new();
     let rows = pairs(&factors);
     for number in 0..3 * rows.len() {
@@ -114,7 +117,7 @@ fn few_ends_at_a_time_are_solved_as_they_run() {
         let target_deg = [0.1, -360_000.0, 77.0][number % 3];
         let scenario = Scenario::new(&rig, Policy::of(&rig), target_deg);
         let Ok(solution) = solve(&scenario, Precision::SEARCH) else {
-            not_held += 1;
+            unsupported += 1;
             continue;
         };
         solved += 1;
@@ -122,9 +125,9 @@ fn few_ends_at_a_time_are_solved_as_they_run() {
         for (i, f) in mine.iter().enumerate() {
             met.extend(mine[i + 1..].iter().map(|g| (*f, row[*f], *g, row[*g])));
         }
-        let runs = batch(&scenario, plan, &Unattended);
+        let runs = run_batch(&scenario, batch, &Unattended);
         let p = solution.settled;
-        let n = plan.trials as f64;
+        let n = batch.trials as f64;
         let deviations = 5.5 * (p.value * (1.0 - p.value) * n).max(0.0).sqrt();
         let off = (runs.settled as f64 - n * p.value).abs() - n * p.bound;
         assert!(
@@ -134,10 +137,10 @@ fn few_ends_at_a_time_are_solved_as_they_run() {
         );
     }
     println!(
-        "{solved} loops solved, {not_held} not held; {} pairs of ends in them",
+        "{solved} loops solved, {unsupported} not held; {} pairs of ends in them",
         met.len()
     );
-    assert!(solved > 2 * not_held);
+    assert!(solved > 2 * unsupported);
 }
 
 /// Probabilities are some, and add up to 1 within their bounds.
@@ -172,10 +175,10 @@ fn swept(rig: &Rig, axis: &str, target_deg: f64, set: &[String]) {
     let axis = Axis::read(axis, rig).unwrap_or_else(|e| panic!("{set:?}: {e}"));
     let target = (axis.name() != "target").then_some(target_deg);
     let grid = Grid::new(vec![axis]).unwrap_or_else(|e| panic!("{e}"));
-    let plan = Batch { trials: 2, seed: 1 };
+    let batch = Batch { trials: 2, seed: 1 };
     let cells = grid.cells();
     let rules = Rule::ALL.to_vec();
-    let request = Request::new(rig.clone(), grid, rules, (plan, Method::MonteCarlo), target);
+    let request = SweepRequest::new(rig.clone(), grid, rules, batch, Method::MonteCarlo, target);
     // Ends that do not go together are refused by name before the first cell.
     let request = match request {
         Ok(request) => request,
@@ -201,13 +204,13 @@ fn every_key_is_swept_from_end_to_end() {
     for key in KEYS {
         let path = key.path.replace('*', "0");
         let axis = match key.kind {
-            Kind::Number {
+            ValueKind::Number {
                 low: Bound::From(low) | Bound::ZeroOr(low),
                 high,
                 ..
             } => format!("{path}={low}:{high}:3"),
-            Kind::Count { low, high, .. } if low < high => format!("{path}={low}:{high}:3"),
-            Kind::Sign(_) => format!("{path}=-1:1:2"),
+            ValueKind::Count { low, high, .. } if low < high => format!("{path}={low}:{high}:3"),
+            ValueKind::Sign(_) => format!("{path}=-1:1:2"),
             _ => continue,
         };
         swept(&rig, &axis, 0.1, std::slice::from_ref(&axis));

@@ -1,9 +1,9 @@
 //! Next to the ends of every range, and what is no number: refused by name. A negative zero: a zero.
 
 use halfturn_engine::advise::compare_rules;
-use halfturn_engine::rig::{Bound, DEMO_RIG, KEYS, Kind, Rule, read};
+use halfturn_engine::rig::{Bound, DEMO_RIG, KEYS, Rule, ValueKind, read};
 use halfturn_engine::sample::Unattended;
-use halfturn_engine::verdict::Limits;
+use halfturn_engine::verdict::{Judge, Limits};
 use halfturn_report::batch_json;
 
 use super::PLAN;
@@ -22,7 +22,7 @@ fn just_outside_is_refused_by_name() {
         .map(str::to_owned)
         .into();
         match key.kind {
-            Kind::Number { low, high, .. } => {
+            ValueKind::Number { low, high, .. } => {
                 let least = match low {
                     Bound::From(low) => low,
                     Bound::ZeroOr(low) => {
@@ -34,7 +34,7 @@ fn just_outside_is_refused_by_name() {
                 outside.extend(beyond.map(|x| format!("{x:e}")));
                 outside.extend(["100000000000000000000000000000", "0x10"].map(str::to_owned));
             }
-            Kind::Count { low, high, .. } => {
+            ValueKind::Count { low, high, .. } => {
                 let beyond = [
                     i64::from(low) - 1,
                     i64::from(high) + 1,
@@ -45,9 +45,9 @@ fn just_outside_is_refused_by_name() {
                 outside.extend(beyond.map(|n| n.to_string()));
                 outside.extend(["1.5", "9223372036854775808"].map(str::to_owned));
             }
-            Kind::Sign(_) => outside.extend(["0", "2", "-2", "1.5"].map(str::to_owned)),
-            Kind::Symmetry => outside.extend(["0", "3", "-1", "8", "1.5"].map(str::to_owned)),
-            Kind::Stop(_) => {
+            ValueKind::Sign(_) => outside.extend(["0", "2", "-2", "1.5"].map(str::to_owned)),
+            ValueKind::Symmetry => outside.extend(["0", "3", "-1", "8", "1.5"].map(str::to_owned)),
+            ValueKind::Stop(_) => {
                 outside.extend(["360000.00000000006", "-360000.00000000006"].map(str::to_owned))
             }
             _ => continue,
@@ -77,11 +77,11 @@ fn just_outside_is_refused_by_name() {
 fn a_negative_zero_is_a_zero() {
     let zeros = |zero: &str| -> Vec<String> {
         let with_zero = KEYS.iter().filter(|k| match k.kind {
-            Kind::Number {
+            ValueKind::Number {
                 low: Bound::ZeroOr(_),
                 ..
             } => true,
-            Kind::Number {
+            ValueKind::Number {
                 low: Bound::From(low),
                 high,
                 ..
@@ -104,9 +104,12 @@ fn a_negative_zero_is_a_zero() {
             &rig,
             &Rule::ALL,
             target_deg,
-            (PLAN, &Limits::default()),
+            &Judge {
+                limits: Limits::default(),
+                batch: PLAN,
+                monitor: &Unattended,
+            },
             None,
-            &Unattended,
         );
         let mut json = batch_json(&rig, PLAN, target_deg, &compared);
         json["target_deg"] = 0.into();

@@ -1,6 +1,6 @@
 //! A covering table of strength two over the crate's own table of keys.
 
-use halfturn_engine::rig::{Bound, KEYS, Key, Kind};
+use halfturn_engine::rig::{Bound, KEYS, Key, ValueKind};
 use halfturn_engine::sample::stream;
 use rand::RngExt as _;
 
@@ -35,7 +35,7 @@ fn words(line: &str) -> Vec<String> {
 
 fn ends(key: &Key) -> Vec<f64> {
     let mut all = match key.kind {
-        Kind::Number {
+        ValueKind::Number {
             low: Bound::From(low),
             high,
             ..
@@ -44,14 +44,14 @@ fn ends(key: &Key) -> Vec<f64> {
             let inside = inside.into_iter().filter(|x| *x > low && *x < high);
             [low, high].into_iter().chain(inside).collect()
         }
-        Kind::Number {
+        ValueKind::Number {
             low: Bound::ZeroOr(low),
             high,
             ..
         } => vec![0.0, low, high],
-        Kind::Count { low, high, .. } => vec![f64::from(low), f64::from(high)],
-        Kind::Sign(_) => vec![1.0, -1.0],
-        Kind::Symmetry => vec![1.0, 2.0, 4.0],
+        ValueKind::Count { low, high, .. } => vec![f64::from(low), f64::from(high)],
+        ValueKind::Sign(_) => vec![1.0, -1.0],
+        ValueKind::Symmetry => vec![1.0, 2.0, 4.0],
         _ => Vec::new(),
     };
     all.dedup();
@@ -68,19 +68,19 @@ pub(super) fn factors() -> Vec<Factor> {
         let path = key.path.replace('*', "0");
         let mut levels = vec![Vec::new()]; // as the rig has it
         match key.kind {
-            Kind::Choice { names, .. } => {
+            ValueKind::Choice { names, .. } => {
                 levels = names()
                     .into_iter()
                     .map(|n| vec![format!("{path}={n}")])
                     .collect();
             }
-            Kind::Text(_) => continue,
+            ValueKind::Text(_) => continue,
             _ => levels.extend(ends(key).iter().map(|end| vec![format!("{path}={end:e}")])),
         }
         // A whole number has no exponent.
         if matches!(
             key.kind,
-            Kind::Count { .. } | Kind::Sign(_) | Kind::Symmetry
+            ValueKind::Count { .. } | ValueKind::Sign(_) | ValueKind::Symmetry
         ) {
             levels = vec![Vec::new()];
             levels.extend(ends(key).iter().map(|end| vec![format!("{path}={end}")]));

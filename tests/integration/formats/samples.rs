@@ -13,7 +13,7 @@ use crate::binary::{complaint, folder, halfturn, json, names};
 
 /// Keys and values of a rig as they are hashed, a line each.
 fn lines(rig: &Rig) -> Vec<(String, String)> {
-    rig.flat()
+    rig.key_values()
         .into_iter()
         .map(|(k, v)| (k, v.to_string()))
         .collect()

@@ -7,11 +7,11 @@ use halfturn_engine::fit::{fit, read_log};
 use halfturn_engine::judge::protocol::{MOST_LINE_BYTES, read_answer};
 use halfturn_engine::judge::{Base, Family, InProcess, Reference, play};
 use halfturn_engine::method::Method;
-use halfturn_engine::rig::{DEMO_RIG, Rig, Rule, commented, merged, read};
+use halfturn_engine::rig::{DEMO_RIG, Rig, Rule, commented, read, rewrite_keeping_comments};
 use halfturn_engine::run::stream;
 use halfturn_engine::sample::Batch;
 use halfturn_engine::scenario::{DEMO_TARGETS, read_targets};
-use halfturn_engine::sweep::{Axis, Grid, Request};
+use halfturn_engine::sweep::{Axis, Grid, SweepRequest};
 use halfturn_report::judge::{cases_text, read_cases};
 use halfturn_report::sweep::{Existing, Gathered, Head, SweepFile, merge};
 use halfturn_sky::fits::read_image;
@@ -47,11 +47,11 @@ fn rig(bytes: &[u8]) {
         Ok(rig) => {
             let again = read(&commented(&rig), "again", &[]).unwrap_or_else(|e| panic!("{e}"));
             assert_eq!(again.digest(), rig.digest());
-            let again =
-                read(&merged(&text(bytes), &rig), "again", &[]).unwrap_or_else(|e| panic!("{e}"));
+            let again = read(&rewrite_keeping_comments(&text(bytes), &rig), "again", &[])
+                .unwrap_or_else(|e| panic!("{e}"));
             assert_eq!(again.digest(), rig.digest());
             assert!(
-                rig.flat()
+                rig.key_values()
                     .iter()
                     .all(|(_, v)| v.as_float().is_none_or(f64::is_finite))
             );
@@ -64,7 +64,7 @@ fn overrides(bytes: &[u8]) {
     let given = text(bytes);
     if let Ok(rig) = read(DEMO_RIG, "in.put", std::slice::from_ref(&given)) {
         assert!(
-            rig.flat()
+            rig.key_values()
                 .iter()
                 .all(|(_, v)| v.as_float().is_none_or(f64::is_finite))
         );
@@ -122,16 +122,16 @@ fn advice(bytes: &[u8]) {
     }
 }
 
-fn request() -> Request {
+fn request() -> SweepRequest {
     let rig = read(DEMO_RIG, "demo", &[]).expect("the demo rig");
     let axis = Axis::read("loop.tolerance_deg=0.1:0.5:3", &rig).expect("an axis");
-    let plan = Batch {
+    let batch = Batch {
         trials: 20,
         seed: 1,
     };
     let grid = Grid::new(vec![axis]).expect("a grid");
     let rules = vec![Rule::HalfCircle, Rule::FoldOnce];
-    Request::new(rig, grid, rules, (plan, Method::MonteCarlo), Some(0.0)).expect("a request")
+    SweepRequest::new(rig, grid, rules, batch, Method::MonteCarlo, Some(0.0)).expect("a request")
 }
 
 /// A table that cannot be gone on with is left as it was; one that can begins with its head and holds whole lines.

@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
+use super::arc::ArcFacts;
 use super::found_by::FoundBy;
 use super::list::ListJudge;
-use super::search::ArcFacts;
 use crate::rig::{Rig, Rule};
 use crate::sample::Cancelled;
 use crate::scenario::{Policy, Target};
@@ -45,7 +45,7 @@ pub(super) fn find_band(
     arc: &ArcFacts,
     bound_deg: f64,
 ) -> Result<BandAdvice, Cancelled> {
-    let mut search = Search {
+    let mut search = BandSearch {
         list,
         rig,
         start_deg: arc.start_deg,
@@ -69,7 +69,7 @@ pub(super) fn find_band(
     })
 }
 
-struct Search<'a> {
+struct BandSearch<'a> {
     list: &'a ListJudge<'a>,
     rig: &'a Rig,
     start_deg: f64,
@@ -78,7 +78,7 @@ struct Search<'a> {
     asked: u64,
 }
 
-impl Search<'_> {
+impl BandSearch<'_> {
     /// Ping-pong with a band \[deg\] of the worst of three targets on and beside the seam, and whether all are within
     /// the limit.
     fn worst(&mut self, band_deg: f64) -> Result<(Rate, bool), Cancelled> {

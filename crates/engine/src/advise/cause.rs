@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::source::Source;
 use crate::rig::Rig;
-use crate::sample::{Batch, Cancelled, Monitor, Uncounted, batch};
+use crate::sample::{Batch, Cancelled, Monitor, Uncounted, run_batch};
 use crate::scenario::{Policy, Target};
 use crate::tally::Tally;
 
@@ -29,19 +29,19 @@ const NAMED: usize = 3;
 
 /// A way for a run to end badly.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Trouble {
+pub(super) enum BadEnding {
     /// Two or more long swings.
-    Hunting,
+    PingPong,
     /// Not settled by so many good solves.
     Late(u32),
     /// On a command outside the stops.
     Refused,
 }
 
-impl Trouble {
+impl BadEnding {
     fn count(self, tally: &Tally) -> u64 {
         match self {
-            Self::Hunting => tally.ping_pong,
+            Self::PingPong => tally.ping_pong,
             Self::Late(solves) => {
                 let settled: u64 = (0..=solves).map(|k| tally.settled_solves.times(k)).sum();
                 tally.trials - settled
@@ -64,15 +64,15 @@ pub struct Cause {
 
 /// A trouble as it was seen.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Seen {
-    pub(super) trouble: Trouble,
+pub(super) struct Evidence {
+    pub(super) ending: BadEnding,
     /// Share of the runs that end so.
     pub(super) share: f64,
     /// Good solves of a run, on average.
     pub(super) solves: f64,
 }
 
-impl Seen {
+impl Evidence {
     /// Runs of every experiment.
     fn trials(&self) -> u64 {
         let wanted = (WANTED_BAD / self.share.max(1e-9)).ceil() as u64;
@@ -86,16 +86,16 @@ impl Seen {
 pub(super) fn find_cause(
     rig: &Rig,
     target: &Target,
-    seen: Seen,
+    seen: Evidence,
     seed: u64,
     monitor: &dyn Monitor,
 ) -> Result<Option<Cause>, Cancelled> {
     let trials = seen.trials();
     let bad_runs = |rig: &Rig| {
         let scenario = target.scenario(rig, Policy::of(rig));
-        let tally = batch(&scenario, Batch { trials, seed }, &Uncounted(monitor));
+        let tally = run_batch(&scenario, Batch { trials, seed }, &Uncounted(monitor));
         if tally.trials == trials {
-            Ok(seen.trouble.count(&tally))
+            Ok(seen.ending.count(&tally))
         } else {
             Err(Cancelled)
         }
@@ -148,9 +148,9 @@ mod tests {
     #[test]
     fn long_runs_are_tried_less_often() {
         let trials = |share, solves| {
-            let trouble = Trouble::Hunting;
-            Seen {
-                trouble,
+            let ending = BadEnding::PingPong;
+            Evidence {
+                ending,
                 share,
                 solves,
             }

@@ -3,14 +3,16 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::criteria::Criteria;
 use super::found_by::FoundBy;
 use super::list::ListJudge;
 use super::proof::Proof;
 use super::search::present_arc;
 use super::setting::Setting;
-use super::wishes::Wishes;
 use super::{Advice, AdviseError};
-use crate::rig::{Difference, InputError, Rig, check_format, escape_controls, is_printable_line};
+use crate::rig::{
+    InputError, KeyDifference, Rig, check_format, escape_controls, is_printable_line,
+};
 use crate::sample::{Batch, Monitor};
 use crate::scenario::{Target, targets_digest};
 use crate::verdict::{Judge, Limits};
@@ -53,7 +55,7 @@ pub struct Certificate {
     /// The keys to change, as in a rig file.
     pub change: Keys,
     /// What was asked for.
-    pub limits: Asked,
+    pub limits: CertifiedCriteria,
     /// What was found.
     pub proof: Promise,
     /// Every key of the rig as it was, by dotted path.
@@ -63,26 +65,26 @@ pub struct Certificate {
 /// What was asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Asked {
+pub struct CertifiedCriteria {
     /// See [`Limits::max_ping_pong`].
     pub max_ping_pong: f64,
     /// See [`Limits::max_solves`].
     pub max_solves: u32,
     /// See [`Limits::settle_chance`].
     pub settle_chance: f64,
-    /// See [`Wishes::tail`].
+    /// See [`Criteria::tail`].
     pub tail: f64,
-    /// See [`Wishes::max_lost_area`].
+    /// See [`Criteria::max_lost_area`].
     pub max_lost_area: f64,
-    /// See [`Wishes::mosaic_keep`].
+    /// See [`Criteria::mosaic_keep`].
     pub mosaic_keep: f64,
-    /// See [`Wishes::max_corner_px`].
+    /// See [`Criteria::max_corner_px`].
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub max_corner_px: Option<f64>,
     /// No longer used: the band goes by the verdict.
     #[serde(skip_serializing, default)]
     pub max_persistence: Option<f64>,
-    /// See [`Wishes::clear_of_keep_outs`].
+    /// See [`Criteria::clear_of_keep_outs`].
     pub clear_of_keep_outs: bool,
 }
 
@@ -101,7 +103,7 @@ pub struct Promise {
     /// Smallest tolerance \[deg\].
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub tolerance_low_deg: Option<f64>,
-    /// How that was found.
+    /// How the smallest tolerance was found.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub tolerance_low_by: Option<FoundBy>,
     /// Largest tolerance \[deg\].
@@ -111,36 +113,36 @@ pub struct Promise {
     pub confidence: f64,
 }
 
-impl Asked {
-    fn of(limits: &Limits, wishes: &Wishes) -> Self {
+impl CertifiedCriteria {
+    fn of(limits: &Limits, criteria: &Criteria) -> Self {
         Self {
             max_ping_pong: limits.max_ping_pong,
             max_solves: limits.max_solves,
             settle_chance: limits.settle_chance,
-            tail: wishes.tail,
-            max_lost_area: wishes.max_lost_area,
-            mosaic_keep: wishes.mosaic_keep,
-            max_corner_px: wishes.max_corner_px,
+            tail: criteria.tail,
+            max_lost_area: criteria.max_lost_area,
+            mosaic_keep: criteria.mosaic_keep,
+            max_corner_px: criteria.max_corner_px,
             max_persistence: None,
-            clear_of_keep_outs: wishes.clear_of_keep_outs,
+            clear_of_keep_outs: criteria.clear_of_keep_outs,
         }
     }
 
-    fn limits(&self) -> (Limits, Wishes) {
+    fn limits(&self) -> (Limits, Criteria) {
         let limits = Limits {
             max_ping_pong: self.max_ping_pong,
             max_solves: self.max_solves,
             settle_chance: self.settle_chance,
         };
-        let wishes = Wishes {
+        let criteria = Criteria {
             tail: self.tail,
             max_lost_area: self.max_lost_area,
             mosaic_keep: self.mosaic_keep,
             max_corner_px: self.max_corner_px,
             clear_of_keep_outs: self.clear_of_keep_outs,
-            ..Wishes::default()
+            ..Criteria::default()
         };
-        (limits, wishes)
+        (limits, criteria)
     }
 
     /// What is out of range, if anything is.
@@ -167,19 +169,26 @@ impl Asked {
     }
 }
 
+/// What an advice was made from, and by which program.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CertificateOrigin<'a> {
+    /// Version of the program.
+    pub version: &'a str,
+    /// Name of the rig file.
+    pub rig_file: &'a str,
+    /// Name of the targets file.
+    pub targets_file: &'a str,
+    /// Every target also after a meridian flip.
+    pub flips: bool,
+}
+
 impl Certificate {
     /// The certificate of an advice.
     #[must_use]
-    pub fn of(
-        advice: &Advice,
-        targets: &[Target],
-        (rig_file, targets_file): (&str, &str),
-        version: &str,
-        flips: bool,
-    ) -> Self {
+    pub fn of(advice: &Advice, targets: &[Target], origin: &CertificateOrigin<'_>) -> Self {
         let safe = |t: &&super::TargetReport| t.verdict.is_safe();
         let mut change = Keys::new();
-        for Difference { key, to, .. } in &advice.changes {
+        for KeyDifference { key, to, .. } in &advice.changes {
             let (section, name) = key.split_once('.').unwrap_or(("", key));
             let table = change
                 .entry(section)
@@ -190,10 +199,10 @@ impl Certificate {
         }
         Self {
             format: CERTIFICATE_FORMAT,
-            version: version.to_owned(),
-            rig_file: rig_file.to_owned(),
-            targets_file: targets_file.to_owned(),
-            flips,
+            version: origin.version.to_owned(),
+            rig_file: origin.rig_file.to_owned(),
+            targets_file: origin.targets_file.to_owned(),
+            flips: origin.flips,
             rig_digest: advice.rig.digest(),
             advised_rig_digest: advice.advised_rig.digest(),
             targets_digest: targets_digest(targets),
@@ -202,7 +211,7 @@ impl Certificate {
             trials: advice.request.batch.trials,
             holds: advice.holds(),
             change,
-            limits: Asked::of(&advice.request.limits, &advice.request.wishes),
+            limits: CertifiedCriteria::of(&advice.request.limits, &advice.request.criteria),
             proof: Promise {
                 safe: advice.after.targets.iter().filter(safe).count(),
                 ping_pong_below: advice.proof.ping_pong.high,
@@ -213,7 +222,7 @@ impl Certificate {
                 tolerance_high_deg: advice.window.high_deg,
                 confidence: crate::summary::CONFIDENCE,
             },
-            rig: advice.rig.flat().into_iter().collect(),
+            rig: advice.rig.key_values().into_iter().collect(),
         }
     }
 
@@ -305,7 +314,7 @@ impl Certificate {
         if targets.is_empty() {
             return Err(AdviseError::NoTargets);
         }
-        let (limits, wishes) = self.limits.limits();
+        let (limits, criteria) = self.limits.limits();
         let batch = Batch {
             trials: self.trials,
             seed,
@@ -315,7 +324,7 @@ impl Certificate {
             batch,
             monitor,
         };
-        let list = ListJudge::new(targets, &wishes, judge);
+        let list = ListJudge::new(targets, &criteria, judge);
         let setting = list.setting(rig, present_arc(rig, targets))?;
         Ok(Proved {
             proof: Proof::run(rig, targets, &setting, batch, monitor)?,

@@ -5,7 +5,7 @@ use serde::Serialize;
 /// A setting that an advice may change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Change {
+pub enum Changeable {
     /// The start of the arc.
     Arc,
     /// The tolerance of the loop.
@@ -18,7 +18,7 @@ pub enum Change {
     Approach,
 }
 
-impl Change {
+impl Changeable {
     /// All of them, with the names that `--change` takes.
     pub const NAMES: [(Self, &'static str); 5] = [
         (Self::Arc, "arc"),
@@ -39,24 +39,24 @@ impl Change {
 
 /// The settings that an advice may change; all by default.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Changes([bool; Change::NAMES.len()]);
+pub struct AllowedChanges([bool; Changeable::NAMES.len()]);
 
-impl Default for Changes {
+impl Default for AllowedChanges {
     fn default() -> Self {
-        Self([true; Change::NAMES.len()])
+        Self([true; Changeable::NAMES.len()])
     }
 }
 
-impl Changes {
+impl AllowedChanges {
     /// Only these.
     #[must_use]
-    pub fn only(changes: &[Change]) -> Self {
-        Self(Change::NAMES.map(|(change, _)| changes.contains(&change)))
+    pub fn only(changes: &[Changeable]) -> Self {
+        Self(Changeable::NAMES.map(|(change, _)| changes.contains(&change)))
     }
 
-    /// This one is among them.
+    /// A setting is among them.
     #[must_use]
-    pub fn may(self, change: Change) -> bool {
+    pub fn may(self, change: Changeable) -> bool {
         self.0[change as usize]
     }
 

@@ -5,14 +5,14 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use rayon::prelude::*;
 
-use super::search::ArcFacts;
+use super::arc::ArcFacts;
+use super::criteria::Criteria;
 use super::setting::{Setting, TargetReport};
-use super::wishes::Wishes;
 use crate::rig::{Approach, Rig, Rule};
-use crate::sample::{Batch, Cancelled, Unattended, batch};
+use crate::sample::{Batch, Cancelled, Unattended, run_batch};
 use crate::scenario::{Policy, Scenario, Target};
 use crate::summary::{Distribution, PolicySummary};
-use crate::verdict::{Fault, FaultShare, Judge, Judged, Standing, Verdict};
+use crate::verdict::{Fault, FaultShare, Judge, JudgedTarget, Standing, Verdict};
 
 /// Good solves after which a loop that is run in a search has shown what it does.
 const ENOUGH_SOLVES: u32 = 24;
@@ -57,15 +57,15 @@ impl Key {
 /// Judges the targets of a list under one rig, with settings that change.
 pub(super) struct ListJudge<'a> {
     pub(super) targets: &'a [Target],
-    pub(super) wishes: &'a Wishes,
+    pub(super) criteria: &'a Criteria,
     pub(super) judge: Judge<'a>,
     /// Shorter runs are enough.
     pub(super) searching: bool,
-    known: Mutex<HashMap<Key, Arc<Judged>>>,
+    known: Mutex<HashMap<Key, Arc<JudgedTarget>>>,
     /// What was found safe, or not.
     safe: Mutex<HashMap<Key, bool>>,
     /// What was solved without a correction that leaves the arc holds for every arc that leaves these corrections alone.
-    shared: Mutex<HashMap<SharedKey, Arc<Judged>>>,
+    shared: Mutex<HashMap<SharedKey, Arc<JudgedTarget>>>,
 }
 
 /// What such a loop depends on: drive angle, reading at the start, period, tolerance, overrun.
@@ -76,10 +76,10 @@ struct SharedKey {
 }
 
 impl<'a> ListJudge<'a> {
-    pub(super) fn new(targets: &'a [Target], wishes: &'a Wishes, judge: Judge<'a>) -> Self {
+    pub(super) fn new(targets: &'a [Target], criteria: &'a Criteria, judge: Judge<'a>) -> Self {
         Self {
             targets,
-            wishes,
+            criteria,
             judge,
             searching: false,
             known: Mutex::default(),
@@ -89,17 +89,17 @@ impl<'a> ListJudge<'a> {
     }
 
     /// A target under a rig. All rigs of one list judge differ in no more than arc, tolerance, band, rule and approach.
-    pub(super) fn one(&self, rig: &Rig, target: &Target) -> Result<Arc<Judged>, Cancelled> {
+    pub(super) fn one(&self, rig: &Rig, target: &Target) -> Result<Arc<JudgedTarget>, Cancelled> {
         self.at(rig, Policy::of(rig), target)
     }
 
-    /// The same under another policy.
+    /// A target judged under another policy than the rig's own.
     pub(super) fn at(
         &self,
         rig: &Rig,
         policy: Policy,
         target: &Target,
-    ) -> Result<Arc<Judged>, Cancelled> {
+    ) -> Result<Arc<JudgedTarget>, Cancelled> {
         let key = Key::of(rig, policy, target);
         let loop_ = &rig.settings().loop_;
         if let Some(judged) = locked(&self.known).get(&key) {
@@ -131,7 +131,7 @@ impl<'a> ListJudge<'a> {
                 let judged = self.judge.judge(&scenario, policy)?;
                 // In the form that others adopt, so that it does not matter which was first.
                 let judged = adopted(&judged, &scenario, policy).unwrap_or(Arc::new(judged));
-                if judged.summary.wanted_deg.is_some() {
+                if judged.summary.wanted.is_some() {
                     locked(&self.shared).insert(shared_key, Arc::clone(&judged));
                 }
                 judged
@@ -162,7 +162,8 @@ impl<'a> ListJudge<'a> {
         Ok(Setting::new(
             rig,
             arc,
-            (self.judge.limits, self.wishes),
+            self.judge.limits,
+            self.criteria,
             reports,
         ))
     }
@@ -212,7 +213,7 @@ impl<'a> ListJudge<'a> {
             trials: GLANCE_RUNS.min(self.judge.batch.trials),
             ..self.judge.batch
         };
-        let tally = batch(&scenario, few, &Unattended);
+        let tally = run_batch(&scenario, few, &Unattended);
         let verdict = Verdict::of(&PolicySummary::of(policy, &tally), &self.judge.limits);
         let found = verdict.faults.iter().filter(|f| faults.contains(&f.fault));
         let certain = |f: &FaultShare| BEYOND_DOUBT * f.fault.certain_from(&self.judge.limits);
@@ -271,9 +272,9 @@ fn locked<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
 }
 
 /// A loop that differs in its arc alone, if that leaves the corrections of the other alone.
-fn adopted(like: &Judged, scenario: &Scenario, policy: Policy) -> Option<Arc<Judged>> {
-    let wanted_deg = like.summary.wanted_deg?;
-    scenario.leaves_alone(wanted_deg).then(|| {
+fn adopted(like: &JudgedTarget, scenario: &Scenario, policy: Policy) -> Option<Arc<JudgedTarget>> {
+    let wanted = like.summary.wanted?;
+    scenario.leaves_alone(wanted).then(|| {
         let mut judged = like.clone();
         judged.summary = judged.summary.under(policy);
         judged.summary.outside_arc_deg = Distribution::certain_mean(scenario.first_outside_deg());

@@ -1,16 +1,22 @@
 //! Verdicts -> advice: which targets are not safe and why, and the rig that meets every limit.
 
+mod advice;
+mod arc;
 mod band;
 mod bound;
 mod cause;
 mod certificate;
 mod changes;
+mod criteria;
+mod error;
 mod flats;
 mod found_by;
 mod list;
 mod proof;
 mod reason;
+mod reason_search;
 mod repair;
+mod request;
 mod rules;
 mod search;
 mod setting;
@@ -18,23 +24,26 @@ mod since;
 mod source;
 mod uncertain;
 mod window;
-mod wishes;
 
+pub use advice::{Advice, AdviceOutcome, RuleOnList, TraceExample};
+pub use arc::ArcFacts;
 pub use band::BandAdvice;
 pub use bound::{SwingBound, Term};
 pub use cause::Cause;
-pub use certificate::{Asked, Certificate, Promise, Proved};
-pub use changes::{Change, Changes};
+pub use certificate::{Certificate, CertificateOrigin, CertifiedCriteria, Promise, Proved};
+pub use changes::{AllowedChanges, Changeable};
+pub use criteria::Criteria;
+pub use error::AdviseError;
 pub use flats::{FlatSet, Flats};
 pub use found_by::FoundBy;
 pub use proof::Proof;
 pub use reason::{Behind, FaultReason, Reason, Safety};
-pub use repair::{Group, Move, Repair};
+pub use repair::{Group, Repair, TargetMove};
+pub use request::AdviceRequest;
 pub use rules::{
     RuleComparison, RuleReport, SeamPoint, SeamScan, compare_rules, scan_runs, scan_seam,
     short_way_trap,
 };
-pub use search::ArcFacts;
 pub use setting::{Setting, TargetReport};
 pub use since::RigStatus;
 pub use source::{ENOUGH_SOLVES, Source};
@@ -42,127 +51,16 @@ pub use uncertain::{
     Driver, RobustSettings, RobustnessRequest, TargetShare, Uncertain, uncertain, uncertain_runs,
 };
 pub use window::{FrameLimits, Improvement, Window, frame_lost, mosaic_left, tolerance_limits};
-pub use wishes::Wishes;
 
 use list::ListJudge;
-use reason::give_reasons;
-use search::{Found, Search, present_arc};
+use reason_search::give_reasons;
+use search::{JudgedRig, RigSearch, present_arc};
 
-use crate::rig::{Difference, Rig, RigError, Rule};
-use crate::run::{Figures, Trace, traced};
+use crate::rig::{Rig, Rule};
+use crate::run::traced;
 use crate::sample::{Batch, Cancelled, Monitor, Uncounted};
 use crate::scenario::{Policy, Scenario, Target};
-use crate::verdict::{Judge, Limits};
-
-/// How the advice is computed.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Request {
-    /// Runs for every target where it cannot be solved, and for the proof.
-    pub batch: Batch,
-    /// What counts as safe.
-    pub limits: Limits,
-    /// What else the settings should keep.
-    pub wishes: Wishes,
-    /// What may change.
-    pub change: Changes,
-}
-
-/// One loop written down, as an example.
-#[derive(Debug, Clone)]
-pub struct Example {
-    /// What was run.
-    pub scenario: Scenario,
-    /// Number of the run under the seed.
-    pub trial: u64,
-    /// Its moves and solves.
-    pub trace: Trace,
-    /// Its figures.
-    pub figures: Figures,
-}
-
-/// What the search came to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Outcome {
-    /// Every limit is met already.
-    NotNeeded,
-    /// The changes meet every limit.
-    Solves,
-    /// The changes make it better, but some limit is not met.
-    Improves,
-    /// No better settings were found.
-    NoImprovement,
-}
-
-/// A rule with the best settings for it.
-#[derive(Debug, Clone)]
-pub struct RuleOnList {
-    /// The list under it.
-    pub setting: Setting,
-    /// The keys that change.
-    pub changes: Vec<Difference>,
-    /// It is the rule that is advised.
-    pub advised: bool,
-}
-
-/// All that `advise` finds.
-#[derive(Debug, Clone)]
-pub struct Advice {
-    /// The rig as given.
-    pub rig: Rig,
-    /// The rig that is advised; the rig as given where nothing better was found.
-    pub advised_rig: Rig,
-    /// How it was computed.
-    pub request: Request,
-    /// The targets under the rig as given.
-    pub before: Setting,
-    /// The targets under the advised rig.
-    pub after: Setting,
-    /// What the search came to.
-    pub outcome: Outcome,
-    /// The keys that change.
-    pub changes: Vec<Difference>,
-    /// The advised rig run under fresh random numbers.
-    pub proof: Proof,
-    /// Every rule with the best settings for it.
-    pub on_list: Vec<RuleOnList>,
-    /// How large a residual a swing can leave, with the advised rig.
-    pub bound: SwingBound,
-    /// The tolerances that serve the advised rig.
-    pub window: Window,
-    /// Ways out where no settings serve the list.
-    pub repair: Option<Repair>,
-    /// The band that the hysteresis rule needs around the advised arc.
-    pub band: BandAdvice,
-    /// The flats of the night.
-    pub flats: Flats,
-    /// Place in the list of the target that [`Self::shown`] gives.
-    shown: usize,
-    /// That target's loop under the rig as given: the first run that ping-pongs, if one does.
-    pub example_before: Example,
-    /// The same run under the advised rig.
-    pub example_after: Example,
-    /// Every rule at that target, with the present arc.
-    pub rules: Vec<RuleReport>,
-    /// Every rule around the seam, with the present arc.
-    pub seam_scan: Vec<SeamScan>,
-    /// How the advice fares on rigs that fit a log as well as the rig does, where that was asked for.
-    pub uncertain: Option<Box<Uncertain>>,
-}
-
-impl Advice {
-    /// The target that the examples show: the worst under the rig as given.
-    #[must_use]
-    pub fn shown(&self) -> &TargetReport {
-        &self.before.targets[self.shown]
-    }
-
-    /// The advised rig meets every limit, and its runs bear that out.
-    #[must_use]
-    pub fn holds(&self) -> bool {
-        self.after.holds() && self.proof.bears_out()
-    }
-}
+use crate::verdict::Judge;
 
 /// Most runs for a point of the scan around the seam, which is only drawn.
 const SCAN_TRIALS: u64 = 5_000;
@@ -176,24 +74,9 @@ const RUNS_PER_LIMIT: f64 = 4.0;
 /// Keeps the runs of the search, of the proof and of all else apart.
 const SEARCH_STREAMS: u64 = 0x3c6e_f372_fe94_f82b;
 
-/// Why there is no advice.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
-pub enum AdviseError {
-    /// There is no target.
-    #[error("there is no target to judge")]
-    NoTargets,
-    /// The advised settings do not make a rig.
-    #[error("the advised settings are not valid: {0}")]
-    Rig(#[from] RigError),
-    /// The user stopped the work.
-    #[error(transparent)]
-    Cancelled(#[from] Cancelled),
-}
-
 /// Runs in all, for a progress bar.
 #[must_use]
-pub fn runs(targets: usize, request: &Request) -> u64 {
+pub fn runs(targets: usize, request: &AdviceRequest) -> u64 {
     let rules = Rule::ALL.len() as u64;
     let trials = request.batch.trials;
     // Before, after, and the proof.
@@ -209,7 +92,7 @@ pub fn runs(targets: usize, request: &Request) -> u64 {
 pub fn advise(
     rig: &Rig,
     targets: &[Target],
-    request: Request,
+    request: AdviceRequest,
     monitor: &dyn Monitor,
 ) -> Result<Advice, AdviseError> {
     let judge = Judge {
@@ -217,7 +100,7 @@ pub fn advise(
         batch: request.batch,
         monitor,
     };
-    let counted = ListJudge::new(targets, &request.wishes, judge);
+    let counted = ListJudge::new(targets, &request.criteria, judge);
     let mut before = counted.setting(rig, present_arc(rig, targets))?;
     let shown = before.worst().ok_or(AdviseError::NoTargets)?;
     give_reasons(&mut before, rig, targets, &request, monitor)?;
@@ -225,16 +108,20 @@ pub fn advise(
     let uncounted = Uncounted(monitor);
     let mut sure = counted;
     sure.judge.monitor = &uncounted;
-    let mut quick = ListJudge::new(targets, &request.wishes, quick_judge(&request, &uncounted));
+    let mut quick = ListJudge::new(
+        targets,
+        &request.criteria,
+        quick_judge(&request, &uncounted),
+    );
     quick.searching = true;
-    let search = Search {
+    let search = RigSearch {
         rig,
         request: &request,
         quick,
         sure: &sure,
     };
     let found = search.run(&before)?;
-    let Found {
+    let JudgedRig {
         rig: advised_rig,
         setting: mut after,
         ..
@@ -249,7 +136,7 @@ pub fn advise(
     let proof = Proof::run(&advised_rig, targets, &after, request.batch, monitor)?;
 
     let policy = Policy::of(&advised_rig);
-    let bound = SwingBound::of(&advised_rig, policy, request.wishes.tail);
+    let bound = SwingBound::of(&advised_rig, policy, request.criteria.tail);
     let window = Window::find(
         &advised_rig,
         rig.settings().loop_.tolerance_deg,
@@ -266,14 +153,7 @@ pub fn advise(
         .then(|| Repair::find(&advised_rig, targets, bound.margin_deg));
 
     let target = &targets[shown];
-    let compared = compare_rules(
-        rig,
-        &Rule::ALL,
-        target.position_angle_deg,
-        (request.batch, &request.limits),
-        None,
-        monitor,
-    );
+    let compared = compare_rules(rig, &Rule::ALL, target.position_angle_deg, &judge, None);
     let scan_plan = Batch {
         trials: request.batch.trials.min(SCAN_TRIALS),
         ..request.batch
@@ -292,17 +172,17 @@ pub fn advise(
         .and_then(|r| r.summary.first_ping_pong_trial)
         .unwrap_or(0);
     let outcome = match (before.holds(), after.holds(), changes.is_empty()) {
-        (true, ..) => Outcome::NotNeeded,
-        (false, true, _) => Outcome::Solves,
-        (false, false, false) => Outcome::Improves,
-        (false, false, true) => Outcome::NoImprovement,
+        (true, ..) => AdviceOutcome::NotNeeded,
+        (false, true, _) => AdviceOutcome::Solves,
+        (false, false, false) => AdviceOutcome::Improves,
+        (false, false, true) => AdviceOutcome::NoImprovement,
     };
     Ok(Advice {
         example_before: example(scenario, seed, trial),
         example_after: example(target.scenario(&advised_rig, policy), seed, trial),
         rig: rig.clone(),
         advised_rig,
-        flats: Flats::of(&after, request.wishes.flats_within_deg),
+        flats: Flats::of(&after, request.criteria.flats_within_deg),
         request,
         before,
         after,
@@ -322,7 +202,7 @@ pub fn advise(
 }
 
 /// Judges with fewer runs, of their own streams.
-fn quick_judge<'a>(request: &Request, monitor: &'a dyn Monitor) -> Judge<'a> {
+fn quick_judge<'a>(request: &AdviceRequest, monitor: &'a dyn Monitor) -> Judge<'a> {
     let wanted = (RUNS_PER_LIMIT / request.limits.least_share()).ceil() as u64;
     Judge {
         limits: request.limits,
@@ -334,9 +214,9 @@ fn quick_judge<'a>(request: &Request, monitor: &'a dyn Monitor) -> Judge<'a> {
     }
 }
 
-fn example(scenario: Scenario, seed: u64, trial: u64) -> Example {
+fn example(scenario: Scenario, seed: u64, trial: u64) -> TraceExample {
     let (figures, trace) = traced(&scenario, seed, trial);
-    Example {
+    TraceExample {
         scenario,
         trial,
         trace,

@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::setting::Setting;
 use crate::rig::Rig;
-use crate::sample::{Batch, Cancelled, Monitor, batch};
+use crate::sample::{Batch, Cancelled, Monitor, run_batch};
 use crate::scenario::{Policy, Target};
 use crate::summary::{PolicySummary, Rate};
 use crate::verdict::{Fault, Limits};
@@ -37,18 +37,18 @@ impl Proof {
         rig: &Rig,
         targets: &[Target],
         setting: &Setting,
-        plan: Batch,
+        batch: Batch,
         monitor: &dyn Monitor,
     ) -> Result<Self, Cancelled> {
         let policy = Policy::of(rig);
         let own = Batch {
-            seed: plan.seed ^ STREAMS,
-            ..plan
+            seed: batch.seed ^ STREAMS,
+            ..batch
         };
         let summaries = targets
             .par_iter()
             .map(|target| {
-                let tally = batch(&target.scenario(rig, policy), own, monitor);
+                let tally = run_batch(&target.scenario(rig, policy), own, monitor);
                 let whole = tally.trials == own.trials;
                 whole
                     .then(|| PolicySummary::of(policy, &tally))
@@ -78,7 +78,7 @@ impl Proof {
         let contradicted = pairs().enumerate().filter(|(_, pair)| contradicts(*pair));
         Ok(Self {
             trials: own.trials,
-            seed: plan.seed,
+            seed: batch.seed,
             ping_pong: worst(|s, _| s.ping_pong, |a, b| a > b).unwrap_or(Rate::of(0, 1)),
             in_time: worst(|s, l| s.settled_by.rate(l.max_solves), |a, b| a < b)
                 .unwrap_or(Rate::of(1, 1)),

@@ -3,14 +3,15 @@
 
 use serde::Serialize;
 
-use super::search::{CONDITIONS, Grounds, TOUCH_DEG, widest_arc};
+use super::arc::TOUCH_DEG;
+use super::search::{CONDITIONS, Grounds, widest_arc};
 use crate::angle::fold_finite;
 use crate::rig::Rig;
 use crate::scenario::Target;
 
 /// A target to be planned at another position angle.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Move {
+pub struct TargetMove {
     /// Place in the list.
     pub number: usize,
     /// Its name.
@@ -40,7 +41,7 @@ pub struct Repair {
     /// Where the arc starts after the moves \[deg\]; `None` if no moves help.
     pub start_deg: Option<f64>,
     /// The fewest targets to move, and the least that they have to move by.
-    pub moves: Vec<Move>,
+    pub moves: Vec<TargetMove>,
     /// Two groups, each with its own arc, if that serves all.
     pub split: Option<[Group; 2]>,
 }
@@ -68,7 +69,7 @@ impl Repair {
             let moved = targets.iter().zip(&drive_deg).enumerate();
             moved
                 .filter_map(|(number, (target, d))| {
-                    by(*d).map(|by| Move {
+                    by(*d).map(|by| TargetMove {
                         number,
                         name: target.name.clone(),
                         by_deg: sense * by,

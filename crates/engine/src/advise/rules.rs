@@ -3,11 +3,11 @@
 use crate::angle::TURN_DEG;
 use crate::plant::Travel;
 use crate::rig::{Rig, Rule};
-use crate::sample::{Batch, Monitor, Until, batch, compare, compare_until};
+use crate::sample::{Batch, Monitor, Until, compare, compare_until, run_batch};
 use crate::scenario::{Policy, Scenario};
-use crate::summary::{Interval, PairSummary, PolicySummary, Rate};
+use crate::summary::{Interval, PairSummary, PolicySummary, Rate, RuleTally};
 use crate::tally::Tally;
-use crate::verdict::{Limits, Verdict, verdict_on};
+use crate::verdict::{Judge, Verdict};
 
 /// One rule at one target.
 #[derive(Debug, Clone)]
@@ -38,10 +38,10 @@ pub fn compare_rules(
     rig: &Rig,
     rules: &[Rule],
     target_deg: f64,
-    (plan, limits): (Batch, &Limits),
+    judge: &Judge<'_>,
     until: Option<Until>,
-    monitor: &dyn Monitor,
 ) -> RuleComparison {
+    let (batch, monitor) = (judge.batch, judge.monitor);
     let own = rig.settings().wrap.rule;
     let first = rules.iter().position(|rule| *rule == own).unwrap_or(0);
     // The one that the others are compared with goes first.
@@ -52,9 +52,9 @@ pub fn compare_rules(
         .map(|i| Scenario::new(rig, Policy::with_rule(rig, rules[*i]), target_deg))
         .collect();
     let (all, intervals) = match until {
-        None => (compare(&scenarios, plan, monitor), None),
+        None => (compare(&scenarios, batch, monitor), None),
         Some(until) => {
-            let (all, intervals) = compare_until(&scenarios, plan, until, monitor);
+            let (all, intervals) = compare_until(&scenarios, batch, until, monitor);
             (all, Some(intervals))
         }
     };
@@ -66,11 +66,11 @@ pub fn compare_rules(
         .filter(|rule| *rule != first)
         .map(|rule| {
             let at = place(rule);
-            PairSummary::of(
-                (rules[first], &all.tallies[0]),
-                (rules[rule], &all.tallies[at]),
-                &all.pairs[at - 1],
-            )
+            let tallied = |rule: usize, at: usize| RuleTally {
+                rule: rules[rule],
+                tally: &all.tallies[at],
+            };
+            PairSummary::of(tallied(first, 0), tallied(rule, at), &all.pairs[at - 1])
         })
         .collect();
     let reports = (0..rules.len())
@@ -79,7 +79,7 @@ pub fn compare_rules(
             let tally = all.tallies[at].clone();
             let summary = PolicySummary::of(policy, &tally);
             RuleReport {
-                verdict: verdict_on((&scenarios[at], policy), &summary, limits),
+                verdict: judge.verdict_on(&scenarios[at], policy, &summary),
                 summary,
                 tally,
             }
@@ -122,7 +122,7 @@ pub fn scan_runs(trials: u64) -> u64 {
 /// Moves a target across the seam and runs every rule at each place. Points that were not finished
 /// when cancelled are left out.
 #[must_use]
-pub fn scan_seam(rig: &Rig, rules: &[Rule], plan: Batch, monitor: &dyn Monitor) -> Vec<SeamScan> {
+pub fn scan_seam(rig: &Rig, rules: &[Rule], batch: Batch, monitor: &dyn Monitor) -> Vec<SeamScan> {
     let s = rig.settings();
     let reach_deg = scan_reach_deg(rig);
     let half = f64::from(SCAN_POINTS / 2);
@@ -136,8 +136,8 @@ pub fn scan_seam(rig: &Rig, rules: &[Rule], plan: Batch, monitor: &dyn Monitor) 
                     let drive_deg = s.wrap.arc_start_deg + distance_deg;
                     let target_deg =
                         s.drive.zero_point_deg + s.loop_.believed_sense.factor() * drive_deg;
-                    let tally = batch(&Scenario::new(rig, policy, target_deg), plan, monitor);
-                    (tally.trials == plan.trials).then(|| SeamPoint {
+                    let tally = run_batch(&Scenario::new(rig, policy, target_deg), batch, monitor);
+                    (tally.trials == batch.trials).then(|| SeamPoint {
                         distance_deg,
                         ping_pong: Rate::of(tally.ping_pong, tally.trials),
                     })

@@ -1,14 +1,16 @@
 //! A rig judged at every target of a list.
 
+use std::cmp::Ordering;
+
+use super::arc::ArcFacts;
+use super::criteria::Criteria;
 use super::reason::Reason;
-use super::search::ArcFacts;
 use super::window::tolerance_limits;
-use super::wishes::Wishes;
 use crate::plant::Travel;
 use crate::rig::Rig;
 use crate::scenario::{Policy, Scenario, Target};
 use crate::summary::PolicySummary;
-use crate::verdict::{Fault, Judged, Limits, Standing, State, Verdict};
+use crate::verdict::{Fault, JudgedTarget, Limits, Standing, TargetState, Verdict};
 use crate::wording::on_dial;
 
 /// One target under one setting.
@@ -38,8 +40,13 @@ pub struct TargetReport {
 
 impl TargetReport {
     /// The figures and the verdict; the reason is found later.
-    pub(super) fn new(number: usize, target: &Target, scenario: &Scenario, judged: Judged) -> Self {
-        let Judged { summary, verdict } = judged;
+    pub(super) fn new(
+        number: usize,
+        target: &Target,
+        scenario: &Scenario,
+        judged: JudgedTarget,
+    ) -> Self {
+        let JudgedTarget { summary, verdict } = judged;
         Self {
             number,
             name: target.name.clone(),
@@ -52,7 +59,7 @@ impl TargetReport {
             expected_time_s: summary
                 .elapsed_s
                 .mean
-                .filter(|_| !verdict.states().contains(&State::OutOfReach)),
+                .filter(|_| !verdict.states().contains(&TargetState::OutOfReach)),
             settles_wrong: summary
                 .true_error_deg
                 .mean
@@ -95,11 +102,42 @@ pub struct Setting {
     pub targets: Vec<TargetReport>,
 }
 
+/// How bad a list fares, what weighs most first.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Badness {
+    /// Targets that can break the gear or are out of reach.
+    pub(super) out_of_bounds: usize,
+    /// Targets that are not safe.
+    pub(super) not_safe: usize,
+    /// Limits of the list that are not met.
+    pub(super) unmet: usize,
+    /// How far the shares are beyond their limits.
+    pub(super) excess: f64,
+}
+
+impl Badness {
+    /// By the counts alone.
+    pub(super) fn compare_counts(&self, other: &Self) -> Ordering {
+        (self.out_of_bounds, self.not_safe, self.unmet).cmp(&(
+            other.out_of_bounds,
+            other.not_safe,
+            other.unmet,
+        ))
+    }
+
+    /// By the counts, then by the excess.
+    pub(super) fn compare(&self, other: &Self) -> Ordering {
+        self.compare_counts(other)
+            .then(self.excess.total_cmp(&other.excess))
+    }
+}
+
 impl Setting {
     pub(super) fn new(
         rig: &Rig,
         arc: ArcFacts,
-        (limits, wishes): (Limits, &Wishes),
+        limits: Limits,
+        criteria: &Criteria,
         targets: Vec<TargetReport>,
     ) -> Self {
         let framing = rig.settings().framing;
@@ -108,15 +146,15 @@ impl Setting {
             arc,
             limits,
             tolerance_deg: rig.settings().loop_.tolerance_deg,
-            tolerance_high_deg: framing.map(|f| tolerance_limits(&f, wishes).least_deg()),
-            must_be_clear: wishes.clear_of_keep_outs,
+            tolerance_high_deg: framing.map(|f| tolerance_limits(&f, criteria).least_deg()),
+            must_be_clear: criteria.clear_of_keep_outs,
             targets,
         }
     }
 
     /// How many targets are in this state.
     #[must_use]
-    pub fn count(&self, state: State) -> usize {
+    pub fn count(&self, state: TargetState) -> usize {
         let here = self.targets.iter().filter(|t| t.verdict.state == state);
         here.count()
     }
@@ -179,24 +217,23 @@ impl Setting {
         self.worst_first().first().map(|t| t.number)
     }
 
-    /// How bad it is: targets that can break the gear or are out of reach, targets that are not safe, limits of the list
-    /// that are not met, and how far the shares are beyond their limits.
-    pub(super) fn badness(&self) -> (usize, usize, usize, f64) {
-        let counted = |bad: fn(State) -> bool| {
+    /// How bad it is.
+    pub(super) fn badness(&self) -> Badness {
+        let counted = |bad: fn(TargetState) -> bool| {
             let bad = self.targets.iter().filter(|t| bad(t.verdict.state));
             bad.count()
         };
-        (
-            counted(|s| s <= State::OutOfReach),
-            counted(|s| s != State::Safe),
-            usize::from(!self.keeps_frame()) + usize::from(!self.is_clear_enough()),
-            self.excess(),
-        )
+        Badness {
+            out_of_bounds: counted(|s| s <= TargetState::OutOfReach),
+            not_safe: counted(|s| s != TargetState::Safe),
+            unmet: usize::from(!self.keeps_frame()) + usize::from(!self.is_clear_enough()),
+            excess: self.excess(),
+        }
     }
 
     /// Targets in this state, be it their worst or not.
     #[must_use]
-    pub fn count_also(&self, state: State) -> usize {
+    pub fn count_also(&self, state: TargetState) -> usize {
         let here = self
             .targets
             .iter()

@@ -1,17 +1,17 @@
 //! A rig beside the one that a certificate was made for, also when a later version of the program compares them.
 
 use super::certificate::{Certificate, Keys};
-use crate::rig::{Difference, Rig, RigSettings, differences};
+use crate::rig::{KeyDifference, Rig, RigSettings, differences};
 
 /// How a rig stands to the one of a certificate.
 #[derive(Debug, Clone, PartialEq)]
 pub enum RigStatus {
-    /// The same.
+    /// The rig is that of the certificate.
     AsItWas,
-    /// The same with the changes.
+    /// The rig is that of the certificate with the advised changes.
     Advised,
     /// Other keys differ.
-    Changed(Vec<Difference>),
+    Changed(Vec<KeyDifference>),
 }
 
 impl Certificate {
@@ -42,11 +42,12 @@ impl Certificate {
 
     /// What differs in a rig from the keys of a certificate. A key that these lack is no difference while it has
     /// its default, which is what the rig did before there was such a key.
-    fn changed_since(&self, then: &Keys, rig: &Rig) -> Vec<Difference> {
+    fn changed_since(&self, then: &Keys, rig: &Rig) -> Vec<KeyDifference> {
         let then: Vec<(String, toml::Value)> =
             then.iter().map(|(k, v)| (k.clone(), v.clone())).collect();
-        let defaults = Rig::new(RigSettings::default()).map_or_else(|_| Vec::new(), |r| r.flat());
-        let mut changed = differences(&then, &rig.flat());
+        let defaults =
+            Rig::new(RigSettings::default()).map_or_else(|_| Vec::new(), |r| r.key_values());
+        let mut changed = differences(&then, &rig.key_values());
         changed.retain(|d| {
             let new = d.from.is_none()
                 && defaults

@@ -6,12 +6,14 @@
 mod fold;
 mod sector;
 mod sine;
+mod span;
 
 pub use fold::{NotFinite, fold, residual};
 pub use fold::{fold_finite, nearest_whole, residual_finite, whole_and_bits};
 pub use sector::{Sectors, overlap_deg};
 pub use sine::sin_deg;
 pub(crate) use sine::{cosine_series, sine_series};
+pub use span::AngleSpan;
 
 /// One whole turn \[deg\].
 pub const TURN_DEG: f64 = 360.0;

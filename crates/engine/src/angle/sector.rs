@@ -1,52 +1,55 @@
 //! A union of sectors, on the circle or on the line, and how much of a path lies inside it.
 
+use super::span::AngleSpan;
 use super::{TURN_DEG, fold_finite, nearest_whole};
 
 /// Disjoint intervals of readings \[deg\], repeated every turn when `turning`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sectors {
-    /// `(from, to)` with `from < to`, sorted and disjoint; within `[0, 360]` when `turning`.
-    spans: Vec<(f64, f64)>,
+    /// Sorted and disjoint, no empty one; within `[0, 360]` when `turning`.
+    spans: Vec<AngleSpan>,
     turning: bool,
     /// Sum of the widths \[deg\].
     total_deg: f64,
 }
 
 impl Sectors {
-    /// The union of `(from, to)` spans as they are, on the line of readings.
-    pub(crate) fn on_line(spans: impl IntoIterator<Item = (f64, f64)>) -> Self {
+    /// The union of spans as they are, on the line of readings.
+    pub(crate) fn on_line(spans: impl IntoIterator<Item = AngleSpan>) -> Self {
         Self::of(spans.into_iter().collect(), false)
     }
 
-    /// The union of spans on the circle; a span begins at `from` and is `width` wide \[deg\].
+    /// The union of spans on the circle, each given by its begin and its width \[deg\].
     pub(crate) fn on_circle(spans: impl IntoIterator<Item = (f64, f64)>) -> Self {
         let mut flat = Vec::new();
         for (from, width) in spans {
             if width >= TURN_DEG {
-                flat.push((0.0, TURN_DEG));
+                flat.push(AngleSpan::new(0.0, TURN_DEG));
                 continue;
             }
             let from = fold_finite(from, 0.0, TURN_DEG);
             let to = from + width;
-            flat.push((from, to.min(TURN_DEG)));
+            flat.push(AngleSpan::new(from, to.min(TURN_DEG)));
             if to > TURN_DEG {
-                flat.push((0.0, to - TURN_DEG));
+                flat.push(AngleSpan::new(0.0, to - TURN_DEG));
             }
         }
         Self::of(flat, true)
     }
 
-    fn of(mut spans: Vec<(f64, f64)>, turning: bool) -> Self {
-        spans.retain(|(from, to)| from < to);
-        spans.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let mut merged: Vec<(f64, f64)> = Vec::with_capacity(spans.len());
-        for (from, to) in spans {
+    fn of(mut spans: Vec<AngleSpan>, turning: bool) -> Self {
+        spans.retain(|s| s.from_deg < s.to_deg);
+        spans.sort_by(|a, b| a.from_deg.total_cmp(&b.from_deg));
+        let mut merged: Vec<AngleSpan> = Vec::with_capacity(spans.len());
+        for span in spans {
             match merged.last_mut() {
-                Some(last) if from <= last.1 => last.1 = last.1.max(to),
-                _ => merged.push((from, to)),
+                Some(last) if span.from_deg <= last.to_deg => {
+                    last.to_deg = last.to_deg.max(span.to_deg);
+                }
+                _ => merged.push(span),
             }
         }
-        let total_deg = merged.iter().map(|(from, to)| to - from).sum();
+        let total_deg = merged.iter().map(|s| s.to_deg - s.from_deg).sum();
         Self {
             spans: merged,
             turning,
@@ -92,7 +95,7 @@ impl Sectors {
     }
 
     /// The spans, sorted and disjoint.
-    pub fn spans(&self) -> &[(f64, f64)] {
+    pub fn spans(&self) -> &[AngleSpan] {
         &self.spans
     }
 
@@ -101,35 +104,36 @@ impl Sectors {
         self.turning
     }
 
-    /// The part of `(low, high)` around `at`, in which no span begins or ends: nothing inside it lies in
-    /// a span. Empty, as `(inf, -inf)`, where `at` itself lies in one.
-    pub(crate) fn clear_part(&self, (low, high): (f64, f64), at_deg: f64) -> (f64, f64) {
+    /// The part of a range around `at_deg` in which no span begins or ends: nothing inside it lies in
+    /// a span. Nothing where `at_deg` itself lies in one.
+    pub(crate) fn clear_part(&self, range: AngleSpan, at_deg: f64) -> AngleSpan {
         let turns = if self.turning {
             let base = ((at_deg / TURN_DEG).floor() - 1.0) * TURN_DEG;
             vec![base, base + TURN_DEG, base + 2.0 * TURN_DEG]
         } else {
             vec![0.0]
         };
-        let (mut low, mut high) = (low, high);
+        let mut clear = range;
         for turn in turns {
-            for (from, to) in self.spans.iter().map(|(a, b)| (a + turn, b + turn)) {
-                if to <= at_deg {
-                    low = low.max(to);
-                } else if from >= at_deg {
-                    high = high.min(from);
+            for span in self.spans.iter().map(|span| span.moved(turn)) {
+                if span.to_deg <= at_deg {
+                    clear.from_deg = clear.from_deg.max(span.to_deg);
+                } else if span.from_deg >= at_deg {
+                    clear.to_deg = clear.to_deg.min(span.from_deg);
                 } else {
-                    return (f64::INFINITY, f64::NEG_INFINITY);
+                    return AngleSpan::NOTHING;
                 }
             }
         }
-        (low, high)
+        clear
     }
 }
 
 /// How many degrees of the straight path between two readings lie in a span of at most a turn. Where it repeats
 /// every turn, the path is at most a turn long. Without a branch but on `turning`.
 #[inline(always)]
-pub fn overlap_deg((from, to): (f64, f64), turning: bool, a_deg: f64, b_deg: f64) -> f64 {
+pub fn overlap_deg(span: AngleSpan, turning: bool, a_deg: f64, b_deg: f64) -> f64 {
+    let (from, to) = (span.from_deg, span.to_deg);
     let (low, high) = if a_deg <= b_deg {
         (a_deg, b_deg)
     } else {
@@ -176,22 +180,29 @@ mod tests {
     #[test]
     fn the_clear_part_ends_at_the_nearest_spans() {
         let s = Sectors::on_circle([(200.0, 50.0)]);
-        let all = (f64::NEG_INFINITY, f64::INFINITY);
-        assert_eq!(s.clear_part(all, 90.0), (-110.0, 200.0));
-        assert_eq!(s.clear_part((0.0, 180.0), 90.0), (0.0, 180.0));
-        assert_eq!(s.clear_part(all, 725.0), (610.0, 920.0));
-        let (low, high) = s.clear_part(all, 220.0);
-        assert!(low > high);
+        let half = AngleSpan::new(0.0, 180.0);
         assert_eq!(
-            Sectors::on_line([(5.0, 6.0)]).clear_part(all, 7.0),
-            (6.0, f64::INFINITY)
+            s.clear_part(AngleSpan::ALL, 90.0),
+            AngleSpan::new(-110.0, 200.0)
         );
-        assert_eq!(Sectors::on_circle([]).clear_part(all, 7.0), all);
+        assert_eq!(s.clear_part(half, 90.0), half);
+        assert_eq!(
+            s.clear_part(AngleSpan::ALL, 725.0),
+            AngleSpan::new(610.0, 920.0)
+        );
+        assert_eq!(s.clear_part(AngleSpan::ALL, 220.0), AngleSpan::NOTHING);
+        let line = Sectors::on_line([AngleSpan::new(5.0, 6.0)]);
+        assert_eq!(
+            line.clear_part(AngleSpan::ALL, 7.0),
+            AngleSpan::new(6.0, f64::INFINITY)
+        );
+        let nothing = Sectors::on_circle([]);
+        assert_eq!(nothing.clear_part(AngleSpan::ALL, 7.0), AngleSpan::ALL);
     }
 
     #[test]
     fn on_the_line_a_span_does_not_repeat() {
-        let s = Sectors::on_line([(10.0, 15.0)]);
+        let s = Sectors::on_line([AngleSpan::new(10.0, 15.0)]);
         assert_eq!(s.inside_deg(0.0, 720.0), 5.0);
         assert_eq!(s.inside_deg(15.0, 400.0), 0.0);
     }

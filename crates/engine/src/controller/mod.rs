@@ -87,7 +87,7 @@ pub enum Action {
     Solve,
     /// The target is framed.
     Done,
-    /// It cannot be.
+    /// The target cannot be framed.
     GiveUp,
 }
 

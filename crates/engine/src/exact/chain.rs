@@ -2,38 +2,29 @@
 
 use rustc_hash::FxHashMap;
 
-use super::kernel::ChainModel;
-use super::net::Number;
+use super::chain_model::{ChainModel, bare_residual_deg};
 use super::pieces::Piece;
-use super::row::{Row, bare_residual_deg};
+use super::place::DrivePlace;
+use super::reading_grid::Number;
+use super::transition::TransitionRow;
+use crate::angle::AngleSpan;
 use crate::angle::residual_finite;
-
-/// Where a run stands after a command.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Place {
-    /// \[deg\]
-    pub(super) reading_deg: f64,
-    /// Output side of the play \[deg\].
-    pub(super) output_deg: f64,
-    /// A real move has brought the run here, so that it has a seating error.
-    pub(super) seated: bool,
-}
 
 /// The chain of one zero point.
 #[derive(Debug)]
 pub(super) struct Chain<'a> {
-    pub(super) kernel: &'a ChainModel<'a>,
+    pub(super) model: &'a ChainModel<'a>,
     /// Error of the zero point \[deg\].
     zero_error_deg: f64,
-    places: Vec<Place>,
+    places: Vec<DrivePlace>,
     numbers: FxHashMap<(Number, u64), u32>,
     /// What is known of each place once it has been needed.
     known: Vec<Option<Known>>,
-    rows: Vec<Row>,
+    rows: Vec<TransitionRow>,
     /// Moves from place to place that were found and followed, at all zero points.
     pub(super) work: u64,
     /// The angles that corrections wanted, at any zero point so far \[deg\]; `None` once one wanted to leave the arc.
-    pub(super) wanted_deg: Option<(f64, f64)>,
+    pub(super) wanted: Option<AngleSpan>,
     /// Room for the pieces of a correction.
     pub(super) pieces: Vec<Piece>,
 }
@@ -48,22 +39,22 @@ struct Known {
 }
 
 impl<'a> Chain<'a> {
-    pub(super) fn new(kernel: &'a ChainModel<'a>) -> Self {
+    pub(super) fn new(model: &'a ChainModel<'a>) -> Self {
         Self {
-            kernel,
+            model,
             zero_error_deg: 0.0,
             places: Vec::new(),
             numbers: FxHashMap::default(),
             known: Vec::new(),
             rows: Vec::new(),
             work: 0,
-            wanted_deg: Some((f64::INFINITY, f64::NEG_INFINITY)),
+            wanted: Some(AngleSpan::NOTHING),
             pieces: Vec::new(),
         }
     }
 
     /// Begins anew with another zero point, at a place that gets the number 0.
-    pub(super) fn restart(&mut self, zero_error_deg: f64, start: Place) {
+    pub(super) fn restart(&mut self, zero_error_deg: f64, start: DrivePlace) {
         self.zero_error_deg = zero_error_deg;
         self.places.clear();
         self.numbers.clear();
@@ -78,7 +69,7 @@ impl<'a> Chain<'a> {
         self.places.len()
     }
 
-    pub(super) fn at(&self, place: usize) -> Place {
+    pub(super) fn at(&self, place: usize) -> DrivePlace {
         self.places[place]
     }
 
@@ -88,7 +79,7 @@ impl<'a> Chain<'a> {
         let key = (number, output_deg.to_bits());
         let place = *self.numbers.entry(key).or_insert(next);
         if place == next {
-            self.places.push(Place {
+            self.places.push(DrivePlace {
                 reading_deg,
                 output_deg,
                 seated: true,
@@ -101,7 +92,7 @@ impl<'a> Chain<'a> {
     /// Seatings that are told apart at a place.
     pub(super) fn seatings(&self, place: usize) -> usize {
         if self.places[place].seated {
-            self.kernel.seatings.len()
+            self.model.seatings.len()
         } else {
             1
         }
@@ -110,7 +101,7 @@ impl<'a> Chain<'a> {
     /// The seating error of one of them, and its probability.
     pub(super) fn seating(&self, place: usize, seating: usize) -> (f64, f64) {
         if self.places[place].seated {
-            let node = self.kernel.seatings[seating];
+            let node = self.model.seatings[seating];
             (node.error_deg, node.weight)
         } else {
             (0.0, 1.0)
@@ -127,31 +118,31 @@ impl<'a> Chain<'a> {
     }
 
     fn make_rows(&mut self, place: usize) -> usize {
-        let kernel = self.kernel;
+        let model = self.model;
         let from = self.places[place];
         let noise = if from.seated {
-            &kernel.noise
+            &model.noise
         } else {
-            &kernel.still_noise
+            &model.still_noise
         };
         let first = self.rows.len();
         self.known[place] = Some(Known {
             row: first as u32,
-            off_deg: bare_residual_deg(kernel, from.output_deg),
+            off_deg: bare_residual_deg(model, from.output_deg),
         });
         for seating in 0..self.seatings(place) {
             let true_deg = self.true_residual_deg(place, seating);
-            let bias_deg = kernel.scenario.solve.bias_deg;
-            let mean_deg = residual_finite(true_deg - bias_deg, kernel.scenario.period_deg);
+            let bias_deg = model.scenario.solve.bias_deg;
+            let mean_deg = residual_finite(true_deg - bias_deg, model.scenario.period_deg);
             // Past the limit nothing is used any more.
             let row = if self.over() {
-                Row::default()
+                TransitionRow::default()
             } else {
                 self.row(from, mean_deg, noise)
             };
             let work = 10 * row.entries.len() as u64;
             self.work += work;
-            kernel.watch.spend(work + 10);
+            model.watch.spend(work + 10);
             self.rows.push(row);
         }
         first
@@ -160,10 +151,10 @@ impl<'a> Chain<'a> {
     /// The limit of the work is passed, or the user wants to stop: nothing that follows is used.
     #[inline]
     pub(super) fn over(&self) -> bool {
-        self.work > self.kernel.precision.most_work || self.kernel.watch.over()
+        self.work > self.model.precision.most_work || self.model.watch.over()
     }
 
-    pub(super) fn get(&self, row: usize) -> &Row {
+    pub(super) fn get(&self, row: usize) -> &TransitionRow {
         &self.rows[row]
     }
 
@@ -171,7 +162,7 @@ impl<'a> Chain<'a> {
     #[inline]
     pub(super) fn true_residual_deg(&self, place: usize, seating: usize) -> f64 {
         let known = self.known[place].map_or(0.0, |known| known.off_deg);
-        let off_deg = self.zero_error_deg + self.kernel.sense * self.seating(place, seating).0;
-        residual_finite(known - off_deg, self.kernel.scenario.period_deg)
+        let off_deg = self.zero_error_deg + self.model.sense * self.seating(place, seating).0;
+        residual_finite(known - off_deg, self.model.scenario.period_deg)
     }
 }

@@ -1,9 +1,9 @@
 //! Zero points where nothing else is uncertain: a loop is then a function of the zero point, with jumps.
 
 use super::chain::Chain;
-use super::follow::Start;
+use super::chain_model::{ChainModel, Node};
 use super::gauss::between;
-use super::kernel::{ChainModel, Node};
+use super::place::ChainStart;
 
 /// Parts of the grid before jumps are looked for, at the normal spacing.
 const PARTS: f64 = 600.0;
@@ -19,17 +19,17 @@ const SHARPNESS: f64 = 1e-13;
 type Course = Vec<u8>;
 
 /// Zero points between the jumps of the loop, each with the probability of its part.
-pub(super) fn zero_points(kernel: &ChainModel, start: Start) -> Vec<Node> {
-    let sigma_deg = kernel.scenario.zero_point_sigma_deg;
+pub(super) fn zero_points(model: &ChainModel, start: ChainStart) -> Vec<Node> {
+    let sigma_deg = model.scenario.zero_point_sigma_deg;
     if sigma_deg == 0.0 {
-        return kernel.zero_points.clone();
+        return model.zero_points.clone();
     }
-    let span_deg = kernel.precision.reach * sigma_deg;
-    let per_tolerance = 16.0 * span_deg / kernel.scenario.brief.tolerance_deg;
-    let parts = (PARTS.max(per_tolerance) / kernel.precision.spacing).clamp(FEWEST, MOST);
+    let span_deg = model.precision.reach * sigma_deg;
+    let per_tolerance = 16.0 * span_deg / model.scenario.brief.tolerance_deg;
+    let parts = (PARTS.max(per_tolerance) / model.precision.spacing).clamp(FEWEST, MOST);
     let parts = 2 * (0.5 * parts).ceil() as usize;
-    let mut search = Search {
-        chain: Chain::new(kernel),
+    let mut search = CourseSearch {
+        chain: Chain::new(model),
         start,
         sigma_deg,
         nodes: Vec::new(),
@@ -44,22 +44,22 @@ pub(super) fn zero_points(kernel: &ChainModel, start: Start) -> Vec<Node> {
     search.nodes
 }
 
-struct Search<'a> {
+struct CourseSearch<'a> {
     chain: Chain<'a>,
-    start: Start,
+    start: ChainStart,
     sigma_deg: f64,
     nodes: Vec<Node>,
 }
 
-impl Search<'_> {
+impl CourseSearch<'_> {
     fn course(&mut self, zero_error_deg: f64) -> Course {
-        let brief = &self.chain.kernel.scenario.brief;
+        let brief = &self.chain.model.scenario.brief;
         let most = brief.max_solves;
         self.chain.restart(zero_error_deg, self.start.place);
         let mut course = Vec::new();
         let mut place = 0;
         for _ in 0..most {
-            if self.chain.kernel.watch.spend(10) {
+            if self.chain.model.watch.spend(10) {
                 break;
             }
             let row = self.chain.rows_from(place);
@@ -84,7 +84,7 @@ impl Search<'_> {
     fn split(&mut self, low: f64, at_low: &Course, high: f64, at_high: &Course) {
         let middle = 0.5 * (low + high);
         let sharp = high - low < SHARPNESS * self.sigma_deg;
-        if at_low == at_high || sharp || self.chain.kernel.watch.over() {
+        if at_low == at_high || sharp || self.chain.model.watch.over() {
             let weight = between(low / self.sigma_deg, high / self.sigma_deg);
             if weight > 0.0 {
                 self.nodes.push(Node {

@@ -1,16 +1,16 @@
 //! Sums over all zero points -> the figures of a batch, with failed attempts put in.
 
 use super::bins::quantiles;
-use super::follow::Start;
+use super::chain_model::{ChainModel, Part};
 use super::gauss::between;
-use super::kernel::{ChainModel, Part};
-use super::row::Added;
-use super::sums::{Step, Sums};
+use super::place::ChainStart;
+use super::sums::{SolveSums, Sums};
+use super::transition::Added;
 use crate::rig::SolveSettings;
 
 /// Mean and quantiles of one figure.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub(super) struct Spread {
+pub(super) struct SolvedSpread {
     pub(super) mean: f64,
     /// Of 50, 90 and 99 %.
     pub(super) quantiles: [Option<f64>; 3],
@@ -31,12 +31,12 @@ pub(super) struct Figures {
     pub(super) ended_badly: f64,
     pub(super) keep_out: f64,
     pub(super) overwound: f64,
-    pub(super) settle_time_s: Option<Spread>,
-    /// The same quantiles over all runs; `None` where fewer ever settle.
+    pub(super) settle_time_s: Option<SolvedSpread>,
+    /// Quantiles of the settle time over all runs; `None` where fewer ever settle.
     pub(super) settled_within_s: [Option<f64>; 3],
-    pub(super) true_error_deg: Option<Spread>,
-    pub(super) solves: Spread,
-    pub(super) long_swings: Spread,
+    pub(super) true_error_deg: Option<SolvedSpread>,
+    pub(super) solves: SolvedSpread,
+    pub(super) long_swings: SolvedSpread,
     pub(super) elapsed_s: f64,
     pub(super) failed_attempts: f64,
     pub(super) added: Added,
@@ -114,8 +114,8 @@ impl Figures {
         Self {
             refused: 1.0,
             ended_badly: 1.0,
-            solves: Spread::certain(0.0),
-            long_swings: Spread::certain(0.0),
+            solves: SolvedSpread::certain(0.0),
+            long_swings: SolvedSpread::certain(0.0),
             settled_shares: vec![0.0],
             solves_shares: vec![1.0],
             long_swings_shares: vec![1.0],
@@ -123,8 +123,8 @@ impl Figures {
         }
     }
 
-    pub(super) fn of(kernel: &ChainModel, first: &Start, sums: &Sums) -> Self {
-        let solve = &kernel.scenario.solve;
+    pub(super) fn of(model: &ChainModel, first: &ChainStart, sums: &Sums) -> Self {
+        let solve = &model.scenario.solve;
         let failures = Failures::of(solve);
         let mut found = Self {
             added: first.added,
@@ -162,7 +162,7 @@ impl Figures {
         found.elapsed_s = found.added.time_s
             + good_solves * (solve.exposure_s + solve.solve_s)
             + found.failed_attempts * (solve.exposure_s + solve.failure_s);
-        let counts = |shares: &[f64], mean| Spread {
+        let counts = |shares: &[f64], mean| SolvedSpread {
             mean,
             quantiles: quantiles(
                 &mut shares
@@ -175,13 +175,13 @@ impl Figures {
         };
         found.solves = counts(&found.solves_shares, good_solves);
         found.long_swings = counts(&found.long_swings_shares, found.added.long_swings);
-        (found.settle_time_s, found.settled_within_s) = settle_time(kernel, first, sums, failures);
-        found.true_error_deg = true_error(kernel, sums);
+        (found.settle_time_s, found.settled_within_s) = settle_time(model, first, sums, failures);
+        found.true_error_deg = true_error(model, sums);
         found
     }
 
     /// Counts the runs that end at a solve, by good solves and by long swings.
-    fn count_ends(&mut self, solve: usize, step: &Step, alive: f64, failures: Failures) {
+    fn count_ends(&mut self, solve: usize, step: &SolveSums, alive: f64, failures: Failures) {
         let levels = step.running.len();
         self.long_swings_shares.resize(levels, 0.0);
         self.solves_shares.resize(solve + 1, 0.0);
@@ -196,7 +196,7 @@ impl Figures {
     }
 }
 
-impl Spread {
+impl SolvedSpread {
     fn certain(value: f64) -> Self {
         Self {
             mean: value,
@@ -207,12 +207,12 @@ impl Spread {
 
 /// Elapsed time of settled runs \[s\], and its quantiles over all runs.
 fn settle_time(
-    kernel: &ChainModel,
-    first: &Start,
+    model: &ChainModel,
+    first: &ChainStart,
     sums: &Sums,
     failures: Failures,
-) -> (Option<Spread>, [Option<f64>; 3]) {
-    let solve = &kernel.scenario.solve;
+) -> (Option<SolvedSpread>, [Option<f64>; 3]) {
+    let solve = &model.scenario.solve;
     let one = failures.before_success();
     let mut failed = vec![1.0];
     let mut atoms = Vec::new();
@@ -238,7 +238,7 @@ fn settle_time(
             }
         }
     }
-    let settled = (mass > 0.0).then(|| Spread {
+    let settled = (mass > 0.0).then(|| SolvedSpread {
         mean: moment / mass,
         quantiles: quantiles(&mut atoms, SHARES),
     });
@@ -268,30 +268,30 @@ fn convolved(a: &[f64], b: &[f64]) -> Vec<f64> {
 }
 
 /// The angle by which bins of true errors are told apart \[deg\].
-pub(super) fn angle_bin_deg(kernel: &ChainModel) -> f64 {
-    let widest_deg = kernel.scenario.brief.tolerance_deg.min(90.0);
-    let sigma_deg = kernel.noise[0].sigma_deg;
+pub(super) fn angle_bin_deg(model: &ChainModel) -> f64 {
+    let widest_deg = model.scenario.brief.tolerance_deg.min(90.0);
+    let sigma_deg = model.noise[0].sigma_deg;
     if sigma_deg == 0.0 {
         widest_deg / 2000.0
     } else {
-        (kernel.precision.error_bin * sigma_deg).max(widest_deg / 4000.0)
+        (model.precision.error_bin * sigma_deg).max(widest_deg / 4000.0)
     }
 }
 
 /// Runs that arrive farther from the target than this \[deg\] do not pass.
-pub(super) fn farthest_pass_deg(kernel: &ChainModel) -> f64 {
-    let wide_deg = kernel.noise.iter().map(|p| p.sigma_deg).fold(0.0, f64::max);
-    let scenario = kernel.scenario;
-    scenario.brief.tolerance_deg + scenario.solve.bias_deg.abs() + kernel.precision.reach * wide_deg
+pub(super) fn farthest_pass_deg(model: &ChainModel) -> f64 {
+    let wide_deg = model.noise.iter().map(|p| p.sigma_deg).fold(0.0, f64::max);
+    let scenario = model.scenario;
+    scenario.brief.tolerance_deg + scenario.solve.bias_deg.abs() + model.precision.reach * wide_deg
 }
 
 /// True error of settled runs \[deg\].
 ///
 /// Where seating and noise are one error, runs arrive at a solve with a known mean residual `v`; a true residual `x`
 /// then has the density of a seating error at `x - v`, and passes with a probability that depends on `x` alone.
-fn true_error(kernel: &ChainModel, sums: &Sums) -> Option<Spread> {
-    let scenario = kernel.scenario;
-    let bin_deg = angle_bin_deg(kernel);
+fn true_error(model: &ChainModel, sums: &Sums) -> Option<SolvedSpread> {
+    let scenario = model.scenario;
+    let bin_deg = angle_bin_deg(model);
     let seating_deg = scenario.repeatability_deg;
     let mut atoms: Vec<(f64, f64)> = sums
         .settled_deg
@@ -301,7 +301,7 @@ fn true_error(kernel: &ChainModel, sums: &Sums) -> Option<Spread> {
     let passes = |x: f64| -> f64 {
         let tolerance_deg = scenario.brief.tolerance_deg;
         let off_deg = x - scenario.solve.bias_deg;
-        kernel
+        model
             .still_noise
             .iter()
             .map(|Part { share, sigma_deg }| {
@@ -321,11 +321,11 @@ fn true_error(kernel: &ChainModel, sums: &Sums) -> Option<Spread> {
         let known = sums.arriving_deg.filled();
         atoms.extend(known.map(|(v, mass)| (v.abs(), mass * passes(v))));
     } else {
-        atoms.extend(seated_errors(kernel, sums, seating_deg, bin_deg, &passes));
+        atoms.extend(seated_errors(model, sums, seating_deg, bin_deg, &passes));
     }
     let mass: f64 = atoms.iter().map(|(_, mass)| mass).sum();
     let moment: f64 = atoms.iter().map(|(x, mass)| x * mass).sum();
-    (mass > 0.0).then(|| Spread {
+    (mass > 0.0).then(|| SolvedSpread {
         mean: moment / mass,
         quantiles: quantiles(&mut atoms, SHARES),
     })
@@ -333,13 +333,13 @@ fn true_error(kernel: &ChainModel, sums: &Sums) -> Option<Spread> {
 
 /// True errors \[deg\] and their masses, where seatings spread what arrives.
 fn seated_errors(
-    kernel: &ChainModel,
+    model: &ChainModel,
     sums: &Sums,
     seating_deg: f64,
     bin_deg: f64,
     passes: &dyn Fn(f64) -> f64,
 ) -> Vec<(f64, f64)> {
-    let each_side = (kernel.precision.reach * seating_deg / bin_deg).ceil() as i64;
+    let each_side = (model.precision.reach * seating_deg / bin_deg).ceil() as i64;
     let steps: Vec<f64> = (-each_side..=each_side)
         .map(|k| {
             // The whole step, so that a seating finer than a bin keeps its mass.

@@ -86,9 +86,9 @@ impl Ladder {
 
     /// The next end.
     #[inline]
-    pub(super) fn climb(&mut self) -> End {
+    pub(super) fn climb(&mut self) -> PieceEnd {
         let away = self.z.abs();
-        let end = End {
+        let end = PieceEnd {
             z: self.z,
             tail: if away < FARTHEST {
                 self.density * mills(away)
@@ -107,12 +107,12 @@ impl Ladder {
 ///
 /// Neighbouring intervals share an end, so its tail is computed once.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct End {
+pub(super) struct PieceEnd {
     z: f64,
     tail: f64,
 }
 
-impl End {
+impl PieceEnd {
     /// An end at `z` sigma.
     #[inline]
     pub(super) fn at(z: f64) -> Self {
@@ -140,7 +140,7 @@ impl End {
 /// Probability of the interval from `low` to `high`, in sigma.
 #[inline]
 pub(super) fn between(low: f64, high: f64) -> f64 {
-    End::at(low).to(End::at(high))
+    PieceEnd::at(low).to(PieceEnd::at(high))
 }
 
 #[cfg(test)]

@@ -4,8 +4,8 @@ use serde::Serialize;
 
 use super::absorbing::{Absorbed, Absorbing};
 use super::chain::Chain;
-use super::follow::Start;
-use super::kernel::{ChainModel, Node};
+use super::chain_model::{ChainModel, Node};
+use super::place::ChainStart;
 
 /// What becomes of the loop if it may solve without end. Failed attempts are left out.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -18,7 +18,7 @@ pub struct LongRun {
     /// The chance that a hunting loop goes on one more solve: the spectral radius of the transient part of the
     /// chain, at the zero point within six sigma for which it is largest.
     pub persistence: f64,
-    /// That zero point, less the believed one \[deg\].
+    /// The zero point where it is greatest, less the believed one \[deg\].
     pub worst_zero_error_deg: f64,
 }
 
@@ -47,7 +47,11 @@ const WORST_SIGMAS: f64 = 6.0;
 const ZERO_POINTS: usize = 160;
 
 /// The long run over all zero points; `None` where a chain has too many states.
-pub(super) fn long_run(kernel: &ChainModel, zero_points: &[Node], start: Start) -> Option<LongRun> {
+pub(super) fn long_run(
+    model: &ChainModel,
+    zero_points: &[Node],
+    start: ChainStart,
+) -> Option<LongRun> {
     let mut found = LongRun {
         never_ends: 0.0,
         mean_solves: 0.0,
@@ -55,18 +59,18 @@ pub(super) fn long_run(kernel: &ChainModel, zero_points: &[Node], start: Start) 
         worst_zero_error_deg: 0.0,
     };
     let mut ending = 0.0;
-    let mut chain = Chain::new(kernel);
+    let mut chain = Chain::new(model);
     let every = zero_points.len().div_ceil(ZERO_POINTS);
-    let sigma_deg = kernel.scenario.zero_point_sigma_deg;
-    let least_mass = kernel.least_mass();
+    let sigma_deg = model.scenario.zero_point_sigma_deg;
+    let least_mass = model.least_mass();
     for (i, node) in zero_points.iter().enumerate() {
         if node.weight < least_mass {
             continue;
         }
         chain.restart(node.error_deg, start.place);
-        let states = States::reached(&mut chain)?;
+        let states = TransientStates::reached(&mut chain)?;
         let absorbed = states.absorbed(&chain);
-        if kernel.watch.over() {
+        if model.watch.over() {
             return None;
         }
         found.never_ends += node.weight * absorbed.trapped;
@@ -96,16 +100,16 @@ struct Followed {
 }
 
 /// The transient states of a chain: a place with a seating and a number of passes.
-struct States {
+struct TransientStates {
     /// Place, row, seating's share on arrival, and passes so far.
-    states: Vec<State>,
+    states: Vec<TransientState>,
     /// First state of every place of the chain, if it is reached.
     of_place: Vec<Option<usize>>,
     confirm: usize,
 }
 
 #[derive(Debug, Clone, Copy)]
-struct State {
+struct TransientState {
     row: usize,
     passes: usize,
     /// States of the same seating begin here.
@@ -115,9 +119,9 @@ struct State {
 /// Probabilities below this make no new state.
 const UNREACHED: f64 = 1e-14;
 
-impl States {
+impl TransientStates {
     fn reached(chain: &mut Chain) -> Option<Self> {
-        let confirm = chain.kernel.scenario.controller().confirm() as usize;
+        let confirm = chain.model.scenario.controller().confirm() as usize;
         let mut found = Self {
             states: Vec::new(),
             of_place: vec![None],
@@ -136,11 +140,13 @@ impl States {
             let rows = chain.rows_from(place);
             for seating in 0..chain.seatings(place) {
                 let first = found.states.len();
-                found.states.extend((0..confirm).map(|passes| State {
-                    row: rows + seating,
-                    passes,
-                    seating: first,
-                }));
+                found
+                    .states
+                    .extend((0..confirm).map(|passes| TransientState {
+                        row: rows + seating,
+                        passes,
+                        seating: first,
+                    }));
                 let entries = &chain.get(rows + seating).entries;
                 let likely = entries.iter().filter(|e| e.probability > UNREACHED);
                 queue.extend(likely.map(|e| e.place as usize));
@@ -202,14 +208,14 @@ impl States {
         absorbing.absorbed_from_first(TRAP)
     }
 
-    /// The same for a large chain, step by step, and from there on by the chance to go on.
+    /// The ends of a large chain, step by step, and from there on by the chance to go on.
     fn followed(&self, chain: &Chain, most: usize) -> Followed {
         let mut mass = vec![0.0; self.states.len()];
         mass[0] = 1.0;
         let (mut ends, mut steps) = ([0.0; 2], 0.0);
         let (mut before, mut here) = (1.0, 1.0);
         for _ in 0..most {
-            if chain.kernel.watch.over() {
+            if chain.model.watch.over() {
                 break;
             }
             for (state, mass) in mass.iter().enumerate().filter(|(_, m)| **m > 0.0) {
@@ -249,7 +255,7 @@ impl States {
             self.moves(chain, state, |to, p| next[to] += mass * p);
             moves += chain.get(self.states[state].row).entries.len();
         }
-        chain.kernel.watch.spend(moves as u64);
+        chain.model.watch.spend(moves as u64);
         next
     }
 
@@ -259,7 +265,7 @@ impl States {
         let mut mass = vec![1.0 / n as f64; n];
         let mut radius = 0.0;
         for _ in 0..MOST_STEPS {
-            if chain.kernel.watch.over() {
+            if chain.model.watch.over() {
                 break;
             }
             let mut next = self.step(chain, &self.step(chain, &mass));

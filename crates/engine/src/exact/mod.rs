@@ -1,15 +1,16 @@
 //! Scenario -> figures without sampling: the loop as a Markov chain that is solved.
 //!
 //! For a given zero point the loop is a Markov chain over the places where the drive can stand after a command:
-//! reading, output side of the play, and whether anything has moved yet. Seating and noise are one normal error wherever
+//! reading, output side of the backlash, and whether anything has moved yet. Seating and noise are one normal error wherever
 //! a real move lies between two solves. [`solve`] follows the probability of every place from solve to
 //! solve and adds up over a grid of zero points. `docs/exact.md` explains the method, its grids and its bounds.
 //!
 //! | file | subject |
 //! |---|---|
-//! | `kernel` | what the chain is made of, and what cannot be held |
-//! | `net`, `pieces`, `row` | where a correction may lead, and with which probability |
-//! | `chain`, `follow`, `sums` | following probability from solve to solve |
+//! | `chain_model` | what the chain is made of, and what cannot be held |
+//! | `place`, `transition` | where a run stands, and what a solve leads to from there, as data |
+//! | `reading_grid`, `pieces`, `row` | where a correction may lead, and with which probability |
+//! | `chain`, `propagator`, `sums` | following probability from solve to solve |
 //! | `determined` | rigs without any noise |
 //! | `figures` | figures with failed attempts put in |
 //! | `absorbing`, `long_run` | the loop without a limit of solves |
@@ -18,36 +19,41 @@
 mod absorbing;
 mod bins;
 mod chain;
+mod chain_model;
 mod determined;
 mod figures;
-mod follow;
 mod gauss;
-mod kernel;
 mod layers;
 mod legendre;
 mod long_run;
-mod net;
 mod pieces;
+mod place;
 mod precision;
+mod propagator;
+mod reading_grid;
 mod row;
 mod solution;
 mod sums;
+mod transition;
 mod watch;
 
-pub use kernel::Unsupported;
+pub use chain_model::Unsupported;
 pub use long_run::LongRun;
 pub use precision::Precision;
 pub use solution::{Bounded, BoundedSpread, Solution};
 
+use crate::angle::AngleSpan;
 use crate::plant::{PlannedMove, Shaft};
 use crate::scenario::Scenario;
-use chain::{Chain, Place};
+use chain::Chain;
+use chain_model::{ChainModel, Node};
 use figures::{Failures, Figures};
-use follow::{Propagator, Start};
-use kernel::{ChainModel, Node};
-use net::ReadingGrid;
+use place::{ChainStart, DrivePlace};
+use propagator::Propagator;
+use reading_grid::ReadingGrid;
 use row::{overwinds, turned};
 use sums::Sums;
+use transition::Added;
 
 /// Solves the loop of a scenario.
 ///
@@ -71,7 +77,7 @@ pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, Unsu
     solve_unless(scenario, precision, &never)
 }
 
-/// The same, unless `stopped` turns true meanwhile; it is asked every few milliseconds, and must stay true.
+/// Solves as [`solve`] does, unless `stopped` turns true meanwhile; it is asked every few milliseconds, and must stay true.
 ///
 /// # Errors
 /// As [`solve`]; [`Unsupported::Stopped`].
@@ -80,25 +86,25 @@ pub fn solve_unless(
     precision: Precision,
     stopped: &dyn Fn() -> bool,
 ) -> Result<Solution, Unsupported> {
-    let kernel = ChainModel::new(scenario, precision, stopped)?;
-    let Some(start) = begin(&kernel) else {
+    let model = ChainModel::new(scenario, precision, stopped)?;
+    let Some(start) = begin(&model) else {
         let refused = Figures::refused_at_once();
-        return Ok(Solution::of(&kernel, &refused, &refused, None));
+        return Ok(Solution::of(&model, &refused, &refused, None));
     };
     let Total {
         every,
         second,
-        wanted_deg,
-    } = add_up(&kernel, start)?;
-    let fine = Figures::of(&kernel, &start, &every);
+        wanted,
+    } = add_up(&model, start)?;
+    let fine = Figures::of(&model, &start, &every);
     let coarse = match second {
-        Some(second) => Figures::of(&kernel, &start, &second),
+        Some(second) => Figures::of(&model, &start, &second),
         None => {
-            let kernel = ChainModel::new(scenario, precision.doubled(), stopped)?;
-            Figures::of(&kernel, &start, &add_up(&kernel, start)?.every)
+            let model = ChainModel::new(scenario, precision.doubled(), stopped)?;
+            Figures::of(&model, &start, &add_up(&model, start)?.every)
         }
     };
-    Ok(Solution::of(&kernel, &fine, &coarse, wanted_deg))
+    Ok(Solution::of(&model, &fine, &coarse, wanted))
 }
 
 /// Whether the method holds the rig, without solving anything.
@@ -109,7 +115,7 @@ pub fn check(scenario: &Scenario, precision: Precision) -> Result<(), Unsupporte
     ChainModel::new(scenario, precision, &never).map(|_| ())
 }
 
-/// Nobody stops it.
+/// A question whether to stop that is always denied.
 fn never() -> bool {
     false
 }
@@ -126,7 +132,7 @@ pub fn solve_long_run(
     solve_long_run_unless(scenario, precision, &never)
 }
 
-/// The same, unless `stopped` turns true meanwhile, as in [`solve_unless`].
+/// The long run, unless `stopped` turns true meanwhile, as in [`solve_unless`].
 ///
 /// # Errors
 /// As [`solve_long_run`]; [`Unsupported::Stopped`].
@@ -135,54 +141,54 @@ pub fn solve_long_run_unless(
     precision: Precision,
     stopped: &dyn Fn() -> bool,
 ) -> Result<Option<LongRun>, Unsupported> {
-    let kernel = ChainModel::new(scenario, precision, stopped)?;
-    let found = begin(&kernel).and_then(|start| {
-        let zero_points = zero_points(&kernel, start);
-        long_run::long_run(&kernel, &zero_points, start)
+    let model = ChainModel::new(scenario, precision, stopped)?;
+    let found = begin(&model).and_then(|start| {
+        let zero_points = zero_points(&model, start);
+        long_run::long_run(&model, &zero_points, start)
     });
-    if kernel.watch.over() {
+    if model.watch.over() {
         return Err(Unsupported::Stopped);
     }
     Ok(found)
 }
 
 /// The first command; `None` where it is refused.
-fn begin(kernel: &ChainModel) -> Option<Start> {
-    let scenario = kernel.scenario;
+fn begin(model: &ChainModel) -> Option<ChainStart> {
+    let scenario = model.scenario;
     let plant = &scenario.plant;
     let parked_deg = scenario.brief.reading_deg;
-    let plan = plant.plan(parked_deg, scenario.drive_angle_deg());
+    let planned = plant.plan(parked_deg, scenario.drive_angle_deg());
     let mut shaft = Shaft::at(parked_deg);
-    plant.carry_out(&mut shaft, &plan, 0.0);
+    plant.carry_out(&mut shaft, &planned, 0.0);
     let mut wound = false;
-    let (mut added, seated) = match plan {
+    let (mut added, seated) = match planned {
         PlannedMove::Refused => return None,
-        PlannedMove::Still => (row::Added::default(), false),
+        PlannedMove::Still => (Added::default(), false),
         PlannedMove::Move { via_deg, to_deg } => {
-            let mut added = turned(kernel, parked_deg, via_deg, to_deg);
+            let mut added = turned(model, parked_deg, via_deg, to_deg);
             added.moves = 1.0;
             wound = overwinds(scenario, via_deg, to_deg);
             (added, true)
         }
     };
-    added.time_s = plant.duration_s(parked_deg, &plan);
-    let place = Place {
+    added.time_s = plant.duration_s(parked_deg, &planned);
+    let place = DrivePlace {
         reading_deg: shaft.reading_deg,
         output_deg: shaft.output_deg,
         seated,
     };
-    Some(Start {
+    Some(ChainStart {
         place,
         added,
         overwinds: wound,
     })
 }
 
-fn zero_points(kernel: &ChainModel, start: Start) -> Vec<Node> {
-    if kernel.noiseless() {
-        determined::zero_points(kernel, start)
+fn zero_points(model: &ChainModel, start: ChainStart) -> Vec<Node> {
+    if model.noiseless() {
+        determined::zero_points(model, start)
     } else {
-        kernel.zero_points.clone()
+        model.zero_points.clone()
     }
 }
 
@@ -192,25 +198,28 @@ struct Total {
     every: Sums,
     /// Over every second one, where the zero points are the only grid.
     second: Option<Sums>,
-    /// See [`Solution::wanted_deg`].
-    wanted_deg: Option<(f64, f64)>,
+    /// See [`Solution::wanted`].
+    wanted: Option<AngleSpan>,
 }
 
-fn add_up(kernel: &ChainModel, start: Start) -> Result<Total, Unsupported> {
-    let success = Failures::of(&kernel.scenario.solve).success;
-    let mut follower = Propagator::new(kernel, success);
-    let mut chain = Chain::new(kernel);
-    let precision = &kernel.precision;
-    let zero_points = zero_points(kernel, start);
-    let nested = !kernel.noiseless()
-        && !kernel.seatings_apart()
-        && matches!(kernel.net, ReadingGrid::Lattice { .. })
-        && kernel.far.is_none();
-    let mut sums = [Sums::new(follower.levels()), Sums::new(follower.levels())];
+fn add_up(model: &ChainModel, start: ChainStart) -> Result<Total, Unsupported> {
+    let success = Failures::of(&model.scenario.solve).success;
+    let mut propagator = Propagator::new(model, success);
+    let mut chain = Chain::new(model);
+    let precision = &model.precision;
+    let zero_points = zero_points(model, start);
+    let nested = !model.noiseless()
+        && !model.seatings_apart()
+        && matches!(model.grid, ReadingGrid::Lattice { .. })
+        && model.far.is_none();
+    let mut sums = [
+        Sums::new(propagator.levels()),
+        Sums::new(propagator.levels()),
+    ];
     // The believed zero point stands for all: better to refuse at once than after a minute.
     chain.restart(0.0, start.place);
-    follower.follow(&mut chain, start, 1.0, &mut Sums::new(follower.levels()));
-    if kernel.watch.over() {
+    propagator.follow(&mut chain, start, 1.0, &mut Sums::new(propagator.levels()));
+    if model.watch.over() {
         return Err(Unsupported::Stopped);
     }
     if chain.work.saturating_mul(zero_points.len() as u64) / 2 > precision.most_work {
@@ -218,15 +227,15 @@ fn add_up(kernel: &ChainModel, start: Start) -> Result<Total, Unsupported> {
     }
     // The one in the middle belongs to the coarser grid.
     let parity = zero_points.len() / 2 % 2;
-    let least_mass = kernel.least_mass();
+    let least_mass = model.least_mass();
     for (i, node) in zero_points.iter().enumerate() {
         if node.weight < least_mass {
             continue;
         }
         chain.restart(node.error_deg, start.place);
         let into = usize::from(nested && i % 2 != parity);
-        follower.follow(&mut chain, start, node.weight, &mut sums[into]);
-        if kernel.watch.over() {
+        propagator.follow(&mut chain, start, node.weight, &mut sums[into]);
+        if model.watch.over() {
             return Err(Unsupported::Stopped);
         }
         if chain.work > precision.most_work {
@@ -244,6 +253,6 @@ fn add_up(kernel: &ChainModel, start: Start) -> Result<Total, Unsupported> {
     Ok(Total {
         every,
         second,
-        wanted_deg: chain.wanted_deg,
+        wanted: chain.wanted,
     })
 }

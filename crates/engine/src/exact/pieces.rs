@@ -1,11 +1,12 @@
 //! The command of a correction as a function of what is wanted: the wanted angle plus whole periods, in pieces.
 
+use crate::angle::AngleSpan;
 use crate::scenario::Scenario;
 
 /// What the drive does with the wanted angles of one piece.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Effect {
-    /// It turns to the wanted angle plus these degrees, before quantising.
+    /// The drive turns to the wanted angle plus these degrees, before quantising.
     Shifted(f64),
     /// The command lies outside the stops.
     Refused,
@@ -19,17 +20,18 @@ pub(super) struct Piece {
     pub(super) effect: Effect,
 }
 
-/// Cuts the wanted angles from `from_deg` to `to_deg` at a reading into pieces, in ascending order.
+/// Cuts a span of wanted angles at a reading into pieces, in ascending order.
 ///
 /// Where the pieces end is found from the rule's own list of jumps; what happens inside each is asked of the
 /// rule and the drive themselves.
 pub(super) fn pieces(
     scenario: &Scenario,
     reading_deg: f64,
-    (from_deg, to_deg): (f64, f64),
+    wanted: AngleSpan,
     out: &mut Vec<Piece>,
 ) {
     out.clear();
+    let AngleSpan { from_deg, to_deg } = wanted;
     if to_deg.partial_cmp(&from_deg) != Some(std::cmp::Ordering::Greater) {
         return;
     }

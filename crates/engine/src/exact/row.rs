@@ -1,103 +1,15 @@
 //! One solve and its correction from a place: passing, staying, or the places that the drive may turn to.
 
-use super::chain::{Chain, Place};
+use super::chain::Chain;
+use super::chain_model::{ChainModel, Part};
 use super::gauss::between;
-use super::kernel::{ChainModel, Part};
-use super::net::{Bell, Number, ReadingGrid};
 use super::pieces::{Effect, Piece, pieces};
-use crate::angle::residual_finite;
-use crate::plant::{PlannedMove, play};
+use super::place::DrivePlace;
+use super::reading_grid::{Bell, Number, ReadingGrid};
+use super::transition::{Added, CROSSING, Entry, LONG, TransitionRow, WINDING, crosses};
+use crate::angle::AngleSpan;
+use crate::plant::{PlannedMove, driven_side_deg};
 use crate::scenario::Scenario;
-
-/// A place that a correction may lead to.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Entry {
-    /// Number of the place in the chain.
-    pub(super) place: u32,
-    /// Kind of the move, by the bits [`LONG`], [`CROSSING`] and [`WINDING`].
-    pub(super) kind: u8,
-    pub(super) probability: f64,
-    /// Time of the command \[s\].
-    pub(super) duration_s: f64,
-}
-
-/// Means of what the command after a solve adds, over all outcomes of the solve.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub(super) struct Added {
-    pub(super) moves: f64,
-    pub(super) long_swings: f64,
-    pub(super) travel_deg: f64,
-    pub(super) outside_arc_deg: f64,
-    pub(super) keep_out_deg: f64,
-    pub(super) time_s: f64,
-}
-
-impl Added {
-    /// Adds another, weighted.
-    pub(super) fn add(&mut self, other: &Self, weight: f64) {
-        self.moves += weight * other.moves;
-        self.long_swings += weight * other.long_swings;
-        self.travel_deg += weight * other.travel_deg;
-        self.outside_arc_deg += weight * other.outside_arc_deg;
-        self.keep_out_deg += weight * other.keep_out_deg;
-        self.time_s += weight * other.time_s;
-    }
-}
-
-/// What a solve at a place leads to.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Row {
-    /// The residual is within tolerance.
-    pub(super) pass: f64,
-    /// The command leaves the reading as it is.
-    pub(super) stay: f64,
-    /// The command is refused.
-    pub(super) refuse: f64,
-    /// The other places, ordered by kind.
-    pub(super) entries: Vec<Entry>,
-    pub(super) added: Added,
-    crossing: f64,
-    winding: f64,
-}
-
-impl Row {
-    /// Probability that the solve is rejected, and its command not refused.
-    pub(super) fn goes_on(&self) -> f64 {
-        self.added.moves + self.stay
-    }
-
-    /// Nothing but a pass has a probability.
-    pub(super) fn is_certain_to_pass(&self) -> bool {
-        self.entries.is_empty() && self.stay == 0.0
-    }
-
-    /// Probability of a long swing.
-    pub(super) fn long(&self) -> f64 {
-        self.added.long_swings
-    }
-
-    /// Probability of a move through a keep-out.
-    pub(super) fn crossing(&self) -> f64 {
-        self.crossing
-    }
-
-    /// Probability of a move that winds the cable too far.
-    pub(super) fn winding(&self) -> f64 {
-        self.winding
-    }
-}
-
-/// A long swing.
-pub(super) const LONG: u8 = 1;
-/// A move through a keep-out.
-pub(super) const CROSSING: u8 = 2;
-/// A move that winds the cable too far.
-pub(super) const WINDING: u8 = 4;
-
-/// So many degrees inside keep-outs count.
-pub(super) fn crosses(keep_out_deg: f64) -> bool {
-    keep_out_deg > crate::tally::TOUCH_DEG
-}
 
 /// A move over these readings winds the cable too far.
 pub(super) fn overwinds(scenario: &Scenario, via_deg: Option<f64>, to_deg: f64) -> bool {
@@ -107,16 +19,16 @@ pub(super) fn overwinds(scenario: &Scenario, via_deg: Option<f64>, to_deg: f64) 
 
 impl Chain<'_> {
     /// The row of a place whose residual has the mean `mean_deg` under a mixture of errors.
-    pub(super) fn row(&mut self, from: Place, mean_deg: f64, noise: &[Part]) -> Row {
-        let kernel = self.kernel;
-        let period_deg = kernel.scenario.period_deg;
-        let mut row = Row::default();
+    pub(super) fn row(&mut self, from: DrivePlace, mean_deg: f64, noise: &[Part]) -> TransitionRow {
+        let model = self.model;
+        let period_deg = model.scenario.period_deg;
+        let mut row = TransitionRow::default();
         for part in noise {
             if part.sigma_deg == 0.0 {
                 self.certain(&mut row, from, mean_deg);
                 continue;
             }
-            let span = kernel.precision.reach * part.sigma_deg;
+            let span = model.precision.reach * part.sigma_deg;
             // The residual wraps; turns are counted so that the one of the mean has number 0.
             let first = ((mean_deg - span) / period_deg - 0.5).ceil() as i64;
             let last = ((mean_deg + span) / period_deg + 0.5).floor() as i64;
@@ -131,9 +43,9 @@ impl Chain<'_> {
     }
 
     /// The row of a residual that is known: one outcome has the whole probability.
-    fn certain(&mut self, row: &mut Row, from: Place, residual_deg: f64) {
-        let scenario = self.kernel.scenario;
-        self.wanted_deg = None; // not looked at
+    fn certain(&mut self, row: &mut TransitionRow, from: DrivePlace, residual_deg: f64) {
+        let scenario = self.model.scenario;
+        self.wanted = None; // not looked at
         if residual_deg.abs() <= scenario.brief.tolerance_deg {
             row.pass = 1.0;
             return;
@@ -154,18 +66,25 @@ impl Chain<'_> {
                     long: false,
                 };
                 let number = to_deg.to_bits() as Number;
-                self.arrive(row, swing, true, number, (via_deg, to_deg), 1.0);
+                let landing = Landing {
+                    number,
+                    on_lattice: true,
+                    via_deg,
+                    to_deg,
+                    mass: 1.0,
+                };
+                self.arrive(row, swing, landing);
             }
         }
     }
 
     /// The part of a row whose residuals, with this mean before they are wrapped, need no wrapping.
-    fn turn(&mut self, row: &mut Row, from: Place, mean_deg: f64, part: Part) {
-        let kernel = self.kernel;
-        let half_deg = 0.5 * kernel.scenario.period_deg;
-        let tolerance_deg = kernel.scenario.brief.tolerance_deg.min(half_deg);
+    fn turn(&mut self, row: &mut TransitionRow, from: DrivePlace, mean_deg: f64, part: Part) {
+        let model = self.model;
+        let half_deg = 0.5 * model.scenario.period_deg;
+        let tolerance_deg = model.scenario.brief.tolerance_deg.min(half_deg);
         let sigmas = |residual_deg: f64| (residual_deg - mean_deg) / part.sigma_deg;
-        let span = kernel.precision.reach * part.sigma_deg;
+        let span = model.precision.reach * part.sigma_deg;
         // Nothing that is followed lies beyond the reach.
         row.pass += part.share
             * if mean_deg.abs() + span <= tolerance_deg {
@@ -177,46 +96,50 @@ impl Chain<'_> {
             if low >= high || mean_deg + span <= low || mean_deg - span >= high {
                 continue;
             }
-            self.correct(row, from, (low, high), mean_deg, part);
+            self.correct(row, from, AngleSpan::new(low, high), mean_deg, part);
         }
     }
 
     /// The corrections that answer residuals between two values.
     fn correct(
         &mut self,
-        row: &mut Row,
-        from: Place,
-        (low, high): (f64, f64),
+        row: &mut TransitionRow,
+        from: DrivePlace,
+        residuals: AngleSpan,
         mean_deg: f64,
         part: Part,
     ) {
-        let kernel = self.kernel;
-        let wanted = |residual_deg: f64| from.reading_deg + kernel.answer * residual_deg;
-        let (a, b) = (wanted(low), wanted(high));
+        let model = self.model;
+        let wanted = |residual_deg: f64| from.reading_deg + model.answer * residual_deg;
+        let (a, b) = (wanted(residuals.from_deg), wanted(residuals.to_deg));
         let bell = Bell {
             mean_deg: wanted(mean_deg),
-            sigma_deg: kernel.answer.abs() * part.sigma_deg,
+            sigma_deg: model.answer.abs() * part.sigma_deg,
             mass: part.share,
         };
         // Far enough beyond the reach that an end there cuts no panel that is used.
-        let span = (kernel.precision.reach + 4.0) * bell.sigma_deg;
-        let ends = (
+        let span = (model.precision.reach + 4.0) * bell.sigma_deg;
+        let ends = AngleSpan::new(
             a.min(b).max(bell.mean_deg - span),
             a.max(b).min(bell.mean_deg + span),
         );
         let mut found = std::mem::take(&mut self.pieces);
-        if within_arc(kernel, from.reading_deg, ends) {
-            let (low, high) = ends;
-            self.wanted_deg = self.wanted_deg.map(|(a, b)| (a.min(low), b.max(high)));
+        if within_arc(model, from.reading_deg, ends) {
+            self.wanted = self.wanted.map(|wanted| {
+                AngleSpan::new(
+                    wanted.from_deg.min(ends.from_deg),
+                    wanted.to_deg.max(ends.to_deg),
+                )
+            });
             found.clear();
             found.push(Piece {
-                from_deg: ends.0,
-                to_deg: ends.1,
+                from_deg: ends.from_deg,
+                to_deg: ends.to_deg,
                 effect: Effect::Shifted(0.0),
             });
         } else {
-            self.wanted_deg = None;
-            pieces(kernel.scenario, from.reading_deg, ends, &mut found);
+            self.wanted = None;
+            pieces(model.scenario, from.reading_deg, ends, &mut found);
         }
         for piece in &found {
             match piece.effect {
@@ -225,18 +148,18 @@ impl Chain<'_> {
                     row.refuse += bell.mass * between(sigmas(piece.from_deg), sigmas(piece.to_deg));
                 }
                 Effect::Shifted(by_deg) => {
-                    let cuts = (piece.from_deg + by_deg, piece.to_deg + by_deg);
+                    let cuts = AngleSpan::new(piece.from_deg, piece.to_deg).moved(by_deg);
                     let goals = Bell {
                         mean_deg: bell.mean_deg + by_deg,
                         ..bell
                     };
-                    let turn_deg = 0.5 * (cuts.0 + cuts.1) - from.reading_deg;
+                    let turn_deg = 0.5 * (cuts.from_deg + cuts.to_deg) - from.reading_deg;
                     let swing = Swing {
                         from,
                         up: turn_deg > 0.0,
-                        long: turn_deg.abs() > 0.5 * kernel.scenario.period_deg,
+                        long: turn_deg.abs() > 0.5 * model.scenario.period_deg,
                     };
-                    let aim_deg = from.reading_deg + kernel.sense * mean_deg;
+                    let aim_deg = from.reading_deg + model.sense * mean_deg;
                     self.gather(row, swing, cuts, goals, aim_deg);
                 }
             }
@@ -245,31 +168,36 @@ impl Chain<'_> {
     }
 
     /// Goals of one piece. `aim_deg` is a reading that would frame the target.
-    fn gather(&mut self, row: &mut Row, swing: Swing, cuts: (f64, f64), bell: Bell, aim_deg: f64) {
-        let kernel = self.kernel;
-        let narrow = kernel.noise[0].sigma_deg * kernel.answer.abs();
-        let Some((far, near_deg)) = kernel
-            .far
-            .as_ref()
-            .filter(|_| bell.sigma_deg > 4.0 * narrow)
+    fn gather(
+        &mut self,
+        row: &mut TransitionRow,
+        swing: Swing,
+        cuts: AngleSpan,
+        bell: Bell,
+        aim_deg: f64,
+    ) {
+        let model = self.model;
+        let narrow = model.noise[0].sigma_deg * model.answer.abs();
+        let Some((far, near_deg)) = model.far.as_ref().filter(|_| bell.sigma_deg > 4.0 * narrow)
         else {
-            self.gather_in(row, swing, &kernel.net, 0, cuts, bell);
+            self.gather_in(row, swing, &model.grid, 0, cuts, bell);
             return;
         };
         // Alternating parts near the target's framings, where whether a solve passes must be seen finely, and
         // far from them.
-        let period_deg = kernel.scenario.period_deg;
+        let period_deg = model.scenario.period_deg;
         let mut framing =
-            aim_deg + period_deg * ((cuts.0 - aim_deg - near_deg) / period_deg).ceil();
-        let mut at = cuts.0;
-        while at < cuts.1 {
+            aim_deg + period_deg * ((cuts.from_deg - aim_deg - near_deg) / period_deg).ceil();
+        let mut at = cuts.from_deg;
+        while at < cuts.to_deg {
             let (near_from, near_to) = (framing - near_deg, framing + near_deg);
             if at < near_from {
-                self.gather_in(row, swing, far, 1, (at, near_from.min(cuts.1)), bell);
+                let before = AngleSpan::new(at, near_from.min(cuts.to_deg));
+                self.gather_in(row, swing, far, 1, before, bell);
             }
-            let near = (at.max(near_from), near_to.min(cuts.1));
-            if near.0 < near.1 {
-                self.gather_in(row, swing, &kernel.net, 0, near, bell);
+            let near = AngleSpan::new(at.max(near_from), near_to.min(cuts.to_deg));
+            if near.from_deg < near.to_deg {
+                self.gather_in(row, swing, &model.grid, 0, near, bell);
             }
             at = near_to;
             framing += period_deg;
@@ -278,17 +206,17 @@ impl Chain<'_> {
 
     fn gather_in(
         &mut self,
-        row: &mut Row,
+        row: &mut TransitionRow,
         swing: Swing,
-        net: &ReadingGrid,
+        grid: &ReadingGrid,
         family: Number,
-        cuts: (f64, f64),
+        cuts: AngleSpan,
         bell: Bell,
     ) {
-        let reach = self.kernel.precision.reach;
-        let plant = &self.kernel.scenario.plant;
-        let on_lattice = matches!(net, ReadingGrid::Lattice { .. });
-        net.gather(cuts, bell, reach, |number, to_deg, mass| {
+        let reach = self.model.precision.reach;
+        let plant = &self.model.scenario.plant;
+        let on_lattice = matches!(grid, ReadingGrid::Lattice { .. });
+        grid.gather(cuts, bell, reach, |number, to_deg, mass| {
             if mass == 0.0 {
             } else if on_lattice && to_deg == swing.from.reading_deg {
                 row.stay += mass;
@@ -296,35 +224,41 @@ impl Chain<'_> {
             } else {
                 let via_deg = plant.one_sided().then(|| plant.via_deg(to_deg));
                 let number = 2 * number + family;
-                self.arrive(row, swing, on_lattice, number, (via_deg, to_deg), mass);
+                let landing = Landing {
+                    number,
+                    on_lattice,
+                    via_deg,
+                    to_deg,
+                    mass,
+                };
+                self.arrive(row, swing, landing);
             }
         });
     }
 
     /// One place that a command may lead to.
-    fn arrive(
-        &mut self,
-        row: &mut Row,
-        swing: Swing,
-        on_lattice: bool,
-        number: Number,
-        (via_deg, to_deg): (Option<f64>, f64),
-        mass: f64,
-    ) {
-        let scenario = self.kernel.scenario;
+    fn arrive(&mut self, row: &mut TransitionRow, swing: Swing, landing: Landing) {
+        let Landing {
+            number,
+            on_lattice,
+            via_deg,
+            to_deg,
+            mass,
+        } = landing;
+        let scenario = self.model.scenario;
         let plant = &scenario.plant;
         let from_deg = swing.from.reading_deg;
-        let plan = PlannedMove::Move { via_deg, to_deg };
-        let duration_s = plant.duration_s(from_deg, &plan);
-        let turned = turned(self.kernel, from_deg, via_deg, to_deg);
+        let planned = PlannedMove::Move { via_deg, to_deg };
+        let duration_s = plant.duration_s(from_deg, &planned);
+        let turned = turned(self.model, from_deg, via_deg, to_deg);
         let (long, output_deg) = if on_lattice {
             let long = (to_deg - from_deg).abs() > 0.5 * scenario.period_deg;
-            let output_deg = output_deg(self.kernel, swing.from.output_deg, via_deg, to_deg);
+            let output_deg = output_deg(self.model, swing.from.output_deg, via_deg, to_deg);
             (long, output_deg)
         } else {
-            // A node may lie beyond the end of its piece, but stands for moves within it: they take up the play.
+            // A node may lie beyond the end of its piece, but stands for moves within it: they take up the backlash.
             let behind_deg = if swing.up { -2.0 } else { 2.0 } * plant.backlash_deg();
-            let taken_up = output_deg(self.kernel, to_deg + behind_deg, via_deg, to_deg);
+            let taken_up = output_deg(self.model, to_deg + behind_deg, via_deg, to_deg);
             (swing.long, taken_up)
         };
         let added = &mut row.added;
@@ -357,8 +291,9 @@ impl Chain<'_> {
 }
 
 /// All wanted angles of a span lie inside the arc, and near enough for a short way there.
-fn within_arc(kernel: &ChainModel, reading_deg: f64, (from_deg, to_deg): (f64, f64)) -> bool {
-    let scenario = kernel.scenario;
+fn within_arc(model: &ChainModel, reading_deg: f64, wanted: AngleSpan) -> bool {
+    let AngleSpan { from_deg, to_deg } = wanted;
+    let scenario = model.scenario;
     let (start_deg, width_deg) = (scenario.wrap().start_deg(), scenario.wrap().width_deg());
     let near_deg = 0.5 * scenario.period_deg;
     from_deg >= start_deg.max(reading_deg - near_deg)
@@ -370,36 +305,51 @@ fn within_arc(kernel: &ChainModel, reading_deg: f64, (from_deg, to_deg): (f64, f
 /// What the moves of one piece have in common.
 #[derive(Debug, Clone, Copy)]
 struct Swing {
-    from: Place,
+    from: DrivePlace,
     /// Readings grow.
     up: bool,
     /// Longer than half a period.
     long: bool,
 }
 
+/// A place where a command may end.
+#[derive(Debug, Clone, Copy)]
+struct Landing {
+    /// Its number in the chain.
+    number: Number,
+    /// A reading of the drive, not a node that stands for its neighbours.
+    on_lattice: bool,
+    /// Reading at the end of the first of two legs \[deg\].
+    via_deg: Option<f64>,
+    /// Reading at the end \[deg\].
+    to_deg: f64,
+    /// Its probability.
+    mass: f64,
+}
+
 /// The output side after a move.
 pub(super) fn output_deg(
-    kernel: &ChainModel,
+    model: &ChainModel,
     from_deg: f64,
     via_deg: Option<f64>,
     to_deg: f64,
 ) -> f64 {
-    let width_deg = kernel.scenario.plant.backlash_deg();
+    let width_deg = model.scenario.plant.backlash_deg();
     let mut output_deg = from_deg;
     for end_deg in via_deg.into_iter().chain([to_deg]) {
-        output_deg = play(output_deg, end_deg, width_deg);
+        output_deg = driven_side_deg(output_deg, end_deg, width_deg);
     }
     output_deg
 }
 
 /// The ground that a move covers; only the degrees are filled in.
 pub(super) fn turned(
-    kernel: &ChainModel,
+    model: &ChainModel,
     from_deg: f64,
     via_deg: Option<f64>,
     to_deg: f64,
 ) -> Added {
-    let ground = &kernel.scenario.ground;
+    let ground = &model.scenario.ground;
     let mut sum = Added::default();
     let mut at = from_deg;
     for end_deg in via_deg.into_iter().chain([to_deg]) {
@@ -409,17 +359,4 @@ pub(super) fn turned(
         at = end_deg;
     }
     sum
-}
-
-/// Target less true angle with the believed zero point and a perfect seating, wrapped \[deg\].
-pub(super) fn bare_residual_deg(kernel: &ChainModel, output_deg: f64) -> f64 {
-    let plant = &kernel.scenario.plant;
-    let mut shaft_deg = plant.shaft_angle_deg(output_deg, 0.0);
-    for p in plant.periodic() {
-        shaft_deg += crate::plant::periodic_error_deg(p, output_deg);
-    }
-    residual_finite(
-        kernel.target_deg - kernel.sense * shaft_deg,
-        kernel.scenario.period_deg,
-    )
 }

@@ -1,8 +1,9 @@
 //! The figures of a solution with the bounds of their errors.
 
-use super::figures::{Figures, Spread};
+use super::chain_model::ChainModel;
+use super::figures::{Figures, SolvedSpread};
 use super::gauss::beyond;
-use super::kernel::ChainModel;
+use crate::angle::AngleSpan;
 
 /// A figure, and how far a grid twice as fine may move it.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -82,7 +83,7 @@ pub struct Solution {
     /// comes to the same.
     pub within_arc: bool,
     /// The angles that corrections want, from the lowest to the highest \[deg\]; `None` where one wants to leave the arc.
-    pub wanted_deg: Option<(f64, f64)>,
+    pub wanted: Option<AngleSpan>,
     /// Probability of settling at every number of good solves, from 0.
     pub settled_shares: Vec<f64>,
     /// Probability of every number of good solves, from 0.
@@ -107,24 +108,27 @@ const TIME_BIN: f64 = 1.0 / 512.0;
 
 impl Solution {
     pub(super) fn of(
-        kernel: &ChainModel,
+        model: &ChainModel,
         fine: &Figures,
         coarse: &Figures,
-        wanted_deg: Option<(f64, f64)>,
+        wanted: Option<AngleSpan>,
     ) -> Self {
         // What was not followed, in tails and in masses too small, is missing in the sum of all probabilities.
         let missing = (1.0 - fine.solves_shares.iter().sum::<f64>()).abs();
-        let unseen = 2.0 * beyond(kernel.precision.reach) + 10.0 * kernel.precision.least_mass;
+        let unseen = 2.0 * beyond(model.precision.reach) + 10.0 * model.precision.least_mass;
         let floor = unseen + if missing > NOISE { missing } else { 0.0 };
         let of = |figure: fn(&Figures) -> f64| Bounded::of(figure(fine), figure(coarse), floor);
         // It may have gone on to the last solve.
-        let solves = f64::from(kernel.scenario.brief.max_solves);
+        let solves = f64::from(model.scenario.brief.max_solves);
         let longest = floor * (1.0 + solves / fine.solves.mean.max(1.0));
         let mean = |figure: fn(&Figures) -> f64| Bounded::of(figure(fine), figure(coarse), longest);
-        let count = |fine: &Spread, coarse: &Spread| bounded(fine, coarse, longest, |_| 0.0);
-        let bin_deg = super::figures::angle_bin_deg(kernel);
-        let quantile_deg = bin_deg + kernel.zero_spacing_deg + kernel.node_spacing_deg();
-        let spread = |fine: &Option<Spread>, coarse: &Option<Spread>, bin: &dyn Fn(f64) -> f64| {
+        let count =
+            |fine: &SolvedSpread, coarse: &SolvedSpread| bounded(fine, coarse, longest, |_| 0.0);
+        let bin_deg = super::figures::angle_bin_deg(model);
+        let quantile_deg = bin_deg + model.zero_spacing_deg + model.node_spacing_deg();
+        let spread = |fine: &Option<SolvedSpread>,
+                      coarse: &Option<SolvedSpread>,
+                      bin: &dyn Fn(f64) -> f64| {
             let (fine, coarse) = (fine.as_ref()?, coarse.as_ref()?);
             Some(bounded(fine, coarse, longest, bin))
         };
@@ -153,7 +157,7 @@ impl Solution {
             })
             .map(|mut error| {
                 // What passes changes within a bin.
-                error.mean.bound += bin_deg * kernel.precision.error_bin;
+                error.mean.bound += bin_deg * model.precision.error_bin;
                 error
             }),
             solves: count(&fine.solves, &coarse.solves),
@@ -164,14 +168,14 @@ impl Solution {
             travel_deg: mean(|f| f.added.travel_deg),
             outside_arc_deg: mean(|f| f.added.outside_arc_deg),
             keep_out_deg: mean(|f| f.added.keep_out_deg),
-            within_arc: wanted_deg.is_some() && fine.added.outside_arc_deg == 0.0,
-            wanted_deg: wanted_deg.map(|(low, high)| {
+            within_arc: wanted.is_some() && fine.added.outside_arc_deg == 0.0,
+            wanted: wanted.map(|wanted| {
                 // Where nothing is ever corrected the drive stays where it first went.
-                let at_deg = kernel.scenario.drive_angle_deg();
-                if low > high {
-                    (at_deg, at_deg)
+                let at_deg = model.scenario.drive_angle_deg();
+                if wanted.from_deg > wanted.to_deg {
+                    AngleSpan::new(at_deg, at_deg)
                 } else {
-                    (low, high)
+                    wanted
                 }
             }),
             settled_shares: fine.settled_shares.clone(),
@@ -181,7 +185,12 @@ impl Solution {
     }
 }
 
-fn bounded(fine: &Spread, coarse: &Spread, floor: f64, bin: impl Fn(f64) -> f64) -> BoundedSpread {
+fn bounded(
+    fine: &SolvedSpread,
+    coarse: &SolvedSpread,
+    floor: f64,
+    bin: impl Fn(f64) -> f64,
+) -> BoundedSpread {
     let pairs = [0, 1, 2].map(|i| (fine.quantiles[i], coarse.quantiles[i]));
     BoundedSpread {
         mean: Bounded::of(fine.mean, coarse.mean, floor),

@@ -1,7 +1,7 @@
 //! What the chains of all zero points add up to, solve by solve.
 
 use super::bins::Bins;
-use super::row::Added;
+use super::transition::Added;
 
 /// Sums over zero points, weighted by their probability. Failed attempts are left out: they are independent of
 /// everything else and are put in at the end.
@@ -10,7 +10,7 @@ pub(super) struct Sums {
     /// Long swings that are told apart.
     levels: usize,
     /// One for every solve; the first stands for the first command.
-    pub(super) steps: Vec<Step>,
+    pub(super) steps: Vec<SolveSums>,
     /// Target less true angle on arrival at a solve, where seating and noise are one error \[deg\].
     pub(super) arriving_deg: Bins,
     /// Target less true angle of settled runs, where it is known \[deg\].
@@ -19,7 +19,7 @@ pub(super) struct Sums {
 
 /// The sums of one solve, given that no attempt before it failed.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Step {
+pub(super) struct SolveSums {
     /// Still running before this solve, by long swings so far.
     pub(super) running: Vec<f64>,
     /// Settled by this solve, by long swings.
@@ -38,7 +38,7 @@ pub(super) struct Step {
     pub(super) first_winding: f64,
     /// Time of the commands of those that settle by this solve, the first left out \[s\]: for quantiles.
     pub(super) settled_moving_s: Bins,
-    /// The same, times probability, in sum: for the mean.
+    /// That time, times probability, in sum: for the mean.
     pub(super) settled_moment_s: f64,
     /// What the commands after this solve add.
     pub(super) added: Added,
@@ -54,15 +54,15 @@ impl Sums {
     }
 
     /// The sums of the solve number `solve`, counted from 1.
-    pub(super) fn step(&mut self, solve: usize) -> &mut Step {
+    pub(super) fn step(&mut self, solve: usize) -> &mut SolveSums {
         while self.steps.len() < solve {
             let none = || vec![0.0; self.levels];
-            self.steps.push(Step {
+            self.steps.push(SolveSums {
                 running: none(),
                 settled: none(),
                 refused: none(),
                 unsettled: none(),
-                ..Step::default()
+                ..SolveSums::default()
             });
         }
         &mut self.steps[solve - 1]

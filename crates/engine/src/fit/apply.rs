@@ -18,7 +18,7 @@ impl Fit {
     /// The rig with these estimates in the place of what was believed.
     ///
     /// Where the log does not tell the zero point, the gain error or a harmonic, the value that goes with the others is taken;
-    /// play, step and seating are then left as they were. Harmonics of other cycles, the controller and all times are
+    /// backlash, step and seating are then left as they were. Harmonics of other cycles, the controller and all times are
     /// left alone.
     #[must_use]
     pub fn apply(&self, believed: &RigSettings) -> RigSettings {

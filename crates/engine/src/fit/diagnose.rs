@@ -1,85 +1,14 @@
 //! What is wrong with the rig, in words, each with its evidence; and nothing where there is none.
 
-use nalgebra::DVector;
-use serde::Serialize;
-
+use super::diagnosis::{Diagnosis, DiagnosisKind};
+use super::fitted::Fit;
+use super::interval::Estimate;
 use super::lattice::commands;
 use super::log::Log;
-use super::model::{BASE, Problem, Shift};
+use super::model::{BASE, Problem, Shift, loses_steps};
 use super::refine::Refined;
-use super::{Estimate, Fit};
 use crate::rig::{RigSettings, Sense};
 use crate::wording::{degrees, duration, percent};
-
-/// What is found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-#[non_exhaustive]
-pub enum Kind {
-    /// The position angle goes the other way than the rig believes.
-    WrongSense,
-    /// The camera turned against the drive at once, or creeps.
-    ZeroPointSlip,
-    /// The drive turns less than it says.
-    LostSteps,
-    /// The step is large beside the tolerance.
-    CoarseStep,
-    /// The play is large beside the tolerance.
-    LargeBacklash,
-    /// Solves that are far off.
-    Outliers,
-    /// The log does not tell a parameter.
-    NotIdentifiable,
-}
-
-/// One finding.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Diagnosis {
-    /// What.
-    pub kind: Kind,
-    /// The row of the log where it begins or first shows, from 1, comments and header not counted.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub row: Option<usize>,
-    /// The parameter, where one is meant.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub parameter: Option<&'static str>,
-    /// Why, in one or two sentences.
-    pub evidence: String,
-}
-
-impl Diagnosis {
-    fn new(kind: Kind, row: Option<usize>, evidence: String) -> Self {
-        Self {
-            kind,
-            row,
-            parameter: None,
-            evidence,
-        }
-    }
-}
-
-/// Jumps that go against the move before them, as steps that are lost do, from this number on.
-const LEAST_LOSSES: usize = 2;
-
-/// The shifts of a fit look like steps that were lost: a loss at every move, or jumps that mostly go against the moves.
-pub(super) fn loses_steps(
-    problem: &Problem,
-    shifts: &[Shift],
-    coefficients: &DVector<f64>,
-) -> bool {
-    let mut lag = 0;
-    let mut lead = 0;
-    for (j, shift) in shifts.iter().enumerate() {
-        let size = coefficients[BASE + j];
-        match shift {
-            Shift::LossUp | Shift::LossDown if size > 0.0 => return true,
-            Shift::Jump(row) if size * problem.moves_deg[*row] < 0.0 => lag += 1,
-            Shift::Jump(_) => lead += 1,
-            Shift::LossUp | Shift::LossDown | Shift::Drift => {}
-        }
-    }
-    lag >= LEAST_LOSSES && lag >= 3 * lead
-}
 
 /// All findings about a fit.
 pub(super) fn diagnose(
@@ -95,7 +24,7 @@ pub(super) fn diagnose(
     found.extend(moved_zero(problem, shifts, state, fit));
     found.extend(short_of_commands(log, fit));
     found.extend(coarse_step(rig, fit));
-    found.extend(large_play(rig, fit));
+    found.extend(large_backlash(rig, fit));
     found.extend(far_off(fit));
     found.extend(not_told(fit));
     found
@@ -114,7 +43,7 @@ fn wrong_sense(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
         degrees(fit.other_sense_distance_deg),
         degrees(fit.distance_deg),
     );
-    Some(Diagnosis::new(Kind::WrongSense, None, evidence))
+    Some(Diagnosis::new(DiagnosisKind::WrongSense, None, evidence))
 }
 
 fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -> Vec<Diagnosis> {
@@ -149,7 +78,7 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
                 degrees(size)
             );
             found.push(Diagnosis::new(
-                Kind::LostSteps,
+                DiagnosisKind::LostSteps,
                 first.map(|r| r + 1),
                 evidence,
             ));
@@ -166,7 +95,7 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
             list.join(", ")
         );
         let row = jumps.first().map(|(row, _)| row + 1);
-        found.push(Diagnosis::new(Kind::LostSteps, row, evidence));
+        found.push(Diagnosis::new(DiagnosisKind::LostSteps, row, evidence));
         return found;
     }
     for (row, size) in &jumps {
@@ -188,7 +117,11 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
             row + 1,
             (size.abs() / sigma).round(),
         );
-        found.push(Diagnosis::new(Kind::ZeroPointSlip, Some(row + 1), evidence));
+        found.push(Diagnosis::new(
+            DiagnosisKind::ZeroPointSlip,
+            Some(row + 1),
+            evidence,
+        ));
     }
     for (j, shift) in shifts.iter().enumerate() {
         if *shift == Shift::Drift {
@@ -201,7 +134,11 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
                 "the zero point creeps by {} deg over {over}",
                 signed(sizes(j) * fit.sense.factor())
             );
-            found.push(Diagnosis::new(Kind::ZeroPointSlip, Some(1), evidence));
+            found.push(Diagnosis::new(
+                DiagnosisKind::ZeroPointSlip,
+                Some(1),
+                evidence,
+            ));
         }
     }
     found
@@ -223,7 +160,11 @@ fn short_of_commands(log: &Log, fit: &Fit) -> Option<Diagnosis> {
         degrees(most),
         degrees(0.5 * step),
     );
-    Some(Diagnosis::new(Kind::LostSteps, Some(row + 1), evidence))
+    Some(Diagnosis::new(
+        DiagnosisKind::LostSteps,
+        Some(row + 1),
+        evidence,
+    ))
 }
 
 fn coarse_step(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
@@ -238,10 +179,10 @@ fn coarse_step(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
         degrees(0.5 * step.value),
         degrees(tolerance),
     );
-    Some(Diagnosis::new(Kind::CoarseStep, None, evidence))
+    Some(Diagnosis::new(DiagnosisKind::CoarseStep, None, evidence))
 }
 
-fn large_play(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
+fn large_backlash(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
     let play = fit.parameters.backlash_deg;
     let tolerance = rig.loop_.tolerance_deg;
     let low = play.low.filter(|low| *low > tolerance)?;
@@ -252,7 +193,7 @@ fn large_play(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
         degrees(play.high.unwrap_or(play.value)),
         degrees(tolerance),
     );
-    Some(Diagnosis::new(Kind::LargeBacklash, None, evidence))
+    Some(Diagnosis::new(DiagnosisKind::LargeBacklash, None, evidence))
 }
 
 fn far_off(fit: &Fit) -> Option<Diagnosis> {
@@ -276,7 +217,11 @@ fn far_off(fit: &Fit) -> Option<Diagnosis> {
         degrees(most),
         which.join(", "),
     );
-    Some(Diagnosis::new(Kind::Outliers, Some(first.row), evidence))
+    Some(Diagnosis::new(
+        DiagnosisKind::Outliers,
+        Some(first.row),
+        evidence,
+    ))
 }
 
 /// Parameters of which the log tells nothing, or too little to be of use, and what to add to it.
@@ -292,7 +237,7 @@ fn not_told(fit: &Fit) -> Vec<Diagnosis> {
     let mut say = |name: &'static str, evidence: String| {
         found.push(Diagnosis {
             parameter: Some(name),
-            ..Diagnosis::new(Kind::NotIdentifiable, None, evidence)
+            ..Diagnosis::new(DiagnosisKind::NotIdentifiable, None, evidence)
         });
     };
     if !fit.sense_identifiable {

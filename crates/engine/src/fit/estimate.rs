@@ -3,7 +3,7 @@
 use nalgebra::DVector;
 
 use super::interval::{Estimate, length_interval, normal_two_sided, student};
-use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, ZERO};
+use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, ZERO, loses_steps};
 use super::refine::{Refined, Refiner};
 use super::variance::Variance;
 use crate::angle::{TURN_DEG, residual_finite};
@@ -28,7 +28,7 @@ pub struct Parameters {
     pub zero_point_deg: Estimate,
     /// Fraction by which the camera turns too far.
     pub gain_error: Estimate,
-    /// Full width of the play \[deg\].
+    /// Full width of the backlash \[deg\].
     pub backlash_deg: Estimate,
     /// Seating error, one sigma \[deg\].
     pub repeatability_deg: Estimate,
@@ -68,7 +68,7 @@ impl Joint {
 /// they make together to a hundredth.
 const TELLING: f64 = 10.0;
 
-/// Names in the order of the columns, the play last.
+/// Names in the order of the columns, the backlash last.
 const NAMES: [&str; BASE + 1] = [
     "zero_point_deg",
     "gain_error",
@@ -85,12 +85,13 @@ pub(super) fn parameters(
     shifts: &[Shift],
     refiner: &Refiner<'_>,
     state: &Refined,
-    (step_deg, tolerance_deg): (Estimate, f64),
+    step_deg: Estimate,
+    tolerance_deg: f64,
 ) -> (Parameters, Vec<PeriodicEstimate>, Joint) {
     let factor = student(state.full.freedom());
     let combinations = combinations(problem, shifts, state);
     let mut all = state.coefficients.clone();
-    all = all.push(state.play_deg);
+    all = all.push(state.backlash_deg);
     let fixed = |combination: &DVector<f64>| {
         let parts = combination.iter().zip(&state.full.fixed);
         state.full.freedom() > 0 && parts.into_iter().all(|(c, fixed)| *c == 0.0 || *fixed)
@@ -125,7 +126,7 @@ pub(super) fn parameters(
     let gain_error = linear(GAIN, 0.5 * TURN_DEG, 0.5);
     let mut backlash_deg = linear(BASE, 1.0, f64::INFINITY);
     if backlash_deg.se.is_some() {
-        let (low, high) = refiner.play_interval_deg(state, factor);
+        let (low, high) = refiner.backlash_interval_deg(state, factor);
         (backlash_deg.low, backlash_deg.high) = (Some(low), Some(high));
         backlash_deg.identifiable = backlash_deg.half_width() <= tolerance_deg;
     }
@@ -135,15 +136,14 @@ pub(super) fn parameters(
         .map(|(&(cos, sin), cycles)| {
             let known = fixed(&combinations[cos]) && fixed(&combinations[sin]);
             let (a, b) = (all[cos], all[sin]);
-            let believed = (leaning[cos], leaning[sin]);
             let se = |wa: f64, wb: f64| {
                 state.se_of(&(&combinations[cos] * wa + &combinations[sin] * wb))
             };
-            let found = harmonic(cycles, (a, b), se, factor);
+            let found = harmonic(cycles, a, b, se, factor);
             if known && found.amplitude_deg.half_width() <= limit_deg {
                 found
             } else {
-                untold(cycles, believed)
+                unconstrained(cycles, leaning[cos], leaning[sin])
             }
         })
         .collect();
@@ -207,7 +207,7 @@ fn combinations(problem: &Problem, shifts: &[Shift], state: &Refined) -> Vec<DVe
         v
     };
     let mut zero = unit(ZERO);
-    if !super::diagnose::loses_steps(problem, shifts, &state.coefficients) {
+    if !loses_steps(problem, shifts, &state.coefficients) {
         for (j, shift) in shifts.iter().enumerate() {
             if matches!(shift, Shift::Jump(_)) {
                 zero[BASE + j] = 1.0;
@@ -224,7 +224,8 @@ fn combinations(problem: &Problem, shifts: &[Shift], state: &Refined) -> Vec<DVe
 /// Amplitude and phase from cosine `a` and sine `b`: `A sin(k y + phase) = A sin(phase) cos(k y) + A cos(phase) sin(k y)`.
 fn harmonic(
     cycles: u32,
-    (a, b): (f64, f64),
+    a: f64,
+    b: f64,
     se: impl Fn(f64, f64) -> f64,
     factor: f64,
 ) -> PeriodicEstimate {
@@ -319,7 +320,7 @@ fn phases(a: f64, b: f64, covariance: [f64; 3], factor: f64) -> Option<(f64, f64
 }
 
 /// A harmonic that the log does not tell, with what stands in for it.
-fn untold(cycles: u32, (a, b): (f64, f64)) -> PeriodicEstimate {
+fn unconstrained(cycles: u32, a: f64, b: f64) -> PeriodicEstimate {
     PeriodicEstimate {
         cycles,
         amplitude_deg: Estimate::unknown(libm::hypot(a, b)),

@@ -3,7 +3,7 @@
 use crate::angle::MOST_ANGLE_DEG;
 use crate::decimal::power_of_ten;
 use crate::rig::InputError;
-use crate::scenario::table::{Row, Table};
+use crate::scenario::table::{Table, TableRow};
 
 /// One row of a log.
 #[derive(Debug, Clone, PartialEq)]
@@ -111,7 +111,7 @@ pub fn read_log(text: &str, file: &str) -> Result<Log, InputError> {
     })
 }
 
-fn solved_ok(row: &Row<'_>, column: Option<usize>) -> Result<Option<bool>, InputError> {
+fn solved_ok(row: &TableRow<'_>, column: Option<usize>) -> Result<Option<bool>, InputError> {
     let text = column.map_or("", |c| row.text(c));
     match text.to_ascii_lowercase().as_str() {
         "" => Ok(None),
@@ -125,7 +125,7 @@ fn solved_ok(row: &Row<'_>, column: Option<usize>) -> Result<Option<bool>, Input
 }
 
 /// A time: seconds, or a date with a time of day as in RFC 3339.
-fn seconds(row: &Row<'_>, column: Option<usize>) -> Result<Option<f64>, InputError> {
+fn seconds(row: &TableRow<'_>, column: Option<usize>) -> Result<Option<f64>, InputError> {
     let text = column.map_or("", |c| row.text(c));
     if text.is_empty() {
         return Ok(None);

@@ -5,7 +5,9 @@
 
 mod apply;
 mod diagnose;
+mod diagnosis;
 mod estimate;
+mod fitted;
 mod interval;
 mod lattice;
 pub mod least_squares;
@@ -22,75 +24,26 @@ mod start;
 mod track;
 mod variance;
 
-pub use diagnose::{Diagnosis, Kind};
+pub use diagnosis::{Diagnosis, DiagnosisKind};
 pub use estimate::{Joint, Parameters, PeriodicEstimate, nearest_turn};
+pub use fitted::{Fit, FittedRow};
 pub use interval::Estimate;
 pub use log::date_s;
 pub use log::{Log, LogRow, MOST_ROWS, read_log};
-pub use plan::{End, FitPlan, Goal, Limit, PlanError, Range, Wanted, naive_sweep, plan};
+pub use plan::{
+    FitPlan, FitPlanError, Goal, Range, RangeEnd, RangeLimit, Wanted, naive_sweep, plan,
+};
 pub use rehearse::{PlanStep, rehearse};
 
 use crate::rig::{RigSettings, Sense, TravelKind};
 use model::Problem;
 use refine::{Believed, Refined, Refiner};
 use robust::Robust;
-use start::{Start, start};
+use start::{FirstGuess, start};
 use track::Unrolled;
 
 /// Step that need not be known better \[deg\], as a share of the tolerance.
 const HARMLESS_STEP: f64 = 0.1;
-
-/// One solved row, with what the fit says of it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct FittedRow {
-    /// Row of the log, from 1.
-    pub row: usize,
-    /// Reading on the line \[deg\].
-    pub reading_deg: f64,
-    /// Size of the move to it \[deg\]; 0 for none, or the start of a run.
-    pub moved_deg: f64,
-    /// Side of the play that the last move took up: 1 after a move up, -1 after one down, 0 unknown.
-    pub direction: i8,
-    /// Measured position angle less the fitted one \[deg\].
-    pub residual_deg: f64,
-    /// It is an outlier.
-    pub outlier: bool,
-    /// It took part in the estimates.
-    pub used: bool,
-}
-
-/// What a log says of its rig.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Fit {
-    /// Rows of the log.
-    pub row_count: usize,
-    /// The estimates.
-    pub parameters: Parameters,
-    /// Periodic errors of one and two cycles a turn.
-    pub periodic: Vec<PeriodicEstimate>,
-    /// Direction of position angle against reading.
-    pub sense: Sense,
-    /// The log tells the sense.
-    pub sense_identifiable: bool,
-    /// How the parameters of the mechanics hang together.
-    pub joint: Joint,
-    /// Error of one solve after a move, seating and noise together, one sigma \[deg\].
-    pub total_error_deg: f64,
-    /// Error of an outlier, one sigma \[deg\]; `None` without any.
-    pub outlier_deg: Option<f64>,
-    /// Degrees of freedom of the estimates.
-    pub freedom: usize,
-    /// Mean distance from the first guess with this sense \[deg\].
-    pub distance_deg: f64,
-    /// The same with the other sense \[deg\].
-    pub other_sense_distance_deg: f64,
-    /// Readings were unrolled by the short way across 0.
-    pub short_way: bool,
-    /// The solved rows.
-    pub rows: Vec<FittedRow>,
-    /// What is wrong.
-    pub diagnoses: Vec<Diagnosis>,
-}
 
 /// Why a log cannot be fitted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -107,7 +60,7 @@ pub const LEAST_SOLVES: usize = 3;
 /// One way of reading the log, fitted without outliers in mind.
 struct Attempt {
     problem: Problem,
-    start: Start,
+    start: FirstGuess,
     shifts: Vec<model::Shift>,
     robust: Robust,
 }
@@ -146,7 +99,7 @@ pub fn fit(log: &Log, rig: &RigSettings) -> Result<Fit, FitError> {
     let tolerance_deg = rig.loop_.tolerance_deg;
     let step = lattice::step(log, HARMLESS_STEP * tolerance_deg);
     let (parameters, periodic, joint) =
-        estimate::parameters(problem, shifts, &refiner, &state, (step, tolerance_deg));
+        estimate::parameters(problem, shifts, &refiner, &state, step, tolerance_deg);
     let mut found = Fit {
         row_count: log.rows.len(),
         parameters,
@@ -207,7 +160,7 @@ fn may_pass_zero(log: &Log, rig: &RigSettings) -> bool {
 }
 
 fn fitted_rows(problem: &Problem, refiner: &Refiner<'_>, state: &Refined) -> Vec<FittedRow> {
-    let outputs = problem.track.outputs(state.play_deg);
+    let outputs = problem.track.outputs(state.backlash_deg);
     let rows = problem.rows.iter().enumerate();
     rows.map(|(place, row)| FittedRow {
         row: row + 1,

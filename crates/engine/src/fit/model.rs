@@ -1,4 +1,4 @@
-//! The model of a log: position angles as a function of readings, linear in all but the width of the play.
+//! The model of a log: position angles as a function of readings, linear in all but the width of the backlash.
 //!
 //! With `x = (1 + gain_error) * y + periodic(y) + eta` and `theta = Z + sense * x` (docs/model.md, section 2),
 //!
@@ -21,6 +21,9 @@ pub(super) const ZERO: usize = 0;
 pub(super) const GAIN: usize = 1;
 /// The columns of cosine and sine of one and of two cycles a turn.
 pub(super) const HARMONICS: [(usize, usize); 2] = [(2, 3), (4, 5)];
+
+/// Jumps that go against the move before them, as steps that are lost do, from this number on.
+const LEAST_LOSSES: usize = 2;
 
 /// A way in which the zero point changes within a log.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -52,12 +55,12 @@ pub(super) struct Problem {
     pub(super) moves_deg: Vec<f64>,
 }
 
-/// The linear model for one width of the play.
+/// The linear model for one width of the backlash.
 #[derive(Debug, Clone)]
 pub(super) struct Linear {
     /// A row for every solved row of the log.
     pub(super) columns: DMatrix<f64>,
-    /// Where the output side of the play was.
+    /// Where the output side of the backlash was.
     pub(super) outputs: Vec<Output>,
 }
 
@@ -96,7 +99,7 @@ impl Problem {
         self.clock.last().copied().unwrap_or(0.0)
     }
 
-    /// The model with a play of this width.
+    /// The model with a backlash of this width.
     pub(super) fn linear(&self, width_deg: f64, shifts: &[Shift]) -> Linear {
         let all = self.track.outputs(width_deg);
         let outputs: Vec<Output> = self.rows.iter().map(|i| all[*i]).collect();
@@ -160,7 +163,7 @@ impl Problem {
     }
 }
 
-/// The columns that every model has, at a position of the output side of the play.
+/// The columns that every model has, at a position of the output side of the backlash.
 pub(super) fn base(y_deg: f64) -> [f64; BASE] {
     let cos = |x: f64| sin_deg(x + 90.0);
     [
@@ -173,8 +176,8 @@ pub(super) fn base(y_deg: f64) -> [f64; BASE] {
     ]
 }
 
-/// Change of the shaft angle with the width of the play, for these coefficients.
-pub(super) fn play_column(outputs: &[Output], coefficients: &DVector<f64>) -> DVector<f64> {
+/// Change of the shaft angle with the width of the backlash, for these coefficients.
+pub(super) fn backlash_column(outputs: &[Output], coefficients: &DVector<f64>) -> DVector<f64> {
     let slope = |o: &Output| {
         let [_, _, c1, s1, c2, s2] = base(o.at_deg);
         let [_, g, a1, b1, a2, b2] = [0, 1, 2, 3, 4, 5].map(|j| coefficients[j]);
@@ -182,4 +185,24 @@ pub(super) fn play_column(outputs: &[Output], coefficients: &DVector<f64>) -> DV
         o.slope * (1.0 + g + waves.to_radians())
     };
     DVector::from_iterator(outputs.len(), outputs.iter().map(slope))
+}
+
+/// The shifts of a fit look like steps that were lost: a loss at every move, or jumps that mostly go against the moves.
+pub(super) fn loses_steps(
+    problem: &Problem,
+    shifts: &[Shift],
+    coefficients: &DVector<f64>,
+) -> bool {
+    let mut lag = 0;
+    let mut lead = 0;
+    for (j, shift) in shifts.iter().enumerate() {
+        let size = coefficients[BASE + j];
+        match shift {
+            Shift::LossUp | Shift::LossDown if size > 0.0 => return true,
+            Shift::Jump(row) if size * problem.moves_deg[*row] < 0.0 => lag += 1,
+            Shift::Jump(_) => lead += 1,
+            Shift::LossUp | Shift::LossDown | Shift::Drift => {}
+        }
+    }
+    lag >= LEAST_LOSSES && lag >= 3 * lead
 }

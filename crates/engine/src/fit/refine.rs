@@ -1,19 +1,19 @@
 //! From the robust fit to the estimate: outliers left out, weights from the variance components, the width of the
-//! play by least squares.
+//! backlash by least squares.
 
 use nalgebra::{DMatrix, DVector};
 
 use super::interval::{chi_square_tails, student};
 use super::least_squares::{LeastSquares, solve};
-use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, play_column};
+use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, backlash_column};
 use super::outliers::{Outliers, outliers, robust_sigma};
-use super::robust::{MOST_PLAY_DEG, Robust};
+use super::robust::{MOST_BACKLASH_DEG, Robust};
 use super::search::{crossing, golden};
 use super::variance::{Components, Dwells, components};
 use crate::angle::sin_deg;
 use crate::rig::RigSettings;
 
-/// Rounds in which outliers, weights and play settle.
+/// Rounds in which outliers, weights and backlash settle.
 const ROUNDS: usize = 8;
 
 /// Least error of one row \[deg\]: below is rounding.
@@ -29,9 +29,9 @@ pub(super) struct Refiner<'a> {
     shifts: &'a [Shift],
     /// Rows at which the zero point jumps.
     breaks: Vec<usize>,
-    /// Solved rows that do not hang on where in the play a run began.
+    /// Solved rows that do not hang on where in the backlash a run began.
     pub(super) known: Vec<bool>,
-    /// Widest play that is looked for \[deg\].
+    /// Widest backlash that is looked for \[deg\].
     widest_deg: f64,
     /// What stands in for what the log does not tell.
     believed: Believed,
@@ -40,7 +40,7 @@ pub(super) struct Refiner<'a> {
 /// Parameters as they were believed before the log.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Believed {
-    play_deg: f64,
+    backlash_deg: f64,
     /// Gain error, and cosine and sine of the harmonics.
     others: [f64; BASE - 1],
 }
@@ -56,7 +56,7 @@ impl Believed {
             }
         }
         Self {
-            play_deg: rig.drive.backlash_deg,
+            backlash_deg: rig.drive.backlash_deg,
             others,
         }
     }
@@ -65,13 +65,13 @@ impl Believed {
 /// The fit.
 #[derive(Debug, Clone)]
 pub(super) struct Refined {
-    /// Width of the play \[deg\].
-    pub(super) play_deg: f64,
+    /// Width of the backlash \[deg\].
+    pub(super) backlash_deg: f64,
     /// Coefficients of the linear model.
     pub(super) coefficients: DVector<f64>,
     /// Residuals of all solved rows \[deg\].
     pub(super) residuals: DVector<f64>,
-    /// The model over the means of dwells, linearised, with the play as its last column.
+    /// The model over the means of dwells, linearised, with the backlash as its last column.
     pub(super) full: LeastSquares,
     pub(super) outliers: Outliers,
     pub(super) components: Components,
@@ -87,7 +87,7 @@ impl<'a> Refiner<'a> {
         believed: Believed,
     ) -> Self {
         // The same rows for all widths that come into question, so that their sums can be compared.
-        let widest_deg = 1.3 * fit.play_deg + 0.05;
+        let widest_deg = 1.3 * fit.backlash_deg + 0.05;
         let outputs = problem.linear(widest_deg, shifts).outputs;
         let mut known: Vec<bool> = outputs.iter().map(|o| o.known).collect();
         if known.iter().filter(|k| **k).count() < (problem.len() / 2).max(8) {
@@ -117,17 +117,22 @@ impl<'a> Refiner<'a> {
         let first = outliers(
             fit.residuals.as_slice(),
             &self.known,
-            fit.play_deg,
+            fit.backlash_deg,
             &wide,
             self.problem.len(),
         );
-        let mut state = self.round(fit.play_deg, &fit.coefficients, &first, sigma);
+        let mut state = self.round(fit.backlash_deg, &fit.coefficients, &first, sigma);
         let mut flags = first.flags;
         for _ in 1..ROUNDS {
             let sigma = state.components.total.sqrt();
-            let next = self.round(state.play_deg, &state.coefficients, &state.outliers, sigma);
+            let next = self.round(
+                state.backlash_deg,
+                &state.coefficients,
+                &state.outliers,
+                sigma,
+            );
             let settled = next.outliers.flags == flags
-                && (next.play_deg - state.play_deg).abs() < 1e-3 * next.step_deg();
+                && (next.backlash_deg - state.backlash_deg).abs() < 1e-3 * next.step_deg();
             flags.clone_from(&state.outliers.flags);
             state = next;
             if settled {
@@ -155,33 +160,37 @@ impl<'a> Refiner<'a> {
         let width = (12.0 * sigma_deg / count.sqrt()).max(1e-4);
         let low = (near_deg - width).max(0.0);
         let high = (near_deg + width).min(self.widest_deg.max(near_deg));
-        let sum = |play_deg: f64| {
-            self.at(play_deg, coefficients, &dwells, &weights)
+        let sum = |backlash_deg: f64| {
+            self.at(backlash_deg, coefficients, &dwells, &weights)
                 .0
                 .sum_of_squares
         };
-        let mut play_deg = golden(sum, low, high, 22);
-        if low == 0.0 && sum(0.0) <= sum(play_deg) {
-            play_deg = 0.0;
+        let mut backlash_deg = golden(sum, low, high, 22);
+        if low == 0.0 && sum(0.0) <= sum(backlash_deg) {
+            backlash_deg = 0.0;
         }
-        let (linear, mut residuals) = self.at(play_deg, coefficients, &dwells, &weights);
+        let (linear, mut residuals) = self.at(backlash_deg, coefficients, &dwells, &weights);
         let mut coefficients = linear.coefficients;
-        let mut full = self.full(play_deg, &coefficients, &residuals, &dwells, &weights);
+        let mut full = self.full(backlash_deg, &coefficients, &residuals, &dwells, &weights);
         let mut told = full.fixed.last().copied().unwrap_or(false);
         if !told {
             // All widths are equal.
-            play_deg = self.believed.play_deg;
-            let (linear, left) = self.at(play_deg, &coefficients, &dwells, &weights);
+            backlash_deg = self.believed.backlash_deg;
+            let (linear, left) = self.at(backlash_deg, &coefficients, &dwells, &weights);
             (coefficients, residuals) = (linear.coefficients, left);
-            full = self.full(play_deg, &coefficients, &residuals, &dwells, &weights);
+            full = self.full(backlash_deg, &coefficients, &residuals, &dwells, &weights);
             // Zero has a slope of its own; what the log does not tell it does not tell anywhere.
             told = full.fixed.last().copied().unwrap_or(false);
         }
-        let slack_deg = if told { play_deg } else { MOST_PLAY_DEG };
-        let components = self.components(&dwells, play_deg, &coefficients, None);
+        let slack_deg = if told {
+            backlash_deg
+        } else {
+            MOST_BACKLASH_DEG
+        };
+        let components = self.components(&dwells, backlash_deg, &coefficients, None);
         let sigma = components.total.sqrt().max(LEAST_SIGMA_DEG);
         // The fit is not drawn to a row that is left out: it is off by its own error, too.
-        let columns = self.columns(play_deg, &coefficients);
+        let columns = self.columns(backlash_deg, &coefficients);
         let sigmas: Vec<f64> = (0..problem.len())
             .map(|i| {
                 let row = columns.row(i).transpose();
@@ -201,7 +210,7 @@ impl<'a> Refiner<'a> {
                 &sigmas,
                 full.freedom(),
             ),
-            play_deg,
+            backlash_deg,
             coefficients,
             residuals,
             full,
@@ -211,15 +220,15 @@ impl<'a> Refiner<'a> {
         }
     }
 
-    /// The best linear model for one width of the play, and its residuals at all solved rows.
+    /// The best linear model for one width of the backlash, and its residuals at all solved rows.
     fn at(
         &self,
-        play_deg: f64,
+        backlash_deg: f64,
         near: &DVector<f64>,
         dwells: &Dwells,
         weights: &DVector<f64>,
     ) -> (LeastSquares, DVector<f64>) {
-        let linear = self.problem.linear(play_deg, self.shifts);
+        let linear = self.problem.linear(backlash_deg, self.shifts);
         let targets = self
             .problem
             .targets(&linear.outputs, &(&linear.columns * near));
@@ -229,38 +238,38 @@ impl<'a> Refiner<'a> {
         (found, residuals)
     }
 
-    /// The columns of the linear model and the one of the play.
-    fn columns(&self, play_deg: f64, coefficients: &DVector<f64>) -> DMatrix<f64> {
-        let linear = self.problem.linear(play_deg, self.shifts);
+    /// The columns of the linear model and the one of the backlash.
+    fn columns(&self, backlash_deg: f64, coefficients: &DVector<f64>) -> DMatrix<f64> {
+        let linear = self.problem.linear(backlash_deg, self.shifts);
         let count = linear.columns.ncols();
         let mut columns = linear.columns.insert_column(count, 0.0);
-        columns.set_column(count, &play_column(&linear.outputs, coefficients));
+        columns.set_column(count, &backlash_column(&linear.outputs, coefficients));
         columns
     }
 
     fn full(
         &self,
-        play_deg: f64,
+        backlash_deg: f64,
         coefficients: &DVector<f64>,
         residuals: &DVector<f64>,
         dwells: &Dwells,
         weights: &DVector<f64>,
     ) -> LeastSquares {
-        let columns = dwells.mean_columns(&self.columns(play_deg, coefficients));
+        let columns = dwells.mean_columns(&self.columns(backlash_deg, coefficients));
         solve(&columns, &dwells.means(residuals), weights)
     }
 
     fn components(
         &self,
         dwells: &Dwells,
-        play_deg: f64,
+        backlash_deg: f64,
         coefficients: &DVector<f64>,
         cutoff: Option<fn(usize) -> f64>,
     ) -> Components {
-        let linear = self.problem.linear(play_deg, self.shifts);
+        let linear = self.problem.linear(backlash_deg, self.shifts);
         let model = &linear.columns * coefficients;
         let targets = self.problem.targets(&linear.outputs, &model);
-        let columns = self.columns(play_deg, coefficients);
+        let columns = self.columns(backlash_deg, coefficients);
         components(
             dwells,
             &columns,
@@ -271,12 +280,12 @@ impl<'a> Refiner<'a> {
     }
 
     /// The fit with what was believed before as further measurements, so weak that they tell only where the log does
-    /// not: all coefficients with the play as the last one, and their covariance.
+    /// not: all coefficients with the backlash as the last one, and their covariance.
     pub(super) fn leaning_on_belief(&self, state: &Refined) -> (DVector<f64>, DMatrix<f64>) {
-        /// How well they are believed, one sigma: the gain error, each harmonic and the play \[deg\].
+        /// How well they are believed, one sigma: the gain error, each harmonic and the backlash \[deg\].
         const BELIEF: [f64; BASE] = [0.01, 1.0, 1.0, 0.5, 0.5, 0.5];
-        let columns = self.columns(state.play_deg, &state.coefficients);
-        let present = state.coefficients.clone().push(state.play_deg);
+        let columns = self.columns(state.backlash_deg, &state.coefficients);
+        let present = state.coefficients.clone().push(state.backlash_deg);
         let rows = state.dwells.members.len();
         let more = rows + BELIEF.len();
         let mut columns = state
@@ -290,7 +299,7 @@ impl<'a> Refiner<'a> {
         let mut weights = state.weights.clone().resize_vertically(more, 0.0);
         let last = present.len() - 1;
         let believed = self.believed.others.iter().copied().zip(GAIN..);
-        let believed = believed.chain([(self.believed.play_deg, last)]);
+        let believed = believed.chain([(self.believed.backlash_deg, last)]);
         for ((k, sigma), (value, column)) in BELIEF.into_iter().enumerate().zip(believed) {
             columns[(rows + k, column)] = 1.0;
             means[rows + k] = value - present[column];
@@ -304,40 +313,55 @@ impl<'a> Refiner<'a> {
     pub(super) fn components_with_intervals(&self, state: &Refined) -> Components {
         // The square of Student's factor: with few degrees of freedom the chi-square cutoff is too tight.
         let cutoff: Option<fn(usize) -> f64> = Some(|freedom| student(freedom).powi(2));
-        self.components(&state.dwells, state.play_deg, &state.coefficients, cutoff)
+        self.components(
+            &state.dwells,
+            state.backlash_deg,
+            &state.coefficients,
+            cutoff,
+        )
     }
 
-    /// The interval of the width of the play \[deg\]: where the sum of squares exceeds its least value by the square
+    /// The interval of the width of the backlash \[deg\]: where the sum of squares exceeds its least value by the square
     /// of `factor`, with the weights as found.
-    pub(super) fn play_interval_deg(&self, state: &Refined, factor: f64) -> (f64, f64) {
-        let sum = |play_deg: f64| {
-            let at = self.at(play_deg, &state.coefficients, &state.dwells, &state.weights);
+    pub(super) fn backlash_interval_deg(&self, state: &Refined, factor: f64) -> (f64, f64) {
+        let sum = |backlash_deg: f64| {
+            let at = self.at(
+                backlash_deg,
+                &state.coefficients,
+                &state.dwells,
+                &state.weights,
+            );
             at.0.sum_of_squares
         };
-        let least = sum(state.play_deg);
-        let excess = |play_deg: f64| sum(play_deg) - least - factor * factor;
+        let least = sum(state.backlash_deg);
+        let excess = |backlash_deg: f64| sum(backlash_deg) - least - factor * factor;
         let step = factor * state.step_deg();
-        let low = if state.play_deg > 0.0 {
-            crossing(excess, state.play_deg, -step, 0.0)
+        let low = if state.backlash_deg > 0.0 {
+            crossing(excess, state.backlash_deg, -step, 0.0)
         } else {
             0.0
         };
         let most = self.problem.track.reach_deg();
         (
             low,
-            crossing(excess, state.play_deg, step, most.max(state.play_deg)),
+            crossing(
+                excess,
+                state.backlash_deg,
+                step,
+                most.max(state.backlash_deg),
+            ),
         )
     }
 }
 
 impl Refined {
-    /// Standard error of a combination of the coefficients, the last one being the play.
+    /// Standard error of a combination of the coefficients, the last one being the backlash.
     pub(super) fn se_of(&self, combination: &DVector<f64>) -> f64 {
         let variance = combination.dot(&(&self.full.unscaled_covariance * combination));
         variance.max(0.0).sqrt()
     }
 
-    /// Standard error of the play \[deg\]; not 0.
+    /// Standard error of the backlash \[deg\]; not 0.
     fn step_deg(&self) -> f64 {
         let last = self.full.coefficients.len() - 1;
         self.full.unscaled_covariance[(last, last)].sqrt().max(1e-6)

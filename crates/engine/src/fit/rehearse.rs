@@ -34,13 +34,13 @@ pub fn rehearse<R: Rng>(rig: &Rig, steps: &[PlanStep], rng: &mut R) -> Log {
     let mut rows = Vec::new();
     let rounded = |x: f64| (x / RESOLUTION_DEG).round() / RESOLUTION_DEG.recip();
     for step in steps {
-        let plan = plant.plan(shaft.reading_deg, step.to_deg);
-        if plan == PlannedMove::Refused {
+        let planned = plant.plan(shaft.reading_deg, step.to_deg);
+        if planned == PlannedMove::Refused {
             continue;
         }
-        time_s += plant.duration_s(shaft.reading_deg, &plan);
+        time_s += plant.duration_s(shaft.reading_deg, &planned);
         let seating_deg = normal(rng, s.drive.repeatability_deg);
-        plant.carry_out(&mut shaft, &plan, seating_deg);
+        plant.carry_out(&mut shaft, &planned, seating_deg);
         let row = |time_s: f64, angle_deg: Option<f64>| LogRow {
             line: 0,
             run: String::new(),

@@ -1,4 +1,4 @@
-//! A fit that outliers do not bend: least absolute residuals, with the width of the play searched for.
+//! A fit that outliers do not bend: least absolute residuals, with the width of the backlash searched for.
 
 use nalgebra::DVector;
 
@@ -6,20 +6,20 @@ use super::least_squares::solve;
 use super::model::{Linear, Problem, Shift};
 use super::search::grid_then_golden;
 
-/// Rounds of reweighting for one width of the play.
+/// Rounds of reweighting for one width of the backlash.
 const ROUNDS: usize = 12;
 
-/// Widest play that is looked for \[deg\]: the range of the key of the rig file.
-pub(super) const MOST_PLAY_DEG: f64 = 45.0;
+/// Widest backlash that is looked for \[deg\]: the range of the key of the rig file.
+pub(super) const MOST_BACKLASH_DEG: f64 = 45.0;
 
-/// Places of the grid over the width of the play.
+/// Places of the grid over the width of the backlash.
 const GRID: usize = 40;
 
 /// What the robust fit found.
 #[derive(Debug, Clone)]
 pub(super) struct Robust {
-    /// Width of the play \[deg\].
-    pub(super) play_deg: f64,
+    /// Width of the backlash \[deg\].
+    pub(super) backlash_deg: f64,
     /// Coefficients of the linear model.
     pub(super) coefficients: DVector<f64>,
     /// Residuals of the solved rows \[deg\].
@@ -31,24 +31,24 @@ pub(super) struct Robust {
 /// Fits all with these shifts; `start` holds at least the coefficients of the model without them.
 ///
 /// Least absolute residuals (Laplace's method) by reweighted least squares (Schlossmacher 1973, J. Am. Stat. Assoc.
-/// 68, 857), for every width of the play on a grid and then by golden section.
+/// 68, 857), for every width of the backlash on a grid and then by golden section.
 pub(super) fn robust(problem: &Problem, shifts: &[Shift], start: &DVector<f64>) -> Robust {
-    let most = problem.track.reach_deg().min(MOST_PLAY_DEG);
-    let loss = |play_deg: f64| at_play(problem, shifts, start, play_deg).loss_deg;
-    let play_deg = grid_then_golden(loss, most, GRID);
-    at_play(problem, shifts, start, play_deg)
+    let most = problem.track.reach_deg().min(MOST_BACKLASH_DEG);
+    let loss = |backlash_deg: f64| at_backlash(problem, shifts, start, backlash_deg).loss_deg;
+    let backlash_deg = grid_then_golden(loss, most, GRID);
+    at_backlash(problem, shifts, start, backlash_deg)
 }
 
-/// The same for one width of the play.
-pub(super) fn at_play(
+/// The robust fit for one width of the backlash.
+pub(super) fn at_backlash(
     problem: &Problem,
     shifts: &[Shift],
     start: &DVector<f64>,
-    play_deg: f64,
+    backlash_deg: f64,
 ) -> Robust {
-    let Linear { columns, outputs } = problem.linear(play_deg, shifts);
+    let Linear { columns, outputs } = problem.linear(backlash_deg, shifts);
     let mut coefficients = start.clone().resize_vertically(columns.ncols(), 0.0);
-    // A row whose play is unknown counts for next to nothing.
+    // A row whose backlash is unknown counts for next to nothing.
     let trust = DVector::from_iterator(
         problem.len(),
         outputs.iter().map(|o| if o.known { 1.0 } else { 1e-3 }),
@@ -70,7 +70,7 @@ pub(super) fn at_play(
         coefficients = solve(&columns, &targets, &weights).coefficients;
     }
     Robust {
-        play_deg,
+        backlash_deg,
         coefficients,
         residuals,
         loss_deg,

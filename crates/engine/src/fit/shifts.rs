@@ -5,12 +5,11 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::diagnose::loses_steps;
 use super::interval::f_tail;
 use super::least_squares::solve;
-use super::model::{BASE, Problem, Shift};
+use super::model::{BASE, Problem, Shift, loses_steps};
 use super::outliers::robust_sigma;
-use super::robust::{Robust, at_play, robust};
+use super::robust::{Robust, at_backlash, robust};
 use super::variance::Dwells;
 
 /// Probability that a log without a shift is said to have one.
@@ -30,7 +29,7 @@ const LEAST_SIZE: f64 = 1.5;
 
 /// What a search may find.
 #[derive(Debug, Clone, Copy)]
-struct Search {
+struct ShiftSearch {
     /// Fewest solved rows on either side of a jump; fewer could be outliers.
     least_rows: usize,
     /// Residuals are cut at so many deviations, so that an outlier is no evidence.
@@ -40,14 +39,14 @@ struct Search {
 }
 
 /// The first search takes outliers for what they are.
-const FIRST: Search = Search {
+const FIRST: ShiftSearch = ShiftSearch {
     least_rows: 4,
     cut: 3.0,
     only_losses: false,
 };
 
 /// Where steps are lost, two losses may follow each other closely, and look like an outlier.
-const LOSSES: Search = Search {
+const LOSSES: ShiftSearch = ShiftSearch {
     least_rows: 1,
     cut: 30.0,
     only_losses: true,
@@ -59,7 +58,7 @@ const LOSSES: Search = Search {
 /// took them back. So the search goes on for these, and is believed if hardly an outlier is left.
 pub(super) fn find(problem: &Problem, start: &DVector<f64>) -> (Vec<Shift>, Robust) {
     let first = robust(problem, &[], start);
-    let (shifts, fit) = search(problem, FIRST, (Vec::new(), first));
+    let (shifts, fit) = search(problem, FIRST, Vec::new(), first);
     let lags = |(j, shift): (usize, &Shift)| match shift {
         Shift::Jump(row) => fit.coefficients[BASE + j] * problem.moves_deg[*row] < 0.0,
         Shift::LossUp | Shift::LossDown | Shift::Drift => false,
@@ -67,7 +66,7 @@ pub(super) fn find(problem: &Problem, start: &DVector<f64>) -> (Vec<Shift>, Robu
     if !shifts.iter().enumerate().any(lags) {
         return (shifts, fit);
     }
-    let (more, better) = search(problem, LOSSES, (shifts.clone(), fit.clone()));
+    let (more, better) = search(problem, LOSSES, shifts.clone(), fit.clone());
     let sigma = robust_sigma(better.residuals.iter().copied(), BASE);
     let off = better
         .residuals
@@ -84,8 +83,9 @@ pub(super) fn find(problem: &Problem, start: &DVector<f64>) -> (Vec<Shift>, Robu
 
 fn search(
     problem: &Problem,
-    search: Search,
-    (mut shifts, mut fit): (Vec<Shift>, Robust),
+    search: ShiftSearch,
+    mut shifts: Vec<Shift>,
+    mut fit: Robust,
 ) -> (Vec<Shift>, Robust) {
     while shifts.len() < MOST_SHIFTS {
         let Some(found) = strongest(problem, &shifts, &fit, search) else {
@@ -119,9 +119,9 @@ fn strongest(
     problem: &Problem,
     shifts: &[Shift],
     fit: &Robust,
-    search: Search,
+    search: ShiftSearch,
 ) -> Option<Candidate> {
-    let linear = problem.linear(fit.play_deg, shifts);
+    let linear = problem.linear(fit.backlash_deg, shifts);
     let used: Vec<bool> = linear.outputs.iter().map(|o| o.known).collect();
     let dwells = Dwells::of(problem, &used, &[]);
     let count = dwells.members.len();
@@ -216,7 +216,7 @@ fn basis(columns: DMatrix<f64>) -> Option<Vec<DVector<f64>>> {
 }
 
 /// Every shift that the dwells leave room for.
-fn candidates(problem: &Problem, dwells: &Dwells, search: Search) -> Vec<Candidate> {
+fn candidates(problem: &Problem, dwells: &Dwells, search: ShiftSearch) -> Vec<Candidate> {
     let all_the_way = |shift| Candidate {
         shift,
         until: None,
@@ -274,7 +274,7 @@ fn exact_row(problem: &Problem, shifts: &[Shift], fit: &Robust, near: usize) -> 
         if shifts[..last].contains(&tried[last]) {
             continue;
         }
-        let loss = at_play(problem, &tried, &fit.coefficients, fit.play_deg).loss_deg;
+        let loss = at_backlash(problem, &tried, &fit.coefficients, fit.backlash_deg).loss_deg;
         if loss < best.1 {
             best = (row, loss);
         }

@@ -13,7 +13,7 @@ const MOST_TRIES: usize = 20_000;
 
 /// A first guess, and how good it is.
 #[derive(Debug, Clone)]
-pub(super) struct Start {
+pub(super) struct FirstGuess {
     /// Coefficients of the model without shifts.
     pub(super) coefficients: DVector<f64>,
     /// Mean distance of the angles from it on the circle \[deg\].
@@ -24,7 +24,7 @@ pub(super) struct Start {
 ///
 /// The measure is the length of the mean of unit vectors at the angles left over, as in a periodogram (Mardia &
 /// Jupp 2000, "Directional Statistics", section 2.3): it knows no wrap, and an outlier counts once.
-pub(super) fn start(problem: &Problem) -> Start {
+pub(super) fn start(problem: &Problem) -> FirstGuess {
     let (turned, readings): (Vec<f64>, Vec<f64>) = problem.pairs().unzip();
     let low = readings.iter().copied().fold(f64::INFINITY, f64::min);
     let high = readings.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -72,7 +72,7 @@ pub(super) fn start(problem: &Problem) -> Start {
     let distances = turned.iter().zip(&readings);
     let distances =
         distances.map(|(t, p)| residual_finite(t - p - zero - gain * p, TURN_DEG).abs());
-    Start {
+    FirstGuess {
         coefficients,
         distance_deg: distances.sum::<f64>() / turned.len().max(1) as f64,
     }

@@ -2,7 +2,7 @@
 
 use super::log::{Log, LogRow};
 use crate::angle::{TURN_DEG, residual_finite};
-use crate::plant::play;
+use crate::plant::driven_side_deg;
 use crate::rig::{Approach, RigSettings};
 
 /// How a reading becomes a place on the line.
@@ -19,7 +19,7 @@ pub(super) enum Unrolled {
 pub(super) struct Track {
     /// Readings on the line \[deg\].
     pub(super) readings_deg: Vec<f64>,
-    /// The row begins a run, whose play is unknown.
+    /// The row begins a run, whose backlash is unknown.
     begins: Vec<bool>,
     /// Number of the dwell: rows of one dwell have no move between them.
     pub(super) dwells: Vec<usize>,
@@ -27,14 +27,14 @@ pub(super) struct Track {
     overrun_deg: f64,
 }
 
-/// Where the output side of the play is at one row.
+/// Where the output side of the backlash is at one row.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Output {
     /// Its position \[deg\].
     pub(super) at_deg: f64,
-    /// Its change with the width of the play: -1/2 after a move up, +1/2 after one down.
+    /// Its change with the width of the backlash: -1/2 after a move up, +1/2 after one down.
     pub(super) slope: f64,
-    /// It does not depend on where in the play the run began.
+    /// The place does not depend on where in the backlash the run began.
     pub(super) known: bool,
 }
 
@@ -103,7 +103,7 @@ impl Track {
             .collect()
     }
 
-    /// Sends every reading through a play of this width; a run begins in the middle of it.
+    /// Sends every reading through a backlash of this width; a run begins in the middle of it.
     pub(super) fn outputs(&self, width_deg: f64) -> Vec<Output> {
         let half = 0.5 * width_deg;
         // The output, and between which it may be.
@@ -120,9 +120,9 @@ impl Track {
                     } else if y > p + half {
                         slope = 0.5;
                     }
-                    y = play(y, p, width_deg);
-                    low = play(low, p, width_deg);
-                    high = play(high, p, width_deg);
+                    y = driven_side_deg(y, p, width_deg);
+                    low = driven_side_deg(low, p, width_deg);
+                    high = driven_side_deg(high, p, width_deg);
                 }
             }
             outputs.push(Output {
@@ -154,7 +154,7 @@ mod tests {
         }
     }
 
-    /// By hand: play 1 from the middle. Up by 0.25 moves nothing; up to 1 drags to 0.5; down by 0.5
+    /// By hand: backlash 1 from the middle. Up by 0.25 moves nothing; up to 1 drags to 0.5; down by 0.5
     /// moves nothing; down to -1 drags to -0.5.
     #[test]
     fn play_is_replayed_row_by_row() {

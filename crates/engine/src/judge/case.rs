@@ -17,7 +17,7 @@ const MOST_FAILING: usize = 10_000;
 pub enum Expect {
     /// The target can be framed.
     Settle,
-    /// It cannot: give up within `max_solves`.
+    /// The target cannot be framed: give up within `max_solves`.
     GiveUp,
     /// Framed, truly, or given up within `max_solves`.
     Either,
@@ -62,7 +62,7 @@ pub enum CaseError {
     /// A setting of the rig.
     #[error("rig.{0}")]
     Rig(#[from] RigError),
-    /// Another value.
+    /// A value that is not of the rig.
     #[error("{key} = {value}: {allowed}")]
     Value {
         /// Its key.

@@ -1,17 +1,17 @@
-//! The same judgement inside `cargo test`.
+//! The judgement of `halfturn judge`, inside `cargo test`.
 
 use super::case::CaseError;
 use super::family::{Base, Family, cases};
-use super::shrink::{Example, shrink};
+use super::shrink::{FailingExample, shrink};
 use super::subject::InProcess;
-use super::suite::{Session, run_session};
+use super::suite::{SuiteOutcome, run_session};
 use crate::controller::Controller;
 use crate::rig::{Rig, RigError};
 use crate::sample::Unattended;
 
 /// What to judge with.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Request {
+pub struct CheckRequest {
     /// The rigs.
     pub base: Base,
     /// Families of scenarios.
@@ -22,7 +22,7 @@ pub struct Request {
     pub scenarios: usize,
 }
 
-impl Default for Request {
+impl Default for CheckRequest {
     /// 2000 scenarios of all families on the graded set of rigs.
     fn default() -> Self {
         Self {
@@ -38,9 +38,9 @@ impl Default for Request {
 #[derive(Debug, Clone)]
 pub struct Judgement {
     /// The session.
-    pub session: Session,
+    pub session: SuiteOutcome,
     /// For every property that failed, the simplest scenario found.
-    pub examples: Vec<Example>,
+    pub examples: Vec<FailingExample>,
 }
 
 /// Why a controller cannot be judged.
@@ -50,7 +50,7 @@ pub enum CheckError {
     /// The settings make no rig.
     #[error(transparent)]
     Rig(#[from] RigError),
-    /// None is asked for, or the rig allows none of the families.
+    /// No scenario is asked for, or the rig allows none of the families.
     #[error("there is no scenario to play")]
     NoScenario,
     /// A scenario cannot be played.
@@ -97,7 +97,7 @@ impl Judgement {
 /// # Example
 /// ```
 /// use halfturn_engine::controller::{Action, Brief, Command, Controller};
-/// use halfturn_engine::judge::{Property, Request, check};
+/// use halfturn_engine::judge::{Property, CheckRequest, check};
 ///
 /// /// Folds the first move into the arc; corrections fold only beyond the band, if `band` is true.
 /// #[derive(Default)]
@@ -146,7 +146,7 @@ impl Judgement {
 ///     }
 /// }
 ///
-/// let request = Request::default();
+/// let request = CheckRequest::default();
 /// let right = check(|| Mine { band: true, ..Mine::default() }, &request)?;
 /// assert!(right.passed(), "{:#?}", right.complaints());
 ///
@@ -157,7 +157,7 @@ impl Judgement {
 /// ```
 pub fn check<C: Controller>(
     make: impl FnMut() -> C,
-    request: &Request,
+    request: &CheckRequest,
 ) -> Result<Judgement, CheckError> {
     if let Base::Rig(settings) = &request.base {
         Rig::new((**settings).clone())?;

@@ -15,15 +15,15 @@ mod suite;
 mod vectors;
 
 pub use case::{Case, CaseError, Expect};
-pub use check::{CheckError, Judgement, Request, check};
+pub use check::{CheckError, CheckRequest, Judgement, check};
 pub use family::{Base, Family, TooSteep, cases, graded};
 pub use limits::{CUT, excursion_deg, rest_deg, shaft_error_deg, slope, true_error_limit_deg};
 pub use property::{Failure, Property};
 pub use reference::Reference;
 pub use session::{Played, play};
-pub use shrink::{Example, shrink, size};
-pub use subject::{Answer, Event, Fault, FaultKind, InProcess, Subject};
-pub use suite::{Judged, MOST_LATE, MOST_RESTARTS, Session, run_session};
+pub use shrink::{FailingExample, shrink, size};
+pub use subject::{Answer, Event, FaultKind, InProcess, Subject, SubjectFault};
+pub use suite::{JudgedCase, MOST_LATE, MOST_RESTARTS, SuiteOutcome, run_session};
 pub use vectors::{Vector, vectors};
 
 #[cfg(test)]

@@ -4,7 +4,7 @@
 use serde::Serialize;
 use serde_json::Value;
 
-use super::subject::{Answer, Event, Fault, FaultKind};
+use super::subject::{Answer, Event, FaultKind, SubjectFault};
 use crate::controller::Brief;
 use crate::plant::Travel;
 
@@ -91,10 +91,10 @@ pub fn event_line(event: &Event<'_>) -> String {
 /// What a line of the controller says. Keys that are not known are left alone.
 ///
 /// # Errors
-/// [`Fault`] of the kind [`FaultKind::NotFinite`] or [`FaultKind::Nonsense`].
-pub fn read_answer(line: &[u8]) -> Result<Answer, Fault> {
+/// [`SubjectFault`] of the kind [`FaultKind::NotFinite`] or [`FaultKind::Nonsense`].
+pub fn read_answer(line: &[u8]) -> Result<Answer, SubjectFault> {
     let nonsense = |problem: &str| {
-        Err(Fault::new(
+        Err(SubjectFault::new(
             FaultKind::Nonsense,
             format!("{problem}: {}", shown(line)),
         ))
@@ -149,8 +149,8 @@ pub fn read_answer(line: &[u8]) -> Result<Answer, Fault> {
     }
 }
 
-fn not_finite(text: &str) -> Fault {
-    Fault::new(
+fn not_finite(text: &str) -> SubjectFault {
+    SubjectFault::new(
         FaultKind::NotFinite,
         format!(
             "the angle is not a finite number: {}",

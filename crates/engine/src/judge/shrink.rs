@@ -11,7 +11,7 @@ use crate::sample::Monitor;
 
 /// A scenario that shows a failure as plainly as could be found.
 #[derive(Debug, Clone)]
-pub struct Example {
+pub struct FailingExample {
     /// The property that does not hold.
     pub property: Property,
     /// Number of the scenario in its session, from 0.
@@ -34,10 +34,10 @@ pub fn shrink<S: Subject + ?Sized>(
     property: Property,
     subject: &mut S,
     monitor: &dyn Monitor,
-) -> Option<Example> {
+) -> Option<FailingExample> {
     subject.reset();
     let played = play(case, subject).ok()?;
-    let mut example = Example {
+    let mut example = FailingExample {
         property,
         number,
         case: case.clone(),
@@ -127,10 +127,10 @@ pub fn size(case: &Case) -> usize {
         + digits(case.rig.wrap.band_deg)
 }
 
-type Change = fn(&Case) -> Vec<Case>;
+type Simplification = fn(&Case) -> Vec<Case>;
 
 /// The changes, the greatest simplifications first.
-const CHANGES: &[Change] = &[
+const CHANGES: &[Simplification] = &[
     no_luck,
     no_mechanics,
     no_periodic,

@@ -40,7 +40,7 @@ pub enum Answer {
     Solve,
     /// The target is framed.
     Done,
-    /// It cannot be; with a reason.
+    /// The target cannot be framed; with a reason.
     GiveUp(String),
 }
 
@@ -61,14 +61,14 @@ pub enum FaultKind {
 
 /// A failure to answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Fault {
+pub struct SubjectFault {
     /// Its kind.
     pub kind: FaultKind,
     /// What happened, in one sentence.
     pub detail: String,
 }
 
-impl Fault {
+impl SubjectFault {
     /// A fault.
     #[must_use]
     pub fn new(kind: FaultKind, detail: impl Into<String>) -> Self {
@@ -84,8 +84,8 @@ pub trait Subject {
     /// Answers an event.
     ///
     /// # Errors
-    /// [`Fault`] when there is no answer; the next event is then the beginning of a scenario.
-    fn answer(&mut self, event: &Event<'_>) -> Result<Answer, Fault>;
+    /// [`SubjectFault`] when there is no answer; the next event is then the beginning of a scenario.
+    fn answer(&mut self, event: &Event<'_>) -> Result<Answer, SubjectFault>;
 
     /// The scenario was cut short by the judge: forget it. The next event is the beginning of another one.
     fn reset(&mut self);
@@ -114,7 +114,7 @@ impl<F, C> fmt::Debug for InProcess<F, C> {
 }
 
 impl<F: FnMut() -> C, C: Controller> Subject for InProcess<F, C> {
-    fn answer(&mut self, event: &Event<'_>) -> Result<Answer, Fault> {
+    fn answer(&mut self, event: &Event<'_>) -> Result<Answer, SubjectFault> {
         let make = &mut self.make;
         let controller = self.controller.get_or_insert_with(make);
         // After a panic the controller is dropped, so that nobody sees what it left half done.
@@ -140,7 +140,7 @@ impl<F: FnMut() -> C, C: Controller> Subject for InProcess<F, C> {
                     .map(|s| (*s).to_owned())
                     .or_else(|| panic.downcast_ref::<String>().cloned())
                     .unwrap_or_default();
-                Err(Fault::new(
+                Err(SubjectFault::new(
                     FaultKind::Gone,
                     format!("the controller panicked: {text}"),
                 ))

@@ -6,7 +6,7 @@ use super::case::{Case, CaseError};
 use super::family::Family;
 use super::property::{Failure, Property};
 use super::session::{Played, play};
-use super::subject::{Fault, FaultKind, Subject};
+use super::subject::{FaultKind, Subject, SubjectFault};
 use crate::sample::Monitor;
 
 /// Begins anew after which a session ends: a program that dies in every scenario need not do so two
@@ -18,10 +18,10 @@ pub const MOST_LATE: u32 = 3;
 
 /// How one scenario went.
 #[derive(Debug, Clone)]
-pub struct Judged {
+pub struct JudgedCase {
     /// The scenario.
     pub case: Case,
-    /// It was kept from an earlier session.
+    /// The scenario was kept from an earlier session.
     pub remembered: bool,
     /// What did not hold; empty for a pass.
     pub failures: Vec<Failure>,
@@ -33,9 +33,9 @@ pub struct Judged {
 
 /// How a session went.
 #[derive(Debug, Clone, Default)]
-pub struct Session {
+pub struct SuiteOutcome {
     /// Every scenario that was played, in order.
-    pub judged: Vec<Judged>,
+    pub judged: Vec<JudgedCase>,
     /// Scenarios that were not played, because the session ended early.
     pub left_out: usize,
     /// Why it ended early.
@@ -46,7 +46,7 @@ pub struct Session {
     pub stopped: bool,
 }
 
-impl Session {
+impl SuiteOutcome {
     /// Everything held in every scenario, and all were played.
     #[must_use]
     pub fn passed(&self) -> bool {
@@ -96,8 +96,8 @@ pub fn run_session<S: Subject + ?Sized>(
     remembered: usize,
     subject: &mut S,
     monitor: &dyn Monitor,
-) -> Result<Session, (usize, CaseError)> {
-    let mut session = Session::default();
+) -> Result<SuiteOutcome, (usize, CaseError)> {
+    let mut session = SuiteOutcome::default();
     let mut late = 0;
     for (i, case) in cases.iter().enumerate() {
         if monitor.cancelled() {
@@ -111,7 +111,7 @@ pub fn run_session<S: Subject + ?Sized>(
         monitor.done(1);
         session.restarts += u32::from(played.cut);
         match played.fault {
-            Some(Fault {
+            Some(SubjectFault {
                 kind: FaultKind::Stopped,
                 ..
             }) => {
@@ -119,7 +119,7 @@ pub fn run_session<S: Subject + ?Sized>(
                 session.left_out = cases.len() - i;
                 break;
             }
-            Some(Fault {
+            Some(SubjectFault {
                 kind: FaultKind::Late,
                 ..
             }) => late += 1,
@@ -138,8 +138,8 @@ pub fn run_session<S: Subject + ?Sized>(
     Ok(session)
 }
 
-fn judged(case: &Case, remembered: bool, played: Played) -> Judged {
-    Judged {
+fn judged(case: &Case, remembered: bool, played: Played) -> JudgedCase {
+    JudgedCase {
         case: case.clone(),
         remembered,
         solves: played.figures.solves,

@@ -5,13 +5,13 @@ use crate::controller::Controller;
 use crate::rig::{RigSettings, Rule};
 use crate::sample::Unattended;
 
-fn session<C: Controller>(seed: u64, count: usize, make: impl FnMut() -> C) -> Session {
+fn session<C: Controller>(seed: u64, count: usize, make: impl FnMut() -> C) -> SuiteOutcome {
     let cases = cases(&Base::Graded, &Family::ALL, seed, count);
     assert_eq!(cases.len(), count);
     run_session(&cases, 0, &mut InProcess::new(make), &Unattended).expect("playable")
 }
 
-fn complaints(session: &Session) -> String {
+fn complaints(session: &SuiteOutcome) -> String {
     let failed = session.judged.iter().filter(|j| !j.failures.is_empty());
     failed
         .take(5)
@@ -55,7 +55,7 @@ fn graded_rigs_can_hold_their_tolerances() {
     }
 }
 
-/// By hand: 0.1 zero point, 0.002 * 100 gain, 0.3 and 0.05 periodic, 3 * 0.02 seating, half of 0.4 play, half of 0.02 step;
+/// By hand: 0.1 zero point, 0.002 * 100 gain, 0.3 and 0.05 periodic, 3 * 0.02 seating, half of 0.4 backlash, half of 0.02 step;
 /// then 3 * 0.01 noise, 0.05 bias, and a step.
 #[test]
 fn bounds_are_the_sums_of_their_parts() {

@@ -17,7 +17,7 @@ pub struct Vector {
     pub id: u32,
     /// The rule.
     pub rule: Rule,
-    /// It is a correction, not the first move of a run.
+    /// The command is a correction, not the first move of a run.
     pub correction: bool,
     /// Where the drive is \[deg\].
     pub reading_deg: f64,

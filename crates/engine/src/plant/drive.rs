@@ -1,31 +1,9 @@
 //! The drive: travel limits, quantising, the legs of a move and how long they take.
 
 use super::Plant;
+use super::travel::Travel;
 use crate::angle::{TURN_DEG, nearest_whole, residual_finite};
-use crate::rig::{Approach, DriveSettings, TravelKind};
-
-/// What limits the travel of the drive.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Travel {
-    /// Nothing: the drive takes the short way and its readings keep counting turns.
-    Endless,
-    /// The drive moves along the line between two stops.
-    Stops {
-        /// Lower stop \[deg\].
-        lo_deg: f64,
-        /// Upper stop \[deg\].
-        hi_deg: f64,
-    },
-}
-
-impl Travel {
-    pub(super) fn of(drive: &DriveSettings) -> Self {
-        match (drive.travel, drive.stop_from_deg, drive.stop_to_deg) {
-            (TravelKind::Stops, Some(lo_deg), Some(hi_deg)) => Self::Stops { lo_deg, hi_deg },
-            _ => Self::Endless, // a checked rig has both stops
-        }
-    }
-}
+use crate::rig::Approach;
 
 /// What a command will do, before anything moves.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -41,38 +19,6 @@ pub enum PlannedMove {
         /// Reading at the end \[deg\].
         to_deg: f64,
     },
-}
-
-/// Speeds and times of the drive.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Timing {
-    speed_deg_per_s: f64,
-    /// 0 for constant speed.
-    acceleration_deg_per_s2: f64,
-    overhead_s: f64,
-}
-
-impl Timing {
-    pub(super) fn of(drive: &DriveSettings) -> Self {
-        Self {
-            speed_deg_per_s: drive.speed_deg_per_s,
-            acceleration_deg_per_s2: drive.acceleration_deg_per_s2,
-            overhead_s: drive.overhead_s,
-        }
-    }
-
-    /// Time of one leg of this length \[s\]: at constant speed, or from rest to rest if `ACCELERATES`.
-    #[inline(always)]
-    fn leg_s<const ACCELERATES: bool>(&self, length_deg: f64) -> f64 {
-        let (v, a) = (self.speed_deg_per_s, self.acceleration_deg_per_s2);
-        if !ACCELERATES {
-            length_deg / v
-        } else if length_deg >= v * v / a {
-            length_deg / v + v / a
-        } else {
-            2.0 * (length_deg / a).sqrt()
-        }
-    }
 }
 
 /// Nearest to `goal` of the multiples of `step`, halves away from zero, without a branch.
@@ -107,8 +53,8 @@ impl Plant {
     /// Time of a command \[s\]: the overhead and its legs.
     #[inline]
     #[must_use]
-    pub fn duration_s(&self, reading_deg: f64, plan: &PlannedMove) -> f64 {
-        match *plan {
+    pub fn duration_s(&self, reading_deg: f64, planned: &PlannedMove) -> f64 {
+        match *planned {
             PlannedMove::Refused => 0.0,
             PlannedMove::Still => self.timing.overhead_s,
             PlannedMove::Move { via_deg, to_deg } => {

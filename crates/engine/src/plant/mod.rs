@@ -3,25 +3,20 @@
 //! A command is planned first, without any random number ([`Plant::plan`]), and carried out after
 //! that ([`Plant::carry_out`]).
 
+mod backlash;
 mod drive;
-mod play;
 mod shaft;
+mod timing;
+mod travel;
 
-pub use drive::{PlannedMove, Travel};
-pub use play::play;
+pub use backlash::driven_side_deg;
+pub use drive::PlannedMove;
 pub use shaft::Shaft;
 pub(crate) use shaft::periodic_error_deg;
+pub use travel::Travel;
 
 use crate::rig::{Approach, Periodic, Rig};
-use drive::Timing;
-
-impl Rig {
-    /// What limits the travel.
-    #[must_use]
-    pub fn travel(&self) -> Travel {
-        Travel::of(&self.settings().drive)
-    }
-}
+use timing::Timing;
 
 /// The mechanics of one rig, prepared for running.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,7 +27,7 @@ pub struct Plant {
     approach: Approach,
     overrun_deg: f64,
     timing: Timing,
-    /// Full play width \[deg\].
+    /// Full backlash width \[deg\].
     backlash_deg: f64,
     /// Shaft turn per output turn: `1 + gain_error`.
     gain: f64,

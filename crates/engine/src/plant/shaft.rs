@@ -1,6 +1,6 @@
 //! The state of the mechanics, and the sky angle that it shows.
 
-use super::{PlannedMove, Plant, play};
+use super::{PlannedMove, Plant, driven_side_deg};
 use crate::angle::sin_deg;
 use crate::rig::Periodic;
 
@@ -9,14 +9,14 @@ use crate::rig::Periodic;
 pub struct Shaft {
     /// Reading of the drive, `p` \[deg\].
     pub reading_deg: f64,
-    /// Output side of the play, `y` \[deg\].
+    /// Output side of the backlash, `y` \[deg\].
     pub output_deg: f64,
     /// Seating error of the last move, `eta` \[deg\].
     pub seating_deg: f64,
 }
 
 impl Shaft {
-    /// At rest at a reading, in the middle of the play and perfectly seated.
+    /// At rest at a reading, in the middle of the backlash and perfectly seated.
     #[must_use]
     pub fn at(reading_deg: f64) -> Self {
         Self {
@@ -30,12 +30,12 @@ impl Shaft {
 impl Plant {
     /// Carries out a plan. `seating_deg` is the seating error that a real move ends with.
     #[inline]
-    pub fn carry_out(&self, shaft: &mut Shaft, plan: &PlannedMove, seating_deg: f64) {
-        if let PlannedMove::Move { via_deg, to_deg } = *plan {
+    pub fn carry_out(&self, shaft: &mut Shaft, planned: &PlannedMove, seating_deg: f64) {
+        if let PlannedMove::Move { via_deg, to_deg } = *planned {
             if let Some(via) = via_deg {
-                shaft.output_deg = play(shaft.output_deg, via, self.backlash_deg);
+                shaft.output_deg = driven_side_deg(shaft.output_deg, via, self.backlash_deg);
             }
-            shaft.output_deg = play(shaft.output_deg, to_deg, self.backlash_deg);
+            shaft.output_deg = driven_side_deg(shaft.output_deg, to_deg, self.backlash_deg);
             shaft.reading_deg = to_deg;
             shaft.seating_deg = seating_deg;
         }
@@ -71,7 +71,7 @@ impl Plant {
         self.field_rotation_deg_per_s != 0.0
     }
 
-    /// Full width of the play \[deg\].
+    /// Full width of the backlash \[deg\].
     #[inline(always)]
     pub(crate) fn backlash_deg(&self) -> f64 {
         self.backlash_deg

@@ -3,10 +3,10 @@
 use std::fmt;
 
 use sha2::{Digest, Sha256};
-use thiserror::Error;
 
 use crate::angle::TURN_DEG;
 
+use super::error::RigError;
 use super::keys::{KEYS, Key, too_many};
 use super::settings::{Approach, RigSettings, Rule, TravelKind};
 
@@ -14,20 +14,6 @@ use super::settings::{Approach, RigSettings, Rule, TravelKind};
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rig {
     settings: RigSettings,
-}
-
-/// A key whose value is not permitted.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("{key} = {value}: {allowed}")]
-pub struct RigError {
-    /// Dotted path.
-    pub key: String,
-    /// The value.
-    pub value: String,
-    /// What is allowed.
-    pub allowed: String,
-    /// Other keys that take part in the fault.
-    pub partners: Vec<String>,
 }
 
 /// Something permitted that the user should know.
@@ -102,7 +88,7 @@ impl Rig {
     #[must_use]
     pub fn digest(&self) -> String {
         let mut hash = Sha256::new();
-        for (key, value) in self.flat() {
+        for (key, value) in self.key_values() {
             hash.update(format!("{key} = {value}\n"));
         }
         hash.finalize().iter().map(|b| format!("{b:02x}")).collect()

@@ -11,15 +11,15 @@ use super::input::InputError;
 use super::source::{Source, whole};
 
 /// Changes the table of a rig file of one format into one of the next format.
-pub(super) type Step = for<'a> fn(&mut DeTable<'a>);
+pub(super) type FormatStep = for<'a> fn(&mut DeTable<'a>);
 
 /// The steps, the first from format 1 to format 2. There is one format so far.
-pub(super) const STEPS: &[Step] = &[];
+pub(super) const STEPS: &[FormatStep] = &[];
 
 /// The newest format of rig files.
 pub(super) const NEWEST: u32 = newest(STEPS);
 
-const fn newest(steps: &[Step]) -> u32 {
+const fn newest(steps: &[FormatStep]) -> u32 {
     steps.len() as u32 + 1
 }
 
@@ -74,7 +74,7 @@ fn stated(
 pub(super) fn bring_forward<'a>(
     table: &mut DeTable<'a>,
     source: &Source<'_>,
-    steps: &[Step],
+    steps: &[FormatStep],
 ) -> Result<(), InputError> {
     let format = stated(table, source, newest(steps))?.unwrap_or(1);
     table.remove("format");
@@ -99,7 +99,7 @@ mod tests {
         }
     }
 
-    /// As if format 1 had called the play `drive.slack_deg`.
+    /// As if format 1 had called the backlash `drive.slack_deg`.
     fn renames<'a>(table: &mut DeTable<'a>) {
         let Some(drive) = section(table, "drive") else {
             return;
@@ -121,13 +121,13 @@ mod tests {
     const OLD: &str =
         "# mine\nformat = 1\n[drive]\nstep_deg = 0.1\nslack_deg = 0.7\n[wrap]\nband_deg = 9\n";
 
-    fn read(text: &str, steps: &[Step]) -> Result<crate::rig::Rig, String> {
+    fn read(text: &str, steps: &[FormatStep]) -> Result<crate::rig::Rig, String> {
         read_in_steps(text, "rig.toml", &[], steps).map_err(|e| e.to_string())
     }
 
     #[test]
     fn an_older_file_goes_through_every_step_from_its_format_on() {
-        let steps: [Step; 2] = [renames, drops];
+        let steps: [FormatStep; 2] = [renames, drops];
         let rig = read(OLD, &steps).unwrap_or_else(|e| panic!("{e}"));
         let s = rig.settings();
         assert_eq!((s.drive.backlash_deg, s.drive.step_deg), (0.7, 0.1));
@@ -163,7 +163,7 @@ mod tests {
 
     #[test]
     fn a_format_beyond_the_steps_is_refused() {
-        let steps: [Step; 2] = [renames, drops];
+        let steps: [FormatStep; 2] = [renames, drops];
         for (format, said) in [
             (
                 "4",

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::fmt;
 
-use super::check::RigError;
+use super::error::RigError;
 
 /// One fault in an input file or override: where it is, what stands there, what is allowed.
 #[derive(Debug, Clone, PartialEq, Eq)]

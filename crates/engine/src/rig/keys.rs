@@ -20,12 +20,12 @@ pub struct Key {
     /// One line for the user.
     pub help: &'static str,
     /// Type, range and place.
-    pub kind: Kind,
+    pub kind: ValueKind,
 }
 
 /// Type and range of a key, and the place of its value in the settings (with the index in a list).
 #[derive(Debug, Clone, Copy)]
-pub enum Kind {
+pub enum ValueKind {
     /// A finite number.
     Number {
         /// Least value.
@@ -93,7 +93,7 @@ pub(super) fn too_many(entries: usize) -> Option<String> {
         .then(|| format!("has {entries} entries; at most {MOST_ENTRIES} are allowed"))
 }
 
-impl Kind {
+impl ValueKind {
     /// The permitted values in words, with the unit.
     #[must_use]
     pub fn allowed(&self, unit: &str) -> String {
@@ -225,7 +225,7 @@ macro_rules! number {
             $path,
             $unit,
             $help,
-            Kind::Number {
+            ValueKind::Number {
                 low: $low,
                 high: $high,
                 slot: |$s, $i| &mut $place
@@ -240,7 +240,7 @@ macro_rules! count {
             $path,
             "",
             $help,
-            Kind::Count {
+            ValueKind::Count {
                 low: $low,
                 high: $high,
                 slot: |$s, _| &mut $place
@@ -255,7 +255,7 @@ macro_rules! choice {
             $path,
             "",
             $help,
-            Kind::Choice {
+            ValueKind::Choice {
                 names: names::<$type>,
                 set: |$s, name| store(&mut $place, name),
                 get: |$s| $place.name(),
@@ -282,7 +282,7 @@ pub(super) const REQUIRED_IN_SECTION: &[&str] = &[
 #[rustfmt::skip]
 pub static KEYS: &[Key] = &[
     count!("format", NEWEST, NEWEST, |s| s.format, "version of this file format"),
-    key!("name", "", "what you call the rig", Kind::Text(|s, _| &mut s.name)),
+    key!("name", "", "what you call the rig", ValueKind::Text(|s, _| &mut s.name)),
 
     number!("drive.step_deg", "deg", ZeroOr(1e-6), 45.0, |s, _| s.drive.step_deg, "smallest move of the drive; 0: no quantising"),
     number!("drive.speed_deg_per_s", "deg/s", From(0.001), 1e4, |s, _| s.drive.speed_deg_per_s, "speed of the camera"),
@@ -294,14 +294,14 @@ pub static KEYS: &[Key] = &[
     number!("drive.periodic.*.cycles", "1/turn", From(0.001), 1000.0, |s, i| s.drive.periodic[i].cycles, "cycles per turn; 1 is an eccentric gear"),
     number!("drive.periodic.*.amplitude_deg", "deg", From(0.0), 45.0, |s, i| s.drive.periodic[i].amplitude_deg, "amplitude"),
     number!("drive.periodic.*.phase_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, i| s.drive.periodic[i].phase_deg, "phase at drive angle 0"),
-    key!("drive.sense", "", "1: position angle grows with the reading; -1: it falls", Kind::Sign(|s, _| &mut s.drive.sense)),
+    key!("drive.sense", "", "1: position angle grows with the reading; -1: it falls", ValueKind::Sign(|s, _| &mut s.drive.sense)),
     number!("drive.zero_point_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, _| s.drive.zero_point_deg, "position angle at drive angle 0"),
     number!("drive.zero_point_sigma_deg", "deg", From(0.0), 180.0, |s, _| s.drive.zero_point_sigma_deg, "how well the zero point is known before the first solve, 1 sigma"),
     number!("drive.park_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, _| s.drive.park_deg, "reading where a run starts"),
     choice!("drive.travel", TravelKind, |s| s.drive.travel, "\"endless\", or \"stops\" with the two keys below"),
     number!("drive.winding_limit_deg", "deg", ZeroOr(1.0), MOST_ANGLE_DEG, |s, _| s.drive.winding_limit_deg, "how far a cable lets a reading go from the parking angle; 0: no limit"),
-    key!("drive.stop_from_deg", "deg", "lower stop", Kind::Stop(|s| &mut s.drive.stop_from_deg)),
-    key!("drive.stop_to_deg", "deg", "upper stop", Kind::Stop(|s| &mut s.drive.stop_to_deg)),
+    key!("drive.stop_from_deg", "deg", "lower stop", ValueKind::Stop(|s| &mut s.drive.stop_from_deg)),
+    key!("drive.stop_to_deg", "deg", "upper stop", ValueKind::Stop(|s| &mut s.drive.stop_to_deg)),
 
     number!("solve.noise_deg", "deg", From(0.0), 90.0, |s, _| s.solve.noise_deg, "error of a solved position angle, 1 sigma"),
     number!("solve.bias_deg", "deg", From(-180.0), 180.0, |s, _| s.solve.bias_deg, "constant error of a solved position angle"),
@@ -317,7 +317,7 @@ pub static KEYS: &[Key] = &[
     count!("loop.max_solves", 1, 10_000, |s| s.loop_.max_solves, "good solves after which the loop gives up"),
     count!("loop.confirm", 1, 1000, |s| s.loop_.confirm, "passes in a row that settle a run"),
     number!("loop.correction", "", From(0.001), 2.0, |s, _| s.loop_.correction, "fraction of the residual that a correction answers"),
-    key!("loop.believed_sense", "", "the direction that the controller believes in", Kind::Sign(|s, _| &mut s.loop_.believed_sense)),
+    key!("loop.believed_sense", "", "the direction that the controller believes in", ValueKind::Sign(|s, _| &mut s.loop_.believed_sense)),
     choice!("loop.approach", Approach, |s| s.loop_.approach, "\"direct\", \"from-below\" or \"from-above\""),
     number!("loop.overrun_deg", "deg", From(0.0), 180.0, |s, _| s.loop_.overrun_deg, "how far a one-sided approach starts from its goal"),
     number!("loop.field_rotation_deg_per_s", "deg/s", From(-1.0), 1.0, |s, _| s.loop_.field_rotation_deg_per_s, "rotation of the field while the loop runs"),
@@ -325,13 +325,13 @@ pub static KEYS: &[Key] = &[
     choice!("wrap.rule", Rule, |s| s.wrap.rule, "\"half-circle\", \"full-circle\", \"hysteresis-band\" or \"fold-once\""),
     number!("wrap.arc_start_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, _| s.wrap.arc_start_deg, "drive angle where the allowed arc starts"),
     number!("wrap.band_deg", "deg", From(0.0), 360.0, |s, _| s.wrap.band_deg, "how far a correction may leave the arc (hysteresis-band)"),
-    key!("wrap.symmetry", "", "orientations a turn that frame the same field; unset: full-circle 1, the others 2", Kind::Symmetry),
+    key!("wrap.symmetry", "", "orientations a turn that frame the same field; unset: full-circle 1, the others 2", ValueKind::Symmetry),
 
     number!("keep_out.*.from_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, i| s.keep_out[i].from_deg, "reading where the sector starts"),
     number!("keep_out.*.to_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, i| s.keep_out[i].to_deg, "reading where it ends, going upwards"),
-    key!("keep_out.*.why", "", "what is in the way", Kind::Text(|s, i| &mut s.keep_out[i].why)),
-    key!("keep_out.*.when.hour_angle_h", "h", "hour angles, from and to, at which it counts; unset: all", Kind::Span { low: -12.0, high: 12.0, slot: |s, i| &mut s.keep_out[i].when.hour_angle_h }),
-    key!("keep_out.*.when.altitude_deg", "deg", "altitudes, from and to, at which it counts; unset: all", Kind::Span { low: -90.0, high: 90.0, slot: |s, i| &mut s.keep_out[i].when.altitude_deg }),
+    key!("keep_out.*.why", "", "what is in the way", ValueKind::Text(|s, i| &mut s.keep_out[i].why)),
+    key!("keep_out.*.when.hour_angle_h", "h", "hour angles, from and to, at which it counts; unset: all", ValueKind::Span { low: -12.0, high: 12.0, slot: |s, i| &mut s.keep_out[i].when.hour_angle_h }),
+    key!("keep_out.*.when.altitude_deg", "deg", "altitudes, from and to, at which it counts; unset: all", ValueKind::Span { low: -90.0, high: 90.0, slot: |s, i| &mut s.keep_out[i].when.altitude_deg }),
 
     number!("framing.sensor_width_mm", "mm", From(0.1), 1000.0, |s, _| framing(s).sensor_width_mm, "width of the sensor"),
     number!("framing.sensor_height_mm", "mm", From(0.1), 1000.0, |s, _| framing(s).sensor_height_mm, "height of the sensor"),

@@ -5,9 +5,10 @@
 
 mod check;
 mod defaults;
-mod flat;
+mod error;
 mod format;
 mod input;
+mod key_values;
 mod keys;
 mod numeric;
 mod read;
@@ -17,12 +18,13 @@ mod source;
 mod starter;
 mod suggest;
 
-pub use check::{Rig, RigError, Warning};
-pub use flat::{Difference, differences, merged};
+pub use check::{Rig, Warning};
+pub use error::RigError;
 pub use format::{check_format, refusal};
 pub use input::InputError;
 pub use input::{escape_controls, is_printable_line};
-pub use keys::{Bound, KEYS, Key, Kind};
+pub use key_values::{KeyDifference, differences, rewrite_keeping_comments};
+pub use keys::{Bound, KEYS, Key, ValueKind};
 pub use numeric::NumericKey;
 pub use read::read;
 pub use schema::rig_schema;

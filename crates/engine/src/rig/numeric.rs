@@ -1,7 +1,8 @@
 //! A key of the rig file that holds a number, to be set in code by its dotted path.
 
-use super::check::{RigError, entries, indexed};
-use super::keys::{Key, Kind, find};
+use super::check::{entries, indexed};
+use super::error::RigError;
+use super::keys::{Key, ValueKind, find};
 use super::read::no_entry;
 use super::settings::{RigSettings, Sense};
 use super::suggest::unknown;
@@ -29,16 +30,16 @@ impl NumericKey {
         };
         let (key, index) = find(path).ok_or_else(|| refuse(unknown(path)))?;
         match key.kind {
-            Kind::Choice { .. } | Kind::Text(_) | Kind::Span { .. } => {
+            ValueKind::Choice { .. } | ValueKind::Text(_) | ValueKind::Span { .. } => {
                 return Err(refuse(
                     "its values are words or lists; only a number can be varied".to_owned(),
                 ));
             }
-            Kind::Number { .. }
-            | Kind::Count { .. }
-            | Kind::Sign(_)
-            | Kind::Symmetry
-            | Kind::Stop(_) => {}
+            ValueKind::Number { .. }
+            | ValueKind::Count { .. }
+            | ValueKind::Sign(_)
+            | ValueKind::Symmetry
+            | ValueKind::Stop(_) => {}
         }
         let length = entries(key, settings);
         if index < length {
@@ -70,12 +71,12 @@ impl NumericKey {
         self.key.unit
     }
 
-    /// It takes whole numbers only.
+    /// The key takes whole numbers only.
     #[must_use]
     pub fn whole(&self) -> bool {
         matches!(
             self.key.kind,
-            Kind::Count { .. } | Kind::Sign(_) | Kind::Symmetry
+            ValueKind::Count { .. } | ValueKind::Sign(_) | ValueKind::Symmetry
         )
     }
 
@@ -87,23 +88,23 @@ impl NumericKey {
         let index = self.index;
         let stored = index < entries(self.key, settings)
             && match self.key.kind {
-                Kind::Number { slot, .. } => {
+                ValueKind::Number { slot, .. } => {
                     *slot(settings, index) = value;
                     true
                 }
-                Kind::Count { slot, .. } => {
+                ValueKind::Count { slot, .. } => {
                     count(value).map(|n| *slot(settings, index) = n).is_some()
                 }
-                Kind::Sign(slot) => sense(value).map(|s| *slot(settings, index) = s).is_some(),
-                Kind::Symmetry => {
+                ValueKind::Sign(slot) => sense(value).map(|s| *slot(settings, index) = s).is_some(),
+                ValueKind::Symmetry => {
                     settings.wrap.symmetry = count(value);
                     settings.wrap.symmetry.is_some()
                 }
-                Kind::Stop(slot) => {
+                ValueKind::Stop(slot) => {
                     *slot(settings) = Some(value);
                     true
                 }
-                Kind::Choice { .. } | Kind::Text(_) | Kind::Span { .. } => false,
+                ValueKind::Choice { .. } | ValueKind::Text(_) | ValueKind::Span { .. } => false,
             };
         if stored && self.key.kind.accepts(settings, index) {
             return Ok(());
@@ -150,7 +151,7 @@ mod tests {
             let path = indexed(key.path, 2);
             let words = matches!(
                 key.kind,
-                Kind::Choice { .. } | Kind::Text(_) | Kind::Span { .. }
+                ValueKind::Choice { .. } | ValueKind::Text(_) | ValueKind::Span { .. }
             );
             match NumericKey::find(&path, &settings) {
                 Ok(found) => {

@@ -5,12 +5,13 @@ use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::check::{Rig, RigError, indexed};
-use super::format::{STEPS, Step, bring_forward};
+use super::check::{Rig, indexed};
+use super::error::RigError;
+use super::format::{FormatStep, STEPS, bring_forward};
 use super::input::{InputError, escape_controls};
 use super::keys::{
-    KEYS, Key, Kind, REQUIRED_IN_SECTION, blank_keep_out, blank_periodic, find, framing, pattern,
-    too_many,
+    KEYS, Key, REQUIRED_IN_SECTION, ValueKind, blank_keep_out, blank_periodic, find, framing,
+    pattern, too_many,
 };
 use super::settings::{RigSettings, Sense};
 use super::source::{Source, number, pair, whole, with_zero};
@@ -32,7 +33,7 @@ pub(super) fn read_in_steps(
     text: &str,
     file: &str,
     overrides: &[String],
-    steps: &[Step],
+    steps: &[FormatStep],
 ) -> Result<Rig, InputError> {
     let mut reader = Reader {
         settings: RigSettings::default(),
@@ -55,13 +56,13 @@ pub(super) fn read_in_steps(
 struct Reader {
     settings: RigSettings,
     /// Where every key and section that was given stands, the last time it was given.
-    places: BTreeMap<String, Place>,
+    places: BTreeMap<String, SourcePlace>,
     /// Number of the override that is being read; 0 while it is the file.
     turn: usize,
 }
 
 #[derive(Clone)]
-struct Place {
+struct SourcePlace {
     /// The file, or the option.
     file: String,
     /// `None` for an option.
@@ -137,8 +138,8 @@ impl Reader {
         Ok(())
     }
 
-    fn place(&self, value: &Spanned<DeValue<'_>>, source: &Source<'_>) -> Place {
-        Place {
+    fn place(&self, value: &Spanned<DeValue<'_>>, source: &Source<'_>) -> SourcePlace {
+        SourcePlace {
             file: source.file.to_owned(),
             line: source.line(value.span().start),
             turn: self.turn,
@@ -155,26 +156,30 @@ impl Reader {
     ) -> Result<(), InputError> {
         let settings = &mut self.settings;
         let fits = match (key.kind, value.get_ref()) {
-            (Kind::Number { slot, .. }, v) => number(v).map(|n| *slot(settings, index) = n),
-            (Kind::Count { slot, .. }, v) => whole(v)
+            (ValueKind::Number { slot, .. }, v) => number(v).map(|n| *slot(settings, index) = n),
+            (ValueKind::Count { slot, .. }, v) => whole(v)
                 .and_then(|n| u32::try_from(n).ok())
                 .map(|n| *slot(settings, index) = n),
-            (Kind::Sign(slot), v) => match whole(v) {
+            (ValueKind::Sign(slot), v) => match whole(v) {
                 Some(1) => Some(Sense::Same),
                 Some(-1) => Some(Sense::Reversed),
                 _ => None,
             }
             .map(|sense| *slot(settings, index) = sense),
-            (Kind::Choice { set, .. }, DeValue::String(name)) => set(settings, name).then_some(()),
-            (Kind::Symmetry, v) => whole(v)
+            (ValueKind::Choice { set, .. }, DeValue::String(name)) => {
+                set(settings, name).then_some(())
+            }
+            (ValueKind::Symmetry, v) => whole(v)
                 .and_then(|n| u32::try_from(n).ok())
                 .map(|n| settings.wrap.symmetry = Some(n)),
-            (Kind::Stop(slot), v) => number(v).map(|n| *slot(settings) = Some(n)),
-            (Kind::Text(slot), DeValue::String(text)) => {
+            (ValueKind::Stop(slot), v) => number(v).map(|n| *slot(settings) = Some(n)),
+            (ValueKind::Text(slot), DeValue::String(text)) => {
                 *slot(settings, index) = text.to_string();
                 Some(())
             }
-            (Kind::Span { slot, .. }, v) => pair(v).map(|ends| *slot(settings, index) = Some(ends)),
+            (ValueKind::Span { slot, .. }, v) => {
+                pair(v).map(|ends| *slot(settings, index) = Some(ends))
+            }
             _ => None,
         };
         let permitted = fits.is_some() && key.kind.accepts(settings, index);
@@ -198,7 +203,7 @@ impl Reader {
         let (path, raw) = (path.trim(), raw.trim());
         let wants_number = matches!(
             find(path),
-            Some((key, _)) if matches!(key.kind, Kind::Number { .. } | Kind::Stop(_))
+            Some((key, _)) if matches!(key.kind, ValueKind::Number { .. } | ValueKind::Stop(_))
         );
         let repaired = with_zero(raw).filter(|_| wants_number);
         let raw = repaired.as_deref().unwrap_or(raw);
@@ -315,7 +320,10 @@ impl Reader {
 
 /// Where a fault comes from: the last override of a key that takes part in it, else the place of the
 /// key itself, else that of another key that takes part.
-fn origin<'a>(places: &'a BTreeMap<String, Place>, error: &RigError) -> Option<&'a Place> {
+fn origin<'a>(
+    places: &'a BTreeMap<String, SourcePlace>,
+    error: &RigError,
+) -> Option<&'a SourcePlace> {
     let partners = || error.partners.iter().filter_map(|key| places.get(key));
     let own = places.get(&error.key);
     own.into_iter()

@@ -5,7 +5,7 @@
 use serde_json::{Map, Value, json};
 
 use super::keys::{
-    Bound, KEYS, Key, Kind, MOST_ENTRIES, REQUIRED_IN_SECTION, TEXT_LENGTH, blank_keep_out,
+    Bound, KEYS, Key, MOST_ENTRIES, REQUIRED_IN_SECTION, TEXT_LENGTH, ValueKind, blank_keep_out,
     blank_periodic, framing,
 };
 use super::settings::RigSettings;
@@ -99,12 +99,12 @@ fn insert(into: &mut Value, here: &str, path: &str, leaf: Value) {
 
 fn schema_of(key: &Key, settings: &mut RigSettings) -> Value {
     let mut schema = match key.kind {
-        Kind::Number {
+        ValueKind::Number {
             low: Bound::From(low),
             high,
             ..
         } => json!({ "type": "number", "minimum": low, "maximum": high }),
-        Kind::Number {
+        ValueKind::Number {
             low: Bound::ZeroOr(low),
             high,
             ..
@@ -113,20 +113,20 @@ fn schema_of(key: &Key, settings: &mut RigSettings) -> Value {
             "anyOf": [{ "const": 0 }, { "minimum": low, "maximum": high }],
         }),
         // As long as there is one format.
-        Kind::Count { low, high, .. } if low == high => json!({ "const": low }),
-        Kind::Count { low, high, .. } => {
+        ValueKind::Count { low, high, .. } if low == high => json!({ "const": low }),
+        ValueKind::Count { low, high, .. } => {
             json!({ "type": "integer", "minimum": low, "maximum": high })
         }
-        Kind::Sign(_) => json!({ "enum": [1, -1] }),
-        Kind::Choice { names, .. } => json!({ "enum": names() }),
-        Kind::Symmetry => json!({ "enum": [1, 2, 4] }),
-        Kind::Stop(_) => {
+        ValueKind::Sign(_) => json!({ "enum": [1, -1] }),
+        ValueKind::Choice { names, .. } => json!({ "enum": names() }),
+        ValueKind::Symmetry => json!({ "enum": [1, 2, 4] }),
+        ValueKind::Stop(_) => {
             json!({ "type": "number", "minimum": -MOST_ANGLE_DEG, "maximum": MOST_ANGLE_DEG })
         }
-        Kind::Text(_) => {
+        ValueKind::Text(_) => {
             json!({ "type": "string", "maxLength": TEXT_LENGTH, "pattern": PLAIN_LINE })
         }
-        Kind::Span { low, high, .. } => json!({
+        ValueKind::Span { low, high, .. } => json!({
             "type": "array",
             "minItems": 2,
             "maxItems": 2,

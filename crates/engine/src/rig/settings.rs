@@ -42,7 +42,7 @@ pub struct DriveSettings {
     pub acceleration_deg_per_s2: f64,
     /// Fixed time per command \[s\].
     pub overhead_s: f64,
-    /// Full width of the play \[deg\].
+    /// Full width of the backlash \[deg\].
     pub backlash_deg: f64,
     /// Seating error after a move, one sigma \[deg\].
     pub repeatability_deg: f64,

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::check::Rig;
-use super::keys::{KEYS, Key, Kind};
+use super::keys::{KEYS, Key, ValueKind};
 use super::settings::KeepOut;
 
 /// Writes a rig as a commented file that reads back as the same rig.
@@ -48,7 +48,7 @@ pub fn commented(rig: &Rig) -> String {
 /// A value to show for a key that is not set.
 fn example(key: &Key) -> &'static str {
     match key.kind {
-        Kind::Symmetry => "2",
+        ValueKind::Symmetry => "2",
         _ if key.path.ends_with("from_deg") => "-10.0",
         _ => "370.0",
     }

@@ -50,7 +50,7 @@ pub struct Figures {
     pub travel_deg: f64,
     /// Largest distance of a reading from the parking angle \[deg\].
     pub winding_deg: f64,
-    /// That is farther than the cable allows.
+    /// The winding is farther than the cable allows.
     #[serde(skip)]
     pub overwound: bool,
     /// Degrees turned outside the allowed arc with its band.

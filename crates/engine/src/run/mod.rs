@@ -5,20 +5,20 @@
 
 mod draws;
 mod figures;
-mod hunting;
 mod lanes;
 mod normal;
 mod observer;
-mod standing;
+mod ping_pong;
+mod rig_state;
 mod stream;
 mod trace;
 
 pub use figures::{Figures, Outcome};
-pub use hunting::{MOST_ATTEMPTS, MOST_RUNS, first_hunting};
 pub use lanes::{run_block, run_block_unless};
 pub use normal::{exponential, normal_pair};
 pub use observer::{MoveEvent, Observer, SolveEvent, Unobserved};
-pub use standing::{ConstantRate, FailureRate, Standing};
+pub use ping_pong::{MOST_ATTEMPTS, MOST_RUNS, first_ping_pong_run};
+pub use rig_state::{ConstantRate, FailureRate, RigState};
 pub use stream::{Stream, stream};
 pub use trace::{Solved, Trace, TraceRow, traced};
 
@@ -54,14 +54,14 @@ where
     let Some(before) = scenario.before() else {
         return run_first(scenario, controller, rng, observer).0;
     };
-    let (_, mut standing) = run_first(before, &mut before.controller(), rng, &mut Unobserved);
-    run_on(
+    let (_, mut rig_state) = run_first(before, &mut before.controller(), rng, &mut Unobserved);
+    resume(
         scenario,
         controller,
         rng,
         observer,
         &ConstantRate,
-        &mut standing,
+        &mut rig_state,
     )
 }
 
@@ -71,40 +71,40 @@ fn run_first<C, R, O>(
     controller: &mut C,
     rng: &mut R,
     observer: &mut O,
-) -> (Figures, Standing)
+) -> (Figures, RigState)
 where
     C: Controller,
     R: Rng,
     O: Observer,
 {
     let mut draws = Draws::new(rng, scenario.has_normals());
-    let mut standing = Standing {
+    let mut rig_state = RigState {
         true_zero_deg: scenario.brief.zero_point_deg
             + draws.zero_point_deg(scenario.zero_point_sigma_deg),
         shaft: Shaft::at(scenario.brief.reading_deg),
     };
-    let figures = go(
+    let figures = run_from(
         scenario,
         controller,
         draws,
         observer,
         &ConstantRate,
-        &mut standing,
+        &mut rig_state,
     );
-    (figures, standing)
+    (figures, rig_state)
 }
 
 /// Runs one loop from where an earlier one has ended, with the true zero point that stands there: none is drawn. The controller
 /// is given the reading of the shaft.
 ///
 /// The numbers of the stream are used as in [`run`], without the first pair.
-pub fn run_on<C, R, O, W>(
+pub fn resume<C, R, O, W>(
     scenario: &Scenario,
     controller: &mut C,
     rng: &mut R,
     observer: &mut O,
     weather: &W,
-    standing: &mut Standing,
+    rig_state: &mut RigState,
 ) -> Figures
 where
     C: Controller,
@@ -113,16 +113,16 @@ where
     W: FailureRate,
 {
     let draws = Draws::new(rng, scenario.has_normals());
-    go(scenario, controller, draws, observer, weather, standing)
+    run_from(scenario, controller, draws, observer, weather, rig_state)
 }
 
-fn go<C, R, O, W>(
+fn run_from<C, R, O, W>(
     scenario: &Scenario,
     controller: &mut C,
     draws: Draws<'_, R>,
     observer: &mut O,
     weather: &W,
-    standing: &mut Standing,
+    rig_state: &mut RigState,
 ) -> Figures
 where
     C: Controller,
@@ -131,7 +131,7 @@ where
     W: FailureRate,
 {
     let mut action = controller.begin(&Brief {
-        reading_deg: standing.shaft.reading_deg,
+        reading_deg: rig_state.shaft.reading_deg,
         ..scenario.brief.clone()
     });
     let mut loop_ = Loop {
@@ -139,8 +139,8 @@ where
         draws,
         observer,
         weather,
-        true_zero_deg: standing.true_zero_deg,
-        shaft: standing.shaft,
+        true_zero_deg: rig_state.true_zero_deg,
+        shaft: rig_state.shaft,
         true_angle_deg: f64::NAN,
         first_command: true,
         idle_commands: 0,
@@ -156,7 +156,7 @@ where
         match step {
             Ok(next) => action = next,
             Err(outcome) => {
-                standing.shaft = loop_.shaft;
+                rig_state.shaft = loop_.shaft;
                 return loop_.finish(outcome);
             }
         }
@@ -194,8 +194,8 @@ impl<R: Rng, O: Observer, W: FailureRate> Loop<'_, R, O, W> {
         let from_deg = self.shaft.reading_deg;
         // Drawn for every command, moved or not, so that streams stay in step between policies.
         let seating_deg = scenario.repeatability_deg * self.draws.seating();
-        let plan = scenario.plant.plan(from_deg, command.drive_deg);
-        if plan == PlannedMove::Refused {
+        let planned = scenario.plant.plan(from_deg, command.drive_deg);
+        if planned == PlannedMove::Refused {
             self.observer
                 .refused(&command, from_deg, self.figures.elapsed_s);
             return match controller.refused() {
@@ -205,11 +205,11 @@ impl<R: Rng, O: Observer, W: FailureRate> Loop<'_, R, O, W> {
         }
         scenario
             .plant
-            .carry_out(&mut self.shaft, &plan, seating_deg);
+            .carry_out(&mut self.shaft, &planned, seating_deg);
         let start_s = self.figures.elapsed_s;
-        self.figures.elapsed_s += scenario.plant.duration_s(from_deg, &plan);
+        self.figures.elapsed_s += scenario.plant.duration_s(from_deg, &planned);
         let mut long_swing = false;
-        if let PlannedMove::Move { via_deg, to_deg } = plan {
+        if let PlannedMove::Move { via_deg, to_deg } = planned {
             self.figures.moves += 1;
             let mut at_deg = from_deg;
             for end_deg in via_deg.into_iter().chain([to_deg]) {
@@ -224,7 +224,7 @@ impl<R: Rng, O: Observer, W: FailureRate> Loop<'_, R, O, W> {
         self.observer.moved(&MoveEvent {
             command,
             from_deg,
-            plan,
+            planned,
             long_swing,
             start_s,
             end_s: self.figures.elapsed_s,

@@ -11,7 +11,7 @@ pub struct MoveEvent {
     /// Reading before \[deg\].
     pub from_deg: f64,
     /// What the drive did.
-    pub plan: PlannedMove,
+    pub planned: PlannedMove,
     /// The move is a correction longer than half a period.
     pub long_swing: bool,
     /// Time at the start \[s\].
@@ -62,7 +62,7 @@ pub trait Observer {
     }
 }
 
-/// Nobody watches.
+/// An observer that looks at nothing.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Unobserved;
 

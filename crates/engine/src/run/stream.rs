@@ -8,7 +8,7 @@ pub type Stream = Xoshiro256PlusPlus;
 
 /// The stream of run number `index` under a seed.
 ///
-/// It depends on these two numbers alone, so a run can be replayed by itself. Streams of one seed are
+/// The stream depends on these two numbers alone, so a run can be replayed by itself. Streams of one seed are
 /// all different: the map from `index` to the seed of the generator is one to one.
 #[must_use]
 pub fn stream(seed: u64, index: u64) -> Stream {

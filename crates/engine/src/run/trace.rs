@@ -106,7 +106,7 @@ impl Trace {
 
 impl Observer for Trace {
     fn moved(&mut self, event: &MoveEvent) {
-        let (via_deg, reading_deg) = match event.plan {
+        let (via_deg, reading_deg) = match event.planned {
             PlannedMove::Move { via_deg, to_deg } => (via_deg, to_deg),
             PlannedMove::Still | PlannedMove::Refused => (None, event.from_deg),
         };

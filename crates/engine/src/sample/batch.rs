@@ -36,7 +36,7 @@ pub trait Monitor: Sync {
     fn cancelled(&self) -> bool;
 }
 
-/// Nobody is told and nobody stops.
+/// A monitor that reports nothing and never cancels.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Unattended;
 
@@ -101,36 +101,36 @@ impl Comparison {
 /// Runs the batch on the thread pool of the caller. When cancelled, the tally holds the runs from the
 /// first up to some number: `trials` says how many.
 #[must_use]
-pub fn batch(scenario: &Scenario, plan: Batch, monitor: &dyn Monitor) -> Tally {
-    compare(std::slice::from_ref(scenario), plan, monitor)
+pub fn run_batch(scenario: &Scenario, batch: Batch, monitor: &dyn Monitor) -> Tally {
+    compare(std::slice::from_ref(scenario), batch, monitor)
         .tallies
         .pop()
         .expect("one tally for the one scenario")
 }
 
-/// Runs several scenarios on the same streams, as [`batch`].
+/// Runs several scenarios on the same streams, as [`run_batch`].
 #[must_use]
-pub fn compare(scenarios: &[Scenario], plan: Batch, monitor: &dyn Monitor) -> Comparison {
-    compare_from(scenarios, 0, plan, monitor)
+pub fn compare(scenarios: &[Scenario], batch: Batch, monitor: &dyn Monitor) -> Comparison {
+    compare_from(scenarios, 0, batch, monitor)
 }
 
-/// Runs number `first` to `first + plan.trials - 1` of several scenarios, as [`compare`].
+/// Runs number `first` to `first + batch.trials - 1` of several scenarios, as [`compare`].
 #[must_use]
 pub fn compare_from(
     scenarios: &[Scenario],
     first: u64,
-    plan: Batch,
+    batch: Batch,
     monitor: &dyn Monitor,
 ) -> Comparison {
     // The length of a strip is part of the result, as sums depend on it in the last digits: it follows from
     // the number of runs alone.
-    let strip = plan
+    let strip = batch
         .trials
         .div_ceil(STRIPS)
         .div_ceil(BLOCK)
         .clamp(1, MOST_BLOCKS)
         * BLOCK;
-    let strips = plan.trials.div_ceil(strip);
+    let strips = batch.trials.div_ceil(strip);
     let mut all = Comparison::of(scenarios.len());
     let mut next = 0;
     while next < strips {
@@ -140,17 +140,17 @@ pub fn compare_from(
         let parts: Vec<Comparison> = wave
             .into_par_iter()
             .map_init(
-                || vec![vec![Figures::start(); BLOCK.min(plan.trials) as usize]; scenarios.len()],
+                || vec![vec![Figures::start(); BLOCK.min(batch.trials) as usize]; scenarios.len()],
                 |figures, number| {
                     let begin = number * strip;
-                    let runs = begin..plan.trials.min(begin.saturating_add(strip));
-                    strip_of(scenarios, plan.seed, first, runs, figures, monitor)
+                    let runs = begin..batch.trials.min(begin.saturating_add(strip));
+                    strip_of(scenarios, batch.seed, first, runs, figures, monitor)
                 },
             )
             .collect();
         for (number, part) in begun.zip(&parts) {
             all.merge(part);
-            let wanted = plan.trials.min((number + 1).saturating_mul(strip));
+            let wanted = batch.trials.min((number + 1).saturating_mul(strip));
             if all.trials() < wanted {
                 return all; // cancelled: what follows is not in one piece with this
             }
@@ -228,24 +228,24 @@ mod tests {
     fn what_is_done_when_cancelled_is_the_start_of_the_batch() {
         let rig = read("", "default", &[]).expect("a valid rig");
         let scenario = Scenario::new(&rig, Policy::of(&rig), 0.0);
-        let plan = Batch {
+        let batch = Batch {
             trials: 10_000_000,
             seed: 1,
         };
         let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build();
         let monitor = Impatient(AtomicU64::new(0), 3 * BLOCK);
-        let part = pool.map(|p| p.install(|| batch(&scenario, plan, &monitor)));
+        let part = pool.map(|p| p.install(|| run_batch(&scenario, batch, &monitor)));
         let part = part.expect("one thread");
         assert_eq!(
             part.trials,
             3 * BLOCK,
             "the first strip is kept though it is not whole"
         );
-        let whole = batch(
+        let whole = run_batch(
             &scenario,
             Batch {
                 trials: 3 * BLOCK,
-                ..plan
+                ..batch
             },
             &Unattended,
         );

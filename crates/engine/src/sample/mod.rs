@@ -6,5 +6,7 @@ pub use crate::run::{Stream, stream};
 mod until;
 
 pub(crate) use batch::Uncounted;
-pub use batch::{Batch, Cancelled, Comparison, Monitor, Unattended, batch, compare, compare_from};
+pub use batch::{
+    Batch, Cancelled, Comparison, Monitor, Unattended, compare, compare_from, run_batch,
+};
 pub use until::{Until, compare_until};

@@ -27,19 +27,19 @@ pub struct Until {
 #[must_use]
 pub fn compare_until(
     scenarios: &[Scenario],
-    plan: Batch,
+    batch: Batch,
     until: Until,
     monitor: &dyn Monitor,
 ) -> (Comparison, Vec<Interval>) {
-    let mut all = compare_from(scenarios, 0, Batch { trials: 0, ..plan }, monitor);
+    let mut all = compare_from(scenarios, 0, Batch { trials: 0, ..batch }, monitor);
     let mut look = 0;
     loop {
         let wanted = FIRST_LOOK
             .saturating_mul(1 << look.min(40))
-            .min(plan.trials);
+            .min(batch.trials);
         let step = Batch {
             trials: wanted - all.trials(),
-            ..plan
+            ..batch
         };
         all.merge(&compare_from(scenarios, all.trials(), step, monitor));
         look += 1;
@@ -50,7 +50,7 @@ pub fn compare_until(
             .collect();
         let narrow = |i: &Interval| 0.5 * (i.high - i.low) <= until.half_width;
         let short = all.trials() < wanted; // cancelled
-        if intervals.iter().all(narrow) || wanted == plan.trials || short {
+        if intervals.iter().all(narrow) || wanted == batch.trials || short {
             return (all, intervals);
         }
     }
@@ -115,17 +115,17 @@ mod tests {
         ];
         let rig = read("", "test", &keys.map(str::to_owned)).expect("a valid rig");
         let scenario = [Scenario::new(&rig, Policy::of(&rig), 0.0)];
-        let plan = Batch {
+        let batch = Batch {
             trials: 1_000_000,
             seed: 1,
         };
-        let run = |half_width| compare_until(&scenario, plan, Until { half_width }, &Unattended);
+        let run = |half_width| compare_until(&scenario, batch, Until { half_width }, &Unattended);
         let (coarse, interval) = run(0.01);
         assert_eq!(coarse.trials(), FIRST_LOOK);
         assert!(interval[0].high - interval[0].low <= 0.02);
         let (fine, interval) = run(0.003);
         assert!(interval[0].high - interval[0].low <= 0.006);
-        assert!(fine.trials() > coarse.trials() && fine.trials() < plan.trials);
-        assert_eq!(run(1e-6).0.trials(), plan.trials);
+        assert!(fine.trials() > coarse.trials() && fine.trials() < batch.trials);
+        assert_eq!(run(1e-6).0.trials(), batch.trials);
     }
 }

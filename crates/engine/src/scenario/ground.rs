@@ -1,6 +1,6 @@
 //! The ground that a drive covers: how much of a leg lies outside the arc or inside a keep-out.
 
-use crate::angle::{Sectors, TURN_DEG, overlap_deg};
+use crate::angle::{AngleSpan, Sectors, TURN_DEG, overlap_deg};
 use crate::controller::Wrap;
 use crate::plant::Travel;
 use crate::rig::KeepOut;
@@ -11,11 +11,11 @@ use crate::rig::KeepOut;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ground {
     arc: Sectors,
-    /// The arc as one span \[deg\].
-    arc_deg: (f64, f64),
+    /// The arc as one span.
+    arc_span: AngleSpan,
     keep_out: Sectors,
-    /// Readings between which a leg counts nothing \[deg\].
-    plain_deg: (f64, f64),
+    /// Readings between which a leg counts nothing.
+    plain: AngleSpan,
 }
 
 impl Ground {
@@ -24,32 +24,30 @@ impl Ground {
         let to = wrap.start_deg() + wrap.width_deg() + wrap.band_deg();
         let arc = match travel {
             Travel::Endless => Sectors::on_circle([(from, to - from)]),
-            Travel::Stops { .. } => Sectors::on_line([(from, to)]),
+            Travel::Stops { .. } => Sectors::on_line([AngleSpan::new(from, to)]),
         };
         let keep_out = keep_out_sectors(travel, keep_out);
         let allowed = if arc.is_everything() {
-            (f64::NEG_INFINITY, f64::INFINITY)
+            AngleSpan::ALL
         } else {
-            (from, to)
+            AngleSpan::new(from, to)
         };
         Self {
-            plain_deg: keep_out.clear_part(allowed, 0.5 * (from + to)),
+            plain: keep_out.clear_part(allowed, 0.5 * (from + to)),
             arc,
-            arc_deg: (from, to),
+            arc_span: AngleSpan::new(from, to),
             keep_out,
         }
     }
 
-    /// Readings between which a leg counts nothing \[deg\].
+    /// Readings between which a leg counts nothing.
     #[inline(always)]
-    pub(crate) fn plain_deg(&self) -> (f64, f64) {
-        self.plain_deg
+    pub(crate) fn plain(&self) -> AngleSpan {
+        self.plain
     }
 
     fn is_plain(&self, from_deg: f64, to_deg: f64) -> bool {
-        let (low, high) = self.plain_deg;
-        let within = |x: f64| x >= low && x <= high;
-        within(from_deg) && within(to_deg)
+        self.plain.contains(from_deg) && self.plain.contains(to_deg)
     }
 
     /// Degrees of a straight leg outside the allowed arc.
@@ -85,8 +83,8 @@ impl Ground {
 
     /// The arc, band included, if it has an outside; and whether it repeats every turn.
     #[inline(always)]
-    pub(crate) fn arc(&self) -> ((f64, f64), bool) {
-        (self.arc_deg, self.arc.turning())
+    pub(crate) fn arc(&self) -> (AngleSpan, bool) {
+        (self.arc_span, self.arc.turning())
     }
 
     /// Every position lies in the arc.
@@ -104,7 +102,7 @@ impl Ground {
 
 /// Degrees of a straight leg outside one span.
 #[inline(always)]
-pub fn outside_deg(span: (f64, f64), turning: bool, from_deg: f64, to_deg: f64) -> f64 {
+pub fn outside_deg(span: AngleSpan, turning: bool, from_deg: f64, to_deg: f64) -> f64 {
     let outside = (to_deg - from_deg).abs() - overlap_deg(span, turning, from_deg, to_deg);
     if outside > 0.0 { outside } else { 0.0 }
 }
@@ -123,6 +121,10 @@ pub fn keep_out_sectors(travel: Travel, keep_out: &[KeepOut]) -> Sectors {
                 },
             )
         })),
-        Travel::Stops { .. } => Sectors::on_line(keep_out.iter().map(|k| (k.from_deg, k.to_deg))),
+        Travel::Stops { .. } => Sectors::on_line(
+            keep_out
+                .iter()
+                .map(|k| AngleSpan::new(k.from_deg, k.to_deg)),
+        ),
     }
 }

@@ -16,7 +16,7 @@ pub use targets::{
     DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets, targets_digest, with_flips,
 };
 
-use crate::angle::{TURN_DEG, residual_finite};
+use crate::angle::{AngleSpan, TURN_DEG, residual_finite};
 use crate::controller::{Brief, Command, Standard, Wrap};
 use crate::plant::{PlannedMove, Plant, Travel};
 use crate::rig::{Rig, SolveSettings};
@@ -86,7 +86,7 @@ impl Scenario {
         }
     }
 
-    /// The same, begun where another loop of the rig ends. The rig keeps its true zero point, and the figures are those of
+    /// The scenario, begun where another loop of the rig ends. The rig keeps its true zero point, and the figures are those of
     /// this loop alone.
     #[must_use]
     pub fn after(mut self, before: Self) -> Self {
@@ -100,14 +100,14 @@ impl Scenario {
         self.before.as_deref()
     }
 
-    /// The same, begun where the drive stands at this reading \[deg\] instead of parked.
+    /// The scenario, begun where the drive stands at this reading \[deg\] instead of parked.
     #[must_use]
     pub fn begun_at(mut self, reading_deg: f64) -> Self {
         self.brief.reading_deg = reading_deg;
         self
     }
 
-    /// The same with at most so many good solves.
+    /// The scenario with at most so many good solves.
     pub(crate) fn with_max_solves(mut self, most: u32) -> Self {
         self.brief.max_solves = self.brief.max_solves.min(most);
         self
@@ -126,9 +126,10 @@ impl Scenario {
     }
 
     /// Corrections to angles of this range are carried out as they are: none folds, and none takes the way round.
-    pub(crate) fn leaves_alone(&self, (low_deg, high_deg): (f64, f64)) -> bool {
+    pub(crate) fn leaves_alone(&self, wanted: AngleSpan) -> bool {
         let width_deg = self.wrap.width_deg().min(self.period_deg);
-        low_deg >= self.wrap.start_deg() && high_deg < self.wrap.start_deg() + width_deg
+        wanted.from_deg >= self.wrap.start_deg()
+            && wanted.to_deg < self.wrap.start_deg() + width_deg
     }
 
     /// Degrees of the first move outside the arc.

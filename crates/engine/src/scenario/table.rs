@@ -5,7 +5,7 @@ use crate::rig::{InputError, escape_controls};
 
 /// A table whose header has been read, and whose rows have not.
 pub(crate) struct Table<'a> {
-    header: Row<'a>,
+    header: TableRow<'a>,
     text: &'a str,
     /// What a row holds, in messages.
     what: &'static str,
@@ -25,7 +25,7 @@ impl<'a> Table<'a> {
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
         let header = written(text)
             .next()
-            .map(|(line, text)| Row::new(text, file, line));
+            .map(|(line, text)| TableRow::new(text, file, line));
         let mut header = header.ok_or_else(|| none(file, what))??;
         header.drop_empty_after(0);
         for (i, column) in header.fields.iter().enumerate() {
@@ -60,11 +60,11 @@ impl<'a> Table<'a> {
 
     /// The rows in their order; one that has not as many fields as the header is an error. A spreadsheet may write empty
     /// columns behind the last and rows of commas: these are passed over.
-    pub(crate) fn rows(&self) -> impl Iterator<Item = Result<Row<'a>, InputError>> {
+    pub(crate) fn rows(&self) -> impl Iterator<Item = Result<TableRow<'a>, InputError>> {
         let expected = self.header.fields.len();
         let file = self.header.file;
         let row = move |(line, text)| {
-            let mut row = Row::new(text, file, line)?;
+            let mut row = TableRow::new(text, file, line)?;
             if row.fields.len() > 1 && row.fields.iter().all(String::is_empty) {
                 return Ok(None);
             }
@@ -108,14 +108,14 @@ fn lines(text: &str) -> impl Iterator<Item = &str> {
 }
 
 /// One row of the table.
-pub(crate) struct Row<'a> {
+pub(crate) struct TableRow<'a> {
     fields: Vec<String>,
     file: &'a str,
     /// Line in the file, from 1.
     pub(crate) line: usize,
 }
 
-impl<'a> Row<'a> {
+impl<'a> TableRow<'a> {
     fn new(text: &str, file: &'a str, line: usize) -> Result<Self, InputError> {
         let row = |fields| Self { fields, file, line };
         match fields(text) {

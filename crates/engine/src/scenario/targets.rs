@@ -6,7 +6,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::catalogue::find_object;
 use super::sexagesimal::{Unit, parse};
-use super::table::{Row, Table};
+use super::table::{Table, TableRow};
 use super::{Policy, Scenario};
 use crate::angle::MOST_ANGLE_DEG;
 use crate::rig::{InputError, Rig, is_printable_line};
@@ -159,7 +159,7 @@ impl Columns {
         })
     }
 
-    fn target(&self, row: &Row<'_>) -> Result<Target, InputError> {
+    fn target(&self, row: &TableRow<'_>) -> Result<Target, InputError> {
         let name = row.text(self.name);
         if name.is_empty() {
             return Err(row.fault("name", "", "must not be empty".to_owned()));
@@ -202,7 +202,7 @@ impl Columns {
     /// The coordinates of the catalogue where the row names an object of it.
     fn of_object(
         &self,
-        row: &Row<'_>,
+        row: &TableRow<'_>,
         ra_deg: Option<f64>,
         dec_deg: Option<f64>,
     ) -> Result<(Option<f64>, Option<f64>), InputError> {
@@ -221,7 +221,7 @@ impl Columns {
 /// Degrees or hours, minutes and seconds, parted by colons, spaces or unit letters; or a plain
 /// decimal number of degrees (of hours for a right ascension).
 fn sexagesimal(
-    row: &Row<'_>,
+    row: &TableRow<'_>,
     column: Option<usize>,
     key: &str,
     unit: Unit,

@@ -89,7 +89,7 @@ fn beta_below(a: f64, b: f64, x: f64) -> f64 {
     }
 }
 
-/// The same for an `x` up to about the mean.
+/// The incomplete beta function for an `x` up to about the mean.
 fn beta_part(a: f64, b: f64, x: f64) -> f64 {
     let log = a * libm::log(x) + b * libm::log1p(-x) + libm::lgamma(a + b)
         - libm::lgamma(a)

@@ -1,27 +1,9 @@
 //! Exact solution -> summary: the same figures, with bounds where a batch has intervals.
 
-use serde::Serialize;
-
+use super::exact_details::ExactDetails;
 use super::{Distribution, PolicySummary, Rate, SettledBy};
 use crate::exact::{Bounded, BoundedSpread, LongRun, Solution};
 use crate::scenario::Policy;
-
-/// What only the exact method finds.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct ExactDetails {
-    /// Two or more long swings, or out of solves.
-    pub hunting: Rate,
-    /// Hunting, not settled, or through a keep-out.
-    pub ended_badly: Rate,
-    /// Through a keep-out.
-    pub keep_out: Rate,
-    /// Probability of every number of good solves, from 0.
-    pub solves_shares: Vec<f64>,
-    /// Probability of every number of long swings, from 0; the last of 65 stands for more as well.
-    pub long_swings_shares: Vec<f64>,
-    /// The loop without a limit of solves; `None` where it was not asked for or the first command is refused.
-    pub long_run: Option<LongRun>,
-}
 
 impl Rate {
     /// A probability between its bounds; the sum that it comes from may be beyond 0 or 1 by its rounding.
@@ -142,7 +124,7 @@ impl PolicySummary {
             true_error_deg: spread(&solution.true_error_deg),
             outside_arc_deg: Distribution::bounded_mean(solution.outside_arc_deg),
             keep_out_deg: Distribution::bounded_mean(solution.keep_out_deg),
-            wanted_deg: solution.wanted_deg,
+            wanted: solution.wanted,
             first_ping_pong_trial: None,
             exact: Some(ExactDetails {
                 hunting: Rate::bounded(solution.hunting),

@@ -2,48 +2,24 @@
 
 pub(crate) mod distribution;
 mod exact;
+mod exact_details;
 mod in_time;
 mod interval;
 mod pair;
+mod rate;
 
-pub use exact::ExactDetails;
+pub use exact_details::ExactDetails;
 pub use in_time::SettledBy;
 pub use interval::{CONFIDENCE, Interval, mean_interval, quantile_ranks, wilson};
-pub use pair::{Difference, PairSummary};
+pub use pair::{PairSummary, PairedDifference, RuleTally};
+pub use rate::Rate;
 
 use serde::Serialize;
 
+use crate::angle::AngleSpan;
 use crate::rig::Rule;
 use crate::scenario::Policy;
 use crate::tally::{Counts, Histogram, Moments, Spread, Tally};
-
-/// A rate with its 95 % Wilson score interval.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Rate {
-    /// Share of the trials.
-    pub rate: f64,
-    /// Lower end.
-    pub low: f64,
-    /// Upper end.
-    pub high: f64,
-}
-
-impl Rate {
-    /// `count` of `trials`.
-    #[must_use]
-    pub fn of(count: u64, trials: u64) -> Self {
-        let Interval { low, high } = wilson(count, trials);
-        Self {
-            rate: if trials == 0 {
-                0.0
-            } else {
-                count as f64 / trials as f64
-            },
-            low,
-            high,
-        }
-    }
-}
 
 /// Mean and quantiles of one figure, each with a 95 % interval. Every value is `None` (`null`) where
 /// there are too few runs for it. A quantile of the settle time is taken over all runs, and is `None` where that
@@ -219,7 +195,7 @@ pub struct PolicySummary {
     pub keep_out_deg: Distribution,
     /// The angles that corrections want, where the exact method finds that none leaves the arc \[deg\].
     #[serde(skip)]
-    pub wanted_deg: Option<(f64, f64)>,
+    pub wanted: Option<AngleSpan>,
     /// Number of the first run with two or more long swings, to be replayed.
     pub first_ping_pong_trial: Option<u64>,
     /// What only the exact method finds.
@@ -284,7 +260,7 @@ impl PolicySummary {
             outside_arc_deg: all(&tally.outside_arc_deg),
             keep_out_deg: all(&tally.keep_out_deg),
             first_ping_pong_trial: tally.first_ping_pong,
-            wanted_deg: None,
+            wanted: None,
             exact: None,
         }
     }

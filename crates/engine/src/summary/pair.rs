@@ -9,7 +9,7 @@ use crate::tally::{Moments, PairTally, Tally};
 /// The mean of a difference between two policies that met the same luck, with its 95 % normal-theory
 /// interval, and the interval that as many independent runs of both would give.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Difference {
+pub struct PairedDifference {
     /// Mean; `None` without a run.
     pub mean: Option<f64>,
     /// Lower end of the paired interval.
@@ -24,7 +24,7 @@ pub struct Difference {
     pub tighter: Option<f64>,
 }
 
-impl Difference {
+impl PairedDifference {
     fn of(pair: &Moments, first: &Moments, second: &Moments) -> Self {
         let paired = mean_interval(pair);
         let mean = pair.mean();
@@ -62,22 +62,31 @@ pub struct PairSummary {
     /// The other.
     pub against: Rule,
     /// Share of runs that ping-pong.
-    pub ping_pong: Difference,
+    pub ping_pong: PairedDifference,
     /// Share of runs that settle.
-    pub settled: Difference,
+    pub settled: PairedDifference,
     /// Elapsed time, settled or not \[s\].
-    pub elapsed_s: Difference,
+    pub elapsed_s: PairedDifference,
     /// Good solves.
-    pub solves: Difference,
+    pub solves: PairedDifference,
     /// Degrees turned.
-    pub travel_deg: Difference,
+    pub travel_deg: PairedDifference,
+}
+
+/// A rule with the runs under it.
+#[derive(Debug, Clone, Copy)]
+pub struct RuleTally<'a> {
+    /// The rule.
+    pub rule: Rule,
+    /// Its runs.
+    pub tally: &'a Tally,
 }
 
 impl PairSummary {
     /// The differences of `second` from `first`.
     #[must_use]
-    pub fn of(first: (Rule, &Tally), second: (Rule, &Tally), pair: &PairTally) -> Self {
-        let (a, b) = (first.1, second.1);
+    pub fn of(first: RuleTally<'_>, second: RuleTally<'_>, pair: &PairTally) -> Self {
+        let (a, b) = (first.tally, second.tally);
         let flags = |count: u64, of: &Tally| {
             let mut moments = Moments::default();
             moments.push_many(0.0, of.trials - count);
@@ -85,21 +94,29 @@ impl PairSummary {
             moments
         };
         Self {
-            rule: second.0,
-            against: first.0,
-            ping_pong: Difference::of(
+            rule: second.rule,
+            against: first.rule,
+            ping_pong: PairedDifference::of(
                 &pair.ping_pong,
                 &flags(a.ping_pong, a),
                 &flags(b.ping_pong, b),
             ),
-            settled: Difference::of(&pair.settled, &flags(a.settled, a), &flags(b.settled, b)),
-            elapsed_s: Difference::of(
+            settled: PairedDifference::of(
+                &pair.settled,
+                &flags(a.settled, a),
+                &flags(b.settled, b),
+            ),
+            elapsed_s: PairedDifference::of(
                 &pair.elapsed_s,
                 &a.elapsed_s().moments(),
                 &b.elapsed_s().moments(),
             ),
-            solves: Difference::of(&pair.solves, &a.solves().moments(), &b.solves().moments()),
-            travel_deg: Difference::of(
+            solves: PairedDifference::of(
+                &pair.solves,
+                &a.solves().moments(),
+                &b.solves().moments(),
+            ),
+            travel_deg: PairedDifference::of(
                 &pair.travel_deg,
                 &a.travel_deg.moments(),
                 &b.travel_deg.moments(),

@@ -39,7 +39,7 @@ impl Axis {
     ///
     /// # Errors
     /// [`InputError`] names the option and what is wrong with it. Whether the rig permits the values is
-    /// checked by [`super::Request::new`].
+    /// checked by [`super::SweepRequest::new`].
     pub fn read(given: &str, rig: &Rig) -> Result<Self, InputError> {
         let refuse = |key: &str, allowed: String| InputError {
             key: key.to_owned(),

@@ -2,8 +2,8 @@
 
 use rayon::prelude::*;
 
-use super::request::Request;
-use crate::method::{Detail, find_all};
+use super::request::SweepRequest;
+use crate::method::{Detail, EvaluationRequest, evaluate_in_turn};
 use crate::rig::InputError;
 use crate::sample::Monitor;
 use crate::summary::PolicySummary;
@@ -14,7 +14,7 @@ const CELLS_PER_THREAD: usize = 4;
 
 /// One rule in one cell.
 #[derive(Debug, Clone)]
-pub struct Row {
+pub struct SweepRow {
     /// Number of the cell.
     pub cell: u64,
     /// The varied values, one for each axis.
@@ -33,10 +33,10 @@ pub struct Row {
 /// # Errors
 /// The first error of `finished`.
 pub fn run_cells<E: From<InputError>>(
-    request: &Request,
+    request: &SweepRequest,
     mut cells: impl Iterator<Item = u64>,
     monitor: &dyn Monitor,
-    mut finished: impl FnMut(&[Row]) -> Result<(), E>,
+    mut finished: impl FnMut(&[SweepRow]) -> Result<(), E>,
 ) -> Result<bool, E> {
     let at_once = CELLS_PER_THREAD * rayon::current_num_threads();
     loop {
@@ -47,7 +47,7 @@ pub fn run_cells<E: From<InputError>>(
         if monitor.cancelled() {
             return Ok(false);
         }
-        let done: Vec<Result<Option<Vec<Row>>, InputError>> = wave
+        let done: Vec<Result<Option<Vec<SweepRow>>, InputError>> = wave
             .into_par_iter()
             .map(|cell| rows(request, cell, monitor))
             .collect();
@@ -62,16 +62,20 @@ pub fn run_cells<E: From<InputError>>(
 
 /// The rows of a cell, one for each rule; `None` when cancelled.
 fn rows(
-    request: &Request,
+    request: &SweepRequest,
     cell: u64,
     monitor: &dyn Monitor,
-) -> Result<Option<Vec<Row>>, InputError> {
+) -> Result<Option<Vec<SweepRow>>, InputError> {
     let (rig, target_deg) = request.at(cell)?;
-    let how = (request.method(), Detail::Figures);
-    let plan = request.batch();
-    let found = find_all(&rig, request.rules(), target_deg, plan, how, monitor)
-        .map_err(|(_, not_held)| InputError::of_file("--method exact", not_held.to_string()))?;
-    let row = |summary| Row {
+    let wanted = EvaluationRequest {
+        batch: request.batch(),
+        method: request.method(),
+        detail: Detail::Figures,
+    };
+    let found = evaluate_in_turn(&rig, request.rules(), target_deg, &wanted, monitor).map_err(
+        |(_, unsupported)| InputError::of_file("--method exact", unsupported.to_string()),
+    )?;
+    let row = |summary| SweepRow {
         cell,
         values: request.grid().values(cell),
         target_deg,
@@ -92,16 +96,17 @@ mod tests {
 
     const TWO: [Rule; 2] = [Rule::HalfCircle, Rule::FoldOnce];
 
-    fn request(trials: u64, rules: &[Rule]) -> Result<Request, InputError> {
+    fn request(trials: u64, rules: &[Rule]) -> Result<SweepRequest, InputError> {
         let rig = Rig::new(RigSettings::default()).unwrap_or_else(|e| panic!("{e}"));
         let axis = Axis::read("loop.tolerance_deg=0.1:1:50", &rig)?;
-        let plan = Batch { trials, seed: 3 };
+        let batch = Batch { trials, seed: 3 };
         let grid = Grid::new(vec![axis])?;
-        Request::new(
+        SweepRequest::new(
             rig,
             grid,
             rules.to_vec(),
-            (plan, Method::MonteCarlo),
+            batch,
+            Method::MonteCarlo,
             Some(0.0),
         )
     }

@@ -16,7 +16,7 @@ pub const FORMAT: u32 = 1;
 
 /// A sweep whose every cell has passed the checks of the rig. Immutable.
 #[derive(Debug, Clone)]
-pub struct Request {
+pub struct SweepRequest {
     rig: Rig,
     grid: Grid,
     rules: Vec<Rule>,
@@ -25,7 +25,7 @@ pub struct Request {
     target_deg: Option<f64>,
 }
 
-impl Request {
+impl SweepRequest {
     /// Checks every cell. `target_deg` is given exactly where the target is not varied \[deg\].
     ///
     /// # Errors
@@ -35,7 +35,8 @@ impl Request {
         rig: Rig,
         grid: Grid,
         rules: Vec<Rule>,
-        (batch, method): (Batch, Method),
+        batch: Batch,
+        method: Method,
         target_deg: Option<f64>,
     ) -> Result<Self, InputError> {
         let varied = grid
@@ -99,14 +100,14 @@ impl Request {
         };
         for rule in &self.rules {
             let scenario = Scenario::new(&rig, Policy::with_rule(&rig, *rule), target_deg);
-            check(&scenario, precision).map_err(|not_held| {
+            check(&scenario, precision).map_err(|unsupported| {
                 let values = self.grid.values(cell);
                 let axes = self.grid.axes().iter().zip(values);
                 let at: Vec<String> = axes.map(|(axis, v)| format!("{} = {v}", axis.name())).collect();
                 InputError::of_file(
                     "--method exact",
                     format!(
-                        "does not hold, at {} under {rule}: {not_held}; --method auto runs such cells",
+                        "does not hold, at {} under {rule}: {unsupported}; --method auto runs such cells",
                         at.join(", ")
                     ),
                 )
@@ -186,7 +187,7 @@ impl Request {
         lines
     }
 
-    /// SHA-256 over the version of the format and [`Request::lines`], in hexadecimal: equal for sweeps
+    /// SHA-256 over the version of the format and [`SweepRequest::lines`], in hexadecimal: equal for sweeps
     /// with the same rows.
     #[must_use]
     pub fn digest(&self) -> String {
@@ -215,8 +216,9 @@ mod tests {
         set: &[&str],
         vary: &[&str],
         target_deg: Option<f64>,
-        (trials, seed): (u64, u64),
-    ) -> Result<Request, String> {
+        trials: u64,
+        seed: u64,
+    ) -> Result<SweepRequest, String> {
         let set: Vec<String> = set.iter().map(|s| (*s).to_owned()).collect();
         let rig = crate::rig::read("", "test", &set).map_err(|e| e.to_string())?;
         let axes = vary
@@ -226,18 +228,19 @@ mod tests {
             .map_err(|e| e.to_string())?;
         let grid = Grid::new(axes).map_err(|e| e.to_string())?;
         let batch = Batch { trials, seed };
-        Request::new(
+        SweepRequest::new(
             rig,
             grid,
             Rule::ALL.to_vec(),
-            (batch, Method::MonteCarlo),
+            batch,
+            Method::MonteCarlo,
             target_deg,
         )
         .map_err(|e| e.to_string())
     }
 
     fn refused(set: &[&str], vary: &[&str], target_deg: Option<f64>) -> String {
-        let found = request(set, vary, target_deg, (10, 1));
+        let found = request(set, vary, target_deg, 10, 1);
         found.err().unwrap_or_default()
     }
 
@@ -297,26 +300,27 @@ mod tests {
 
     #[test]
     fn equal_digests_mean_equal_rows() {
-        let digest = |set: &[&str], vary: &[&str], target, plan| {
-            request(set, vary, target, plan).map(|r| r.digest())
+        let digest = |set: &[&str], vary: &[&str], target, trials, seed| {
+            request(set, vary, target, trials, seed).map(|r| r.digest())
         };
-        let one = digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), (10, 1));
+        let one = digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), 10, 1);
         assert!(one.is_ok());
         assert_eq!(
             one,
-            digest(&[], &["loop.tolerance_deg=.10:1.0:5"], Some(-0.0), (10, 1))
+            digest(&[], &["loop.tolerance_deg=.10:1.0:5"], Some(-0.0), 10, 1)
         );
         for other in [
             digest(
                 &["drive.step_deg=1"],
                 &["loop.tolerance_deg=0.1:1:5"],
                 Some(0.0),
-                (10, 1),
+                10,
+                1,
             ),
-            digest(&[], &["loop.tolerance_deg=0.1:1:6"], Some(0.0), (10, 1)),
-            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.5), (10, 1)),
-            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), (11, 1)),
-            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), (10, 2)),
+            digest(&[], &["loop.tolerance_deg=0.1:1:6"], Some(0.0), 10, 1),
+            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.5), 10, 1),
+            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), 11, 1),
+            digest(&[], &["loop.tolerance_deg=0.1:1:5"], Some(0.0), 10, 2),
         ] {
             assert!(other.is_ok());
             assert_ne!(one, other);

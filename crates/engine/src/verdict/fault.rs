@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Limits, State};
+use super::{Limits, TargetState};
 use crate::summary::{PolicySummary, Rate};
 
 /// A fault of the loop with this many times its limit is certain; up to there it is a risk.
@@ -59,14 +59,14 @@ impl Fault {
 
     /// The state of a target where this fault is certain.
     #[must_use]
-    pub fn state(self) -> State {
+    pub fn state(self) -> TargetState {
         match self {
-            Self::KeepOut => State::TurnsThroughKeepOut,
-            Self::Winding => State::WindsTooFar,
-            Self::Refused => State::OutOfReach,
-            Self::PingPong => State::Hunts,
-            Self::Stuck | Self::Late => State::DoesNotSettle,
-            Self::Unsolved => State::NoSolution,
+            Self::KeepOut => TargetState::TurnsThroughKeepOut,
+            Self::Winding => TargetState::WindsTooFar,
+            Self::Refused => TargetState::OutOfReach,
+            Self::PingPong => TargetState::Hunts,
+            Self::Stuck | Self::Late => TargetState::DoesNotSettle,
+            Self::Unsolved => TargetState::NoSolution,
         }
     }
 
@@ -128,7 +128,7 @@ impl std::fmt::Display for Fault {
 pub enum Standing {
     /// Within it: the upper end of the share's interval is at most the limit.
     Within,
-    /// It may be beyond, or is a little.
+    /// The share may be beyond the limit, or is a little.
     MayExceed,
     /// Beyond it for certain: the lower end of the interval is above [`Fault::certain_from`].
     Exceeds,
@@ -172,10 +172,10 @@ impl FaultShare {
 
     /// The state that it puts a target in; `None` where it is within its limit.
     #[must_use]
-    pub fn state(&self) -> Option<State> {
+    pub fn state(&self) -> Option<TargetState> {
         match self.standing {
             Standing::Within => None,
-            Standing::MayExceed => Some(State::AtRisk),
+            Standing::MayExceed => Some(TargetState::AtRisk),
             Standing::Exceeds => Some(self.fault.state()),
         }
     }

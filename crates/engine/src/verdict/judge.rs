@@ -2,7 +2,7 @@
 
 use super::{Limits, Verdict};
 use crate::exact::{Precision, solve};
-use crate::method::{Detail, Method, find};
+use crate::method::{Detail, EvaluationRequest, Method, evaluate};
 use crate::sample::{Batch, Cancelled, Monitor};
 use crate::scenario::{Policy, Scenario};
 use crate::summary::PolicySummary;
@@ -32,7 +32,7 @@ impl std::fmt::Debug for Judge<'_> {
 
 /// A judged target.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Judged {
+pub struct JudgedTarget {
     /// The figures that the verdict goes by.
     pub summary: PolicySummary,
     /// The verdict.
@@ -44,29 +44,30 @@ impl Judge<'_> {
     ///
     /// # Errors
     /// [`Cancelled`] when the monitor stops it.
-    pub fn judge(&self, scenario: &Scenario, policy: Policy) -> Result<Judged, Cancelled> {
-        let how = (Method::Auto(precision_for(&self.limits)), Detail::Figures);
+    pub fn judge(&self, scenario: &Scenario, policy: Policy) -> Result<JudgedTarget, Cancelled> {
+        let request = EvaluationRequest {
+            batch: self.batch,
+            method: Method::Auto(precision_for(&self.limits)),
+            detail: Detail::Figures,
+        };
         // It runs what it cannot solve, so that nothing but a stop is left to fail.
-        let summary = find(scenario, policy, self.batch, how, self.monitor)
+        let summary = evaluate(scenario, policy, &request, self.monitor)
             .ok()
             .flatten()
             .ok_or(Cancelled)?;
         let verdict = Verdict::of(&summary, &self.limits);
-        Ok(Judged { summary, verdict })
+        Ok(JudgedTarget { summary, verdict })
     }
-}
 
-/// The verdict on a loop that was run already: as a [`Judge`] finds it where the loop can be solved, else from the figures
-/// of its runs.
-#[must_use]
-pub fn verdict_on(
-    (scenario, policy): (&Scenario, Policy),
-    runs: &PolicySummary,
-    limits: &Limits,
-) -> Verdict {
-    match solve(scenario, precision_for(limits)) {
-        Ok(solution) => Verdict::of(&PolicySummary::exact(policy, &solution, None), limits),
-        Err(_) => Verdict::of(runs, limits),
+    /// The verdict on a loop that was run already: as [`Self::judge`] finds it where the loop can be solved, else from the
+    /// figures of its runs.
+    #[must_use]
+    pub fn verdict_on(&self, scenario: &Scenario, policy: Policy, runs: &PolicySummary) -> Verdict {
+        let limits = &self.limits;
+        match solve(scenario, precision_for(limits)) {
+            Ok(solution) => Verdict::of(&PolicySummary::exact(policy, &solution, None), limits),
+            Err(_) => Verdict::of(runs, limits),
+        }
     }
 }
 

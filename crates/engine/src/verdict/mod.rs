@@ -5,141 +5,26 @@
 
 mod fault;
 mod judge;
+mod limits;
+mod state;
 #[cfg(test)]
 mod tests;
 
 pub use fault::{Fault, FaultShare, Standing};
-pub use judge::{Judge, Judged, precision_for, verdict_on};
+pub use judge::{Judge, JudgedTarget, precision_for};
+pub use limits::Limits;
+pub use state::TargetState;
 
 use serde::Serialize;
 
 use crate::summary::PolicySummary;
-
-/// What counts as safe.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Limits {
-    /// Largest share of the runs that may have a fault; being late has a limit of its own.
-    pub max_ping_pong: f64,
-    /// Good solves within which a target should settle.
-    pub max_solves: u32,
-    /// Share of the runs that should settle within them.
-    pub settle_chance: f64,
-}
-
-impl Default for Limits {
-    fn default() -> Self {
-        Self {
-            max_ping_pong: 0.001,
-            max_solves: 5,
-            settle_chance: 0.99,
-        }
-    }
-}
-
-impl Limits {
-    /// The smallest share that a verdict is held against.
-    #[must_use]
-    pub fn least_share(&self) -> f64 {
-        self.max_ping_pong.min(1.0 - self.settle_chance)
-    }
-}
-
-/// The state of a target, the worst first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum State {
-    /// The drive turns through a keep-out sector.
-    TurnsThroughKeepOut,
-    /// A reading is farther from the parking angle than the cable allows.
-    WindsTooFar,
-    /// A command lies outside the stops.
-    OutOfReach,
-    /// The camera swings to the other end of the arc and back.
-    Hunts,
-    /// The loop does not settle in time, without hunting.
-    DoesNotSettle,
-    /// Too many plate solves fail in a row.
-    NoSolution,
-    /// A fault may be more frequent than its limit.
-    AtRisk,
-    /// No fault exceeds its limit.
-    Safe,
-}
-
-impl State {
-    /// All of them, the worst first.
-    pub const ALL: [Self; 8] = [
-        Self::TurnsThroughKeepOut,
-        Self::WindsTooFar,
-        Self::OutOfReach,
-        Self::Hunts,
-        Self::DoesNotSettle,
-        Self::NoSolution,
-        Self::AtRisk,
-        Self::Safe,
-    ];
-
-    /// As a predicate of one target: "hunts", "is at risk".
-    #[must_use]
-    pub fn does(self) -> &'static str {
-        match self {
-            Self::TurnsThroughKeepOut => "turns through a keep-out",
-            Self::WindsTooFar => "winds the cable too far",
-            Self::OutOfReach => "is out of reach",
-            Self::Hunts => "hunts",
-            Self::DoesNotSettle => "does not settle",
-            Self::NoSolution => "finds no solution",
-            Self::AtRisk => "is at risk",
-            Self::Safe => "is safe",
-        }
-    }
-
-    /// As a predicate of several targets: "hunt", "are at risk".
-    #[must_use]
-    pub fn do_(self) -> &'static str {
-        match self {
-            Self::TurnsThroughKeepOut => "turn through a keep-out",
-            Self::WindsTooFar => "wind the cable too far",
-            Self::OutOfReach => "are out of reach",
-            Self::Hunts => "hunt",
-            Self::DoesNotSettle => "do not settle",
-            Self::NoSolution => "find no solution",
-            Self::AtRisk => "are at risk",
-            Self::Safe => "are safe",
-        }
-    }
-}
-
-impl State {
-    /// Behind a number of targets: "1 hunts", "2 hunt", "6 safe".
-    #[must_use]
-    pub fn short(self, count: usize) -> &'static str {
-        let does = if count == 1 { self.does() } else { self.do_() };
-        does.trim_start_matches("is ").trim_start_matches("are ")
-    }
-}
-
-impl std::fmt::Display for State {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.pad(match self {
-            Self::TurnsThroughKeepOut => "turns through a keep-out",
-            Self::WindsTooFar => "winds the cable too far",
-            Self::OutOfReach => "out of reach",
-            Self::Hunts => "hunts",
-            Self::DoesNotSettle => "does not settle",
-            Self::NoSolution => "no solution",
-            Self::AtRisk => "at risk",
-            Self::Safe => "safe",
-        })
-    }
-}
 
 /// The verdict on one target.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Verdict {
     /// The worst state that holds.
     #[serde(rename = "verdict")]
-    pub state: State,
+    pub state: TargetState,
     /// Every fault with its share and its limit, the worst kind first.
     pub faults: Vec<FaultShare>,
 }
@@ -155,23 +40,23 @@ impl Verdict {
     /// The verdict on faults whose shares are known; the worst kind first.
     #[must_use]
     pub fn of_faults(faults: Vec<FaultShare>) -> Self {
-        let state = states(&faults).next().unwrap_or(State::Safe);
+        let state = states(&faults).next().unwrap_or(TargetState::Safe);
         Self { state, faults }
     }
 
     /// No fault exceeds its limit.
     #[must_use]
     pub fn is_safe(&self) -> bool {
-        self.state == State::Safe
+        self.state == TargetState::Safe
     }
 
     /// Every state that holds, the worst first.
     #[must_use]
-    pub fn states(&self) -> Vec<State> {
-        let mut all: Vec<State> = states(&self.faults).collect();
+    pub fn states(&self) -> Vec<TargetState> {
+        let mut all: Vec<TargetState> = states(&self.faults).collect();
         all.dedup();
         if all.is_empty() {
-            all.push(State::Safe);
+            all.push(TargetState::Safe);
         }
         all
     }
@@ -200,7 +85,7 @@ impl Verdict {
 }
 
 /// The states of faults, the certain ones first, each kind in its order.
-fn states(faults: &[FaultShare]) -> impl Iterator<Item = State> + '_ {
+fn states(faults: &[FaultShare]) -> impl Iterator<Item = TargetState> + '_ {
     let certain = faults.iter().filter(|f| f.standing == Standing::Exceeds);
     let possible = faults.iter().filter(|f| f.standing == Standing::MayExceed);
     certain.chain(possible).filter_map(FaultShare::state)

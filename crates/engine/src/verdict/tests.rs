@@ -1,6 +1,6 @@
 use super::*;
 use crate::rig::{Rig, read};
-use crate::sample::{Batch, Unattended, batch};
+use crate::sample::{Batch, Unattended, run_batch};
 use crate::scenario::{Policy, Scenario};
 use crate::summary::Rate;
 
@@ -52,22 +52,29 @@ fn the_worst_state_counts_and_all_are_told() {
     let safe = of([0.0; 7]);
     assert_eq!(
         (safe.state, safe.states()),
-        (State::Safe, vec![State::Safe])
+        (TargetState::Safe, vec![TargetState::Safe])
     );
     assert!(safe.decides().is_none());
     let risky = of([0.0, 0.0, 0.0, 0.005, 0.0, 0.0, 0.0]);
-    assert_eq!(risky.state, State::AtRisk);
+    assert_eq!(risky.state, TargetState::AtRisk);
     assert_eq!(risky.decides().map(|f| f.fault), Some(Fault::PingPong));
     let many = of([0.0, 0.4, 0.0, 0.3, 0.05, 0.5, 0.0]);
-    assert_eq!(many.state, State::WindsTooFar);
+    assert_eq!(many.state, TargetState::WindsTooFar);
     assert_eq!(
         many.states(),
-        [State::WindsTooFar, State::Hunts, State::DoesNotSettle]
+        [
+            TargetState::WindsTooFar,
+            TargetState::Hunts,
+            TargetState::DoesNotSettle
+        ]
     );
     // A certain fault comes before a worse one that is only possible.
     let mixed = of([0.0, 0.0, 0.0, 0.005, 0.5, 0.0, 0.0]);
-    assert_eq!(mixed.state, State::DoesNotSettle);
-    assert_eq!(mixed.states(), [State::DoesNotSettle, State::AtRisk]);
+    assert_eq!(mixed.state, TargetState::DoesNotSettle);
+    assert_eq!(
+        mixed.states(),
+        [TargetState::DoesNotSettle, TargetState::AtRisk]
+    );
 }
 
 fn rig(keys: &str) -> Rig {
@@ -107,18 +114,18 @@ fn exact_and_runs_agree_on_every_fault() {
         let rig = rig(&format!("{base}{more}"));
         let policy = Policy::of(&rig);
         let scenario = Scenario::new(&rig, policy, target_deg);
-        let plan = Batch {
+        let batch = Batch {
             trials: 40_000,
             seed: 3,
         };
         let judge = Judge {
             limits,
-            batch: plan,
+            batch,
             monitor: &Unattended,
         };
         let exact = judge.judge(&scenario, policy).expect("not stopped");
         assert_eq!(exact.summary.method, "exact", "{more}");
-        let runs = PolicySummary::of(policy, &batch(&scenario, plan, &Unattended));
+        let runs = PolicySummary::of(policy, &run_batch(&scenario, batch, &Unattended));
         for fault in Fault::ALL {
             let (p, q) = (
                 fault.share(&exact.summary, &limits).rate,

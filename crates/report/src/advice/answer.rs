@@ -2,9 +2,9 @@
 
 use std::collections::HashMap;
 
-use halfturn_engine::advise::{Advice, Outcome, Setting};
+use halfturn_engine::advise::{Advice, AdviceOutcome, Setting};
 use halfturn_engine::rig::Rig;
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::grouped;
 
 use super::reason::clause;
@@ -31,7 +31,7 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
         out.add(Block::Code(change_lines(&advice.changes)));
     }
     not_safe(&advice.rig, before, out);
-    if advice.outcome == Outcome::Improves {
+    if advice.outcome == AdviceOutcome::Improves {
         out.para("With these settings:");
         not_safe(&advice.advised_rig, after, out);
     }
@@ -53,17 +53,17 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
 }
 
 /// The state of the target that fares worst.
-fn worst(setting: &Setting) -> State {
+fn worst(setting: &Setting) -> TargetState {
     let worst = setting.worst_first();
     match worst.first() {
         Some(t) if setting.holds() || !t.verdict.is_safe() => t.verdict.state,
-        _ => State::AtRisk,
+        _ => TargetState::AtRisk,
     }
 }
 
 /// Targets that are not safe with their reasons, those with the same one together; the safe ones in one line.
 fn not_safe(rig: &Rig, setting: &Setting, out: &mut Document) {
-    let mut found: Vec<(State, Vec<&str>, String)> = Vec::new();
+    let mut found: Vec<(TargetState, Vec<&str>, String)> = Vec::new();
     let mut place = HashMap::new();
     for t in spoken_of(setting) {
         let why = clause(rig, setting, t);
@@ -98,13 +98,13 @@ fn not_safe(rig: &Rig, setting: &Setting, out: &mut Document) {
         );
         lines.push(Line::from(Span::Shape(found[MOST_REASONS].0)).text(more));
     }
-    let safe = match setting.count(State::Safe) {
+    let safe = match setting.count(TargetState::Safe) {
         0 => None,
         1 => Some("The other target is safe.".to_owned()),
         n => Some(format!("The other {} targets are safe.", grouped(n as u64))),
     };
     if let Some(safe) = safe {
-        lines.push(Line::from(Span::Shape(State::Safe)).text(format!(" {safe}")));
+        lines.push(Line::from(Span::Shape(TargetState::Safe)).text(format!(" {safe}")));
     }
     out.add(Block::Items(lines));
 }

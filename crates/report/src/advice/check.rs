@@ -1,7 +1,7 @@
 //! A certificate proved again.
 
 use halfturn_engine::advise::{Certificate, Proved, RigStatus};
-use halfturn_engine::rig::Difference;
+use halfturn_engine::rig::KeyDifference;
 use halfturn_engine::wording::{grouped, limit, percent};
 
 use super::words::{capital, counted, fares, list_faults, some_of, standing, value};
@@ -36,8 +36,9 @@ pub fn check_document(
         }
         RigStatus::Advised => "The rig is as it was, with the advised changes.".to_owned(),
         RigStatus::Changed(keys) => {
-            let named =
-                |d: &Difference| format!("{} from {} to {}", d.key, value(&d.from), value(&d.to));
+            let named = |d: &KeyDifference| {
+                format!("{} from {} to {}", d.key, value(&d.from), value(&d.to))
+            };
             let named: Vec<String> = keys.iter().map(named).collect();
             format!("The rig has changed since: {}.", some_of(&named, MOST_KEYS))
         }

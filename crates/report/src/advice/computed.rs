@@ -4,10 +4,10 @@ use halfturn_engine::advise::Advice;
 use halfturn_engine::verdict::Fault;
 use halfturn_engine::wording::{grouped, limit};
 
-use super::{Made, folded};
+use super::{Provenance, folded};
 use crate::document::{Block, Document, Line, Span};
 
-pub(super) fn add(advice: &Advice, made: &Made, out: &mut Document) {
+pub(super) fn add(advice: &Advice, made: &Provenance, out: &mut Document) {
     let limits = &advice.request.limits;
     let trials = grouped(advice.request.batch.trials);
     let code = |text: &str| Line::from(Span::Code(text.to_owned()));

@@ -41,7 +41,7 @@ use crate::document::{Block, Document, Fold, Line};
 
 /// How and from what a report is made.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Made {
+pub struct Provenance {
     /// The command line that makes it again.
     pub command: String,
     /// The start of the command line that shows one of the runs, up to its target and number.
@@ -56,7 +56,7 @@ pub struct Made {
 
 /// All that an advice has to say.
 #[must_use]
-pub fn advice_document(advice: &Advice, made: &Made) -> Document {
+pub fn advice_document(advice: &Advice, made: &Provenance) -> Document {
     let mut out = Document::new();
     answer::add(advice, &mut out);
     let warnings = advice.rig.warnings();

@@ -1,11 +1,11 @@
 //! The worst target's loop, move by move, now and with the advised settings.
 
-use halfturn_engine::advise::{Advice, Example};
+use halfturn_engine::advise::{Advice, TraceExample};
 use halfturn_engine::run::Outcome;
 use halfturn_engine::wording::{angle, duration, grouped};
 
 use super::words::counted;
-use super::{Made, folded, open};
+use super::{Provenance, folded, open};
 use crate::document::{Block, Document, Line, Span};
 use crate::loops::moves;
 use crate::page::player;
@@ -13,7 +13,7 @@ use crate::page::player;
 /// Rows of the loop that are shown.
 const ROWS: usize = 12;
 
-pub(super) fn add(advice: &Advice, made: &Made, out: &mut Document) {
+pub(super) fn add(advice: &Advice, made: &Provenance, out: &mut Document) {
     let shown = advice.shown();
     let before = &advice.example_before;
     let tolerance_deg = before.scenario.brief().tolerance_deg;
@@ -74,7 +74,7 @@ fn seen(advice: &Advice) -> String {
 }
 
 /// The residuals after the first two long swings.
-fn residuals(example: &Example) -> String {
+fn residuals(example: &TraceExample) -> String {
     let rows = example.trace.rows().iter().filter(|row| row.long_swing);
     let after: Vec<f64> = rows
         .filter_map(|row| Some(row.solved?.residual_deg))
@@ -93,7 +93,7 @@ fn residuals(example: &Example) -> String {
 }
 
 /// How a run ends, behind "the run".
-fn ending(example: &Example) -> String {
+fn ending(example: &TraceExample) -> String {
     let figures = &example.figures;
     let solves = match figures.solves {
         0 => "no good solve".to_owned(),
@@ -122,7 +122,7 @@ fn ending(example: &Example) -> String {
 
 /// The changed keys as options.
 fn settings(advice: &Advice) -> String {
-    let one = |c: &halfturn_engine::rig::Difference| {
+    let one = |c: &halfturn_engine::rig::KeyDifference| {
         let value = match &c.to {
             Some(toml::Value::String(text)) => text.clone(),
             Some(other) => other.to_string(),
@@ -134,7 +134,7 @@ fn settings(advice: &Advice) -> String {
 }
 
 /// The command that shows a run.
-fn replay(example: &Example, made: &Made, settings: &str) -> Line {
+fn replay(example: &TraceExample, made: &Provenance, settings: &str) -> Line {
     Line::new("See it again: ").with(Span::Code(format!(
         "{}{settings} --target {} --trial {}",
         made.trace_command,

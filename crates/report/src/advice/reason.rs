@@ -5,7 +5,7 @@ use halfturn_engine::advise::{
 };
 use halfturn_engine::plant::Travel;
 use halfturn_engine::rig::{Rig, RigSettings, Rule};
-use halfturn_engine::verdict::{Fault, FaultShare, State};
+use halfturn_engine::verdict::{Fault, FaultShare, TargetState};
 use halfturn_engine::wording::{angle, degrees, grouped, joined, limit, percent};
 
 use super::words::{capital, counted};
@@ -36,7 +36,7 @@ pub(super) fn clause(rig: &Rig, setting: &Setting, t: &TargetReport) -> String {
         Reason::TooFewRuns(fault) => too_few(fault, t.summary.trials),
         Reason::Faults(faults) => {
             let parts: Vec<String> = faults.iter().map(|f| s.fault(f)).collect();
-            let risk = if t.verdict.state == State::AtRisk {
+            let risk = if t.verdict.state == TargetState::AtRisk {
                 "is at risk: "
             } else {
                 ""

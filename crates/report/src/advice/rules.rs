@@ -1,7 +1,7 @@
 //! The wrap rules on the whole list, each with its best settings, and at the target that is shown.
 
 use halfturn_engine::advise::{Advice, RuleOnList, short_way_trap};
-use halfturn_engine::verdict::{Fault, State};
+use halfturn_engine::verdict::{Fault, TargetState};
 use halfturn_engine::wording::{angle, degrees, duration, grouped, percent};
 
 use super::folded;
@@ -160,7 +160,7 @@ fn on_list(advice: &Advice) -> Table {
             if r.setting.holds() { "yes" } else { "no" }.to_owned()
         }),
         ("safe targets", &|r| {
-            format!("{} of {targets}", r.setting.count(State::Safe))
+            format!("{} of {targets}", r.setting.count(TargetState::Safe))
         }),
         ("start of the arc (°)", &|r| {
             degrees(r.setting.arc.start_deg)

@@ -1,7 +1,7 @@
 //! Every target, now and with the advised settings, side by side.
 
 use halfturn_engine::advise::{Advice, Setting, TargetReport};
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{degrees, grouped};
 
 use super::words::counted;
@@ -79,7 +79,7 @@ fn table(advice: &Advice, pairs: &[(&TargetReport, &TargetReport)]) -> Vec<Block
     }
     if pairs
         .iter()
-        .any(|(now, _)| now.verdict.state != State::Safe)
+        .any(|(now, _)| now.verdict.state != TargetState::Safe)
     {
         blocks.push(Block::Note(
             "Behind a verdict: the share of the runs with the fault that decides it. Time: the mean until the loop ends. The seam is where the two ends of the arc meet.".into(),

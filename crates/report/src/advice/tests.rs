@@ -4,12 +4,13 @@ use super::tolerance;
 use super::words::{standing, too_few_runs};
 use super::{headline, reason as reason_of, rule_sentence, why_not};
 use halfturn_engine::advise::{
-    Advice, Change, Changes, Outcome, Request, Setting, Wishes, advise, short_way_trap,
+    Advice, AdviceOutcome, AdviceRequest, AllowedChanges, Changeable, Criteria, Setting, advise,
+    short_way_trap,
 };
 use halfturn_engine::rig::{Rule, read};
-use halfturn_engine::sample::{Batch, Unattended, batch};
+use halfturn_engine::sample::{Batch, Unattended, run_batch};
 use halfturn_engine::scenario::{Policy, Scenario, Target};
-use halfturn_engine::verdict::{Limits, State};
+use halfturn_engine::verdict::{Limits, TargetState};
 
 fn targets(angles: &[f64]) -> Vec<Target> {
     let target = |a: &f64| Target {
@@ -23,16 +24,16 @@ fn targets(angles: &[f64]) -> Vec<Target> {
     angles.iter().map(target).collect()
 }
 
-fn request(trials: u64) -> Request {
-    Request {
+fn request(trials: u64) -> AdviceRequest {
+    AdviceRequest {
         batch: Batch { trials, seed: 1 },
         limits: Limits::default(),
-        wishes: Wishes::default(),
-        change: Changes::default(),
+        criteria: Criteria::default(),
+        change: AllowedChanges::default(),
     }
 }
 
-fn asked(toml: &str, angles: &[f64], request: Request) -> Advice {
+fn asked(toml: &str, angles: &[f64], request: AdviceRequest) -> Advice {
     let rig = read(toml, "test", &[]).expect("a valid rig");
     advise(&rig, &targets(angles), request, &Unattended).expect("advice")
 }
@@ -42,11 +43,11 @@ fn advice(toml: &str, angles: &[f64]) -> Advice {
 }
 
 fn arc_only(toml: &str, angles: &[f64]) -> Advice {
-    let change = Changes::only(&[Change::Arc]);
+    let change = AllowedChanges::only(&[Changeable::Arc]);
     asked(
         toml,
         angles,
-        Request {
+        AdviceRequest {
             change,
             ..request(4000)
         },
@@ -75,11 +76,11 @@ fn keys(a: &Advice) -> Vec<&str> {
 #[test]
 fn a_change_is_advised_only_where_a_limit_is_not_met() {
     let a = advice(HUNTING, &[0.0, 40.0]);
-    assert_eq!((a.outcome, a.holds()), (Outcome::Solves, true));
+    assert_eq!((a.outcome, a.holds()), (AdviceOutcome::Solves, true));
     assert_eq!(keys(&a), ["wrap.arc_start_deg"]);
     assert!(a.after.all_safe() && a.proof.bears_out());
     let a = advice(HUNTING, &[60.0, 80.0]);
-    assert_eq!((a.outcome, a.holds()), (Outcome::NotNeeded, true));
+    assert_eq!((a.outcome, a.holds()), (AdviceOutcome::NotNeeded, true));
     assert!(a.advised_rig == a.rig && a.after == a.before);
     assert_eq!(headline(&a), "Nothing needs to change.");
 }
@@ -90,9 +91,9 @@ fn a_cable_that_is_too_short_is_no_safe_target() {
     let short = HUNTING.replace("[drive]", "[drive]\nwinding_limit_deg = 60");
     let a = advice(&short, &LIST);
     let state = |i: usize| a.before.targets[i].verdict.state;
-    assert_eq!(state(0), State::WindsTooFar);
-    assert_eq!(state(3), State::Safe);
-    assert!(!a.holds() && a.after.count(State::WindsTooFar) > 0);
+    assert_eq!(state(0), TargetState::WindsTooFar);
+    assert_eq!(state(3), TargetState::Safe);
+    assert!(!a.holds() && a.after.count(TargetState::WindsTooFar) > 0);
     assert!(
         said(&a, 0).starts_with(
             "Winds the cable more than 60° from the parking angle of 90° in every run"
@@ -112,7 +113,7 @@ fn not_settling_is_cured_by_the_tolerance_and_hunting_by_the_arc() {
     let tight = HUNTING.replace("0.3", "0.02");
     let a = advice(&tight, &LIST);
     assert!(
-        a.before.count(State::DoesNotSettle) > 0,
+        a.before.count(TargetState::DoesNotSettle) > 0,
         "{}",
         standing(&a.before)
     );
@@ -120,11 +121,11 @@ fn not_settling_is_cured_by_the_tolerance_and_hunting_by_the_arc() {
     assert!(keys(&a).contains(&"loop.tolerance_deg"), "{:?}", keys(&a));
     assert!(headline(&a).starts_with("Set "), "{}", headline(&a));
     // Where the tolerance must stay, nothing cures.
-    let change = Changes::only(&[Change::Arc, Change::Rule]);
+    let change = AllowedChanges::only(&[Changeable::Arc, Changeable::Rule]);
     let fixed = asked(
         &tight,
         &LIST,
-        Request {
+        AdviceRequest {
             change,
             ..request(4000)
         },
@@ -138,11 +139,11 @@ fn not_settling_is_cured_by_the_tolerance_and_hunting_by_the_arc() {
 fn an_approach_from_one_side_is_taken_where_play_decides() {
     let toml = "[drive]\nbacklash_deg = 0.6\n[loop]\ntolerance_deg = 0.1\n\
         [framing]\nsensor_width_mm = 23.5\nsensor_height_mm = 15.7\nfocal_length_mm = 480\npixel_um = 3.76\n";
-    let change = Changes::only(&[Change::Arc, Change::Approach]);
+    let change = AllowedChanges::only(&[Changeable::Arc, Changeable::Approach]);
     let a = asked(
         toml,
         &[60.0, 120.0],
-        Request {
+        AdviceRequest {
             change,
             ..request(4000)
         },
@@ -167,7 +168,7 @@ fn the_way_to_a_target_counts_not_the_arc_alone() {
     let a = arc_only(toml, &[140.0, 60.0]);
     assert_eq!(
         a.before.targets[0].verdict.state,
-        State::TurnsThroughKeepOut
+        TargetState::TurnsThroughKeepOut
     );
     assert!(a.holds(), "{}", headline(&a));
     assert_eq!(a.after.targets[0].drive_deg, 320.0);
@@ -178,12 +179,12 @@ fn where_nothing_holds_the_best_is_named_and_what_it_fails() {
     let toml = format!("{HUNTING}[[keep_out]]\nfrom_deg = 0.0\nto_deg = 360.0\n");
     let a = arc_only(&toml, &[0.0, 22.0, 179.6]);
     assert!(!a.holds());
-    assert_eq!(a.after.count(State::TurnsThroughKeepOut), 3);
-    assert_eq!(a.outcome, Outcome::Improves, "{}", headline(&a));
+    assert_eq!(a.after.count(TargetState::TurnsThroughKeepOut), 3);
+    assert_eq!(a.outcome, AdviceOutcome::Improves, "{}", headline(&a));
     let hunts = |s: &Setting| {
         s.targets
             .iter()
-            .filter(|t| t.verdict.states().contains(&State::Hunts))
+            .filter(|t| t.verdict.states().contains(&TargetState::Hunts))
             .count()
     };
     assert_eq!((hunts(&a.before), hunts(&a.after)), (2, 0));
@@ -222,7 +223,10 @@ fn a_flipped_target_begins_where_the_drive_stands() {
     let a = advise(&rig, &flipped, request(4000), &Unattended).expect("advice");
     // From 100 a half turn up is 280, from the parking angle 80 down would do.
     let wound = |i: usize| a.before.targets[i].verdict.state;
-    assert_eq!((wound(0), wound(1)), (State::Safe, State::WindsTooFar));
+    assert_eq!(
+        (wound(0), wound(1)),
+        (TargetState::Safe, TargetState::WindsTooFar)
+    );
 }
 
 #[test]
@@ -285,7 +289,7 @@ fn turning_through_a_keep_out_is_not_safe() {
     };
     assert_eq!(
         (through.verdict.state, clear.verdict.state),
-        (State::TurnsThroughKeepOut, State::Safe)
+        (TargetState::TurnsThroughKeepOut, TargetState::Safe)
     );
     assert!(through.summary.keep_out.rate > 1.0 - 1e-4 && through.bad_share() > 1.0 - 1e-4);
     assert_eq!(
@@ -305,14 +309,14 @@ fn unsolved_and_out_of_reach_are_named_for_what_they_are() {
     let drift = "[solve]\nfailure_rate = 1\n[loop]\nfield_rotation_deg_per_s = 1e-7\n";
     let few = asked(drift, &[90.0], request(100));
     assert_eq!(said(&few, 0), text);
-    assert_eq!(few.before.targets[0].verdict.state, State::NoSolution);
+    assert_eq!(few.before.targets[0].verdict.state, TargetState::NoSolution);
 
     let stops = "[drive]\ntravel = \"stops\"\nstop_from_deg = 0\nstop_to_deg = 100\n";
     let a = advice(stops, &[10.0, 150.0]);
     let t = &a.before.targets[1];
     assert_eq!(
         (t.verdict.state, t.expected_time_s),
-        (State::OutOfReach, None)
+        (TargetState::OutOfReach, None)
     );
     assert!(
         said(&a, 1).ends_with("No equivalent angle lies between them."),
@@ -351,7 +355,7 @@ fn what_is_said_of_safe_targets_is_true() {
 #[test]
 fn a_list_that_settles_on_wrong_angles_is_not_said_to_be_well() {
     let a = advice("[solve]\nbias_deg = 5\n", &[30.0, 90.0]);
-    assert!(a.before.all_safe() && a.outcome == Outcome::NotNeeded);
+    assert!(a.before.all_safe() && a.outcome == AdviceOutcome::NotNeeded);
     assert!(
         headline(&a).contains("But 2 of 2 targets settle on a wrong angle"),
         "{}",
@@ -380,11 +384,11 @@ fn the_short_way_can_leave_a_widened_arc() {
     let rig = read(toml, "test", &[]).expect("a valid rig");
     assert_eq!(short_way_trap(&rig, Policy::of(&rig)), Some(184.0));
     let scenario = Scenario::new(&rig, Policy::of(&rig), 179.5);
-    let plan = Batch {
+    let batch = Batch {
         trials: 100,
         seed: 1,
     };
-    let tally = batch(&scenario, plan, &Unattended);
+    let tally = run_batch(&scenario, batch, &Unattended);
     // 179 deg the other way round, of which 175 lie outside [-2, 182]; and through the keep-out.
     let outside = tally.outside_arc_deg.moments().mean().unwrap_or(0.0);
     assert!((outside - 176.0).abs() < 1.0, "{outside}");
@@ -493,16 +497,16 @@ fn a_rule_is_refused_for_its_true_reason() {
         why(Rule::FoldOnce)
     );
     // Asked for a clear arc, no full circle can serve.
-    let strict = Wishes {
+    let strict = Criteria {
         clear_of_keep_outs: true,
-        ..Wishes::default()
+        ..Criteria::default()
     };
     let round = format!("{HUNTING}{keep_out}[wrap]\nrule = \"full-circle\"\n");
     let a = asked(
         &round,
         &LIST,
-        Request {
-            wishes: strict,
+        AdviceRequest {
+            criteria: strict,
             ..request(4000)
         },
     );
@@ -528,7 +532,7 @@ fn too_few_runs_are_said_to_be_too_few() {
         request(200),
     );
     assert!(too_few_runs(&a).is_some() && !a.holds());
-    assert_eq!(a.before.targets[0].verdict.state, State::AtRisk);
+    assert_eq!(a.before.targets[0].verdict.state, TargetState::AtRisk);
     assert!(said(&a, 0).contains("too few runs"), "{}", said(&a, 0));
     // What is solved needs no runs.
     assert!(asked("", &[30.0, 40.0], request(200)).holds());

@@ -2,7 +2,7 @@
 
 use halfturn_engine::advise::{Advice, BandAdvice, Repair, TargetReport, Term};
 use halfturn_engine::rig::Rig;
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{angle, degrees, joined, limit, percent, pixels};
 
 use super::folded;
@@ -198,7 +198,8 @@ pub(crate) fn repair(advice: &Advice) -> String {
     let start = angle(*start_deg);
     if moves.is_empty() {
         // Where the way or the reach is the fault, the distance from the seam is no news.
-        let near = |t: &&TargetReport| t.verdict.state >= State::Hunts && !t.verdict.is_safe();
+        let near =
+            |t: &&TargetReport| t.verdict.state >= TargetState::Hunts && !t.verdict.is_safe();
         if advice.after.targets.iter().filter(near).count() == 0 {
             return apart;
         }
@@ -270,7 +271,7 @@ fn limits(advice: &Advice) -> Table {
 /// The tolerances that count, by name \[deg\].
 pub(crate) fn named_limits(advice: &Advice) -> Vec<(String, f64)> {
     let window = &advice.window;
-    let (limits, wishes) = (&advice.request.limits, &advice.request.wishes);
+    let (limits, criteria) = (&advice.request.limits, &advice.request.criteria);
     let mut rows: Vec<(String, f64)> = Vec::new();
     if let Some(low) = window.low_deg {
         let chance = limit(limits.settle_chance);
@@ -284,16 +285,16 @@ pub(crate) fn named_limits(advice: &Advice) -> Vec<(String, f64)> {
         rows.push(("advised".to_owned(), window.advised_deg));
     }
     if let Some(frame) = &window.limits {
-        let lost = limit(wishes.max_lost_area);
+        let lost = limit(criteria.max_lost_area);
         rows.push((
             format!("most: {lost} of the frame lost between two nights"),
             frame.area_deg,
         ));
         if let Some(mosaic) = frame.mosaic_deg {
-            let left = limit(wishes.mosaic_keep);
+            let left = limit(criteria.mosaic_keep);
             rows.push((format!("most: {left} of a mosaic's overlap left"), mosaic));
         }
-        if let (Some(corner), Some(px)) = (frame.corner_deg, wishes.max_corner_px) {
+        if let (Some(corner), Some(px)) = (frame.corner_deg, criteria.max_corner_px) {
             rows.push((format!("most: the corner moves {} px", pixels(px)), corner));
         }
     }

@@ -35,8 +35,8 @@ pub(super) fn add(u: &Uncertain, out: &mut Document) {
             t.name.clone().into(),
             rate(t.safe),
             rate(t.in_time),
-            percent(t.hunting_mean).into(),
-            percent(t.hunting_most).into(),
+            percent(t.ping_pong_mean).into(),
+            percent(t.ping_pong_most).into(),
         ]);
     }
     blocks.push(Block::Table(table));
@@ -49,7 +49,7 @@ pub(super) fn add(u: &Uncertain, out: &mut Document) {
     blocks.push(Block::Note(
         format!(
             "Safe and in time: the share of {} rigs, drawn from what the log leaves open and judged {}. Hunts: the share of all runs.",
-            grouped(u.doubt.draws.into()),
+            grouped(u.robustness.draws.into()),
             u.found_by.words()
         )
         .into(),
@@ -76,16 +76,16 @@ fn share(rate: &halfturn_engine::summary::Rate) -> String {
 }
 
 fn holds(u: &Uncertain) -> String {
-    let wanted = limit(u.doubt.hold);
+    let wanted = limit(u.robustness.hold);
     let shares = format!(
         "Of {} that fit {} as well, {} keep every target safe with the advised settings",
-        counted(u.doubt.draws as usize, "rig"),
+        counted(u.robustness.draws as usize, "rig"),
         u.log,
         share(&u.all_safe)
     );
     if !u.holds() {
         format!("{shares}: fewer than the {wanted} that you asked for.")
-    } else if u.all_safe.low < u.doubt.hold {
+    } else if u.all_safe.low < u.robustness.hold {
         format!(
             "{shares}: enough for the {wanted} that you asked for, but this many rigs do not prove it."
         )
@@ -103,7 +103,7 @@ fn weakest(u: &Uncertain) -> String {
         "The weakest target is {}: safe for {}, and {} of its runs hunt on the worst rig.",
         worst.name,
         percent(worst.safe.rate),
-        percent(worst.hunting_most)
+        percent(worst.ping_pong_most)
     )
 }
 
@@ -159,8 +159,8 @@ fn firmer(u: &Uncertain) -> String {
     if u.holds() {
         return String::new();
     }
-    match &u.firmer {
-        Some(firmer) => better(firmer, u.doubt.hold),
+    match &u.robust {
+        Some(firmer) => better(firmer, u.robustness.hold),
         None => "No other tolerance, rule or band was found that holds for more rigs. Measure the errors better, or make them smaller.".to_owned(),
     }
 }
@@ -189,7 +189,7 @@ fn better(firmer: &RobustSettings, hold: f64) -> String {
 /// What the log does not show, and what is done about it, a sentence each.
 fn unknown(u: &Uncertain) -> Vec<String> {
     let mut said: Vec<String> = Vec::new();
-    for parameter in u.untold().filter_map(|d| d.parameter) {
+    for parameter in u.unconstrained().filter_map(|d| d.parameter) {
         let (what, done) = match parameter {
             "repeatability_deg" | "noise_deg" => (
                 "repeatability from solve noise",

@@ -1,10 +1,10 @@
 //! The answer of `advise` in sentences.
 
-use halfturn_engine::advise::{Advice, Outcome, Setting, TargetReport};
+use halfturn_engine::advise::{Advice, AdviceOutcome, Setting, TargetReport};
 use halfturn_engine::plant::Travel;
-use halfturn_engine::rig::{Approach, Difference, Rig, Rule};
+use halfturn_engine::rig::{Approach, KeyDifference, Rig, Rule};
 use halfturn_engine::summary::Rate;
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{angle, duration, grouped, joined, percent};
 
 /// Names in one sentence.
@@ -74,7 +74,7 @@ pub(crate) fn arc(rig: &Rig) -> String {
 /// How the list stands, as a clause: "2 of 8 targets hunt, 1 is at risk".
 pub(crate) fn standing(setting: &Setting) -> String {
     let n = setting.targets.len();
-    let found: Vec<State> = State::ALL
+    let found: Vec<TargetState> = TargetState::ALL
         .into_iter()
         .filter(|s| setting.count(*s) > 0)
         .collect();
@@ -85,7 +85,7 @@ pub(crate) fn standing(setting: &Setting) -> String {
             n => format!("all {} targets {}", grouped(n as u64), only.do_()),
         };
     }
-    let bad = found.into_iter().filter(|s| *s != State::Safe);
+    let bad = found.into_iter().filter(|s| *s != TargetState::Safe);
     let parts: Vec<String> = bad
         .enumerate()
         .map(|(i, state)| {
@@ -140,9 +140,9 @@ pub(crate) fn headline(advice: &Advice) -> String {
     let now = fares(&advice.before);
     let changes = joined(&change_clauses(advice));
     let answer = match advice.outcome {
-        Outcome::NotNeeded => "Nothing needs to change.".to_owned(),
-        Outcome::Solves => format!("Set {changes}: then {}.", fares(&advice.after)),
-        Outcome::Improves => {
+        AdviceOutcome::NotNeeded => "Nothing needs to change.".to_owned(),
+        AdviceOutcome::Solves => format!("Set {changes}: then {}.", fares(&advice.after)),
+        AdviceOutcome::Improves => {
             let then = match fares(&advice.after) {
                 then if then == now => format!("still {then}, but {}", gain(advice)),
                 then => then,
@@ -151,7 +151,7 @@ pub(crate) fn headline(advice: &Advice) -> String {
                 "No settings were found that meet every limit. The best: set {changes}. Then {then}."
             )
         }
-        Outcome::NoImprovement => "No better settings were found.".to_owned(),
+        AdviceOutcome::NoImprovement => "No better settings were found.".to_owned(),
     };
     let doubt = if advice.proof.bears_out() {
         String::new()
@@ -164,7 +164,7 @@ pub(crate) fn headline(advice: &Advice) -> String {
 /// What the advice gains although as many targets are in their states as before.
 fn gain(advice: &Advice) -> String {
     let (before, after) = (&advice.before, &advice.after);
-    let fewer: Vec<String> = State::ALL
+    let fewer: Vec<String> = TargetState::ALL
         .into_iter()
         .filter_map(|state| {
             let (now, then) = (before.count_also(state), after.count_also(state));
@@ -297,7 +297,7 @@ pub(crate) fn proof(advice: &Advice) -> String {
 }
 
 /// Keys that change, as lines "key = value    # was value" below their sections.
-pub(crate) fn change_lines(changes: &[Difference]) -> String {
+pub(crate) fn change_lines(changes: &[KeyDifference]) -> String {
     let mut out = String::new();
     let mut section = "";
     for change in changes {

@@ -4,7 +4,7 @@ use maud::{Markup, PreEscaped, html};
 
 use super::wrap::bound;
 use super::{Block, Document, Line, Span, Table};
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 
 /// A picture as SVG markup.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -94,20 +94,20 @@ fn inner(line: &Line) -> Markup {
 }
 
 /// The class of a state in `palette.css`, and the shape that stands for it everywhere.
-pub(super) fn shape(state: State) -> (&'static str, &'static str) {
+pub(super) fn shape(state: TargetState) -> (&'static str, &'static str) {
     match state {
-        State::TurnsThroughKeepOut => ("keep-out", "⊘"),
-        State::WindsTooFar => ("winding", "◎"),
-        State::OutOfReach => ("out-of-reach", "✕"),
-        State::Hunts => ("hunts", "◆"),
-        State::DoesNotSettle => ("does-not-settle", "■"),
-        State::NoSolution => ("no-solution", "◇"),
-        State::AtRisk => ("at-risk", "▲"),
-        State::Safe => ("safe", "●"),
+        TargetState::TurnsThroughKeepOut => ("keep-out", "⊘"),
+        TargetState::WindsTooFar => ("winding", "◎"),
+        TargetState::OutOfReach => ("out-of-reach", "✕"),
+        TargetState::Hunts => ("hunts", "◆"),
+        TargetState::DoesNotSettle => ("does-not-settle", "■"),
+        TargetState::NoSolution => ("no-solution", "◇"),
+        TargetState::AtRisk => ("at-risk", "▲"),
+        TargetState::Safe => ("safe", "●"),
     }
 }
 
-fn mark(state: State, words: &str) -> Markup {
+fn mark(state: TargetState, words: &str) -> Markup {
     let (class, shape) = shape(state);
     html! {
         span.verdict.(class) {

@@ -9,7 +9,7 @@ mod wrap;
 pub(crate) use html::{Drawn, Pictures};
 pub use text::Screen;
 
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 
 /// Blocks in the order of reading.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -73,9 +73,9 @@ pub enum Span {
     /// A command, an option, a key or a file.
     Code(String),
     /// The shape of a state; its colour is no more than a second sign.
-    Shape(State),
+    Shape(TargetState),
     /// The shape of a state and its words.
-    State(State),
+    State(TargetState),
     /// The ends of an interval.
     Range(String, String),
 }

@@ -5,7 +5,7 @@ use unicode_width::UnicodeWidthStr as _;
 use super::html::shape;
 use super::wrap::{bound, wrapped};
 use super::{Block, Column, Document, Line, Span, Table};
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 
 /// What a text is written for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -158,10 +158,10 @@ fn finished(text: &str, line: &Line, screen: Screen) -> String {
 }
 
 /// Green is safe, yellow a risk, red a fault: the colours of a terminal, whatever its theme makes of them (ECMA-48, SGR).
-fn colour(state: State) -> &'static str {
+fn colour(state: TargetState) -> &'static str {
     match state {
-        State::Safe => "\x1b[32m",
-        State::AtRisk => "\x1b[33m",
+        TargetState::Safe => "\x1b[32m",
+        TargetState::AtRisk => "\x1b[33m",
         _ => "\x1b[31m",
     }
 }
@@ -276,7 +276,7 @@ mod tests {
         );
         table.row(vec![
             Line::from("NGC 7000 North America Nebula"),
-            Span::State(State::Hunts).into(),
+            Span::State(TargetState::Hunts).into(),
             "9.5".into(),
         ]);
         let fold = Fold {

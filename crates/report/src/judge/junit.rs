@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use halfturn_engine::judge::Judged;
+use halfturn_engine::judge::JudgedCase;
 use maud::{PreEscaped, html};
 
 use super::table::example_document;
@@ -13,15 +13,16 @@ use crate::document::Screen;
 /// standard output.
 #[must_use]
 pub fn junit(verdict: &Verdict) -> String {
-    let mut suites: BTreeMap<_, Vec<(usize, &Judged)>> = BTreeMap::new();
+    let mut suites: BTreeMap<_, Vec<(usize, &JudgedCase)>> = BTreeMap::new();
     for (i, judged) in verdict.session.judged.iter().enumerate() {
         suites
             .entry(judged.case.family)
             .or_default()
             .push((i, judged));
     }
-    let failures =
-        |cases: &[(usize, &Judged)]| cases.iter().filter(|(_, j)| !j.failures.is_empty()).count();
+    let failures = |cases: &[(usize, &JudgedCase)]| {
+        cases.iter().filter(|(_, j)| !j.failures.is_empty()).count()
+    };
     let all = &verdict.session.judged;
     let failed = suites.values().map(|cases| failures(cases)).sum::<usize>();
     let xml = html! {
@@ -49,7 +50,7 @@ pub fn junit(verdict: &Verdict) -> String {
     format!("{}\n", xml.into_string())
 }
 
-fn all_of(judged: &Judged) -> String {
+fn all_of(judged: &JudgedCase) -> String {
     let lines = judged
         .failures
         .iter()

@@ -14,7 +14,7 @@ pub use table::judge_document;
 pub use tap::tap;
 pub use vectors::{vectors_csv, vectors_digest, vectors_json, vectors_schema};
 
-use halfturn_engine::judge::{Example, Judged, Session};
+use halfturn_engine::judge::{FailingExample, JudgedCase, SuiteOutcome};
 
 /// What was judged, for every form of the report.
 #[derive(Debug, Clone)]
@@ -26,13 +26,13 @@ pub struct Verdict {
     /// Seed of the scenarios.
     pub seed: u64,
     /// The session.
-    pub session: Session,
+    pub session: SuiteOutcome,
     /// For every property that failed, the simplest scenario found.
-    pub examples: Vec<Example>,
+    pub examples: Vec<FailingExample>,
 }
 
 /// A name for a scenario in lists: its number, from 1, and what it is about.
-fn name(number: usize, judged: &Judged) -> String {
+fn name(number: usize, judged: &JudgedCase) -> String {
     let rig = &judged.case.rig;
     format!(
         "{} {} target {} arc from {} ({})",

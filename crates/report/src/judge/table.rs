@@ -3,7 +3,7 @@
 use super::Verdict;
 use crate::document::{Block, Column, Document, Line, Table};
 use crate::loops::trace_document;
-use halfturn_engine::judge::Example;
+use halfturn_engine::judge::FailingExample;
 use halfturn_engine::wording::{angle, grouped};
 
 /// Whether the session passed, and where it did not; `elapsed_s` is what it took.
@@ -88,7 +88,7 @@ pub fn judge_document(verdict: &Verdict, elapsed_s: f64) -> Document {
 }
 
 /// The simplest failing scenario found for a property, move by move.
-pub(super) fn example_document(example: &Example) -> Document {
+pub(super) fn example_document(example: &FailingExample) -> Document {
     let case = &example.case;
     let found = match (example.reproduced, example.tries) {
         (true, 2..) => format!(", made simpler in {} tries", example.tries),
@@ -132,7 +132,7 @@ pub(super) fn example_document(example: &Example) -> Document {
 }
 
 /// What the rig has that the controller does not know.
-fn truth(example: &Example) -> String {
+fn truth(example: &FailingExample) -> String {
     let case = &example.case;
     let (d, s) = (&case.rig.drive, &case.rig.solve);
     let mut parts = Vec::new();

@@ -11,7 +11,7 @@ pub(crate) use script::player;
 
 use maud::{DOCTYPE, PreEscaped, html};
 
-use crate::advice::{Made, about, advice_document};
+use crate::advice::{Provenance, about, advice_document};
 use crate::document::Pictures;
 use halfturn_engine::advise::Advice;
 
@@ -31,7 +31,7 @@ pub fn policy_when_served() -> String {
 
 /// The whole page.
 #[must_use]
-pub(crate) fn render(advice: &Advice, pictures: &Pictures, made: &Made) -> String {
+pub(crate) fn render(advice: &Advice, pictures: &Pictures, made: &Provenance) -> String {
     let name = &advice.rig.settings().name;
     html! {
         (DOCTYPE)

@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 
 use super::player::PLAYER_SCRIPT;
 use crate::trace_json;
-use halfturn_engine::advise::{Advice, Example};
+use halfturn_engine::advise::{Advice, TraceExample};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::scenario::Policy;
 
@@ -66,7 +66,7 @@ pub(crate) fn player(advice: &Advice) -> Markup {
     }
 }
 
-fn loop_data(rig: &Rig, policy: Policy, example: &Example, seed: u64) -> Value {
+fn loop_data(rig: &Rig, policy: Policy, example: &TraceExample, seed: u64) -> Value {
     let rows = example.trace.rows();
     let shown = &rows[..rows.len().min(MOST_ROWS)];
     let mut json = trace_json(

@@ -4,11 +4,11 @@ use serde_json::Value;
 
 use super::render;
 use super::script::hash;
-use crate::advice::Made;
+use crate::advice::Provenance;
 use crate::document::Pictures;
 use crate::folder::inline;
 use crate::pictures::advice_pictures;
-use halfturn_engine::advise::{Advice, Changes, Request, Wishes, advise};
+use halfturn_engine::advise::{Advice, AdviceRequest, AllowedChanges, Criteria, advise};
 use halfturn_engine::rig::read;
 use halfturn_engine::sample::{Batch, Unattended};
 use halfturn_engine::scenario::Target;
@@ -45,11 +45,11 @@ fn named(toml: &str, targets: impl Iterator<Item = (String, f64)>) -> Advice {
         trials: 4000,
         seed: 1,
     };
-    let request = Request {
+    let request = AdviceRequest {
         batch,
         limits: Limits::default(),
-        wishes: Wishes::default(),
-        change: Changes::default(),
+        criteria: Criteria::default(),
+        change: AllowedChanges::default(),
     };
     advise(&rig, &targets, request, &Unattended).expect("advice")
 }
@@ -57,7 +57,7 @@ fn named(toml: &str, targets: impl Iterator<Item = (String, f64)>) -> Advice {
 /// The page with its pictures; it is well-formed.
 fn page(advice: &Advice) -> String {
     let pictures = inline(&advice_pictures(advice).expect("pictures"));
-    let made = Made {
+    let made = Provenance {
         command: "halfturn advise rig.toml <targets>.csv".to_owned(),
         trace_command: "halfturn trace rig.toml --seed 1".to_owned(),
         version: "0.0.0".to_owned(),
@@ -166,7 +166,7 @@ fn the_policy_allows_the_one_script_and_no_other() {
     let known = "qznLcsROx4GACP2dm0UCKCzCG+HiZ1guq6ZZDob/Tng=";
     assert_eq!(hash("alert('Hello, world.');"), known);
     let a = advice(HUNTING, &LIST);
-    let page = render(&a, &Pictures::new(), &Made::default());
+    let page = render(&a, &Pictures::new(), &Provenance::default());
     let (_, scripts) = without_scripts(&page);
     let run: Vec<_> = scripts.iter().filter(|(tag, _)| tag.is_empty()).collect();
     assert_eq!(run.len(), 1);

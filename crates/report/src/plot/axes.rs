@@ -1,7 +1,7 @@
 //! Frames of diagrams: axes with ticks, grid and names.
 
 use super::scale::{Scale, tick_label};
-use super::sheet::{Align, Sheet, Type};
+use super::sheet::{Align, Sheet, TextStyle};
 use super::style::{GRID, MUTED, RULE, SOLID, size};
 
 /// The rectangle of a diagram.
@@ -33,7 +33,7 @@ impl Panel {
 
     /// Grid, ticks and name of the horizontal axis; without a name also without numbers.
     pub(super) fn x_axis(&self, sheet: &mut Sheet, scale: &Scale, name: Option<&str>) {
-        let look = Type::of(size::TICK).align(Align::Middle).colour(MUTED);
+        let look = TextStyle::of(size::TICK).align(Align::Middle).colour(MUTED);
         let ticks = fitting(scale, 12, |ticks| {
             ticks.windows(2).all(|pair| {
                 let half = |v: f64| 0.5 * look.width(&tick_label(v));
@@ -60,7 +60,7 @@ impl Panel {
             SOLID,
         );
         if let Some(name) = name {
-            let look = Type::of(size::LABEL).align(Align::Middle);
+            let look = TextStyle::of(size::LABEL).align(Align::Middle);
             let fits = look.width(name) <= sheet.width - 16.0;
             // A long name goes on below, from its second part on.
             let (first, second) = name
@@ -75,7 +75,7 @@ impl Panel {
 
     /// Grid, ticks and name of the vertical axis; the name stands above it.
     pub(super) fn y_axis(&self, sheet: &mut Sheet, scale: &Scale, most: usize, name: &str) {
-        let look = Type::of(size::TICK).align(Align::Right).colour(MUTED);
+        let look = TextStyle::of(size::TICK).align(Align::Right).colour(MUTED);
         let apart = size::TICK + 3.0;
         let ticks = fitting(scale, most, |ticks| {
             ticks
@@ -95,7 +95,7 @@ impl Panel {
             SOLID,
         );
         let start = (self.left - 46.0, self.top - 12.0);
-        sheet.text(start, name, Type::of(size::LABEL));
+        sheet.text(start, name, TextStyle::of(size::LABEL));
     }
 }
 

@@ -6,7 +6,7 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use super::bearing::left_bearing_em;
 use super::font::{self, HEIGHT_PER_EM, Weight, text_width};
-use super::form::Form;
+use super::form::Layout;
 use super::sheet::{Align, Item, Point, Sheet, printable};
 use super::strokes::joined;
 use super::style::PAPER;
@@ -20,7 +20,7 @@ const SOFT: usize = 2;
 
 /// What the two backends do differently.
 #[derive(Clone, Copy)]
-struct Manner {
+struct BackendQuirks {
     /// Font size of the backend per em.
     size_per_em: f64,
     /// Anchor whose distance from the base line is known.
@@ -32,7 +32,7 @@ struct Manner {
 }
 
 /// The SVG backend divides sizes by 1.24; its shift of the anchor is taken out of the text later.
-const SVG: Manner = Manner {
+const SVG: BackendQuirks = BackendQuirks {
     size_per_em: 1.24,
     anchor: VPos::Bottom,
     anchor_below_em: 0.0,
@@ -41,7 +41,7 @@ const SVG: Manner = Manner {
 
 /// The bitmap backend puts the base line half a font height under the top anchor. Its lines are thin
 /// where they slope and have spikes where they bend, and its letters stand unevenly.
-const BITMAP: Manner = Manner {
+const BITMAP: BackendQuirks = BackendQuirks {
     size_per_em: HEIGHT_PER_EM,
     anchor: VPos::Top,
     anchor_below_em: -0.5 * HEIGHT_PER_EM,
@@ -59,9 +59,9 @@ pub(super) fn picture(sheet: &Sheet) -> Result<Picture, PlotError> {
 }
 
 /// The same of a picture that has a narrow form too.
-pub(super) fn in_both_forms(layout: impl Fn(Form) -> Sheet) -> Result<Picture, PlotError> {
-    let wide = picture(&layout(Form::Wide))?;
-    let narrow = Some(svg(&layout(Form::Narrow))?);
+pub(super) fn in_both_layouts(layout: impl Fn(Layout) -> Sheet) -> Result<Picture, PlotError> {
+    let wide = picture(&layout(Layout::Wide))?;
+    let narrow = Some(svg(&layout(Layout::Narrow))?);
     Ok(Picture { narrow, ..wide })
 }
 
@@ -156,7 +156,7 @@ fn failed(error: impl std::fmt::Display) -> PlotError {
 fn paint<DB: DrawingBackend>(
     area: &DrawingArea<DB, Shift>,
     sheet: &Sheet,
-    manner: Manner,
+    quirks: BackendQuirks,
 ) -> Result<(), PlotError> {
     area.fill(&PAPER).map_err(failed)?;
     // Whatever comes in stays near the sheet, where whole numbers do not overflow.
@@ -172,7 +172,7 @@ fn paint<DB: DrawingBackend>(
             } => {
                 let stroke = (width * FINE).round().max(1.0);
                 let points: Vec<_> = points.iter().map(|p| place(*p)).collect();
-                if !manner.by_parts {
+                if !quirks.by_parts {
                     let style = colour.stroke_width(stroke as u32);
                     area.draw(&PathElement::new(points, style))
                         .map_err(failed)?;
@@ -212,12 +212,12 @@ fn paint<DB: DrawingBackend>(
                 colour,
             } => {
                 let style = |h_pos| {
-                    font::font(em * FINE * manner.size_per_em, *weight)
+                    font::font(em * FINE * quirks.size_per_em, *weight)
                         .color(colour)
-                        .pos(Pos::new(h_pos, manner.anchor))
+                        .pos(Pos::new(h_pos, quirks.anchor))
                 };
-                let y = fine(at.1 + manner.anchor_below_em * em);
-                if !manner.by_parts {
+                let y = fine(at.1 + quirks.anchor_below_em * em);
+                if !quirks.by_parts {
                     let h_pos = match align {
                         Align::Left => HPos::Left,
                         Align::Middle => HPos::Center,
@@ -274,7 +274,7 @@ fn letters(text: &str, em: f64, weight: Weight) -> impl Iterator<Item = (&str, f
 
 #[cfg(test)]
 pub(super) mod tests {
-    use super::super::sheet::Type;
+    use super::super::sheet::TextStyle;
     use super::*;
 
     /// Checks both forms of a picture: well-formed XML of one `svg` with a view box and a title, and a
@@ -316,7 +316,11 @@ pub(super) mod tests {
     #[test]
     fn both_forms_hold_the_same_sheet() -> Result<(), PlotError> {
         let mut sheet = Sheet::new(60.0, 40.0, "a < b & \"c\"\u{1b}");
-        sheet.text((3.0, 20.0), "x < y & dy=\"-0.5ex\"\u{0}", Type::of(12.0));
+        sheet.text(
+            (3.0, 20.0),
+            "x < y & dy=\"-0.5ex\"\u{0}",
+            TextStyle::of(12.0),
+        );
         sheet.line(&[(0.0, 0.0), (1e300, 1e300)], RGBColor(0, 0, 0), 2.0, &[]);
         let found = check(&picture(&sheet)?);
         assert_eq!(found, ["x < y & dy=\"-0.5ex\""]);

@@ -2,20 +2,20 @@
 
 use std::cmp::Reverse;
 
-use super::canvas::in_both_forms;
+use super::canvas::in_both_layouts;
 use super::dial_labels::{MOST_NAMED, MOST_TROUBLED, START, labels, wanted_room};
 use super::dial_ring::{KeepOut, RING, letter, ring};
 use super::dial_strip::strip;
 use super::font::shortened;
-use super::form::Form;
+use super::form::Layout;
 use super::legend::{Key, legend};
 use super::scale::{number, plain};
-use super::sheet::{Align, MARGIN, Point, Sheet, Type};
+use super::sheet::{Align, MARGIN, Point, Sheet, TextStyle};
 use super::state::{keys, look};
 use super::style::{FAINT_BLUE, INK, KEEP_OUT, MUTED, PALE_BLUE, size};
 use super::{Picture, PlotError};
 use halfturn_engine::angle::TURN_DEG;
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 
 /// A circle of drive angles.
 #[derive(Debug, Clone, PartialEq)]
@@ -45,7 +45,7 @@ pub struct DialTarget {
     /// Its drive angle \[deg\].
     pub drive_deg: f64,
     /// How it fares.
-    pub state: State,
+    pub state: TargetState,
 }
 
 /// Radius on which the targets lie.
@@ -70,9 +70,9 @@ pub(super) fn polar((x, y): Point, angle_deg: f64, radius: f64) -> Point {
 /// by their place in the list.
 pub fn dial(dials: &[Dial]) -> Result<Picture, PlotError> {
     let numbered: Vec<Dial> = dials.iter().map(Dial::numbered).collect();
-    in_both_forms(|form| match form {
-        Form::Wide => layout(dials, form),
-        Form::Narrow => layout(&numbered, form),
+    in_both_layouts(|form| match form {
+        Layout::Wide => layout(dials, form),
+        Layout::Narrow => layout(&numbered, form),
     })
 }
 
@@ -87,7 +87,7 @@ impl Dial {
     }
 }
 
-fn layout(dials: &[Dial], form: Form) -> Sheet {
+fn layout(dials: &[Dial], form: Layout) -> Sheet {
     let columns = form.of(2, 1);
     let rows = dials.len().div_ceil(columns).max(1);
     let cells = cells(dials, form);
@@ -153,7 +153,7 @@ struct Cell {
 }
 
 /// The columns: names get the room that they want, as long as the picture does not get too wide.
-fn cells(dials: &[Dial], form: Form) -> Vec<Cell> {
+fn cells(dials: &[Dial], form: Layout) -> Vec<Cell> {
     let columns = dials.len().clamp(1, form.of(2, 1));
     let cell = form.width(CELL);
     let mut rooms = vec![(0.0_f64, 0.0_f64); columns];
@@ -180,10 +180,10 @@ fn cells(dials: &[Dial], form: Form) -> Vec<Cell> {
 }
 
 fn headline(sheet: &mut Sheet, (x, y): Point, wide: f64, dial: &Dial) {
-    let look = Type::of(size::SUBTITLE).bold().align(Align::Middle);
+    let look = TextStyle::of(size::SUBTITLE).bold().align(Align::Middle);
     let title = shortened(&dial.title, look.em, look.weight, wide - 2.0 * MARGIN);
     sheet.text((x, y), &title, look);
-    let counts: Vec<String> = State::ALL
+    let counts: Vec<String> = TargetState::ALL
         .into_iter()
         .filter_map(|state| {
             let count = dial.targets.iter().filter(|t| t.state == state).count();
@@ -198,12 +198,12 @@ fn headline(sheet: &mut Sheet, (x, y): Point, wide: f64, dial: &Dial) {
     let troubled = dial
         .targets
         .iter()
-        .filter(|t| t.state != State::Safe)
+        .filter(|t| t.state != TargetState::Safe)
         .count();
     if dial.targets.len() > MOST_NAMED && troubled > MOST_TROUBLED {
         text.push_str(&format!(" ({MOST_TROUBLED} of them named)"));
     }
-    let look = Type::of(size::TICK).align(Align::Middle).colour(MUTED);
+    let look = TextStyle::of(size::TICK).align(Align::Middle).colour(MUTED);
     sheet.text((x, y + 20.0), &text, look);
 }
 
@@ -240,7 +240,7 @@ fn targets(sheet: &mut Sheet, centre: Point, room: (f64, f64), targets: &[DialTa
     let few = drawable.len() <= MOST_NAMED;
     labels(sheet, centre, room, &drawable);
     // What matters most is painted last. Marks closer than a third of a degree cannot be told apart.
-    let mut dots: Vec<(Reverse<State>, i64)> = drawable
+    let mut dots: Vec<(Reverse<TargetState>, i64)> = drawable
         .iter()
         .map(|t| {
             (

@@ -4,10 +4,10 @@ use super::dial::{DialTarget, MARKS, polar};
 use super::dial_ring::RING;
 use super::font::shortened;
 use super::labels::{capacity, spread};
-use super::sheet::{Align, Point, Sheet, Type};
+use super::sheet::{Align, Point, Sheet, TextStyle};
 use super::style::{RULE, SOLID, size};
 use halfturn_engine::angle::TURN_DEG;
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 
 /// Up to so many targets all are named.
 pub(super) const MOST_NAMED: usize = 24;
@@ -33,15 +33,15 @@ pub(super) fn named<'a>(targets: &[&'a DialTarget]) -> Vec<&'a DialTarget> {
     // Worst first; names that do not fit are those of the least interest.
     chosen.sort_by_key(|t| t.state);
     if chosen.len() > MOST_NAMED {
-        chosen.retain(|t| t.state != State::Safe);
+        chosen.retain(|t| t.state != TargetState::Safe);
         chosen.truncate(MOST_TROUBLED);
     }
     chosen
 }
 
-fn look(target: &DialTarget) -> Type {
-    let look = Type::of(size::SMALL).colour(super::state::look(target.state).ink);
-    if target.state == State::Safe {
+fn look(target: &DialTarget) -> TextStyle {
+    let look = TextStyle::of(size::SMALL).colour(super::state::look(target.state).ink);
+    if target.state == TargetState::Safe {
         look
     } else {
         look.bold()
@@ -49,7 +49,7 @@ fn look(target: &DialTarget) -> Type {
 }
 
 /// The name, cut to fit.
-pub(super) fn label(target: &DialTarget, look: Type, room: f64) -> String {
+pub(super) fn label(target: &DialTarget, look: TextStyle, room: f64) -> String {
     shortened(&target.name, look.em, look.weight, room)
 }
 

@@ -2,7 +2,7 @@
 
 use super::dial::{Dial, polar};
 use super::scale::{number, plain};
-use super::sheet::{Align, Point, Sheet, Type};
+use super::sheet::{Align, Point, Sheet, TextStyle};
 use super::style::{FAINT_BLUE, GRID, INK, KEEP_OUT, MUTED, PALE_BLUE, PAPER, RULE, SOLID, size};
 use halfturn_engine::angle::TURN_DEG;
 use halfturn_engine::wording::on_dial;
@@ -50,7 +50,9 @@ pub(super) fn ring(sheet: &mut Sheet, centre: Point, dial: &Dial, keep_outs: &[&
     let to = from + width;
     // Past the end of a full circle the drive turns without noticing.
     let ends: &[f64] = if outside > 0.0 { &[from, to] } else { &[] };
-    let small = Type::of(size::SMALL).align(Align::Middle).colour(MUTED);
+    let small = TextStyle::of(size::SMALL)
+        .align(Align::Middle)
+        .colour(MUTED);
     for quarter in [0.0, 90.0, 180.0, 270.0] {
         let tick = [RING_INNER - 5.0, RING_INNER].map(|r| polar(centre, quarter, r));
         sheet.line(&tick, RULE, 1.0, SOLID);
@@ -58,7 +60,7 @@ pub(super) fn ring(sheet: &mut Sheet, centre: Point, dial: &Dial, keep_outs: &[&
             inner_number(sheet, centre, quarter, small);
         }
     }
-    let look = Type::of(size::TICK).bold().align(Align::Middle);
+    let look = TextStyle::of(size::TICK).bold().align(Align::Middle);
     for (i, end) in ends.iter().enumerate() {
         let tick = [RING_INNER - 6.0, RING + 5.0].map(|r| polar(centre, *end, r));
         sheet.line(&tick, INK, 4.0, SOLID);
@@ -80,7 +82,7 @@ fn near(a_deg: f64, b_deg: f64) -> bool {
 }
 
 /// A drive angle, written inside the ring.
-fn inner_number(sheet: &mut Sheet, centre: Point, angle_deg: f64, look: Type) {
+fn inner_number(sheet: &mut Sheet, centre: Point, angle_deg: f64, look: TextStyle) {
     let text = format!("{}°", number(angle_deg, 2));
     let (sin, cos) = libm::sincos(angle_deg.to_radians());
     let half = 0.5 * (look.width(&text) * sin.abs() + look.em * cos.abs());
@@ -118,7 +120,7 @@ fn keep_out(sheet: &mut Sheet, centre: Point, sector_deg: &KeepOut, letter: &str
         from + 0.5 * width
     };
     let middle = polar(centre, at, 0.5 * (RING + RING_INNER));
-    let look = Type::of(size::SMALL).bold().align(Align::Middle);
+    let look = TextStyle::of(size::SMALL).bold().align(Align::Middle);
     sheet.disc(middle, 0.5 * look.width(letter) + 4.0, PAPER);
     sheet.text((middle.0, middle.1 + look.drop()), letter, look);
 }

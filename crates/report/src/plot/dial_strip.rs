@@ -8,9 +8,9 @@ use super::dial_labels::{GAP, label, named};
 use super::dial_ring::{KeepOut, RING, RING_INNER, letter};
 use super::labels::{capacity, spread};
 use super::scale::{Scale, number, padded, plain, range};
-use super::sheet::{Align, Point, Sheet, Type};
+use super::sheet::{Align, Point, Sheet, TextStyle};
 use super::style::{FAINT_BLUE, GRID, INK, KEEP_OUT, MUTED, PALE_BLUE, PAPER, RULE, SOLID, size};
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 
 /// Width of the strip, that of the ring.
 const WIDTH: f64 = RING - RING_INNER;
@@ -75,13 +75,13 @@ pub(super) fn strip(
         let across = [(x - out, scale.at(*at)), (x + WIDTH + 5.0, scale.at(*at))];
         sheet.line(&across, *colour, *thick, SOLID);
         sheet.line(&[(x - 24.0, y), across[0]], RULE, 1.0, SOLID);
-        let look = Type::of(size::TICK)
+        let look = TextStyle::of(size::TICK)
             .bold()
             .align(Align::Right)
             .colour(*colour);
         sheet.text((x - 28.0, y + look.drop()), text, look);
     }
-    let look = Type::of(size::SMALL).colour(MUTED);
+    let look = TextStyle::of(size::SMALL).colour(MUTED);
     sheet.text((left + 16.0, down + 20.0), "drive angle (°), upwards", look);
     targets(
         sheet,
@@ -105,7 +105,7 @@ fn hatched(sheet: &mut Sheet, x: f64, (high, low): (f64, f64), letter: &str) {
     for side in [left, right] {
         sheet.line(&[(side, high), (side, low)], KEEP_OUT, 1.5, SOLID);
     }
-    let look = Type::of(size::SMALL).bold().align(Align::Middle);
+    let look = TextStyle::of(size::SMALL).bold().align(Align::Middle);
     // In a narrow sector the letter would hide the hatching: it stands beside it.
     let beside = if low - high < 26.0 {
         0.5 * WIDTH + 11.0
@@ -132,8 +132,8 @@ fn targets(sheet: &mut Sheet, x: f64, right: f64, (up, down): Point, scale: &Sca
         let start = x + 26.0;
         let leader = [(x, scale.at(target.drive_deg)), (start, y)];
         sheet.line(&leader, RULE, 1.0, SOLID);
-        let look = Type::of(size::SMALL).colour(super::state::look(target.state).ink);
-        let look = if target.state == State::Safe {
+        let look = TextStyle::of(size::SMALL).colour(super::state::look(target.state).ink);
+        let look = if target.state == TargetState::Safe {
             look
         } else {
             look.bold()
@@ -142,7 +142,7 @@ fn targets(sheet: &mut Sheet, x: f64, right: f64, (up, down): Point, scale: &Sca
         sheet.text((start + 4.0, y + look.drop()), &name, look);
     }
     // What matters most is painted last. Marks nearer than half a unit cannot be told apart.
-    let mut dots: Vec<(Reverse<State>, i64)> = drawable
+    let mut dots: Vec<(Reverse<TargetState>, i64)> = drawable
         .iter()
         .map(|t| {
             (

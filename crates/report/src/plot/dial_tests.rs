@@ -15,7 +15,7 @@ fn example(targets: Vec<DialTarget>) -> Dial {
     }
 }
 
-fn target(i: usize, state: State) -> DialTarget {
+fn target(i: usize, state: TargetState) -> DialTarget {
     DialTarget {
         name: format!("target {i}"),
         drive_deg: 0.01 * i as f64,
@@ -25,7 +25,10 @@ fn target(i: usize, state: State) -> DialTarget {
 
 #[test]
 fn arc_keep_outs_and_targets_are_named() -> Result<(), PlotError> {
-    let one = example(vec![target(1, State::Safe), target(2, State::Hunts)]);
+    let one = example(vec![
+        target(1, TargetState::Safe),
+        target(2, TargetState::Hunts),
+    ]);
     let texts = check(&dial(&[one.clone(), one])?);
     let keep_out = "A: keep out of 200° to 250°, filter drawer meets the pier";
     for wanted in [
@@ -47,9 +50,9 @@ fn many_targets_are_dots_and_only_the_worst_are_named() -> Result<(), PlotError>
         target(
             i,
             if i % 400 == 7 {
-                State::AtRisk
+                TargetState::AtRisk
             } else {
-                State::Safe
+                TargetState::Safe
             },
         )
     });
@@ -79,26 +82,29 @@ fn extremes_are_drawn() -> Result<(), PlotError> {
             DialTarget {
                 name: "long name ".repeat(50),
                 drive_deg: -1e9,
-                state: State::OutOfReach,
+                state: TargetState::OutOfReach,
             },
             DialTarget {
                 name: String::new(),
                 drive_deg: f64::NAN,
-                state: State::Hunts,
+                state: TargetState::Hunts,
             },
         ],
     };
     check(&dial(&[bad.clone(), bad.clone(), bad])?);
     check(&dial(&[example(vec![])])?);
     check(&dial(&[example(
-        (0..24).map(|i| target(i, State::Safe)).collect(),
+        (0..24).map(|i| target(i, TargetState::Safe)).collect(),
     )])?);
     Ok(())
 }
 
 #[test]
 fn a_drive_between_stops_is_a_strip_with_its_stops() -> Result<(), PlotError> {
-    let mut one = example(vec![target(1, State::Safe), target(2, State::OutOfReach)]);
+    let mut one = example(vec![
+        target(1, TargetState::Safe),
+        target(2, TargetState::OutOfReach),
+    ]);
     one.stops_deg = Some((-100.0, 190.0));
     one.keep_outs = vec![(300.0, 340.0, "beyond the stops".to_owned())];
     let texts = check(&dial(&[one.clone()])?);
@@ -125,7 +131,7 @@ fn names_take_the_room_that_is_free() -> Result<(), PlotError> {
     let long = |drive_deg| DialTarget {
         name: name.to_owned(),
         drive_deg,
-        state: State::Safe,
+        state: TargetState::Safe,
     };
     for dials in [
         vec![example(vec![long(90.0)])],
@@ -146,7 +152,7 @@ fn a_target_has_its_name_and_no_number() -> Result<(), PlotError> {
     let of = |name: &str, drive_deg| DialTarget {
         name: name.to_owned(),
         drive_deg,
-        state: State::Safe,
+        state: TargetState::Safe,
     };
     let one = example(vec![of("M 31", 60.0), of(&"long name ".repeat(12), 100.0)]);
     let texts = check(&dial(std::slice::from_ref(&one))?);
@@ -164,7 +170,7 @@ fn on_a_narrow_screen_targets_have_the_numbers_of_the_list() -> Result<(), PlotE
     let long = |drive_deg| DialTarget {
         name: name.to_owned(),
         drive_deg,
-        state: State::Safe,
+        state: TargetState::Safe,
     };
     let one = example(vec![long(90.0), long(20.0), long(170.0)]);
     let narrow = dial(&[one.clone(), one])?.narrow.unwrap_or_default();

@@ -3,7 +3,7 @@
 use super::canvas::picture;
 use super::colour_scale::ColourScale;
 use super::scale::{plain, tick_label};
-use super::sheet::{Align, MARGIN, Point, Sheet, Type};
+use super::sheet::{Align, MARGIN, Point, Sheet, TextStyle};
 use super::style::{INK, MUTED, PAPER, RULE, SOLID, size};
 use super::{Picture, PlotError};
 
@@ -63,7 +63,11 @@ pub fn field_map(map: &FieldMap) -> Result<Picture, PlotError> {
         );
     }
     frame(&mut sheet, centre);
-    sheet.text((MARGIN, 54.0), &map.warning, Type::of(size::LABEL).bold());
+    sheet.text(
+        (MARGIN, 54.0),
+        &map.warning,
+        TextStyle::of(size::LABEL).bold(),
+    );
     track(&mut sheet, centre, map);
     picture(&sheet)
 }
@@ -105,7 +109,7 @@ fn frame(sheet: &mut Sheet, centre: Point) {
             1.2,
             SOLID,
         );
-        let look = Type::of(size::SMALL)
+        let look = TextStyle::of(size::SMALL)
             .bold()
             .align(Align::Middle)
             .colour(PAPER);
@@ -120,10 +124,12 @@ fn frame(sheet: &mut Sheet, centre: Point) {
     }
     for (azimuth, name) in [(0.0, "N"), (90.0, "E"), (180.0, "S"), (270.0, "W")] {
         let at = place(centre, azimuth, -6.0);
-        let look = Type::of(size::LABEL).bold().align(Align::Middle);
+        let look = TextStyle::of(size::LABEL).bold().align(Align::Middle);
         sheet.text((at.0, at.1 + look.drop()), name, look);
     }
-    let note = Type::of(size::SMALL).colour(MUTED).align(Align::Middle);
+    let note = TextStyle::of(size::SMALL)
+        .colour(MUTED)
+        .align(Align::Middle);
     let below = centre.1 + RADIUS + 44.0;
     sheet.text(
         (centre.0, below),
@@ -150,7 +156,7 @@ fn track(sheet: &mut Sheet, centre: Point, map: &FieldMap) {
         }
         marks.push(last);
     }
-    let look = Type::of(size::TICK).bold();
+    let look = TextStyle::of(size::TICK).bold();
     // Away from the zenith; the track itself lies on top.
     for i in &marks {
         let (x, y) = points[*i];
@@ -179,13 +185,13 @@ fn bar(sheet: &mut Sheet, colours: &ColourScale, (left, top, bottom): (f64, f64,
         sheet.rectangle((left, low - step - 0.5), (left + 18.0, low), *colour);
     }
     let scale = colours.scale(1.0, (bottom, top));
-    let look = Type::of(size::TICK).colour(MUTED);
+    let look = TextStyle::of(size::TICK).colour(MUTED);
     for tick in scale.ticks(6) {
         let y = scale.at(tick);
         sheet.line(&[(left + 18.0, y), (left + 23.0, y)], RULE, 1.0, SOLID);
         sheet.text((left + 28.0, y + look.drop()), &tick_label(tick), look);
     }
-    let name = Type::of(size::LABEL);
+    let name = TextStyle::of(size::LABEL);
     sheet.text((left - 4.0, top - 18.0), "rate [deg/h]", name);
 }
 

@@ -2,7 +2,7 @@
 
 /// What a picture is laid out for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Form {
+pub(super) enum Layout {
     /// A page or a wide screen.
     Wide,
     /// A telephone held upright: the letters keep their size, the picture is narrower.
@@ -12,7 +12,7 @@ pub(super) enum Form {
 /// Width of the narrow form.
 const NARROW: f64 = 400.0;
 
-impl Form {
+impl Layout {
     /// Width of the sheet, given that of the wide form.
     pub(super) fn width(self, wide: f64) -> f64 {
         self.of(wide, NARROW)

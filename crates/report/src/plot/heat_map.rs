@@ -5,7 +5,7 @@ use super::canvas::picture;
 use super::colour_scale::{ColourScale, NONE};
 use super::font::shortened;
 use super::scale::{Scale, range, tick_label};
-use super::sheet::{Align, MARGIN, Sheet, Type};
+use super::sheet::{Align, MARGIN, Sheet, TextStyle};
 use super::style::{MUTED, RULE, SOLID, size};
 use super::varied::AxisName;
 use super::{Picture, PlotError};
@@ -114,7 +114,7 @@ pub fn heat_maps(
             right: panel_left + width,
             bottom: top + height,
         };
-        let look = Type::of(size::SUBTITLE).bold();
+        let look = TextStyle::of(size::SUBTITLE).bold();
         let label = shortened(&map.label, look.em, look.weight, width);
         sheet.text((panel.left - 46.0, top - 30.0), &label, look);
         let (x_scale, x_edges) = across.laid(panel.across());
@@ -137,7 +137,7 @@ pub fn heat_maps(
     } else {
         "runs that hunt (%)"
     };
-    let look = Type::of(size::LABEL).align(Align::Right);
+    let look = TextStyle::of(size::LABEL).align(Align::Right);
     sheet.text((sheet.width - MARGIN, FIRST_TOP - 30.0), name, look);
     if let Some(colours) = &colours {
         bar(&mut sheet, colours, (FIRST_TOP, bottom - 38.0));
@@ -152,7 +152,7 @@ pub fn heat_maps(
 
 fn title(across: &HeatAxis, up: &HeatAxis) -> String {
     let full = format!("Hunting over {} and {}", across.name.name, up.name.name);
-    if Type::of(size::TITLE).bold().width(&full) <= WIDEST_TITLE {
+    if TextStyle::of(size::TITLE).bold().width(&full) <= WIDEST_TITLE {
         full
     } else {
         "Hunting over two settings".to_owned() // the axes name them
@@ -226,7 +226,7 @@ fn bar(sheet: &mut Sheet, colours: &ColourScale, (top, end): (f64, f64)) {
         let under = (low + OVERLAP).min(end);
         sheet.rectangle((left, low - part), (left + BAR.1, under), *colour);
     }
-    let look = Type::of(size::TICK).colour(MUTED);
+    let look = TextStyle::of(size::TICK).colour(MUTED);
     let scale = colours.scale(100.0, (end, top));
     for tick in scale.ticks(8) {
         let (x, y) = (left + BAR.1, scale.at(tick));
@@ -242,7 +242,7 @@ fn none_key(sheet: &mut Sheet, y: f64, dot: bool) {
     if dot {
         sheet.disc((left + 0.5 * width, y), DOT, RULE);
     }
-    let look = Type::of(size::TICK).colour(MUTED);
+    let look = TextStyle::of(size::TICK).colour(MUTED);
     sheet.text((left + width + 9.0, y + look.drop()), "none", look);
 }
 

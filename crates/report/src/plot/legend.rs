@@ -3,7 +3,7 @@
 use plotters::style::RGBColor;
 
 use super::font::shortened;
-use super::sheet::{Point, Shape, Sheet, Type};
+use super::sheet::{Point, Shape, Sheet, TextStyle};
 use super::style::{Dash, SOLID, size};
 
 /// A sample in a legend.
@@ -82,7 +82,7 @@ pub(super) fn legend(
     (left, right): (f64, f64),
     y: f64,
 ) -> f64 {
-    let look = Type::of(size::TICK);
+    let look = TextStyle::of(size::TICK);
     let (mut x, mut y) = (left, y);
     for (key, text) in entries {
         let room = right - left - key.width() - 7.0;
@@ -106,7 +106,7 @@ pub(super) fn legend(
 }
 
 /// A text in lines no wider than the room, broken at blanks; what is too long even so ends in an ellipsis.
-fn broken(text: &str, look: Type, room: f64) -> Vec<String> {
+fn broken(text: &str, look: TextStyle, room: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     // More letters than this fit nowhere.
     let start: String = text.chars().take(400).collect();
@@ -136,7 +136,7 @@ mod tests {
 
     #[test]
     fn long_entries_go_on_below_and_stay_in_their_room() {
-        let look = Type::of(size::TICK);
+        let look = TextStyle::of(size::TICK);
         let text = "A: keep out of 200° to 250°, filter drawer meets the pier";
         assert_eq!(broken(text, look, 900.0), [text]);
         let lines = broken(text, look, 200.0);

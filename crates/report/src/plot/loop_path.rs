@@ -1,7 +1,7 @@
 //! The path of the drive through a loop: its moves, its long swings and its solves.
 
 use super::scale::Scale;
-use super::sheet::{Align, Point, Shape, Sheet, Type};
+use super::sheet::{Align, Point, Shape, Sheet, TextStyle};
 use super::style::{BLUE, GREEN, INK, MUTED, PAPER, SOLID, WARNING, size};
 use halfturn_engine::run::TraceRow;
 
@@ -41,7 +41,7 @@ pub(super) fn moves(sheet: &mut Sheet, times: &Scale, scale: &Scale, rows: &[Tra
         let Some([a, b]) = longest else { continue };
         let middle = (0.5 * (a.0 + b.0), 0.5 * (a.1 + b.1));
         let text = (i + 1).to_string();
-        let look = Type::of(size::SMALL)
+        let look = TextStyle::of(size::SMALL)
             .bold()
             .align(Align::Middle)
             .colour(WARNING);

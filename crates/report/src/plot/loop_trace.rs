@@ -1,14 +1,14 @@
 //! One loop over time: the reading of the drive above, the measured residual below.
 
 use super::axes::Panel;
-use super::canvas::in_both_forms;
-use super::form::Form;
+use super::canvas::in_both_layouts;
+use super::form::Layout;
 use super::labels::{capacity, spread};
 use super::legend::{Key, legend};
 use super::loop_path::{moves, solves};
 use super::residual_panel::residual_panel;
 use super::scale::{Scale, number, padded, plain, range};
-use super::sheet::{Align, MARGIN, Shape, Sheet, Type};
+use super::sheet::{Align, MARGIN, Shape, Sheet, TextStyle};
 use super::style::{
     BLUE, DASHED, DOTTED, GREEN, INK, KEEP_OUT, MUTED, OUTSIDE, PALE_GREEN, PAPER, PURPLE, SOLID,
     WARNING, size,
@@ -77,10 +77,10 @@ fn whole(range: std::ops::RangeInclusive<f64>) -> impl Iterator<Item = f64> {
 
 /// Draws a trace: the path of the drive with its long swings, the solves, and what the loop measured.
 pub fn loop_trace(rows: &[TraceRow], setting: &TraceSetting) -> Result<Picture, PlotError> {
-    in_both_forms(|form| layout(rows, setting, form))
+    in_both_layouts(|form| layout(rows, setting, form))
 }
 
-fn layout(rows: &[TraceRow], setting: &TraceSetting, form: Form) -> Sheet {
+fn layout(rows: &[TraceRow], setting: &TraceSetting, form: Layout) -> Sheet {
     let title = format!("{}: {}", setting.title, setting.outcome);
     let mut sheet = Sheet::new(form.width(1000.0), 0.0, title);
     let next = sheet.heading(&setting.title, &setting.outcome);
@@ -108,7 +108,7 @@ fn layout(rows: &[TraceRow], setting: &TraceSetting, form: Form) -> Sheet {
         sheet.note(upper.centre(), "the loop made no move");
     } else if shown.len() < rows.len() {
         let text = format!("the first {} of {} rounds", shown.len(), rows.len());
-        let look = Type::of(size::SMALL).align(Align::Right).colour(MUTED);
+        let look = TextStyle::of(size::SMALL).align(Align::Right).colour(MUTED);
         sheet.text((upper.right, lower.bottom + 42.0), &text, look);
     }
     sheet
@@ -118,7 +118,7 @@ fn entries(
     sheet: &mut Sheet,
     rows: &[TraceRow],
     setting: &TraceSetting,
-    form: Form,
+    form: Layout,
     y: f64,
 ) -> f64 {
     let line = |colour, width| Key::Line {
@@ -158,7 +158,7 @@ fn entries(
         }
     }
     let mut list: Vec<_> = list.into_iter().map(|(k, t)| (k, t.to_owned())).collect();
-    if form == Form::Narrow {
+    if form == Layout::Narrow {
         list.extend(levels(setting));
     }
     let ends = (MARGIN + 4.0, sheet.width - form.of(MARGIN, 12.0));
@@ -201,7 +201,7 @@ fn readings(
     times: &Scale,
     rows: &[TraceRow],
     setting: &TraceSetting,
-    form: Form,
+    form: Layout,
 ) {
     let band = setting.band_deg.max(0.0);
     let seen = rows
@@ -260,13 +260,13 @@ fn readings(
             named.push((at, format!("target {}°", number(at, 2)), PURPLE));
         }
     }
-    named.retain(|(at, ..)| form == Form::Wide && *at >= low && *at <= high);
+    named.retain(|(at, ..)| form == Layout::Wide && *at >= low && *at <= high);
     named.truncate(capacity(15.0, panel.top, panel.bottom));
     named.sort_by(|a, b| b.0.total_cmp(&a.0));
     let wanted: Vec<f64> = named.iter().map(|n| scale.at(n.0)).collect();
     let placed = spread(&wanted, 15.0, panel.top, panel.bottom);
     for ((at, text, colour), y) in named.iter().zip(placed) {
-        let look = Type::of(size::TICK).colour(*colour);
+        let look = TextStyle::of(size::TICK).colour(*colour);
         let leader = [(panel.right, scale.at(*at)), (panel.right + 12.0, y)];
         sheet.line(&leader, *colour, 1.0, SOLID);
         sheet.text((panel.right + 16.0, y + look.drop()), text, look);

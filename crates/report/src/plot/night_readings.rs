@@ -3,13 +3,13 @@
 use super::axes::Panel;
 use super::night_timeline::{NightCourse, NightSheet, flip_line};
 use super::scale::{Scale, padded, range};
-use super::sheet::{Align, Sheet, Type};
+use super::sheet::{Align, Sheet, TextStyle};
 use super::state::look as look_of;
 use super::style::{
     BLUE, DOTTED, FAINT_BLUE, KEEP_OUT, ORANGE, PALE_BLUE, PAPER, SOLID, WARNING, size,
 };
 use halfturn_engine::angle::TURN_DEG;
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 
 /// Draws the readings of a night into a panel.
 pub(super) fn readings_of(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet) {
@@ -81,7 +81,7 @@ fn rotations(sheet: &mut Sheet, panel: &Panel, time: &Scale, up: &Scale, night: 
         sheet.rectangle((from, y - 7.0), (from + width, y + 7.0), ORANGE);
     }
     sheet.line(&way, BLUE, 2.4, SOLID);
-    let look = Type::of(size::TICK).bold().align(Align::Middle);
+    let look = TextStyle::of(size::TICK).bold().align(Align::Middle);
     for (i, bar) in night.bars.iter().enumerate() {
         let y = up.at(bar.reading_deg);
         let middle = 0.5 * (time.at(bar.from_h) + time.at(bar.to_h));
@@ -90,7 +90,11 @@ fn rotations(sheet: &mut Sheet, panel: &Panel, time: &Scale, up: &Scale, night: 
         sheet.rectangle((middle - half, y - 6.0), (middle + half, y + 6.0), PAPER);
         sheet.text((middle, y + look.drop()), &label, look);
         let (mark, at) = (look_of(bar.state), (time.at(bar.from_h), y));
-        let radius = if bar.state == State::Safe { 4.0 } else { 7.0 };
+        let radius = if bar.state == TargetState::Safe {
+            4.0
+        } else {
+            7.0
+        };
         sheet.mark(mark.shape, at, radius, mark.colour, mark.filled);
     }
 }

@@ -8,13 +8,13 @@ use super::font::shortened;
 use super::legend::{Key, legend};
 use super::night_readings::readings_of;
 use super::scale::{Scale, range};
-use super::sheet::{Align, MARGIN, Sheet, Type};
+use super::sheet::{Align, MARGIN, Sheet, TextStyle};
 use super::state::keys;
 use super::style::{
     BLUE, DASHED, DOTTED, FAINT_BLUE, GRID, INK, KEEP_OUT, MUTED, ORANGE, RULE, SOLID, size,
 };
 use super::{Picture, PlotError};
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 
 /// One stretch of a target.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,7 +34,7 @@ pub struct NightBar {
     /// Mean time of the loop \[h\].
     pub loop_h: f64,
     /// The verdict on it.
-    pub state: State,
+    pub state: TargetState,
     /// The target is too low or the sky is not dark.
     pub not_usable: bool,
     /// Keep-outs that count.
@@ -213,7 +213,7 @@ fn altitudes(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet)
         } else {
             above
         };
-        let look = Type::of(size::TICK).bold().align(Align::Middle);
+        let look = TextStyle::of(size::TICK).bold().align(Align::Middle);
         sheet.text((middle, beside), &(i + 1).to_string(), look);
     }
 }
@@ -227,7 +227,7 @@ pub(super) fn flip_line(sheet: &mut Sheet, panel: &Panel, time: &Scale, bar: &Ni
 
 /// Whole hours of universal time under a panel.
 fn clock(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet, labels: bool) {
-    let look = Type::of(size::TICK).align(Align::Middle).colour(MUTED);
+    let look = TextStyle::of(size::TICK).align(Align::Middle).colour(MUTED);
     let (from, to) = time.ends();
     let every = if to - from > 12.0 { 2.0 } else { 1.0 };
     let mut hour = ((night.first_hour + from) / every).ceil() * every;
@@ -249,7 +249,7 @@ fn clock(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet, lab
     let ends = [(panel.left, panel.bottom), (panel.right, panel.bottom)];
     sheet.line(&ends, RULE, 1.0, SOLID);
     if labels {
-        let look = Type::of(size::LABEL).align(Align::Middle);
+        let look = TextStyle::of(size::LABEL).align(Align::Middle);
         sheet.text(
             (panel.centre().0, panel.bottom + 40.0),
             "universal time",
@@ -260,7 +260,7 @@ fn clock(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet, lab
 
 /// Which number is which target.
 fn names(sheet: &mut Sheet, night: &NightSheet, named: usize, top: f64) {
-    let look = Type::of(size::TICK);
+    let look = TextStyle::of(size::TICK);
     let width = (sheet.width - 2.0 * MARGIN) / 3.0;
     for (i, bar) in night.bars.iter().take(named).enumerate() {
         let flip = if bar.after_flip {
@@ -292,7 +292,7 @@ mod tests {
             after_flip: from_h > 0.5,
             reading_deg,
             loop_h: 0.01,
-            state: State::Hunts,
+            state: TargetState::Hunts,
             not_usable: false,
             keep_outs: vec![(200.0, 250.0)],
         }
@@ -318,7 +318,7 @@ mod tests {
     #[test]
     fn targets_hours_and_extremes_are_drawn() -> Result<(), PlotError> {
         let mut struck = bar("two", 1.0, 230.0);
-        (struck.state, struck.not_usable) = (State::TurnsThroughKeepOut, true);
+        (struck.state, struck.not_usable) = (TargetState::TurnsThroughKeepOut, true);
         let texts = check(&night_timeline(&night(vec![
             bar("one", 0.0, 20.0),
             struck,

@@ -3,11 +3,11 @@
 use super::canvas::picture;
 use super::legend::{Key, legend};
 use super::scale::range;
-use super::sheet::{Align, MARGIN, Point, Sheet, Type};
+use super::sheet::{Align, MARGIN, Point, Sheet, TextStyle};
 use super::state::{keys, look};
 use super::style::{BLUE, GRID, MUTED, PALE_BLUE, PAPER, RULE, SOLID, size};
 use super::{Picture, PlotError};
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 
 /// One panel.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,7 +19,7 @@ pub struct PanelFrame {
     /// Position angle of its up axis.
     pub angle: String,
     /// The verdict on it; `None` without a rig.
-    pub state: Option<State>,
+    pub state: Option<TargetState>,
 }
 
 /// All panels, with lines of the sky behind them.
@@ -78,12 +78,12 @@ pub fn panel_map(map: &PanelMap) -> Result<Picture, PlotError> {
     }
     // The worst last, so that no neighbour covers its frame.
     let mut drawn: Vec<&PanelFrame> = map.panels.iter().collect();
-    drawn.sort_by_key(|p| std::cmp::Reverse(p.state.unwrap_or(State::Safe)));
+    drawn.sort_by_key(|p| std::cmp::Reverse(p.state.unwrap_or(TargetState::Safe)));
     for panel in drawn {
         let mut corners: Vec<Point> = panel.corners.iter().map(|c| at(*c)).collect();
         corners.extend(corners.first().copied());
         let (colour, width) = match panel.state {
-            Some(state) if state != State::Safe => (look(state).colour, 3.4),
+            Some(state) if state != TargetState::Safe => (look(state).colour, 3.4),
             _ => (BLUE, 1.8),
         };
         sheet.line(&corners, colour, width, SOLID);
@@ -103,7 +103,9 @@ pub fn panel_map(map: &PanelMap) -> Result<Picture, PlotError> {
     if map.panels.is_empty() {
         sheet.note(centre, "no panels");
     }
-    let note = Type::of(size::SMALL).colour(MUTED).align(Align::Middle);
+    let note = TextStyle::of(size::SMALL)
+        .colour(MUTED)
+        .align(Align::Middle);
     sheet.text(
         (centre.0, bottom + 36.0),
         "tangent plane at the centre; north is up, east is to the left",
@@ -149,8 +151,8 @@ fn words(sheet: &mut Sheet, panel: &PanelFrame, at: &impl Fn((f64, f64)) -> Poin
     if !roomy {
         return;
     }
-    let bold = Type::of(size::TICK).bold().align(Align::Middle);
-    let look = Type::of(size::TICK).align(Align::Middle);
+    let bold = TextStyle::of(size::TICK).bold().align(Align::Middle);
+    let look = TextStyle::of(size::TICK).align(Align::Middle);
     sheet.text((middle.0, middle.1 - 3.0), &panel.label, bold);
     sheet.text((middle.0, middle.1 + 13.0), &panel.angle, look);
 }
@@ -162,7 +164,7 @@ fn names(
     (left, right, top, bottom): (f64, f64, f64, f64),
     at: &impl Fn((f64, f64)) -> Point,
 ) {
-    let look = Type::of(size::SMALL).colour(MUTED);
+    let look = TextStyle::of(size::SMALL).colour(MUTED);
     let mut taken: Vec<(f64, f64)> = Vec::new();
     for (name, points) in &map.lines {
         let ends = [points.first(), points.last()];
@@ -223,8 +225,8 @@ mod tests {
             title: "Panels".to_owned(),
             remark: "two".to_owned(),
             panels: vec![
-                panel("r1 c1", 0.0, Some(State::Safe)),
-                panel("r1 c2", -1.0, Some(State::Hunts)),
+                panel("r1 c1", 0.0, Some(TargetState::Safe)),
+                panel("r1 c2", -1.0, Some(TargetState::Hunts)),
             ],
             lines: vec![(
                 "+70°".to_owned(),

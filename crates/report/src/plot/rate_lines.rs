@@ -1,7 +1,7 @@
 //! Rates with their intervals as lines over one axis.
 
 use super::axes::Panel;
-use super::form::Form;
+use super::form::Layout;
 use super::legend::{Key, ROW, legend};
 use super::scale::{Scale, padded, plain, range};
 use super::sheet::{MARGIN, Point, Sheet};
@@ -75,7 +75,7 @@ impl RateSheet {
         lines: &[RateLine],
         kind: AxisKind,
         axis_name: &str,
-        form: Form,
+        form: Layout,
     ) -> Self {
         let mut sheet = Sheet::new(form.width(960.0), 540.0, title);
         let shown = &lines[..lines.len().min(MOST_LINES)];

@@ -1,10 +1,10 @@
 //! The measured residual over time, with the tolerance zone kept in sight.
 
 use super::axes::Panel;
-use super::form::Form;
+use super::form::Layout;
 use super::loop_path::dot_radius;
 use super::scale::{Scale, number, plain};
-use super::sheet::{Point, Shape, Sheet, Type};
+use super::sheet::{Point, Shape, Sheet, TextStyle};
 use super::style::{DASHED, GREEN, INK, MUTED, PALE_GREEN, RULE, SOLID, size};
 use halfturn_engine::run::TraceRow;
 
@@ -18,7 +18,7 @@ pub(super) fn residual_panel(
     times: &Scale,
     rows: &[TraceRow],
     tolerance_deg: f64,
-    form: Form,
+    form: Layout,
 ) {
     let measured: Vec<Point> = rows
         .iter()
@@ -48,8 +48,8 @@ pub(super) fn residual_panel(
     for y in [top, bottom] {
         sheet.line(&[(panel.left, y), (panel.right, y)], GREEN, 1.0, DASHED);
     }
-    if form == Form::Wide {
-        let look = Type::of(size::TICK).colour(GREEN);
+    if form == Layout::Wide {
+        let look = TextStyle::of(size::TICK).colour(GREEN);
         let x = panel.right + 16.0;
         sheet.line(&[(panel.right, zero), (x - 4.0, zero)], GREEN, 1.0, SOLID);
         sheet.text((x, zero - 4.0), "within tolerance", look);

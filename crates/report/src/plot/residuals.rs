@@ -4,7 +4,7 @@ use super::axes::Panel;
 use super::canvas::picture;
 use super::legend::{Key, legend};
 use super::scale::{Scale, number, padded, plain, range};
-use super::sheet::{Align, MARGIN, Shape, Sheet, Type};
+use super::sheet::{Align, MARGIN, Shape, Sheet, TextStyle};
 use super::style::{BLUE, DASHED, GREEN, MUTED, ORANGE, PALE_GREEN, RULE, SOLID, WARNING, size};
 use super::{Picture, PlotError};
 
@@ -148,7 +148,7 @@ fn dot(sheet: &mut Sheet, at: (f64, f64), p: &Leftover) {
 /// The same residuals in two columns, with their means.
 fn by_direction(sheet: &mut Sheet, panel: &Panel, up: &Scale, points: &[&Leftover]) {
     let width = panel.right - panel.left;
-    let name = Type::of(size::TICK).align(Align::Middle);
+    let name = TextStyle::of(size::TICK).align(Align::Middle);
     for (side, share, text) in [
         (Side::Up, 0.27, "after up"),
         (Side::Down, 0.73, "after down"),
@@ -174,7 +174,7 @@ fn by_direction(sheet: &mut Sheet, panel: &Panel, up: &Scale, points: &[&Leftove
             sheet.line(&line, colour, 2.6, SOLID);
         }
     }
-    let look = Type::of(size::LABEL).align(Align::Middle);
+    let look = TextStyle::of(size::LABEL).align(Align::Middle);
     sheet.text(
         (panel.centre().0, panel.bottom + 42.0),
         "by direction, with means",

@@ -1,26 +1,26 @@
 //! How ping-pong depends on the distance of the target from the seam.
 
-use super::canvas::in_both_forms;
-use super::form::Form;
+use super::canvas::in_both_layouts;
+use super::form::Layout;
 use super::rate_lines::{AxisKind, RateLine, RateSheet};
-use super::sheet::{Align, Sheet, Type};
+use super::sheet::{Align, Sheet, TextStyle};
 use super::style::{INK, SOLID, size};
 use super::{Picture, PlotError};
 
 /// Draws the ping-pong rate against the distance of the target from the seam: drive angle of the target
 /// minus the start of the arc \[deg\], negative below the start.
 pub fn seam_distance(lines: &[RateLine]) -> Result<Picture, PlotError> {
-    in_both_forms(|form| layout(lines, form))
+    in_both_layouts(|form| layout(lines, form))
 }
 
-fn layout(lines: &[RateLine], form: Form) -> Sheet {
+fn layout(lines: &[RateLine], form: Layout) -> Sheet {
     let name = "distance of the target from the seam (°); negative: below the start of the arc";
     let title = "Ping-pong near the seam";
     let mut made = RateSheet::new(title, "", lines, AxisKind::AngleFromZero, name, form);
     let (panel, seam) = (made.panel, made.scale.at(0.0));
     let ends = [(seam, panel.top), (seam, panel.bottom)];
     made.sheet.line(&ends, INK, 2.0, SOLID);
-    let look = Type::of(size::TICK).bold();
+    let look = TextStyle::of(size::TICK).bold();
     let (look, x) = if seam + 60.0 < panel.right {
         (look, seam + 7.0)
     } else {

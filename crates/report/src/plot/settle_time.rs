@@ -1,13 +1,13 @@
 //! How soon runs settle: the cumulative distribution of the settle time, one line for each policy.
 
 use super::axes::Panel;
-use super::canvas::in_both_forms;
+use super::canvas::in_both_layouts;
 use super::font::shortened;
-use super::form::Form;
+use super::form::Layout;
 use super::labels::spread;
 use super::legend::{Key, legend};
 use super::scale::{Scale, plain, range};
-use super::sheet::{Align, MARGIN, Point, Sheet, Type};
+use super::sheet::{Align, MARGIN, Point, Sheet, TextStyle};
 use super::style::{DASHED, MUTED, RULE, SOLID, Series, series, size};
 use super::{Picture, PlotError};
 use halfturn_engine::tally::Tally;
@@ -58,10 +58,10 @@ impl SettleCurve {
 
 /// Draws the share of settled runs against time, with the policies named at the ends of their lines.
 pub fn settle_time(policies: &[SettleCurve]) -> Result<Picture, PlotError> {
-    in_both_forms(|form| layout(policies, form))
+    in_both_layouts(|form| layout(policies, form))
 }
 
-fn layout(policies: &[SettleCurve], form: Form) -> Sheet {
+fn layout(policies: &[SettleCurve], form: Layout) -> Sheet {
     let title = "How soon the runs settle";
     let mut sheet = Sheet::new(form.width(960.0), 520.0, title);
     let shown = &policies[..policies.len().min(MOST_CURVES)];
@@ -72,8 +72,8 @@ fn layout(policies: &[SettleCurve], form: Form) -> Sheet {
     let next = sheet.heading(title, &remark);
     let curves: Vec<Curve> = shown.iter().enumerate().map(Curve::of).collect();
     let top = match form {
-        Form::Wide => 86.0,
-        Form::Narrow => entries(&mut sheet, &curves, next) + 26.0,
+        Layout::Wide => 86.0,
+        Layout::Narrow => entries(&mut sheet, &curves, next) + 26.0,
     };
     let panel = Panel {
         left: form.of(74.0, 50.0),
@@ -113,7 +113,7 @@ fn layout(policies: &[SettleCurve], form: Form) -> Sheet {
             curve.look.dash,
         );
     }
-    if form == Form::Wide {
+    if form == Layout::Wide {
         end_labels(&mut sheet, panel, &shares, &curves);
     }
     if seen.is_none() {
@@ -212,10 +212,10 @@ fn end_labels(sheet: &mut Sheet, panel: Panel, shares: &Scale, curves: &[Curve])
             curve.look.width(),
             curve.look.dash,
         );
-        let value = Type::of(size::TICK).align(Align::Right).colour(MUTED);
+        let value = TextStyle::of(size::TICK).align(Align::Right).colour(MUTED);
         let share = settled(curve);
         sheet.text((right, y + value.drop()), &share, value);
-        let look = Type::of(size::LABEL);
+        let look = TextStyle::of(size::LABEL);
         let x = sample + 37.0;
         let room = right - value.width(&share) - 8.0 - x;
         let label = shortened(curve.label, look.em, look.weight, room);

@@ -57,14 +57,14 @@ pub(super) enum Item {
 
 /// Look of a text.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Type {
+pub(super) struct TextStyle {
     pub(super) em: f64,
     pub(super) weight: Weight,
     pub(super) align: Align,
     pub(super) colour: RGBColor,
 }
 
-impl Type {
+impl TextStyle {
     /// Regular ink from the left.
     pub(super) fn of(em: f64) -> Self {
         Self {
@@ -179,7 +179,7 @@ impl Sheet {
     }
 
     /// A text on its base line. What XML cannot hold becomes a blank.
-    pub(super) fn text(&mut self, at: Point, text: &str, look: Type) {
+    pub(super) fn text(&mut self, at: Point, text: &str, look: TextStyle) {
         if !finite(&[at]) || text.trim().is_empty() {
             return;
         }
@@ -237,11 +237,11 @@ impl Sheet {
     /// The title at the left, and a remark on the same line at the right, or below it on a narrow sheet. Returns the
     /// middle line of a legend below.
     pub(super) fn heading(&mut self, title: &str, remark: &str) -> f64 {
-        let look = Type::of(size::TITLE).bold();
-        let side = Type::of(size::LABEL).colour(MUTED);
+        let look = TextStyle::of(size::TITLE).bold();
+        let side = TextStyle::of(size::LABEL).colour(MUTED);
         let room = self.width - 2.0 * MARGIN;
         if self.width < TWO_LINES {
-            let look = Type {
+            let look = TextStyle {
                 em: size::SUBTITLE,
                 ..look
             };
@@ -262,7 +262,9 @@ impl Sheet {
 
     /// Words in the place of missing data.
     pub(super) fn note(&mut self, at: Point, text: &str) {
-        let look = Type::of(size::LABEL).align(Align::Middle).colour(MUTED);
+        let look = TextStyle::of(size::LABEL)
+            .align(Align::Middle)
+            .colour(MUTED);
         let half = 0.5 * look.width(text) + 8.0;
         // No grid behind the words.
         let (upper, lower) = (at.1 - 17.0, at.1 + 8.0);
@@ -338,7 +340,7 @@ mod tests {
         let mut sheet = Sheet::new(10.0, 10.0, "");
         sheet.line(&[(0.0, 0.0), (f64::NAN, 1.0)], INK, 1.0, &[]);
         sheet.disc((f64::INFINITY, 0.0), 2.0, INK);
-        sheet.text((0.0, f64::NAN), "text", Type::of(10.0));
+        sheet.text((0.0, f64::NAN), "text", TextStyle::of(10.0));
         sheet.mark(Shape::Triangle, (f64::NAN, 0.0), 3.0, INK, true);
         assert!(sheet.items.is_empty(), "{:?}", sheet.items);
     }

@@ -5,7 +5,7 @@ use plotters::style::RGBColor;
 use super::legend::Key;
 use super::sheet::Shape;
 use super::style::{DARK_ORANGE, GREEN, ORANGE, PURPLE, WARNING};
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 
 /// The mark of a state.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -18,21 +18,21 @@ pub(super) struct Look {
 }
 
 /// The mark of a state.
-pub(super) fn look(state: State) -> Look {
+pub(super) fn look(state: TargetState) -> Look {
     let (shape, colour) = match state {
-        State::TurnsThroughKeepOut => (Shape::Cross, WARNING),
-        State::WindsTooFar => (Shape::Square, PURPLE),
-        State::OutOfReach => (Shape::Cross, PURPLE),
-        State::Hunts | State::NoSolution => (Shape::Diamond, WARNING),
-        State::DoesNotSettle => (Shape::Square, WARNING),
-        State::AtRisk => (Shape::Triangle, ORANGE),
-        State::Safe => (Shape::Disc, GREEN),
+        TargetState::TurnsThroughKeepOut => (Shape::Cross, WARNING),
+        TargetState::WindsTooFar => (Shape::Square, PURPLE),
+        TargetState::OutOfReach => (Shape::Cross, PURPLE),
+        TargetState::Hunts | TargetState::NoSolution => (Shape::Diamond, WARNING),
+        TargetState::DoesNotSettle => (Shape::Square, WARNING),
+        TargetState::AtRisk => (Shape::Triangle, ORANGE),
+        TargetState::Safe => (Shape::Disc, GREEN),
     };
     Look {
         shape,
-        filled: state != State::NoSolution,
+        filled: state != TargetState::NoSolution,
         colour,
-        ink: if state == State::AtRisk {
+        ink: if state == TargetState::AtRisk {
             DARK_ORANGE
         } else {
             colour
@@ -41,9 +41,9 @@ pub(super) fn look(state: State) -> Look {
 }
 
 /// The marks of the states that there are, for a legend, the worst first.
-pub(super) fn keys(states: impl Iterator<Item = State> + Clone) -> Vec<(Key, String)> {
-    let there = |state: &State| states.clone().any(|s| s == *state);
-    let key = |state: State| {
+pub(super) fn keys(states: impl Iterator<Item = TargetState> + Clone) -> Vec<(Key, String)> {
+    let there = |state: &TargetState| states.clone().any(|s| s == *state);
+    let key = |state: TargetState| {
         let look = look(state);
         let mark = Key::Mark {
             shape: look.shape,
@@ -52,5 +52,9 @@ pub(super) fn keys(states: impl Iterator<Item = State> + Clone) -> Vec<(Key, Str
         };
         (mark, state.to_string())
     };
-    State::ALL.into_iter().filter(there).map(key).collect()
+    TargetState::ALL
+        .into_iter()
+        .filter(there)
+        .map(key)
+        .collect()
 }

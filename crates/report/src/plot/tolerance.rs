@@ -3,12 +3,12 @@
 use plotters::style::RGBColor;
 
 use super::axes::Panel;
-use super::canvas::in_both_forms;
+use super::canvas::in_both_layouts;
 use super::font::shortened;
-use super::form::Form;
+use super::form::Layout;
 use super::legend::{Key, legend};
 use super::scale::{Scale, plain, range};
-use super::sheet::{Align, MARGIN, Point, Shape, Sheet, Type};
+use super::sheet::{Align, MARGIN, Point, Shape, Sheet, TextStyle};
 use super::style::{
     BLUE, DASHED, INK, MUTED, ORANGE, OUTSIDE, PALE_GREEN, PAPER, RULE, SOLID, size,
 };
@@ -39,10 +39,10 @@ pub struct ToleranceWindow {
 
 /// Draws the window on a scale of equal ratios.
 pub fn tolerance_window(window: &ToleranceWindow) -> Result<Picture, PlotError> {
-    in_both_forms(|form| layout(window, form))
+    in_both_layouts(|form| layout(window, form))
 }
 
-fn layout(window: &ToleranceWindow, form: Form) -> Sheet {
+fn layout(window: &ToleranceWindow, form: Layout) -> Sheet {
     let title = "Tolerances that serve";
     let limits: Vec<&(String, f64)> = window
         .limits
@@ -74,7 +74,7 @@ fn layout(window: &ToleranceWindow, form: Form) -> Sheet {
     let name = "tolerance of the loop (°), logarithmic";
     panel.x_axis(&mut sheet, &scale, Some(name));
     for (at, word) in words {
-        let look = Type::of(size::SMALL).align(Align::Middle);
+        let look = TextStyle::of(size::SMALL).align(Align::Middle);
         sheet.text(at, word, look);
     }
     limit_lines(&mut sheet, panel, &scale, window, limits);
@@ -111,7 +111,7 @@ fn limit_lines(
         } else {
             x - panel.left
         };
-        let look = Type::of(size::TICK);
+        let look = TextStyle::of(size::TICK);
         let value = format!(": {}°", degrees(*at));
         let room = room - 6.0 - look.width(&value);
         let text = format!("{}{value}", shortened(name, look.em, look.weight, room));
@@ -153,7 +153,7 @@ fn zones(
     let mut zone = |from: f64, to: f64, colour: RGBColor, words: &[&'static str]| {
         let (left, right) = (scale.at(from), scale.at(to));
         sheet.rectangle((left, panel.top), (right, panel.bottom), colour);
-        let look = Type::of(size::SMALL);
+        let look = TextStyle::of(size::SMALL);
         let fits = words.iter().all(|w| look.width(w) < right - left - 8.0);
         for (i, word) in words.iter().enumerate().filter(|_| fits) {
             let y = panel.top + 16.0 + 14.0 * i as f64;

@@ -1,7 +1,7 @@
 //! Ping-pong over one varied value.
 
 use super::canvas::picture;
-use super::form::Form;
+use super::form::Layout;
 use super::rate_lines::{AxisKind, RateLine, RateSheet};
 use super::{Picture, PlotError};
 
@@ -38,7 +38,7 @@ pub fn rates_over(axis: &AxisName, lines: &[RateLine], remark: &str) -> Result<P
     };
     let title = format!("Hunting over {}", axis.name);
     let shown = axis.shown();
-    let made = RateSheet::new(&title, remark, lines, kind, &shown, Form::Wide);
+    let made = RateSheet::new(&title, remark, lines, kind, &shown, Layout::Wide);
     picture(&made.finish("no run hunts at any value"))
 }
 

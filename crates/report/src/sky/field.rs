@@ -11,7 +11,7 @@ use halfturn_engine::summary::{Distribution, PolicySummary};
 use halfturn_engine::verdict::Fault;
 use halfturn_engine::wording::{angle, degrees, duration, grouped, percent};
 use halfturn_sky::field::{
-    During, FieldMount, FieldRow, Follow, FollowFault, Session, SettleWhileTurning, Unwind,
+    During, FieldMount, FieldRow, FieldSession, Follow, FollowFault, SettleWhileTurning, Unwind,
     fastest, longest_exposure_s,
 };
 use halfturn_sky::pointing::{rotation_deg_per_h, zenith_zone_deg};
@@ -27,7 +27,7 @@ pub struct FieldReport<'a> {
     /// Position angle at the start \[deg\].
     pub position_angle_deg: f64,
     /// What was asked.
-    pub session: &'a Session,
+    pub session: &'a FieldSession,
     /// Rule, symmetry, arc and band.
     pub policy: Policy,
     /// Every step.

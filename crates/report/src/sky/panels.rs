@@ -9,7 +9,7 @@ use crate::figures::{UNKNOWN, verdict_cell};
 use crate::files::ReportError;
 use crate::json::VERSION;
 use crate::plot::{PanelFrame, PanelMap, Picture, panel_map, panel_map_reach};
-use halfturn_engine::verdict::State;
+use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{angle, joined, limit};
 use halfturn_sky::{JudgedPanel, Mosaic, Panel};
 
@@ -148,7 +148,9 @@ pub fn panels_document(
 /// How many panels are in which state, the worst first.
 fn standing(judged: &[JudgedPanel]) -> String {
     let count = |state| judged.iter().filter(|p| p.verdict.state == state).count();
-    let unsafe_ = State::ALL.into_iter().filter(|s| *s != State::Safe);
+    let unsafe_ = TargetState::ALL
+        .into_iter()
+        .filter(|s| *s != TargetState::Safe);
     let states: Vec<String> = unsafe_
         .filter_map(|state| match count(state) {
             0 => None,

@@ -4,7 +4,7 @@ use std::io::BufRead;
 
 use super::line::columns;
 use halfturn_engine::rig::{Named as _, Rule, escape_controls, refusal};
-use halfturn_engine::sweep::{FORMAT, Request, Shard, digest};
+use halfturn_engine::sweep::{FORMAT, Shard, SweepRequest, digest};
 
 /// Longest line that is read \[bytes\].
 pub(super) const LONGEST_LINE: u64 = 64 * 1024;
@@ -53,7 +53,7 @@ pub struct Head {
 impl Head {
     /// The head of a file that this program writes.
     #[must_use]
-    pub fn of(request: &Request, shard: Option<Shard>) -> Self {
+    pub fn of(request: &SweepRequest, shard: Option<Shard>) -> Self {
         Self {
             program: format!("halfturn {}", env!("CARGO_PKG_VERSION")),
             request: request.lines(),

@@ -1,7 +1,7 @@
 //! A row of a sweep as a line of the table.
 
 use halfturn_engine::summary::{PolicySummary, Rate};
-use halfturn_engine::sweep::{Grid, Row};
+use halfturn_engine::sweep::{Grid, SweepRow};
 
 /// A column of figures: its name and its value in a row.
 type Column = (&'static str, fn(&PolicySummary) -> String);
@@ -60,7 +60,7 @@ pub(super) fn columns(grid: &Grid) -> String {
 
 /// The lines of a cell.
 #[must_use]
-pub fn lines(rows: &[Row]) -> String {
+pub fn lines(rows: &[SweepRow]) -> String {
     let mut out = String::new();
     for row in rows {
         let values = row.values.iter().chain([&row.target_deg]);
@@ -129,7 +129,7 @@ mod tests {
             ..Tally::default()
         };
         let summary = PolicySummary::of(policy, &tally);
-        let row = Row {
+        let row = SweepRow {
             cell: 4,
             values: grid.values(4),
             target_deg: 1.0,

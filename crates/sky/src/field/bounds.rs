@@ -1,6 +1,6 @@
 //! What bounds the way of a rotator: keep-outs, stops, the cable, and the ends of the arc.
 
-use halfturn_engine::angle::{Sectors, TURN_DEG};
+use halfturn_engine::angle::{AngleSpan, Sectors, TURN_DEG};
 use halfturn_engine::controller::Wrap;
 use halfturn_engine::plant::{PlannedMove, Plant, Travel};
 use halfturn_engine::rig::{Rig, Rule};
@@ -10,7 +10,7 @@ use halfturn_engine::verdict::Fault;
 
 /// What ends the way of a rotator.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum End {
+pub enum WayEnd {
     /// The end of the allowed arc, band included: a command beyond it folds.
     Seam,
     /// A stop of the drive.
@@ -21,7 +21,7 @@ pub enum End {
     KeepOut,
 }
 
-impl End {
+impl WayEnd {
     /// In a word.
     #[must_use]
     pub fn word(self) -> &'static str {
@@ -50,10 +50,10 @@ pub(super) struct Bounds {
     pub(super) plant: Plant,
     wrap: Wrap,
     policy: Policy,
-    /// Readings between the stops \[deg\].
-    stops_deg: (f64, f64),
-    /// Readings that the cable allows \[deg\].
-    cable_deg: (f64, f64),
+    /// Readings between the stops.
+    stops: AngleSpan,
+    /// Readings that the cable allows.
+    cable: AngleSpan,
     /// The keep-outs that count now.
     keep_out: Sectors,
 }
@@ -61,7 +61,6 @@ pub(super) struct Bounds {
 impl Bounds {
     /// The bounds of a rig under a policy, with the keep-outs that `count` says.
     pub(super) fn new(rig: &Rig, policy: Policy, count: &[bool]) -> Self {
-        const ALL: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
         let plant = Plant::new(rig);
         let settings = rig.settings();
         let (park_deg, limit_deg) = (settings.drive.park_deg, settings.drive.winding_limit_deg);
@@ -73,14 +72,14 @@ impl Bounds {
         Self {
             wrap: policy.wrap(plant.travel()),
             policy,
-            stops_deg: match plant.travel() {
-                Travel::Stops { lo_deg, hi_deg } => (lo_deg, hi_deg),
-                Travel::Endless => ALL,
+            stops: match plant.travel() {
+                Travel::Stops { lo_deg, hi_deg } => AngleSpan::new(lo_deg, hi_deg),
+                Travel::Endless => AngleSpan::ALL,
             },
-            cable_deg: if limit_deg > 0.0 {
-                (park_deg - limit_deg, park_deg + limit_deg)
+            cable: if limit_deg > 0.0 {
+                AngleSpan::new(park_deg - limit_deg, park_deg + limit_deg)
             } else {
-                ALL
+                AngleSpan::ALL
             },
             keep_out: keep_out_sectors(plant.travel(), &counting),
             plant,
@@ -88,32 +87,32 @@ impl Bounds {
     }
 
     /// The next reading on the way up (1) or down (-1) where something begins or ends, and what ends the way there; `None` where the way goes on.
-    pub(super) fn ahead(&self, at_deg: f64, direction: f64) -> (f64, Option<End>) {
+    pub(super) fn ahead(&self, at_deg: f64, direction: f64) -> (f64, Option<WayEnd>) {
         // Near and far end of a span, as one comes.
-        let along = |(low, high): (f64, f64)| {
+        let along = |span: AngleSpan| {
             if direction > 0.0 {
-                (low, high)
+                (span.from_deg, span.to_deg)
             } else {
-                (high, low)
+                (span.to_deg, span.from_deg)
             }
         };
         let before = |a_deg: f64, b_deg: f64| (b_deg - a_deg) * direction;
         let mut next = (direction * f64::INFINITY, None);
-        let mut meet = |reading_deg: f64, end: Option<End>| {
+        let mut meet = |reading_deg: f64, end: Option<WayEnd>| {
             if before(reading_deg, next.0) > 0.0 {
                 next = (reading_deg, end);
             }
         };
         // Of two ends at one place the rule's comes first: it folds by itself.
-        if let Some(arc_deg) = self.arc(at_deg) {
-            meet(along(arc_deg).1, Some(End::Seam));
+        if let Some(arc) = self.arc(at_deg) {
+            meet(along(arc).1, Some(WayEnd::Seam));
         }
-        meet(along(self.stops_deg).1, Some(End::Stop));
-        let (near_deg, far_deg) = along(self.cable_deg);
+        meet(along(self.stops).1, Some(WayEnd::Stop));
+        let (near_deg, far_deg) = along(self.cable);
         if before(at_deg, near_deg) > TOUCH_DEG {
             meet(near_deg, None); // on the way back from beyond it
         } else {
-            meet(far_deg, Some(End::Cable));
+            meet(far_deg, Some(WayEnd::Cable));
         }
         let sectors = self.sectors(at_deg, at_deg);
         match sectors.iter().find(|s| is_inside(**s, at_deg)) {
@@ -121,7 +120,7 @@ impl Bounds {
             None => {
                 let edges = sectors.iter().map(|s| along(*s).0);
                 let coming = edges.filter(|edge| before(at_deg, *edge) >= -TOUCH_DEG);
-                coming.for_each(|edge| meet(edge, Some(End::KeepOut)));
+                coming.for_each(|edge| meet(edge, Some(WayEnd::KeepOut)));
             }
         }
         next
@@ -135,8 +134,8 @@ impl Bounds {
 
     /// A reading is farther from the parking angle than the cable allows.
     pub(super) fn overwinds(&self, at_deg: f64) -> bool {
-        let (low, high) = self.cable_deg;
-        at_deg < low - TOUCH_DEG || at_deg > high + TOUCH_DEG
+        let AngleSpan { from_deg, to_deg } = self.cable;
+        at_deg < from_deg - TOUCH_DEG || at_deg > to_deg + TOUCH_DEG
     }
 
     /// What a turn to a reading comes to: an approach from one side has two legs.
@@ -157,10 +156,9 @@ impl Bounds {
         let mut beyond: Option<(f64, f64)> = None;
         for (a, b) in [(from_deg, via_deg), (via_deg, to_deg)] {
             let (low, high) = (a.min(b), a.max(b));
-            let mut parts: Vec<(f64, f64)> = self.sectors(low, high);
-            parts = parts
-                .into_iter()
-                .map(|(f, t)| (f.max(low), t.min(high)))
+            let sectors = self.sectors(low, high).into_iter();
+            let mut parts: Vec<(f64, f64)> = sectors
+                .map(|s| (s.from_deg.max(low), s.to_deg.min(high)))
                 .collect();
             parts.retain(|(f, t)| t - f > TOUCH_DEG);
             if b < a {
@@ -170,8 +168,8 @@ impl Bounds {
                 inside = Some((inside.map_or(first.0, |i| i.0), last.1));
             }
             if self.overwinds(b) {
-                let (low, high) = self.cable_deg;
-                let edge = if b > high { high } else { low };
+                let AngleSpan { from_deg, to_deg } = self.cable;
+                let edge = if b > to_deg { to_deg } else { from_deg };
                 let farther = beyond.is_none_or(|(e, far)| (b - edge).abs() > (far - e).abs());
                 beyond = if farther { Some((edge, b)) } else { beyond };
             }
@@ -215,8 +213,8 @@ impl Bounds {
         /// Less room ahead is none \[deg\].
         const LEAST_DEG: f64 = 1.0;
         // An endless drive without a cable finds the same again after a turn.
-        let ends = [self.stops_deg, self.cable_deg];
-        let bounded = ends.iter().any(|(low, _)| low.is_finite());
+        let ends = [self.stops, self.cable];
+        let bounded = ends.iter().any(|span| span.from_deg.is_finite());
         let most = if bounded {
             10_000
         } else {
@@ -227,16 +225,14 @@ impl Bounds {
         for turns in 1..=most {
             let to_deg = at_deg + side * self.policy.period_deg() * f64::from(turns);
             let turn = self.turn(to_deg);
-            let held = ends
-                .iter()
-                .all(|(low, high)| (*low..=*high).contains(&to_deg));
+            let held = ends.iter().all(|span| span.contains(to_deg));
             if !held || !during.breaches(at_deg, &turn).is_empty() {
                 break;
             }
             let room_deg = (self.ahead(to_deg, direction).0 - to_deg) * direction;
             let stays = self
                 .arc(to_deg)
-                .is_none_or(|(low, high)| to_deg > low - TOUCH_DEG && to_deg < high + TOUCH_DEG);
+                .is_none_or(|a| to_deg > a.from_deg - TOUCH_DEG && to_deg < a.to_deg + TOUCH_DEG);
             if stays && !self.keeps_out(to_deg) && room_deg > most_room_deg + TOUCH_DEG {
                 most_room_deg = room_deg;
                 found = Some(turn);
@@ -275,7 +271,7 @@ impl Bounds {
     }
 
     /// The ends of the arc about a reading, band included; `None` where the rule never folds a correction \[deg\].
-    fn arc(&self, at_deg: f64) -> Option<(f64, f64)> {
+    fn arc(&self, at_deg: f64) -> Option<AngleSpan> {
         let half_deg = 0.5 * self.wrap.width_deg() + self.wrap.band_deg();
         let endless = self.plant.travel() == Travel::Endless;
         if self.policy.rule == Rule::FoldOnce || endless && 2.0 * half_deg >= TURN_DEG {
@@ -288,26 +284,26 @@ impl Bounds {
         } else {
             0.0
         };
-        Some((
+        Some(AngleSpan::new(
             self.wrap.start_deg() - self.wrap.band_deg() + turns,
             self.wrap.start_deg() + self.wrap.width_deg() + self.wrap.band_deg() + turns,
         ))
     }
 
     /// The keep-outs about a stretch of readings: with endless travel they lie at every whole turn, and one across 0 is one.
-    fn sectors(&self, low_deg: f64, high_deg: f64) -> Vec<(f64, f64)> {
+    fn sectors(&self, low_deg: f64, high_deg: f64) -> Vec<AngleSpan> {
         let spans = self.keep_out.spans();
         if !self.keep_out.turning() {
             return spans.to_vec();
         }
         let (first, last) = (low_deg / TURN_DEG, high_deg / TURN_DEG);
-        let mut all: Vec<(f64, f64)> = Vec::new();
+        let mut all: Vec<AngleSpan> = Vec::new();
         for turn in (first.floor() as i64 - 1)..=(last.floor() as i64 + 1) {
             let turn_deg = turn as f64 * TURN_DEG;
-            for (from, to) in spans.iter().map(|(f, t)| (f + turn_deg, t + turn_deg)) {
+            for span in spans.iter().map(|span| span.moved(turn_deg)) {
                 match all.last_mut() {
-                    Some(last) if from <= last.1 => last.1 = to,
-                    _ => all.push((from, to)),
+                    Some(last) if span.from_deg <= last.to_deg => last.to_deg = span.to_deg,
+                    _ => all.push(span),
                 }
             }
         }
@@ -316,6 +312,6 @@ impl Bounds {
 }
 
 /// A reading lies in a sector, and not on its edge.
-fn is_inside((from_deg, to_deg): (f64, f64), at_deg: f64) -> bool {
-    at_deg > from_deg + TOUCH_DEG && at_deg < to_deg - TOUCH_DEG
+fn is_inside(sector: AngleSpan, at_deg: f64) -> bool {
+    at_deg > sector.from_deg + TOUCH_DEG && at_deg < sector.to_deg - TOUCH_DEG
 }

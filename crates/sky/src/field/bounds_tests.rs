@@ -1,6 +1,6 @@
 //! Random rigs that follow a field, against plain arithmetic; folds, against the rule itself.
 
-use super::bounds::End;
+use super::bounds::WayEnd;
 use super::follow::{During, follow_steps};
 use super::follow_tests::{rig, turning};
 use crate::time::Moment;
@@ -155,7 +155,7 @@ fn random_rigs_keep_their_bounds_or_tell() {
             }
         }
         // The rule alone folds past a bound; no other unwind does.
-        for unwind in found.unwinds.iter().filter(|u| u.end != End::Seam) {
+        for unwind in found.unwinds.iter().filter(|u| u.end != WayEnd::Seam) {
             let past =
                 [Fault::KeepOut, Fault::Winding].map(|f| is_told(unwind.at, f, During::Unwind));
             assert_eq!(past, [false; 2], "{text}{rule:?} {angle} {unwind:?}");
@@ -226,7 +226,7 @@ fn folds_are_those_of_the_rule() {
                         at = plant.goal_deg(at, command);
                     }
                     // At a stop the rule does nothing by itself.
-                    let other = found.unwinds.iter().find(|u| u.end != End::Seam);
+                    let other = found.unwinds.iter().find(|u| u.end != WayEnd::Seam);
                     if other.is_some_and(|u| u.at.since_s(row.at) < 61.0) {
                         break;
                     }

@@ -1,7 +1,7 @@
 //! When a field turns fastest.
 
 use super::polar::axis_hour_deg;
-use super::session::{FieldMount, Session};
+use super::session::{FieldMount, FieldSession};
 use crate::pointing::SIDEREAL_DEG_PER_H;
 use crate::time::Moment;
 use halfturn_engine::angle::residual_finite;
@@ -12,7 +12,7 @@ use halfturn_engine::angle::residual_finite;
 /// of a mount in place of the zenith alike. Over `sin a` it has no stationary value where |d| < |b|, and else a single one, where its size is least.
 /// So its size is largest at an end of the session, or where `sin a` turns: in the meridian.
 #[must_use]
-pub fn fastest(session: &Session) -> (Moment, f64) {
+pub fn fastest(session: &FieldSession) -> (Moment, f64) {
     let ends = [0.0, session.length_s];
     let culminations = culminations_s(session);
     let times = ends.into_iter().chain(culminations);
@@ -27,7 +27,7 @@ pub fn fastest(session: &Session) -> (Moment, f64) {
 }
 
 /// When the target passes the meridian of the zenith, or of the mount's axis, above or below, in a session \[s\].
-fn culminations_s(session: &Session) -> Vec<f64> {
+fn culminations_s(session: &FieldSession) -> Vec<f64> {
     const DEG_PER_S: f64 = SIDEREAL_DEG_PER_H / 3600.0;
     let axis_deg = match &session.mount {
         FieldMount::AltAz => 0.0,

@@ -1,7 +1,7 @@
 //! A rotator that follows the field: where its way ends, when it must unwind, and what it must not do.
 
-use super::bounds::{Bounds, Breach, End};
-use super::session::{FieldRow, Session, session};
+use super::bounds::{Bounds, Breach, WayEnd};
+use super::session::{FieldRow, FieldSession, session};
 use crate::time::Moment;
 use halfturn_engine::angle::{TURN_DEG, residual_finite};
 use halfturn_engine::plant::PlannedMove;
@@ -12,10 +12,10 @@ use halfturn_engine::verdict::Fault;
 /// A turn to an equivalent framing, because the way has ended.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Unwind {
-    /// When it is due.
+    /// When the turn is due.
     pub at: Moment,
     /// What ended the way.
-    pub end: End,
+    pub end: WayEnd,
     /// Reading before \[deg\].
     pub from_deg: f64,
     /// Reading after \[deg\].
@@ -29,7 +29,7 @@ pub struct Unwind {
 pub enum During {
     /// The move from the parking angle to the first framing.
     FirstMove,
-    /// It follows the field, or stands.
+    /// The rotator follows the field, or stands.
     Following,
     /// A turn to an equivalent framing.
     Unwind,
@@ -81,7 +81,7 @@ pub struct Follow {
     /// Every unwind, in the order of time.
     pub unwinds: Vec<Unwind>,
     /// The way ended for good at this moment: no equivalent framing was in reach.
-    pub stuck: Option<(Moment, End)>,
+    pub stuck: Option<(Moment, WayEnd)>,
     /// Every fault, in the order in which they begin.
     pub faults: Vec<FollowFault>,
     /// Where the first command or its framing has a fault: an equivalent framing that the drive could reach from parking without one \[deg\].
@@ -106,7 +106,7 @@ pub fn follow(
     rig: &Rig,
     rule: Rule,
     position_angle_deg: f64,
-    steps: &Session,
+    steps: &FieldSession,
     rows: &[FieldRow],
 ) -> Follow {
     let fine = session(steps);
@@ -120,7 +120,7 @@ pub fn follow(
     found
 }
 
-/// The same, at the steps themselves.
+/// The course of the rotator, at the steps themselves.
 pub(super) fn follow_steps(
     rig: &Rig,
     rule: Rule,
@@ -194,7 +194,7 @@ impl Follower {
             PlannedMove::Still | PlannedMove::Refused => park_deg,
         };
         if plan == PlannedMove::Refused {
-            self.out.stuck = Some((at, End::Stop));
+            self.out.stuck = Some((at, WayEnd::Stop));
             self.refused(During::FirstMove, at, command_deg);
         } else {
             self.turn(&plan, During::FirstMove, at);
@@ -215,7 +215,7 @@ impl Follower {
             let direction = 1.0_f64.copysign(way_deg);
             let to_side = |side: f64| bounds.unwound(&self.bounds, at_deg, direction, side);
             if let Some(turn) = to_side(-direction).or_else(|| to_side(direction)) {
-                self.unwind(&turn, End::KeepOut, at);
+                self.unwind(&turn, WayEnd::KeepOut, at);
             }
         }
         self.bounds = bounds;
@@ -236,13 +236,13 @@ impl Follower {
             let (edge_deg, ends) = self.bounds.ahead(self.at_deg, direction);
             let room_deg = ((edge_deg - self.at_deg) * direction).max(0.0);
             if room_deg >= left_deg {
-                self.go(self.at_deg + direction * left_deg, at, end);
+                self.turn_to(self.at_deg + direction * left_deg, at, end);
                 return;
             }
             left_deg -= room_deg;
             let then = begin.plus_s((1.0 - left_deg / way_deg.abs()) * step_s);
             if room_deg > 0.0 {
-                self.go(edge_deg, at, then);
+                self.turn_to(edge_deg, at, then);
             }
             at = then;
             if let Some(ends) = ends {
@@ -250,15 +250,15 @@ impl Follower {
             }
         }
         if self.out.stuck.is_none() {
-            self.out.stuck = Some((at, End::Seam));
+            self.out.stuck = Some((at, WayEnd::Seam));
         }
-        self.go(self.at_deg, at, end);
+        self.turn_to(self.at_deg, at, end);
     }
 
     /// Unwinds at the end of a way; the rotator is stuck where it cannot.
-    fn way_ends(&mut self, end: End, direction: f64, at: Moment) {
+    fn way_ends(&mut self, end: WayEnd, direction: f64, at: Moment) {
         let bounds = &self.bounds;
-        let turn = if end == End::Seam {
+        let turn = if end == WayEnd::Seam {
             // The rule folds by itself, whatever is in the way.
             match bounds.folded(self.at_deg, direction) {
                 Ok(to_deg) => Some(bounds.turn(to_deg)),
@@ -276,7 +276,7 @@ impl Follower {
         }
     }
 
-    fn unwind(&mut self, turn: &PlannedMove, end: End, at: Moment) {
+    fn unwind(&mut self, turn: &PlannedMove, end: WayEnd, at: Moment) {
         let from_deg = self.at_deg;
         let time_s = self.bounds.plant.duration_s(from_deg, turn);
         self.turn(turn, During::Unwind, at);
@@ -325,7 +325,7 @@ impl Follower {
     }
 
     /// Follows to a reading, past no edge, and notes where it stands meanwhile.
-    fn go(&mut self, to_deg: f64, begin: Moment, end: Moment) {
+    fn turn_to(&mut self, to_deg: f64, begin: Moment, end: Moment) {
         let middle_deg = 0.5 * (self.at_deg + to_deg);
         let stands = [
             (Fault::KeepOut, self.bounds.keeps_out(middle_deg)),

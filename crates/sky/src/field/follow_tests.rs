@@ -1,6 +1,6 @@
 //! A rotator that follows a field of known turn.
 
-use super::bounds::End;
+use super::bounds::WayEnd;
 use super::follow::{During, Follow, follow_steps};
 use super::session::FieldRow;
 use crate::pointing::Pointing;
@@ -33,7 +33,12 @@ pub(super) fn rig(text: &str) -> Rig {
 }
 
 /// Minute, end, from, to of every unwind.
-fn unwinds(text: &str, rule: Rule, angle_deg: f64, rows: &[FieldRow]) -> Vec<(f64, End, f64, f64)> {
+fn unwinds(
+    text: &str,
+    rule: Rule,
+    angle_deg: f64,
+    rows: &[FieldRow],
+) -> Vec<(f64, WayEnd, f64, f64)> {
     let found = follow_steps(&rig(text), rule, angle_deg, rows);
     assert_eq!(found.stuck, None);
     let minute = |at: Moment| at.since_s(rows[0].at) / 60.0;
@@ -44,7 +49,7 @@ fn unwinds(text: &str, rule: Rule, angle_deg: f64, rows: &[FieldRow]) -> Vec<(f6
         .collect()
 }
 
-fn near(found: &[(f64, End, f64, f64)], expected: &[(f64, End, f64, f64)]) {
+fn near(found: &[(f64, WayEnd, f64, f64)], expected: &[(f64, WayEnd, f64, f64)]) {
     assert_eq!(found.len(), expected.len(), "{found:?}");
     for (f, e) in found.iter().zip(expected) {
         let off = [f.0 - e.0, f.2 - e.2, f.3 - e.3].map(f64::abs);
@@ -58,14 +63,14 @@ fn near(found: &[(f64, End, f64, f64)], expected: &[(f64, End, f64, f64)]) {
 fn the_seam_comes_every_half_turn() {
     let rows = turning(-1.0, 400);
     let expected = [
-        (150.0, End::Seam, 180.0, 0.0),
-        (330.0, End::Seam, 180.0, 0.0),
+        (150.0, WayEnd::Seam, 180.0, 0.0),
+        (330.0, WayEnd::Seam, 180.0, 0.0),
     ];
     near(&unwinds("", Rule::HalfCircle, 30.0, &rows), &expected);
     // A band of 10 degrees puts it off by 10 minutes, and the fold goes back by half a turn all the same.
     let expected = [
-        (160.0, End::Seam, 190.0, 10.0),
-        (340.0, End::Seam, 190.0, 10.0),
+        (160.0, WayEnd::Seam, 190.0, 10.0),
+        (340.0, WayEnd::Seam, 190.0, 10.0),
     ];
     let band = "[wrap]\nband_deg = 10\n";
     near(&unwinds(band, Rule::HysteresisBand, 30.0, &rows), &expected);
@@ -94,7 +99,7 @@ fn the_drive_turns_against_the_field_in_its_own_sense() {
 fn a_cable_is_unwound_as_far_as_it_goes() {
     let rows = turning(-1.0, 400);
     let text = "[drive]\nwinding_limit_deg = 200\n";
-    let expected = [(260.0, End::Cable, 290.0, -70.0)];
+    let expected = [(260.0, WayEnd::Cable, 290.0, -70.0)];
     near(&unwinds(text, Rule::FoldOnce, 30.0, &rows), &expected);
     // The full circle goes back by whole turns.
     near(&unwinds(text, Rule::FullCircle, 30.0, &rows), &expected);
@@ -105,15 +110,15 @@ fn stops_end_the_way_and_may_hold_it() {
     let rows = turning(1.0, 120);
     // Downwards from 30 to the stop at -10 in 40 minutes; then to 170, the equivalent above.
     let wide = "[drive]\ntravel = \"stops\"\nstop_from_deg = -10\nstop_to_deg = 200\n";
-    let expected = [(40.0, End::Stop, -10.0, 170.0)];
+    let expected = [(40.0, WayEnd::Stop, -10.0, 170.0)];
     near(&unwinds(wide, Rule::FoldOnce, 30.0, &rows), &expected);
     // The arc from 0 ends sooner.
-    let expected = [(30.0, End::Seam, 0.0, 180.0)];
+    let expected = [(30.0, WayEnd::Seam, 0.0, 180.0)];
     near(&unwinds(wide, Rule::HalfCircle, 30.0, &rows), &expected);
     let narrow = "[drive]\ntravel = \"stops\"\nstop_from_deg = -10\nstop_to_deg = 100\n";
     let found = follow_steps(&rig(narrow), Rule::FoldOnce, 30.0, &rows);
     let (at, end) = found.stuck.expect("stuck");
-    assert_eq!((at.since_s(rows[0].at), end), (2400.0, End::Stop));
+    assert_eq!((at.since_s(rows[0].at), end), (2400.0, WayEnd::Stop));
     assert!(found.unwinds.is_empty());
 }
 
@@ -156,24 +161,24 @@ fn same(found: &[Found], expected: &[Found]) {
 fn a_keep_out_ends_the_way() {
     let rows = turning(-1.0, 400);
     let expected = [
-        (170.0, End::KeepOut, 200.0, 20.0),
-        (350.0, End::KeepOut, 200.0, 20.0),
+        (170.0, WayEnd::KeepOut, 200.0, 20.0),
+        (350.0, WayEnd::KeepOut, 200.0, 20.0),
     ];
     near(&unwinds(KEEP_OUT, Rule::FoldOnce, 30.0, &rows), &expected);
     let found = follow_steps(&rig(KEEP_OUT), Rule::FullCircle, 30.0, &rows);
     let (at, end) = found.stuck.expect("stuck");
-    assert_eq!((at.since_s(rows[0].at), end), (10_200.0, End::KeepOut));
+    assert_eq!((at.since_s(rows[0].at), end), (10_200.0, WayEnd::KeepOut));
     assert!(found.faults.is_empty() && found.is_bad());
     // From 140 up the other framing lies beyond a second keep-out.
     let text = format!("{KEEP_OUT}[[keep_out]]\nfrom_deg = 100\nto_deg = 110\n");
     let found = follow_steps(&rig(&text), Rule::FoldOnce, 140.0, &rows);
-    assert_eq!(found.stuck.map(|(_, end)| end), Some(End::KeepOut));
+    assert_eq!(found.stuck.map(|(_, end)| end), Some(WayEnd::KeepOut));
     // In the half circle from 90 on the other framing, 20, would be folded back at once.
     let text = format!("{KEEP_OUT}[wrap]\narc_start_deg = 90\n");
     let found = follow_steps(&rig(&text), Rule::HalfCircle, 140.0, &rows);
-    assert_eq!(found.stuck.map(|(_, end)| end), Some(End::KeepOut));
+    assert_eq!(found.stuck.map(|(_, end)| end), Some(WayEnd::KeepOut));
     // Where the cable ends at 210, the keep-out comes first; where it ends at 190, the cable does.
-    for (limit, end_deg, end) in [(120, 200.0, End::KeepOut), (100, 190.0, End::Cable)] {
+    for (limit, end_deg, end) in [(120, 200.0, WayEnd::KeepOut), (100, 190.0, WayEnd::Cable)] {
         let text = format!("[drive]\nwinding_limit_deg = {limit}\n{KEEP_OUT}");
         let found = unwinds(&text, Rule::FoldOnce, 30.0, &rows);
         near(
@@ -206,7 +211,7 @@ fn a_bad_first_framing_is_told() {
     assert_eq!(found.clear_first_deg, Some(50.0));
     // Beyond the cable and farther out: the way is at its end, and 230 has no other framing.
     let found = follow_steps(&rig(&text), Rule::FullCircle, 230.0, &turning(-1.0, 120));
-    assert_eq!(found.stuck, Some((rows[0].at, End::Cable)));
+    assert_eq!(found.stuck, Some((rows[0].at, WayEnd::Cable)));
     let last = faults(&found, &rows)[3];
     same(
         &[last],
@@ -231,7 +236,7 @@ fn the_way_to_the_first_framing_counts() {
         &faults(&found, &rows),
         &[(Fault::Refused, first, 0.0, 160.0, 160.0, 0.0)],
     );
-    assert_eq!(found.stuck, Some((rows[0].at, End::Stop)));
+    assert_eq!(found.stuck, Some((rows[0].at, WayEnd::Stop)));
     assert_eq!(found.clear_first_deg, Some(-20.0));
     // An overrun of the first move by 30 degrees reaches into a keep-out behind the framing.
     let text = "[drive]\npark_deg = 0\n[loop]\napproach = \"from-above\"\noverrun_deg = 30\n[[keep_out]]\nfrom_deg = 120\nto_deg = 125\n";
@@ -257,7 +262,7 @@ fn a_fold_past_a_bound_is_named() {
     same(&faults(&found, &rows), &expected);
     let (at, end) = found.stuck.expect("stuck");
     assert!((at.since_s(rows[0].at) - 9000.0).abs() < 1e-6);
-    assert_eq!(end, End::KeepOut);
+    assert_eq!(end, WayEnd::KeepOut);
 }
 
 /// A keep-out that counts below 45 degrees comes into force between minutes 59 and 60, when the rotator stands in its midst: it leaves before.
@@ -269,7 +274,7 @@ fn a_keep_out_counts_at_its_pointings() {
         row.pointing.altitude_deg = 40.0;
     }
     let text = "[[keep_out]]\nfrom_deg = 80\nto_deg = 120\nwhen = { altitude_deg = [0, 44] }\n";
-    let expected = [(59.0, End::KeepOut, 89.0, -91.0)];
+    let expected = [(59.0, WayEnd::KeepOut, 89.0, -91.0)];
     near(&unwinds(text, Rule::FoldOnce, 30.0, &rows), &expected);
     let found = follow_steps(&rig(text), Rule::FullCircle, 30.0, &rows);
     let stands = During::Following;
@@ -279,5 +284,5 @@ fn a_keep_out_counts_at_its_pointings() {
     );
     let everywhere = text.replace("when", "why = \"\"\n# when");
     let found = follow_steps(&rig(&everywhere), Rule::FullCircle, 30.0, &rows);
-    assert_eq!(found.stuck.map(|(_, end)| end), Some(End::KeepOut));
+    assert_eq!(found.stuck.map(|(_, end)| end), Some(WayEnd::KeepOut));
 }

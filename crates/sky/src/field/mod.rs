@@ -20,9 +20,9 @@ mod polar;
 mod session;
 mod settle;
 
-pub use bounds::End;
+pub use bounds::WayEnd;
 pub use fastest::fastest;
 pub use follow::{During, Follow, FollowFault, Followed, Unwind, follow};
 pub use polar::{PoleError, polar_rotation};
-pub use session::{FieldMount, FieldRow, Session, longest_exposure_s, session};
+pub use session::{FieldMount, FieldRow, FieldSession, longest_exposure_s, session};
 pub use settle::{SettleWhileTurning, settle_while_turning};

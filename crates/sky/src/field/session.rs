@@ -1,7 +1,7 @@
 //! A target through a stretch of time: where it stands, and how fast its field turns.
 
 use super::polar::{PoleError, polar_rotation};
-use crate::plane::Place;
+use crate::plane::SkyPlace;
 use crate::pointing::{Pointing, Site, rotation_deg_per_h};
 use crate::time::Moment;
 use halfturn_engine::angle::residual_finite;
@@ -18,13 +18,13 @@ pub enum FieldMount {
 
 /// What is looked at, and when.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Session {
+pub struct FieldSession {
     /// Where the telescope stands.
     pub site: Site,
     /// How it follows.
     pub mount: FieldMount,
     /// The target.
-    pub place: Place,
+    pub place: SkyPlace,
     /// When it begins.
     pub start: Moment,
     /// How long it is \[s\].
@@ -46,7 +46,7 @@ pub struct FieldRow {
     pub rate_deg_per_h: f64,
 }
 
-impl Session {
+impl FieldSession {
     /// Where the target stands at a moment, the angle that the field turns by \[deg\], and its rate \[deg/h\].
     pub(super) fn turning(&self, at: Moment) -> (Pointing, f64, f64) {
         let pointing = self.site.sky(at).pointing(self.place);
@@ -67,7 +67,7 @@ impl Session {
 
 /// The session at every step, its end included.
 #[must_use]
-pub fn session(session: &Session) -> Vec<FieldRow> {
+pub fn session(session: &FieldSession) -> Vec<FieldRow> {
     let steps = (session.length_s / session.step_s).ceil().max(1.0) as u32;
     let mut rows: Vec<FieldRow> = Vec::new();
     let mut before = None;

@@ -1,7 +1,7 @@
 //! The loop while the field turns at the rate of the sky.
 
 use halfturn_engine::rig::{Rig, RigError, Rule};
-use halfturn_engine::sample::{Batch, Monitor, batch};
+use halfturn_engine::sample::{Batch, Monitor, run_batch};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::summary::PolicySummary;
 
@@ -27,9 +27,10 @@ const MOST_DEG_PER_S: f64 = 1.0;
 pub fn settle_while_turning(
     rig: &Rig,
     rule: Rule,
-    (position_angle_deg, zenith_deg): (f64, f64),
+    position_angle_deg: f64,
+    zenith_deg: f64,
     rate_deg_per_h: f64,
-    plan: Batch,
+    batch: Batch,
     monitor: &dyn Monitor,
 ) -> Result<Option<SettleWhileTurning>, RigError> {
     let rate_deg_per_s = (rate_deg_per_h / 3600.0).clamp(-MOST_DEG_PER_S, MOST_DEG_PER_S);
@@ -37,8 +38,8 @@ pub fn settle_while_turning(
         let rig = rig.with(|s| s.loop_.field_rotation_deg_per_s = rate)?;
         let policy = Policy::with_rule(&rig, rule);
         let scenario = Scenario::new(&rig, policy, position_angle_deg - zenith_deg);
-        let tally = batch(&scenario, plan, monitor);
-        Ok((tally.trials == plan.trials).then(|| PolicySummary::of(policy, &tally)))
+        let tally = run_batch(&scenario, batch, monitor);
+        Ok((tally.trials == batch.trials).then(|| PolicySummary::of(policy, &tally)))
     };
     let (Some(at_rest), Some(turning)) = (summary(0.0)?, summary(rate_deg_per_s)?) else {
         return Ok(None);

@@ -63,7 +63,17 @@ impl Axes {
         Ok(Some(Self {
             longitude,
             latitude,
-            projection: projection(header, (longitude, x), (latitude, y))?,
+            projection: projection(
+                header,
+                NamedAxis {
+                    number: longitude,
+                    ctype: x,
+                },
+                NamedAxis {
+                    number: latitude,
+                    ctype: y,
+                },
+            )?,
         }))
     }
 }
@@ -79,11 +89,20 @@ fn is_celestial(kind: &str) -> bool {
     matches!(kind, "RA" | "DEC") || ["LON", "LAT", "LN", "LT"].into_iter().any(ends)
 }
 
+/// An axis by its number, and what its `CTYPE` says.
+#[derive(Clone, Copy)]
+struct NamedAxis<'a> {
+    number: u8,
+    ctype: &'a str,
+}
+
 fn projection(
     header: &Header,
-    (longitude, x): (u8, &str),
-    (latitude, y): (u8, &str),
+    longitude: NamedAxis<'_>,
+    latitude: NamedAxis<'_>,
 ) -> Result<Projection, FitsError> {
+    let (x, y) = (longitude.ctype, latitude.ctype);
+    let (longitude, latitude) = (longitude.number, latitude.number);
     let code = |ctype: &str| {
         let code = ctype.get(4..).unwrap_or_default();
         code.strip_prefix('-').unwrap_or(code).trim().to_owned()

@@ -3,7 +3,7 @@
 use super::axes::{Axes, Projection};
 use super::matrix::{Matrix, SCALES_DEG, matrix, unit_deg};
 use super::{FitsError, Frame, Header};
-use crate::plane::{Place, Plane, cos_deg};
+use crate::plane::{Plane, SkyPlace, cos_deg};
 use halfturn_engine::angle::{MOST_ANGLE_DEG, TURN_DEG, residual_finite, sin_deg};
 
 const ARCSECONDS_PER_DEGREE: f64 = 3600.0;
@@ -67,7 +67,7 @@ pub(super) fn with_axes(header: &Header, axes: Axes) -> Result<Orientation, Fits
 }
 
 /// The place of the reference pixel.
-fn reference(header: &Header, axes: Axes) -> Result<Place, FitsError> {
+fn reference(header: &Header, axes: Axes) -> Result<SkyPlace, FitsError> {
     let number = |axis: u8, most: f64| {
         let key = format!("CRVAL{axis}");
         let missing = || FitsError::key(&key, None, "is missing");
@@ -79,7 +79,7 @@ fn reference(header: &Header, axes: Axes) -> Result<Place, FitsError> {
         let allowed = format!("must be from -{most} to {most} deg");
         Err(FitsError::key(&key, Some(&value.to_string()), allowed))
     };
-    Ok(Place {
+    Ok(SkyPlace {
         ra_deg: number(axes.longitude, MOST_ANGLE_DEG)?,
         dec_deg: number(axes.latitude, 90.0)?,
     })
@@ -89,7 +89,7 @@ fn reference(header: &Header, axes: Axes) -> Result<Place, FitsError> {
 fn linear(
     header: &Header,
     axes: Axes,
-    place: Place,
+    place: SkyPlace,
 ) -> Result<(f64, (f64, f64), Matrix), FitsError> {
     let matrix = matrix(header, axes)?;
     // Paper II, section 2.4: the native pole of a zenithal projection is the reference point; LATPOLE has no say.

@@ -4,7 +4,8 @@ use halfturn_engine::plant::{PlannedMove, Plant};
 use halfturn_engine::rig::{Rig, RigError, Rule};
 use halfturn_engine::scenario::{Policy, Scenario};
 
-use super::timetable::{NightTarget, Stretch};
+use super::given::NightTarget;
+use super::timetable::Stretch;
 
 /// One rotation of the plan: the loop at the begin of a stretch.
 #[derive(Debug, Clone)]

@@ -1,6 +1,6 @@
 //! The order in which the targets of a night are used.
 
-use super::timetable::{Night, NightError, NightTarget};
+use super::given::{Night, NightError, NightTarget};
 
 /// An order of targets.
 #[derive(Debug, Clone, PartialEq, Eq)]

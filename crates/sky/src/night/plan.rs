@@ -3,14 +3,15 @@
 use thiserror::Error;
 
 use super::course::{Course, Knowledge, course};
+use super::given::{Night, NightError, NightTarget};
 use super::order::Order;
 use super::simulate::simulate;
 use super::tally::NightSummary;
-use super::timetable::{Night, NightError, NightTarget, Stretch, timetable};
+use super::timetable::{Stretch, timetable};
 use super::weather::Clouds;
 use halfturn_engine::rig::{Rig, RigError, Rule};
 use halfturn_engine::sample::{Batch, Cancelled, Monitor};
-use halfturn_engine::verdict::{Limits, State};
+use halfturn_engine::verdict::{Judge, Limits, TargetState};
 
 /// What is asked of a night.
 #[derive(Debug, Clone)]
@@ -43,9 +44,9 @@ pub struct RuleNight {
 impl RuleNight {
     /// The worst state of a stretch.
     #[must_use]
-    pub fn state(&self) -> State {
+    pub fn state(&self) -> TargetState {
         let states = self.summary.stretches.iter().map(|s| s.verdict.state);
-        states.min().unwrap_or(State::Safe)
+        states.min().unwrap_or(TargetState::Safe)
     }
 
     /// Mean clear time that the loops take, and that given-up loops leave \[s\].
@@ -80,7 +81,7 @@ impl NightPlan {
     /// Of the rules under which every stretch is safe the one that loses least; `None` where there is no such rule.
     #[must_use]
     pub fn best(&self) -> Option<&RuleNight> {
-        let safe = self.rules.iter().filter(|r| r.state() == State::Safe);
+        let safe = self.rules.iter().filter(|r| r.state() == TargetState::Safe);
         safe.min_by(|a, b| a.lost_s().total_cmp(&b.lost_s()))
     }
 
@@ -88,14 +89,14 @@ impl NightPlan {
     #[must_use]
     pub fn holds(&self) -> bool {
         self.stretches.iter().all(|s| s.not_usable.is_empty())
-            && self.shown().is_some_and(|r| r.state() == State::Safe)
+            && self.shown().is_some_and(|r| r.state() == TargetState::Safe)
     }
 }
 
 /// Why there is no plan.
 #[derive(Debug, Error)]
 #[non_exhaustive]
-pub enum PlanError {
+pub enum NightPlanError {
     /// No timetable.
     #[error(transparent)]
     Night(#[from] NightError),
@@ -110,20 +111,24 @@ pub enum PlanError {
 /// Plans a night and runs it many times under every rule, with the same luck.
 ///
 /// # Errors
-/// [`PlanError`].
+/// [`NightPlanError`].
 pub fn plan_night(
     rig: &Rig,
     targets: Vec<NightTarget>,
     request: &NightRequest,
     monitor: &dyn Monitor,
-) -> Result<NightPlan, PlanError> {
+) -> Result<NightPlan, NightPlanError> {
     let stretches = timetable(&request.night, &targets, &request.order)?;
+    let judge = Judge {
+        limits: request.limits,
+        batch: request.batch,
+        monitor,
+    };
     let mut rules = Vec::new();
     for rule in &request.rules {
         let course = course(rig, *rule, &targets, &stretches)?;
-        let life = (request.knowledge, request.clouds);
-        let (batch, limits) = (request.batch, &request.limits);
-        let summary = simulate(rig, &course, &stretches, life, batch, limits, monitor);
+        let (knowledge, clouds) = (request.knowledge, request.clouds);
+        let summary = simulate(rig, &course, &stretches, knowledge, clouds, &judge);
         rules.push(RuleNight {
             summary: summary.ok_or(Cancelled)?,
             course,

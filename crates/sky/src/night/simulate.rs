@@ -8,8 +8,7 @@ use super::timetable::Stretch;
 use super::trial::Sequence;
 use super::weather::Clouds;
 use halfturn_engine::rig::Rig;
-use halfturn_engine::sample::{Batch, Monitor};
-use halfturn_engine::verdict::Limits;
+use halfturn_engine::verdict::Judge;
 
 /// Nights that are tallied together. The last digits of sums depend on it.
 const BLOCK: u64 = 128;
@@ -23,13 +22,13 @@ pub fn simulate(
     rig: &Rig,
     course: &Course,
     stretches: &[Stretch],
-    (knowledge, clouds): (Knowledge, Clouds),
-    plan: Batch,
-    limits: &Limits,
-    monitor: &dyn Monitor,
+    knowledge: Knowledge,
+    clouds: Clouds,
+    judge: &Judge<'_>,
 ) -> Option<NightSummary> {
-    let sequence = Sequence::new(rig, course, stretches, knowledge, clouds, plan.seed);
-    let blocks = plan.trials.div_ceil(BLOCK);
+    let (batch, monitor) = (judge.batch, judge.monitor);
+    let sequence = Sequence::new(rig, course, stretches, knowledge, clouds, batch.seed);
+    let blocks = batch.trials.div_ceil(BLOCK);
     let mut all = NightTally::default();
     let mut next = 0;
     while next < blocks {
@@ -39,7 +38,7 @@ pub fn simulate(
             .into_par_iter()
             .map(|block| {
                 let mut tally = NightTally::default();
-                for index in block * BLOCK..plan.trials.min((block + 1) * BLOCK) {
+                for index in block * BLOCK..batch.trials.min((block + 1) * BLOCK) {
                     if monitor.cancelled() {
                         break;
                     }
@@ -56,5 +55,10 @@ pub fn simulate(
             all.merge(part);
         }
     }
-    Some(NightSummary::of(&all, course.policy, stretches, limits))
+    Some(NightSummary::of(
+        &all,
+        course.policy,
+        stretches,
+        &judge.limits,
+    ))
 }

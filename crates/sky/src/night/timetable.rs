@@ -1,95 +1,18 @@
 //! Targets, site and order -> the timetable: when each is used, where it stands then, and on which side of the mount.
 
-use thiserror::Error;
-
+use super::given::{MOST_HOURS, Night, NightError, NightTarget};
 use super::order::Order;
 use super::usable::{NotUsable, not_usable};
-use crate::plane::Place;
-use crate::pointing::{Darkness, Pointing, Site};
+use crate::plane::SkyPlace;
+use crate::pointing::Pointing;
 use crate::time::Moment;
 use halfturn_engine::scenario::Target;
-
-/// Longest night \[h\].
-const MOST_HOURS: f64 = 24.0;
 
 /// Step of the search for a flip \[s\].
 const STEP_S: f64 = 300.0;
 
 /// Shortest stretch that is framed \[s\]: where a flip is nearer, the target waits for it.
 const LEAST_S: f64 = 120.0;
-
-/// What the telescope stands on.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Mount {
-    /// An equatorial mount that goes to the other side of its pier so long after the meridian \[h\]: the field then
-    /// stands on its head.
-    German {
-        /// Hour angle of the flip \[h\].
-        flip_h: f64,
-    },
-    /// An equatorial mount that follows through the meridian.
-    Fork,
-}
-
-impl Mount {
-    /// The tube has changed its side.
-    fn flipped(self, hour_angle_h: f64) -> bool {
-        match self {
-            Self::German { flip_h } => hour_angle_h >= flip_h,
-            Self::Fork => false,
-        }
-    }
-}
-
-/// The frame of a night.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Night {
-    /// Where the telescope stands.
-    pub site: Site,
-    /// What it stands on.
-    pub mount: Mount,
-    /// When the first target begins.
-    pub start: Moment,
-    /// How dark it becomes.
-    pub dark: Darkness,
-    /// Altitude below which a target is not used \[deg\].
-    pub least_altitude_deg: f64,
-}
-
-/// A target with all that a night needs.
-#[derive(Debug, Clone, PartialEq)]
-pub struct NightTarget {
-    /// Unique name.
-    pub name: String,
-    /// Where it is.
-    pub place: Place,
-    /// Wanted position angle, from ICRS north \[deg\].
-    pub position_angle_deg: f64,
-    /// Planned time, the turning included \[min\].
-    pub minutes: f64,
-}
-
-/// Why there is no timetable.
-#[derive(Debug, Clone, PartialEq, Error)]
-#[non_exhaustive]
-pub enum NightError {
-    /// A target lacks something.
-    #[error(
-        "{name:?} has no {what}: a night needs coordinates and minutes above 0 of every target"
-    )]
-    Lacking {
-        /// Which target.
-        name: String,
-        /// What it lacks.
-        what: &'static str,
-    },
-    /// The order does not name every target once.
-    #[error("the order must name every target once, by its number from 1 to {0}")]
-    Order(usize),
-    /// The times add up to too much.
-    #[error("the targets take {0:.1} hours; at most {MOST_HOURS} are planned")]
-    TooLong(f64),
-}
 
 /// One stretch of a target on one side of the mount; it begins with the loop that frames it.
 #[derive(Debug, Clone, PartialEq)]
@@ -102,7 +25,7 @@ pub struct Stretch {
     pub end: Moment,
     /// The tube is on the other side of the pier, where the field stands on its head.
     pub flipped: bool,
-    /// It begins with a meridian flip.
+    /// The stretch begins with a meridian flip.
     pub after_flip: bool,
     /// Where the target stands at the begin.
     pub at_begin: Pointing,
@@ -149,7 +72,7 @@ pub fn night_targets(targets: &[Target]) -> Result<Vec<NightTarget>, NightError>
         let minutes = t.minutes.filter(|m| *m > 0.0);
         Ok(NightTarget {
             name: t.name.clone(),
-            place: Place {
+            place: SkyPlace {
                 ra_deg: t.ra_deg.ok_or_else(|| lacks("right ascension"))?,
                 dec_deg: t.dec_deg.ok_or_else(|| lacks("declination"))?,
             },

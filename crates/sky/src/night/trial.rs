@@ -9,7 +9,7 @@ use halfturn_engine::angle::{TURN_DEG, residual_finite};
 use halfturn_engine::plant::Shaft;
 use halfturn_engine::rig::Rig;
 use halfturn_engine::run::{
-    Figures, Observer, Outcome, SolveEvent, Standing, Stream, exponential, normal_pair, run_on,
+    Figures, Observer, Outcome, RigState, SolveEvent, Stream, exponential, normal_pair, resume,
     stream,
 };
 use halfturn_engine::scenario::Scenario;
@@ -102,7 +102,7 @@ impl<'a> Sequence<'a> {
         let (error, _) = normal_pair(luck.next_u64(), luck.next_u64());
         let mut zero_deg = self.zero_point_deg + self.zero_sigma_deg * error;
         let mut believed_deg = self.zero_point_deg;
-        let mut standing = Standing {
+        let mut rig_state = RigState {
             shaft: Shaft::at(self.park_deg),
             true_zero_deg: zero_deg,
         };
@@ -124,16 +124,16 @@ impl<'a> Sequence<'a> {
             }
             let mut scenario = prepared.clone();
             scenario.brief.zero_point_deg = believed_deg + turned_deg;
-            standing.true_zero_deg =
+            rig_state.true_zero_deg =
                 zero_deg + turned_deg + stretch.pole_deg() - self.first_pole_deg;
             let mut watcher = LastSolve::default();
-            let mut figures = run_on(
+            let mut figures = resume(
                 &scenario,
                 &mut scenario.controller(),
                 &mut stream(self.seeds[number + 2], index),
                 &mut watcher,
                 &cloudy.since(begin_s),
-                &mut standing,
+                &mut rig_state,
             );
             if self.knowledge.learn
                 && figures.outcome == Outcome::Settled
@@ -143,10 +143,10 @@ impl<'a> Sequence<'a> {
                 believed_deg += residual_finite(shown_deg - believed_deg, TURN_DEG);
             }
             // The camera may stand where an earlier loop has left it.
-            let wound_deg = (standing.shaft.reading_deg - self.park_deg).abs();
+            let wound_deg = (rig_state.shaft.reading_deg - self.park_deg).abs();
             figures.overwound |= scenario.overwinds(wound_deg);
             let keep_out = figures.keep_out_deg > TOUCH_DEG
-                || scenario.ground.in_keep_out(standing.shaft.reading_deg);
+                || scenario.ground.in_keep_out(rig_state.shaft.reading_deg);
             let (lost_s, clear_s, idle_s) = times(stretch, begin_s, &figures, &cloudy);
             night.loops.push(Loop {
                 figures,

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::timetable::Night;
+use super::given::Night;
 use crate::pointing::{Pointing, Twilight, sun_altitude_deg};
 use crate::time::Moment;
 

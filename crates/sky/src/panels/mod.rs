@@ -9,7 +9,7 @@ pub use outline::SkyLine;
 
 use thiserror::Error;
 
-use super::plane::{Place, Plane, cos_deg};
+use super::plane::{Plane, SkyPlace, cos_deg};
 use halfturn_engine::angle::{MOST_ANGLE_DEG, sin_deg};
 use halfturn_engine::rig::is_printable_line;
 
@@ -31,7 +31,7 @@ pub struct Mosaic {
     /// Begins the names of the panels.
     pub name: String,
     /// Where the middle of the mosaic is.
-    pub centre: Place,
+    pub centre: SkyPlace,
     /// Panels beside each other.
     pub columns: u32,
     /// Panels above each other.
@@ -55,7 +55,7 @@ pub enum MosaicError {
     Number {
         /// Which.
         what: &'static str,
-        /// What it is.
+        /// The value.
         value: f64,
         /// What it may be.
         allowed: &'static str,
@@ -84,7 +84,7 @@ pub struct Panel {
     /// Row from the top, from 1.
     pub row: u32,
     /// Its middle.
-    pub place: Place,
+    pub place: SkyPlace,
     /// Position angle of its up axis, there \[deg\], in `[0, 360)`.
     pub position_angle_deg: f64,
 }
@@ -193,7 +193,7 @@ mod tests {
     fn mosaic() -> Mosaic {
         Mosaic {
             name: "field".to_owned(),
-            centre: Place {
+            centre: SkyPlace {
                 ra_deg: 0.5,
                 dec_deg: 0.0,
             },
@@ -220,8 +220,8 @@ mod tests {
 
     #[test]
     fn what_is_out_of_range_is_refused() {
-        type Change = fn(&mut Mosaic);
-        let changes: [Change; 14] = [
+        type MosaicEdit = fn(&mut Mosaic);
+        let changes: [MosaicEdit; 14] = [
             |m| m.centre.ra_deg = f64::NAN,
             |m| m.centre.dec_deg = 90.001,
             |m| m.centre.dec_deg = f64::NAN,

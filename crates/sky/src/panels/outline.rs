@@ -2,7 +2,7 @@
 
 use super::overlap::Footprint;
 use super::{Mosaic, Panel};
-use crate::plane::{Place, Plane, Vector, cos_deg};
+use crate::plane::{Plane, SkyPlace, Vector, cos_deg};
 use halfturn_engine::angle::sin_deg;
 
 /// A line of the sky on the plane: its name, and points to the east and to the north \[deg\].
@@ -55,7 +55,7 @@ impl Mosaic {
             (2.0 * reach_deg / cos_deg(dec_deg.abs() + reach_deg).max(0.01)).min(360.0)
         };
         let ra_step = step(&RA_STEPS_DEG, 2.0 * half_deg / cos_deg(dec_deg).max(0.02));
-        let line = |name: String, places: &mut dyn Iterator<Item = Place>| {
+        let line = |name: String, places: &mut dyn Iterator<Item = SkyPlace>| {
             let points = places
                 .filter_map(|p| plane.project(direction(p)))
                 .filter(|(x, y)| x.abs() <= half_deg && y.abs() <= half_deg)
@@ -67,7 +67,7 @@ impl Mosaic {
         let last = ((dec_deg + reach_deg).min(90.0) / dec_step).floor() as i64;
         for k in first..=last {
             let at_deg = k as f64 * dec_step;
-            let mut places = (0..=PARTS).map(|i| Place {
+            let mut places = (0..=PARTS).map(|i| SkyPlace {
                 ra_deg: self.centre.ra_deg + ra_span * (f64::from(i) / f64::from(PARTS) - 0.5),
                 dec_deg: at_deg,
             });
@@ -79,7 +79,7 @@ impl Mosaic {
         let to = (((self.centre.ra_deg + 0.5 * ra_span) / ra_step).floor() as i64).min(from + most);
         for k in from..=to {
             let at_deg = (k as f64 * ra_step).rem_euclid(360.0);
-            let mut places = (0..=PARTS).map(|i| Place {
+            let mut places = (0..=PARTS).map(|i| SkyPlace {
                 ra_deg: at_deg,
                 dec_deg: (dec_deg + reach_deg * (2.0 * f64::from(i) / f64::from(PARTS) - 1.0))
                     .clamp(-90.0, 90.0),
@@ -93,7 +93,7 @@ impl Mosaic {
     }
 }
 
-fn direction(place: Place) -> Vector {
+fn direction(place: SkyPlace) -> Vector {
     let (sin_ra, cos_ra) = (sin_deg(place.ra_deg), cos_deg(place.ra_deg));
     let (sin_dec, cos_dec) = (sin_deg(place.dec_deg), cos_deg(place.dec_deg));
     [cos_dec * cos_ra, cos_dec * sin_ra, sin_dec]
@@ -109,7 +109,7 @@ mod tests {
     fn outlines_are_the_frames() {
         let mosaic = Mosaic {
             name: "m".to_owned(),
-            centre: Place {
+            centre: SkyPlace {
                 ra_deg: 210.0,
                 dec_deg: 70.0,
             },

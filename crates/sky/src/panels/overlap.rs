@@ -126,13 +126,13 @@ impl Footprint {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Place, lay_out};
+    use super::super::{SkyPlace, lay_out};
     use super::*;
 
     fn pair(columns: u32, rows: u32, dec_deg: f64) -> Mosaic {
         Mosaic {
             name: "pair".to_owned(),
-            centre: Place {
+            centre: SkyPlace {
                 ra_deg: 359.9,
                 dec_deg,
             },

@@ -14,7 +14,7 @@ pub use twilight::{Crossings, DarkHours, Darkness, Twilight, sun_crossings};
 use sofars::astro::{IauAstrom, apco13, atciq, atioq};
 use thiserror::Error;
 
-use super::plane::{Place, turn_deg};
+use super::plane::{SkyPlace, turn_deg};
 use super::time::Moment;
 use halfturn_engine::angle::residual_finite;
 
@@ -70,7 +70,7 @@ impl Site {
         })
     }
 
-    /// The same with a difference of UT1 and UTC \[s\], below a second by convention; without it 0 is taken, which turns the
+    /// The site with a difference of UT1 and UTC \[s\], below a second by convention; without it 0 is taken, which turns the
     /// sky by up to 14 arcseconds.
     #[must_use]
     pub fn with_dut1_s(self, dut1_s: f64) -> Self {
@@ -181,7 +181,7 @@ const STEP_RAD: f64 = 1e-5;
 impl Sky {
     /// Where an ICRS place stands.
     #[must_use]
-    pub fn pointing(&self, place: Place) -> Pointing {
+    pub fn pointing(&self, place: SkyPlace) -> Pointing {
         let (ra, dec) = (place.ra_deg.to_radians(), place.dec_deg.to_radians());
         let (azimuth, zenith_distance, hour_angle, dec_of_date) = self.observed(ra, dec);
         let hour_angle_h = residual_finite(hour_angle.to_degrees(), 360.0) / 15.0;

@@ -9,7 +9,7 @@ pub const SIDEREAL_DEG_PER_H: f64 = 360.985_647_366 / 24.0;
 /// Rate at which the zenith's position angle changes \[deg/h\]: `-15.041 cos(latitude) cos(azimuth) / cos(altitude)`, the azimuth
 /// from north through east. Its sign is that of the parallactic angle; infinite at the zenith.
 ///
-/// It is the derivative of the parallactic angle over the hour angle; common in handbooks of telescopes.
+/// The rate is the derivative of the parallactic angle over the hour angle; common in handbooks of telescopes.
 #[must_use]
 pub fn rotation_deg_per_h(latitude_deg: f64, azimuth_deg: f64, altitude_deg: f64) -> f64 {
     -SIDEREAL_DEG_PER_H * cos_deg(latitude_deg) * cos_deg(azimuth_deg)

@@ -1,6 +1,6 @@
 //! The reader of rig files and their schema: what one takes the other takes, but for what a schema cannot say.
 
-use halfturn_engine::rig::{Bound, KEYS, Key, Kind, Rig, read};
+use halfturn_engine::rig::{Bound, KEYS, Key, Rig, ValueKind, read};
 use halfturn_engine::sample::stream;
 use rand::RngExt as _;
 use serde_json::Value;
@@ -27,7 +27,7 @@ fn values(key: &Key) -> Vec<String> {
     .into();
     let mut numbers = |list: &[f64]| all.extend(list.iter().map(|x| format!("{x:?}")));
     match key.kind {
-        Kind::Number { low, high, .. } => {
+        ValueKind::Number { low, high, .. } => {
             let (Bound::From(low) | Bound::ZeroOr(low)) = low;
             numbers(&[
                 low,
@@ -39,7 +39,7 @@ fn values(key: &Key) -> Vec<String> {
                 -0.0,
             ]);
         }
-        Kind::Count { low, high, .. } => {
+        ValueKind::Count { low, high, .. } => {
             let whole = [
                 i64::from(low),
                 i64::from(high),
@@ -49,15 +49,15 @@ fn values(key: &Key) -> Vec<String> {
             all.extend(whole.map(|n| n.to_string()));
             all.extend(["1.5", "9223372036854775807", "-9223372036854775808"].map(str::to_owned));
         }
-        Kind::Stop(_) => numbers(&[-360_000.0, 360_000.0, 360_000.0_f64.next_up()]),
-        Kind::Sign(_) | Kind::Symmetry => {
+        ValueKind::Stop(_) => numbers(&[-360_000.0, 360_000.0, 360_000.0_f64.next_up()]),
+        ValueKind::Sign(_) | ValueKind::Symmetry => {
             all.extend(["-1", "0", "1", "2", "3", "4", "1.5"].map(str::to_owned));
         }
-        Kind::Choice { names, .. } => {
+        ValueKind::Choice { names, .. } => {
             all.extend(names().iter().map(|name| format!("\"{name}\"")));
             all.extend(["\"\"", "\"Direct\"", "\"half circle\""].map(str::to_owned));
         }
-        Kind::Text(_) => {
+        ValueKind::Text(_) => {
             let texts = [
                 "",
                 "pier, north",
@@ -72,7 +72,7 @@ fn values(key: &Key) -> Vec<String> {
             all.extend(texts.map(|text| format!("\"{text}\"")));
             all.extend([200, 201].map(|n| format!("\"{}\"", "\u{1f30c}".repeat(n))));
         }
-        Kind::Span { low, high, .. } => {
+        ValueKind::Span { low, high, .. } => {
             all.push(format!("[{low:?}, {high:?}]"));
             all.push(format!("[{low:?}, {:?}]", high.next_up()));
             all.push(format!("[{:?}, {high:?}]", low.next_down()));

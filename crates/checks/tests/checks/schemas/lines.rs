@@ -2,7 +2,7 @@
 
 use halfturn_engine::judge::protocol::{END_LINE, event_line, read_answer};
 use halfturn_engine::judge::{
-    Answer, Base, Event, Family, Fault, InProcess, Reference, Subject, cases, play,
+    Answer, Base, Event, Family, InProcess, Reference, Subject, SubjectFault, cases, play,
 };
 use halfturn_engine::rig::Rule;
 use serde_json::{Value, json};
@@ -17,7 +17,7 @@ struct Overheard<S> {
 }
 
 impl<S: Subject> Subject for Overheard<S> {
-    fn answer(&mut self, event: &Event<'_>) -> Result<Answer, Fault> {
+    fn answer(&mut self, event: &Event<'_>) -> Result<Answer, SubjectFault> {
         self.told.push(event_line(event));
         let answer = self.inner.answer(event)?;
         self.said.push(match &answer {

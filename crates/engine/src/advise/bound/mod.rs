@@ -19,7 +19,7 @@ use random::Random;
 /// One part of a bound.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Term {
-    /// What it is.
+    /// Name of the error.
     pub name: &'static str,
     /// What it adds to the bound \[deg\].
     pub size_deg: f64,
@@ -57,7 +57,7 @@ impl SwingBound {
         let half_period_deg = 0.5 * policy.period_deg();
         let random = Random::of(s);
         let zero_deg = normal_two_sided(tail) * s.drive.zero_point_sigma_deg;
-        let play_deg = play_deg(s, travel, (start_deg, start_deg + width_deg));
+        let backlash_deg = backlash_deg(s, travel, start_deg, start_deg + width_deg);
         let gain = s.drive.gain_error;
         let farthest_deg = farthest_deg(travel, start_deg, width_deg, s.drive.park_deg);
 
@@ -73,7 +73,7 @@ impl SwingBound {
         let before_deg = first_deg.min(half_period_deg);
 
         let reach_deg = before_deg + s.drive.backlash_deg + s.drive.step_deg;
-        let sloped_deg = (before_deg * s.loop_.correction + s.drive.step_deg + play_deg)
+        let sloped_deg = (before_deg * s.loop_.correction + s.drive.step_deg + backlash_deg)
             * steepest(&s.drive.periodic);
         let most_deg = 2.0 * amplitudes;
         let near_deg = difference_near_deg(
@@ -88,7 +88,7 @@ impl SwingBound {
 
         let (seating_deg, noise_deg, outlier_deg) = random.parts_deg(tail);
         let fixed = [
-            ("backlash", play_deg * (1.0 + gain)),
+            ("backlash", backlash_deg * (1.0 + gain)),
             ("step", 0.5 * s.drive.step_deg * (1.0 + gain)),
             ("repeatability", seating_deg),
             ("solve noise", noise_deg),
@@ -97,7 +97,7 @@ impl SwingBound {
         ];
         let rest: f64 = fixed.iter().map(|(_, size)| size).sum();
         let swing_gain_deg = gain.abs() * width_deg;
-        let factor = left_over(s);
+        let factor = residual_gain(s);
         let whole = |periodic_deg: f64| {
             let base = rest + swing_gain_deg + periodic_deg;
             // What a correction leaves of the residual that it answers, and that is at most R itself
@@ -111,7 +111,7 @@ impl SwingBound {
         };
         let (base, answered_deg) = whole(periodic_deg);
         let (base_anywhere, answered_anywhere) = whole(anywhere_deg);
-        let correction_deg = not_answered(s) * answered_deg;
+        let correction_deg = uncorrected_share(s) * answered_deg;
         let gain_deg = swing_gain_deg + gain.abs() * s.loop_.correction * answered_deg;
         let total = base - swing_gain_deg + gain_deg + correction_deg;
         let total_anywhere = base_anywhere + factor * answered_anywhere;
@@ -168,7 +168,7 @@ impl SwingBound {
 }
 
 /// Share of a residual that is left when it was answered, gain error aside.
-fn not_answered(s: &RigSettings) -> f64 {
+fn uncorrected_share(s: &RigSettings) -> f64 {
     let correction = s.loop_.correction;
     if s.loop_.believed_sense == s.drive.sense {
         (1.0 - correction).abs()
@@ -177,13 +177,13 @@ fn not_answered(s: &RigSettings) -> f64 {
     }
 }
 
-/// The same, gain error included.
-fn left_over(s: &RigSettings) -> f64 {
-    not_answered(s) + s.drive.gain_error.abs() * s.loop_.correction
+/// Share of a residual that is left when it was answered, gain error included.
+fn residual_gain(s: &RigSettings) -> f64 {
+    uncorrected_share(s) + s.drive.gain_error.abs() * s.loop_.correction
 }
 
-/// How much of the play a swing can meet \[deg\]: all of it, or what a one-sided approach does not take up.
-fn play_deg(s: &RigSettings, travel: Travel, (from_deg, to_deg): (f64, f64)) -> f64 {
+/// How much of the backlash a swing can meet \[deg\]: all of it, or what a one-sided approach does not take up.
+fn backlash_deg(s: &RigSettings, travel: Travel, from_deg: f64, to_deg: f64) -> f64 {
     let backlash_deg = s.drive.backlash_deg;
     let room_deg = match (s.loop_.approach, travel) {
         (Approach::Direct, _) => return backlash_deg,

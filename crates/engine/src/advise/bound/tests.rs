@@ -59,7 +59,7 @@ fn play_step_and_gain_leave_what_the_model_says() {
 fn a_one_sided_approach_takes_the_play_away() {
     let both = "drive.backlash_deg=0.2 loop.approach=from-below";
     near(bound(both).residual_deg, 0.0);
-    // An overrun of less than the play takes up only as much.
+    // An overrun of less than the backlash takes up only as much.
     near(
         bound(&format!("{both} loop.overrun_deg=0.15")).residual_deg,
         0.05,

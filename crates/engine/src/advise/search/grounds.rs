@@ -3,8 +3,8 @@
 use std::cmp::Ordering;
 
 use super::score::{Angles, Score};
-use super::{ArcFacts, TOUCH_DEG};
-use crate::angle::{Sectors, TURN_DEG, fold_finite, residual_finite};
+use crate::advise::arc::{ArcFacts, TOUCH_DEG};
+use crate::angle::{AngleSpan, Sectors, TURN_DEG, fold_finite, residual_finite};
 use crate::plant::Travel;
 use crate::rig::{Rig, Rule};
 use crate::scenario::keep_out_sectors;
@@ -317,9 +317,9 @@ impl Grounds {
     /// The largest band around an arc that keeps every condition \[deg\].
     pub(super) fn largest_band_deg(&self, start_deg: f64) -> Option<f64> {
         let (low, high) = (start_deg, start_deg + self.width_deg);
-        let around = (low - TURN_DEG, high + TURN_DEG);
-        let (clear_low, clear_high) = self.keep_out.clear_part(around, 0.5 * (low + high));
-        let mut band = (low - clear_low).min(clear_high - high);
+        let around = AngleSpan::new(low - TURN_DEG, high + TURN_DEG);
+        let clear = self.keep_out.clear_part(around, 0.5 * (low + high));
+        let mut band = (low - clear.from_deg).min(clear.to_deg - high);
         if let Travel::Stops { lo_deg, hi_deg } = self.travel {
             band = band.min(low - lo_deg).min(hi_deg - high);
         } else {

@@ -10,19 +10,19 @@ mod tolerance;
 pub(super) use grounds::{CONDITIONS, Grounds};
 use tolerance::Tolerances;
 
+use std::cmp::Ordering;
+
 use rayon::prelude::*;
 
+use super::arc::ArcFacts;
 use super::band::{BandAdvice, find_band};
 use super::bound::SwingBound;
-use super::changes::Change;
+use super::changes::Changeable;
 use super::list::ListJudge;
 use super::setting::Setting;
-use super::{AdviseError, Request};
+use super::{AdviceRequest, AdviseError};
 use crate::rig::{Approach, Rig, Rule};
 use crate::scenario::{Policy, Target};
-
-/// Degrees that count as none: rounding at a boundary that is only touched \[deg\].
-pub(super) const TOUCH_DEG: f64 = 1e-9;
 
 /// Starts that are tried in all. The most promising come first: where so many have a target too near to the seam, the others
 /// have one, too.
@@ -42,24 +42,6 @@ const WORTH_IT: f64 = 0.5;
 
 /// Starts that are judged side by side, at most.
 const WAVE: usize = 8;
-
-/// What an arc is like for a list.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ArcFacts {
-    /// Where it starts \[deg\].
-    pub start_deg: f64,
-    /// Smallest distance of a target's drive angle from the seam \[deg\].
-    pub margin_deg: f64,
-    /// The rule has no seam on this rig, so the start does not matter.
-    pub no_seam: bool,
-    /// The arc, band included, is clear of every keep-out sector.
-    pub clear_of_keep_outs: bool,
-    /// The arc, band included, fits between the stops.
-    pub within_stops: bool,
-    /// The largest band around this arc that keeps out of keep-outs and inside stops and winding limit
-    /// \[deg\]; `None` where the arc without a band does not.
-    pub largest_band_deg: Option<f64>,
-}
 
 /// The arc of a rig.
 pub(super) fn present_arc(rig: &Rig, targets: &[Target]) -> ArcFacts {
@@ -87,14 +69,14 @@ fn starts(rig: &Rig, targets: &[Target], wanted_deg: f64) -> Vec<f64> {
 
 /// A rig that was judged.
 #[derive(Debug, Clone)]
-pub(super) struct Found {
+pub(super) struct JudgedRig {
     pub(super) rig: Rig,
     pub(super) setting: Setting,
     /// Keys that differ from the rig as given.
     pub(super) keys: usize,
 }
 
-impl Found {
+impl JudgedRig {
     /// Less is better: keys, then an arc clear of keep-outs, then the rule and approach of the rig as given, then time.
     /// An arc is a number to type; a rule or an approach is something that a control program has or has not.
     fn cost(&self, given: &Rig) -> ((usize, bool, bool), f64) {
@@ -108,63 +90,64 @@ impl Found {
         )
     }
 
-    /// It is so much better than the rig as given that a change is worth it: fewer targets that fail, or much less of it.
+    /// The rig is so much better than the rig as given that a change is worth it: fewer targets that fail, or much less of it.
     fn is_worth_it(&self, present: &Self) -> bool {
-        let (gear, bad, list, excess, _) = self.badness();
-        let (gear_now, bad_now, list_now, excess_now, _) = present.badness();
-        match (gear, bad, list).cmp(&(gear_now, bad_now, list_now)) {
-            std::cmp::Ordering::Equal => {
+        let (then, now) = (self.setting.badness(), present.setting.badness());
+        match then.compare_counts(&now) {
+            Ordering::Equal => {
                 let fewer = self.setting.certain_faults() < present.setting.certain_faults();
-                fewer || excess <= WORTH_IT * excess_now
+                fewer || then.excess <= WORTH_IT * now.excess
             }
             order => order.is_lt(),
         }
     }
 
-    /// Less is better: how bad it is, then keys, then time.
-    fn badness(&self) -> (usize, usize, usize, f64, usize) {
-        let (gear, bad, list, excess) = self.setting.badness();
-        (gear, bad, list, excess, self.keys)
+    /// Less is better: how bad it is, then keys.
+    fn compare(&self, other: &Self) -> Ordering {
+        (self.setting.badness().compare(&other.setting.badness())).then(self.keys.cmp(&other.keys))
     }
 }
 
 /// All that a search finds.
-pub(super) struct Outcome {
+pub(super) struct SearchOutcome {
     /// The rig to use: the rig as given where nothing is better.
-    pub(super) best: Found,
+    pub(super) best: JudgedRig,
     /// The best rig of every rule, with the tolerance and the approach of the first.
-    pub(super) rules: Vec<Found>,
+    pub(super) rules: Vec<JudgedRig>,
 }
 
 /// A search.
-pub(super) struct Search<'a> {
+pub(super) struct RigSearch<'a> {
     pub(super) rig: &'a Rig,
-    pub(super) request: &'a Request,
+    pub(super) request: &'a AdviceRequest,
     /// Judges with runs of its own where it has to run, and with fewer of them.
     pub(super) quick: ListJudge<'a>,
     /// Judges as everything else does.
     pub(super) sure: &'a ListJudge<'a>,
 }
 
-impl Search<'_> {
+impl RigSearch<'_> {
     /// The rig to use. `before` is the rig as given.
-    pub(super) fn run(&self, before: &Setting) -> Result<Outcome, AdviseError> {
-        let tolerances = Tolerances::of(self);
+    pub(super) fn run(&self, before: &Setting) -> Result<SearchOutcome, AdviseError> {
+        let tolerances = Tolerances {
+            judge: &self.quick,
+            may_change: self.may(Changeable::Tolerance),
+        };
         let first = self.every_rule(&tolerances.with_needed(self.rig)?)?;
-        let present = || Found {
+        let present = || JudgedRig {
             rig: self.rig.clone(),
             setting: before.clone(),
             keys: 0,
         };
         let mut all = vec![first];
-        let holds = |all: &[Vec<Found>]| all.iter().flatten().any(|f| f.setting.holds());
-        let same_tolerance = |found: &Vec<Found>| {
+        let holds = |all: &[Vec<JudgedRig>]| all.iter().flatten().any(|f| f.setting.holds());
+        let same_tolerance = |found: &Vec<JudgedRig>| {
             let of = |rig: &Rig| rig.settings().loop_.tolerance_deg;
             found.iter().all(|f| of(&f.rig) == of(self.rig))
         };
         if before.holds() {
             // Nothing needs to change; the rules are there to be compared.
-            return Ok(Outcome {
+            return Ok(SearchOutcome {
                 best: present(),
                 rules: all.swap_remove(0),
             });
@@ -174,12 +157,12 @@ impl Search<'_> {
         {
             all.push(self.every_rule(&tolerances.with_needed(&one_sided)?)?);
         }
-        if !holds(&all) && self.may(Change::Tolerance) {
+        if !holds(&all) && self.may(Changeable::Tolerance) {
             let wider = all.iter().map(|rules| self.widened(rules));
-            let wider: Vec<Vec<Found>> = wider.collect::<Result<_, _>>()?;
+            let wider: Vec<Vec<JudgedRig>> = wider.collect::<Result<_, _>>()?;
             all.extend(wider);
         }
-        let choose = |better: &dyn Fn(&Found, &Found) -> std::cmp::Ordering| {
+        let choose = |better: &dyn Fn(&JudgedRig, &JudgedRig) -> Ordering| {
             let found = all.iter().enumerate();
             let found = found.flat_map(|(i, rules)| rules.iter().map(move |f| (i, f)));
             // The first of equals.
@@ -187,38 +170,38 @@ impl Search<'_> {
         };
         let best = if holds(&all) {
             choose(&|a, b| {
-                let failing = |f: &Found| !f.setting.holds();
+                let failing = |f: &JudgedRig| !f.setting.holds();
                 let (x, y) = (a.cost(self.rig), b.cost(self.rig));
                 (failing(a).cmp(&failing(b)))
                     .then(x.0.cmp(&y.0))
                     .then(x.1.total_cmp(&y.1))
             })
         } else {
-            choose(&|a, b| compare(a.badness(), b.badness()))
+            choose(&JudgedRig::compare)
         };
         let present = present();
         let (place, best) = match best {
             Some((place, best)) if best.is_worth_it(&present) => (place, best.clone()),
             _ => (0, present),
         };
-        Ok(Outcome {
+        Ok(SearchOutcome {
             rules: all.swap_remove(place),
             best,
         })
     }
 
-    fn may(&self, change: Change) -> bool {
+    fn may(&self, change: Changeable) -> bool {
         self.request.change.may(change)
     }
 
-    /// The rig with an approach from one side, where play is a reason for one.
+    /// The rig with an approach from one side, where backlash is a reason for one.
     fn one_sided(&self) -> Result<Option<Rig>, AdviseError> {
         let s = self.rig.settings();
         let wanted = s.drive.backlash_deg > 0.0 && s.loop_.approach == Approach::Direct;
-        if !wanted || !self.may(Change::Approach) {
+        if !wanted || !self.may(Changeable::Approach) {
             return Ok(None);
         }
-        /// What the overrun is more than play and step \[deg\].
+        /// What the overrun is more than backlash and step \[deg\].
         const ROOM_DEG: f64 = 0.1;
         let least_deg = s.drive.backlash_deg + 2.0 * s.drive.step_deg + ROOM_DEG;
         let overrun_deg = if s.loop_.overrun_deg >= least_deg {
@@ -233,10 +216,10 @@ impl Search<'_> {
     }
 
     /// The best rig of every rule that may be taken; the present rule first.
-    fn every_rule(&self, rig: &Rig) -> Result<Vec<Found>, AdviseError> {
+    fn every_rule(&self, rig: &Rig) -> Result<Vec<JudgedRig>, AdviseError> {
         let present = self.rig.settings().wrap.rule;
         let mut rules = vec![present];
-        if self.may(Change::Rule) {
+        if self.may(Changeable::Rule) {
             rules.extend(Rule::ALL.into_iter().filter(|rule| *rule != present));
         }
         rules
@@ -246,9 +229,9 @@ impl Search<'_> {
     }
 
     /// The best rig with a rule: the present arc where that serves, else another.
-    fn with_rule(&self, rig: &Rig, rule: Rule) -> Result<Found, AdviseError> {
+    fn with_rule(&self, rig: &Rig, rule: Rule) -> Result<JudgedRig, AdviseError> {
         let mut rigs = vec![rig.with(|s| s.wrap.rule = rule)?];
-        if rule == Rule::HysteresisBand && self.may(Change::Band) {
+        if rule == Rule::HysteresisBand && self.may(Changeable::Band) {
             let needed_deg = self.band(&rigs[0])?.advised_deg;
             if let Some(band_deg) = needed_deg.filter(|b| *b > rig.settings().wrap.band_deg) {
                 rigs.push(rigs[0].with(|s| s.wrap.band_deg = band_deg)?);
@@ -259,7 +242,7 @@ impl Search<'_> {
                 return Ok(found);
             }
         }
-        if self.may(Change::Arc) {
+        if self.may(Changeable::Arc) {
             for rig in &rigs {
                 if let Some(found) = self.with_arc(rig)? {
                     return Ok(found);
@@ -276,14 +259,15 @@ impl Search<'_> {
             s.wrap.band_deg = 0.0;
         })?;
         let arc = present_arc(&banded, self.quick.targets);
-        let bound = SwingBound::of(&banded, Policy::of(&banded), self.request.wishes.tail);
+        let bound = SwingBound::of(&banded, Policy::of(&banded), self.request.criteria.tail);
         Ok(find_band(&self.quick, &banded, &arc, bound.residual_deg)?)
     }
 
     /// The starts to try for a rig, each with the targets that cannot be safe where it sends them; the most promising
     /// first.
     fn hopes(&self, rig: &Rig) -> Result<Vec<(usize, Rig)>, AdviseError> {
-        let wanted_deg = SwingBound::of(rig, Policy::of(rig), self.request.wishes.tail).margin_deg;
+        let wanted_deg =
+            SwingBound::of(rig, Policy::of(rig), self.request.criteria.tail).margin_deg;
         let list = &self.quick;
         let mut hopes: Vec<(usize, Rig)> = starts(rig, list.targets, wanted_deg)
             .into_par_iter()
@@ -305,7 +289,7 @@ impl Search<'_> {
     }
 
     /// The rig with the first start that makes every target safe.
-    fn with_arc(&self, rig: &Rig) -> Result<Option<Found>, AdviseError> {
+    fn with_arc(&self, rig: &Rig) -> Result<Option<JudgedRig>, AdviseError> {
         let hopes = self.hopes(rig)?;
         let hopeful: Vec<&Rig> = hopes.iter().filter(|h| h.0 == 0).map(|h| &h.1).collect();
         let mut rest = &hopeful[..hopeful.len().min(MOST_TRIED)];
@@ -318,7 +302,7 @@ impl Search<'_> {
             let serve: Vec<bool> = wave
                 .par_iter()
                 .map(|there| -> Result<bool, AdviseError> {
-                    let permitted = !self.request.wishes.clear_of_keep_outs
+                    let permitted = !self.request.criteria.clear_of_keep_outs
                         || present_arc(there, self.quick.targets).clear_of_keep_outs;
                     Ok(permitted && self.quick.all_safe(there)?)
                 })
@@ -333,7 +317,7 @@ impl Search<'_> {
     }
 
     /// A rig, judged as everything else is, if it meets every limit but that of the frame.
-    fn confirmed(&self, rig: &Rig) -> Result<Option<Found>, AdviseError> {
+    fn confirmed(&self, rig: &Rig) -> Result<Option<JudgedRig>, AdviseError> {
         if !self.quick.all_safe(rig)? || !self.sure.all_safe(rig)? {
             return Ok(None);
         }
@@ -342,9 +326,9 @@ impl Search<'_> {
     }
 
     /// A rig as one of the judges sees it.
-    fn found(&self, judge: &ListJudge<'_>, rig: &Rig) -> Result<Found, AdviseError> {
+    fn found(&self, judge: &ListJudge<'_>, rig: &Rig) -> Result<JudgedRig, AdviseError> {
         let arc = present_arc(rig, judge.targets);
-        Ok(Found {
+        Ok(JudgedRig {
             setting: judge.setting(rig, arc)?,
             keys: self.rig.differences(rig).len(),
             rig: rig.clone(),
@@ -352,10 +336,10 @@ impl Search<'_> {
     }
 
     /// The best of rigs with a rule of which none makes every target safe.
-    fn best_failing(&self, rigs: &[Rig]) -> Result<Found, AdviseError> {
+    fn best_failing(&self, rigs: &[Rig]) -> Result<JudgedRig, AdviseError> {
         let rig = &rigs[rigs.len() - 1];
         let mut tried = rigs.to_vec();
-        if self.may(Change::Arc) {
+        if self.may(Changeable::Arc) {
             let hopes = self.hopes(rig)?;
             let most = (MOST_JUDGED / self.quick.targets.len()).clamp(1, MOST_FAILING);
             tried.extend(hopes.into_iter().take(most).map(|(_, there)| there));
@@ -364,29 +348,17 @@ impl Search<'_> {
             .iter()
             .map(|rig| self.found(&self.quick, rig))
             .collect::<Result<Vec<_>, AdviseError>>()?;
-        let best = judged
-            .iter()
-            .min_by(|a, b| compare(a.badness(), b.badness()));
+        let best = judged.iter().min_by(|a, b| a.compare(b));
         self.found(self.sure, best.map_or(rig, |best| &best.rig))
     }
 
     /// The rigs of all rules with the least tolerance that makes every target safe where they are, where there is one.
-    fn widened(&self, rules: &[Found]) -> Result<Vec<Found>, AdviseError> {
+    fn widened(&self, rules: &[JudgedRig]) -> Result<Vec<JudgedRig>, AdviseError> {
         let widened = rules.iter().map(|found| {
-            let wider = tolerance::widened(self, &found.rig)?;
+            let wider = tolerance::widened(&self.quick, &found.rig)?;
             let wider = wider.map(|rig| self.confirmed(&rig)).transpose()?.flatten();
             Ok(wider.unwrap_or_else(|| found.clone()))
         });
         widened.collect()
     }
-}
-
-fn compare(
-    a: (usize, usize, usize, f64, usize),
-    b: (usize, usize, usize, f64, usize),
-) -> std::cmp::Ordering {
-    (a.0, a.1, a.2)
-        .cmp(&(b.0, b.1, b.2))
-        .then(a.3.total_cmp(&b.3))
-        .then(a.4.cmp(&b.4))
 }

@@ -1,9 +1,7 @@
 //! The tolerance that a rig needs far from every seam, and a wider one where nothing else helps.
 
-use super::Search;
 use crate::advise::AdviseError;
-use crate::advise::changes::Change;
-use crate::advise::list::amid;
+use crate::advise::list::{ListJudge, amid};
 use crate::advise::window::{
     advised_deg, lowest_deg, rounded_down_deg, rounded_up_deg, tolerance_limits,
 };
@@ -17,23 +15,21 @@ const GROWTH: f64 = 1.25;
 const MOST_TRIES: u32 = 24;
 
 /// Finds the tolerance that a rig needs.
-pub(super) struct Tolerances<'a, 'b> {
-    search: &'a Search<'b>,
+pub(super) struct Tolerances<'a> {
+    /// Judges the targets.
+    pub(super) judge: &'a ListJudge<'a>,
+    /// The tolerance may be changed.
+    pub(super) may_change: bool,
 }
 
-impl<'a, 'b> Tolerances<'a, 'b> {
-    pub(super) fn of(search: &'a Search<'b>) -> Self {
-        Self { search }
-    }
-
+impl Tolerances<'_> {
     /// A rig with the present tolerance, where that settles in the middle of an arc and keeps the frame, else with the
     /// nearest one that does.
     pub(super) fn with_needed(&self, rig: &Rig) -> Result<Rig, AdviseError> {
-        let search = self.search;
-        if !search.may(Change::Tolerance) {
+        if !self.may_change {
             return Ok(rig.clone());
         }
-        let judge = &search.quick;
+        let judge = self.judge;
         let spread: Vec<&Target> = spread(judge.targets);
         let serves = |rig: &Rig| {
             for target in &spread {
@@ -46,7 +42,7 @@ impl<'a, 'b> Tolerances<'a, 'b> {
             Ok(true)
         };
         let present_deg = rig.settings().loop_.tolerance_deg;
-        let high_deg = frame_deg(search, rig);
+        let high_deg = frame_deg(judge, rig);
         let most_deg = 0.5 * Policy::of(rig).period_deg();
         // Where the present one loses the frame, the question is whether what the frame bears is enough.
         let wanted_deg =
@@ -62,9 +58,9 @@ impl<'a, 'b> Tolerances<'a, 'b> {
 }
 
 /// The largest tolerance that keeps the frame \[deg\].
-fn frame_deg(search: &Search<'_>, rig: &Rig) -> Option<f64> {
+fn frame_deg(judge: &ListJudge<'_>, rig: &Rig) -> Option<f64> {
     let framing = rig.settings().framing;
-    framing.map(|f| tolerance_limits(&f, &search.request.wishes).least_deg())
+    framing.map(|f| tolerance_limits(&f, judge.criteria).least_deg())
 }
 
 /// Targets that stand for all: they differ by no more than the errors at their angles.
@@ -75,9 +71,9 @@ fn spread(targets: &[Target]) -> Vec<&Target> {
 }
 
 /// The rig with the least wider tolerance that makes every target safe where the arc is, within what the frame bears.
-pub(super) fn widened(search: &Search<'_>, rig: &Rig) -> Result<Option<Rig>, AdviseError> {
+pub(super) fn widened(judge: &ListJudge<'_>, rig: &Rig) -> Result<Option<Rig>, AdviseError> {
     let most_deg = 0.5 * Policy::of(rig).period_deg();
-    let high_deg = frame_deg(search, rig).unwrap_or(most_deg).min(most_deg);
+    let high_deg = frame_deg(judge, rig).unwrap_or(most_deg).min(most_deg);
     let mut tolerance_deg = rig.settings().loop_.tolerance_deg;
     for _ in 0..MOST_TRIES {
         tolerance_deg *= GROWTH;
@@ -86,7 +82,7 @@ pub(super) fn widened(search: &Search<'_>, rig: &Rig) -> Result<Option<Rig>, Adv
             break;
         }
         let wider = rig.with(|s| s.loop_.tolerance_deg = rounded_deg)?;
-        if search.quick.all_safe(&wider)? {
+        if judge.all_safe(&wider)? {
             return Ok(Some(wider));
         }
     }

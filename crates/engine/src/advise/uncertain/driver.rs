@@ -18,7 +18,7 @@ pub struct Driver {
     pub what: &'static str,
     /// Its unit, empty where it has none.
     pub unit: &'static str,
-    /// It is the distance from the estimate, to either side, that differs; else the value itself.
+    /// The distance from the estimate, to either side, differs; else the value itself.
     pub by_distance: bool,
     /// Median where the advice fails.
     pub failing: f64,

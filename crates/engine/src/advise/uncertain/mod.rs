@@ -5,100 +5,37 @@
 //! | file | subject |
 //! |---|---|
 //! | `draws` | a rig drawn from the estimate's distribution |
-//! | `judged` | it, judged at every target |
+//! | `evaluator` | it, judged at every target |
 //! | `driver` | which error tells failing rigs from the others |
-//! | `firmer` | settings that hold for more rigs |
+//! | `robust` | settings that hold for more rigs |
+//! | `found` | all that comes of it |
 
 mod draws;
 mod driver;
-mod firmer;
-mod judged;
-
-use serde::Serialize;
+mod evaluator;
+mod found;
+mod robust;
 
 pub use driver::Driver;
-pub use firmer::RobustSettings;
+pub use found::{RobustSettings, RobustnessRequest, TargetShare, Uncertain};
 
 use super::found_by::FoundBy;
-use super::{Advice, AdviseError, Request};
-use crate::fit::{Diagnosis, Fit, Kind};
+use super::{Advice, AdviceRequest, AdviseError};
+use crate::fit::Fit;
 use crate::sample::{Monitor, Uncounted};
 use crate::scenario::Target;
 use crate::summary::Rate;
-use judged::{Evaluator, Judged};
-
-/// What the user asks of the drawn rigs.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct RobustnessRequest {
-    /// How many rigs are drawn.
-    pub draws: u32,
-    /// Share of them for which every target should be safe.
-    pub hold: f64,
-}
-
-/// One target over all drawn rigs.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct TargetShare {
-    /// Its name.
-    pub name: String,
-    /// Share of the rigs for which it is safe.
-    pub safe: Rate,
-    /// Share of the rigs for which it settles within the wished number of solves as often as wished.
-    pub in_time: Rate,
-    /// Share of the runs that hunt, over all rigs.
-    pub hunting_mean: f64,
-    /// Share of the runs that hunt under the rig where most do.
-    pub hunting_most: f64,
-}
-
-/// How an advice fares on drawn rigs.
-#[derive(Debug, Clone)]
-pub struct Uncertain {
-    /// The estimates.
-    pub fit: Fit,
-    /// Name of the log.
-    pub log: String,
-    /// What was asked for.
-    pub doubt: RobustnessRequest,
-    /// Share of the rigs for which every target is safe.
-    pub all_safe: Rate,
-    /// Every target, in the order of the list.
-    pub targets: Vec<TargetShare>,
-    /// Place of the target that [`Self::worst`] gives.
-    worst: usize,
-    /// Errors that differ where the advice fails, the one that tells most first.
-    pub drivers: Vec<Driver>,
-    /// Settings that hold for more rigs, where the advised ones hold for too few.
-    pub firmer: Option<RobustSettings>,
-    /// How targets were judged.
-    pub found_by: FoundBy,
-}
-
-impl Uncertain {
-    /// The advice holds for as many rigs as wanted.
-    #[must_use]
-    pub fn holds(&self) -> bool {
-        self.all_safe.rate >= self.doubt.hold
-    }
-
-    /// The target that is safe for the fewest rigs.
-    #[must_use]
-    pub fn worst(&self) -> &TargetShare {
-        &self.targets[self.worst]
-    }
-
-    /// What the log does not tell.
-    pub fn untold(&self) -> impl Iterator<Item = &Diagnosis> {
-        let all = self.fit.diagnoses.iter();
-        all.filter(|d| d.kind == Kind::NotIdentifiable)
-    }
-}
+use evaluator::{DrawResult, Evaluator};
 
 /// Runs that count as progress.
 #[must_use]
-pub fn uncertain_runs(targets: usize, request: &Request, doubt: RobustnessRequest) -> u64 {
+pub fn uncertain_runs(
+    targets: usize,
+    request: &AdviceRequest,
+    robustness: RobustnessRequest,
+) -> u64 {
     (targets as u64)
-        .saturating_mul(u64::from(doubt.draws))
+        .saturating_mul(u64::from(robustness.draws))
         .saturating_mul(request.batch.trials)
 }
 
@@ -109,22 +46,23 @@ pub fn uncertain_runs(targets: usize, request: &Request, doubt: RobustnessReques
 /// [`AdviseError`] when cancelled, or if settings make no rig.
 pub fn uncertain(
     advice: &Advice,
-    (fit, log): (&Fit, &str),
+    fit: &Fit,
+    log: &str,
     targets: &[Target],
-    doubt: RobustnessRequest,
+    robustness: RobustnessRequest,
     monitor: &dyn Monitor,
 ) -> Result<Uncertain, AdviseError> {
     let seed = advice.request.batch.seed;
-    let draws = u64::from(doubt.draws);
+    let draws = u64::from(robustness.draws);
     let draw = |index| draws::draw(fit, &advice.rig, seed, index);
     let drawn: Vec<_> = (0..draws).map(draw).collect();
-    let court = Evaluator {
+    let evaluator = Evaluator {
         targets,
         request: advice.request,
         monitor,
     };
-    let lists = court.judge(&drawn, &advice.advised_rig)?;
-    let all = |good: fn(&Judged) -> bool| {
+    let lists = evaluator.judge(&drawn, &advice.advised_rig)?;
+    let all = |good: fn(&DrawResult) -> bool| {
         let count = lists.iter().filter(|list| list.iter().all(good)).count();
         Rate::of(count as u64, draws)
     };
@@ -137,21 +75,21 @@ pub fn uncertain(
         .iter()
         .enumerate()
         .map(|(i, target)| {
-            let count = |good: fn(&Judged) -> bool| {
+            let count = |good: fn(&DrawResult) -> bool| {
                 let count = lists.iter().filter(|list| good(&list[i])).count();
                 Rate::of(count as u64, draws)
             };
-            let hunting = lists.iter().map(|list| list[i].hunting);
+            let ping_pong_share = lists.iter().map(|list| list[i].ping_pong_share);
             TargetShare {
                 name: target.name.clone(),
                 safe: count(|j| j.safe),
                 in_time: count(|j| j.in_time),
-                hunting_mean: hunting.clone().sum::<f64>() / draws as f64,
-                hunting_most: hunting.fold(0.0, f64::max),
+                ping_pong_mean: ping_pong_share.clone().sum::<f64>() / draws as f64,
+                ping_pong_most: ping_pong_share.fold(0.0, f64::max),
             }
         })
         .collect();
-    let fares = |i: &usize| (shares[*i].safe.rate, -shares[*i].hunting_mean);
+    let fares = |i: &usize| (shares[*i].safe.rate, -shares[*i].ping_pong_mean);
     let worst = (0..shares.len()).min_by(|a, b| {
         let (a, b) = (fares(a), fares(b));
         a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
@@ -160,25 +98,25 @@ pub fn uncertain(
     let solved = judged.clone().filter(|j| j.solved).count();
     let found_by = FoundBy::of(solved as u64, judged.count() as u64);
     let fitted = draws::errors(advice.rig.settings(), 0.0);
-    let firmer = if all_safe.rate < doubt.hold {
+    let robust = if all_safe.rate < robustness.hold {
         let fresh: Vec<_> = (draws..2 * draws).map(draw).collect();
         let uncounted = Evaluator {
             monitor: &Uncounted(monitor),
-            ..court
+            ..evaluator
         };
-        firmer::find(advice, (&drawn, &failed), &fresh, doubt.hold, &uncounted)?
+        robust::find(advice, &drawn, &failed, &fresh, robustness.hold, &uncounted)?
     } else {
         None
     };
     Ok(Uncertain {
         fit: fit.clone(),
         log: log.to_owned(),
-        doubt,
+        robustness,
         all_safe,
         worst: worst.ok_or(AdviseError::NoTargets)?,
         targets: shares,
         drivers: driver::drivers(&drawn, &failed, &fitted),
-        firmer,
+        robust,
         found_by,
     })
 }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::advise::wishes::Wishes;
+use crate::advise::criteria::Criteria;
 use crate::angle::sin_deg;
 use crate::rig::Framing;
 
@@ -36,13 +36,13 @@ impl FrameLimits {
 
 /// The largest tolerances that a frame bears.
 #[must_use]
-pub fn tolerance_limits(framing: &Framing, wishes: &Wishes) -> FrameLimits {
+pub fn tolerance_limits(framing: &Framing, criteria: &Criteria) -> FrameLimits {
     let overlap = framing.mosaic_overlap;
     FrameLimits {
-        area_deg: largest(|t| frame_lost(framing, t) <= wishes.max_lost_area),
+        area_deg: largest(|t| frame_lost(framing, t) <= criteria.max_lost_area),
         mosaic_deg: (overlap > 0.0)
-            .then(|| largest(|t| mosaic_left(framing, t) >= wishes.mosaic_keep)),
-        corner_deg: wishes
+            .then(|| largest(|t| mosaic_left(framing, t) >= criteria.mosaic_keep)),
+        corner_deg: criteria
             .max_corner_px
             .map(|px| largest(|t| framing.corner_shift_px(t) <= px)),
     }
@@ -204,11 +204,11 @@ mod tests {
     #[test]
     fn each_limit_is_just_met() {
         let frame = sensor(23.5, 15.7, 0.15);
-        let wishes = Wishes {
+        let criteria = Criteria {
             max_corner_px: Some(20.0),
-            ..Wishes::default()
+            ..Criteria::default()
         };
-        let limits = tolerance_limits(&frame, &wishes);
+        let limits = tolerance_limits(&frame, &criteria);
         assert!((frame_lost(&frame, limits.area_deg) - 0.02).abs() < 1e-6);
         let mosaic = limits.mosaic_deg.expect("an overlap");
         assert!((mosaic_left(&frame, mosaic) - 0.5).abs() < 1e-6);

@@ -3,6 +3,7 @@
 
 mod framing;
 mod low;
+mod search;
 mod sensitivity;
 
 pub use framing::{FrameLimits, frame_lost, mosaic_left, tolerance_limits};
@@ -17,6 +18,7 @@ use crate::decimal::power_of_ten;
 use crate::rig::Rig;
 use crate::sample::Cancelled;
 use crate::scenario::{Policy, Scenario, Target};
+use search::WindowSearch;
 use sensitivity::improvements;
 
 /// Digits to which an advised tolerance is rounded, into the window.
@@ -37,7 +39,7 @@ const MOST_OF_PERIOD: f64 = 0.5;
 pub struct Window {
     /// The smallest with which every tried target settles as wished \[deg\]; `None` where none was found.
     pub low_deg: Option<f64>,
-    /// How that was found.
+    /// How the lower end was found.
     pub low_by: FoundBy,
     /// The target that needs the most, by its place in the list.
     pub hardest: usize,
@@ -83,9 +85,9 @@ impl Window {
         let limits = rig
             .settings()
             .framing
-            .map(|framing| tolerance_limits(&framing, list.wishes));
+            .map(|framing| tolerance_limits(&framing, list.criteria));
         let advised_deg = rig.settings().loop_.tolerance_deg;
-        let mut search = Search {
+        let mut search = WindowSearch {
             policy,
             order: hardest_first(rig, policy, list.targets),
             list,
@@ -111,64 +113,6 @@ impl Window {
             window.improvements = improvements(rig, &mut search, low_deg)?;
         }
         Ok(window)
-    }
-}
-
-/// The search for a lower end.
-struct Search<'a> {
-    policy: Policy,
-    /// Places in the list of the targets to try; the one that failed last stands first.
-    order: Vec<usize>,
-    list: &'a ListJudge<'a>,
-    /// Answers found by solving, and all.
-    solved: u64,
-    asked: u64,
-}
-
-impl Search<'_> {
-    /// The smallest tolerance with which every tried target settles in time and does not hunt: that of the first, raised for
-    /// every other that asks for more. The target that asks for most stands first then.
-    fn lowest(
-        &mut self,
-        rig: &Rig,
-        guess_deg: f64,
-        most_deg: f64,
-    ) -> Result<Option<f64>, Cancelled> {
-        let mut low_deg = None;
-        for k in 0..self.order.len() {
-            let from_deg = low_deg.unwrap_or(guess_deg);
-            let place = self.order[k];
-            if let Some(low_deg) = low_deg
-                && let Ok(rig) = rig.with(|s| s.loop_.tolerance_deg = low_deg)
-                && self.serves(&rig, place)?
-            {
-                continue;
-            }
-            self.order[..=k].rotate_right(1);
-            low_deg = lowest_deg(rig, from_deg, most_deg, &mut |rig| self.serves(rig, place))?;
-            if low_deg.is_none() {
-                return Ok(None);
-            }
-        }
-        Ok(low_deg)
-    }
-
-    fn all_serve(&mut self, rig: &Rig) -> Result<bool, Cancelled> {
-        for k in 0..self.order.len() {
-            if !self.serves(rig, self.order[k])? {
-                return Ok(false);
-            }
-        }
-        Ok(true)
-    }
-
-    /// A target settles in time, and does not hunt.
-    fn serves(&mut self, rig: &Rig, place: usize) -> Result<bool, Cancelled> {
-        let target = &self.list.targets[place];
-        let (fine, solved) = self.list.settles(rig, self.policy, target)?;
-        self.asked += u64::from(solved.is_some());
-        self.solved += u64::from(solved == Some(true));
-        Ok(fine)
     }
 }
 

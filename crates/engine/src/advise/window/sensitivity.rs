@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::Search;
+use super::search::WindowSearch;
 use crate::advise::list::ListJudge;
 use crate::advise::source::Source;
 use crate::rig::Rig;
@@ -21,14 +21,14 @@ pub struct Improvement {
     pub what: Source,
     /// The smallest tolerance then \[deg\].
     pub low_deg: f64,
-    /// The same as a share of the one without it.
+    /// That tolerance as a share of the one with the whole error.
     pub ratio: f64,
 }
 
 /// Tries every error that the rig has; the best improvement first.
 pub(super) fn improvements(
     rig: &Rig,
-    search: &mut Search<'_>,
+    search: &mut WindowSearch<'_>,
     low_deg: f64,
 ) -> Result<Vec<Improvement>, Cancelled> {
     let mut found = Vec::new();
@@ -40,9 +40,9 @@ pub(super) fn improvements(
             continue;
         };
         // A rig with other errors, so a list of its own.
-        let mut list = ListJudge::new(search.list.targets, search.list.wishes, search.list.judge);
+        let mut list = ListJudge::new(search.list.targets, search.list.criteria, search.list.judge);
         list.searching = true;
-        let mut search = Search {
+        let mut search = WindowSearch {
             policy: search.policy,
             order: search.order.iter().copied().take(TRIED).collect(),
             list: &list,

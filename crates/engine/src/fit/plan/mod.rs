@@ -6,43 +6,27 @@
 //! Experimental Designs", chapters 10 and 12), then exchanged and dropped as long as the wanted accuracy holds.
 
 mod design;
+mod error;
 mod range;
+mod room;
 mod sweep;
 #[cfg(test)]
 mod tests;
+mod wanted;
 
-pub use range::{End, Limit, Range};
+pub use error::FitPlanError;
+pub use range::{Range, RangeEnd, RangeLimit};
+pub use wanted::{Goal, Wanted};
 
 use super::rehearse::PlanStep;
+use crate::angle::AngleSpan;
 use crate::rig::{Rig, RigSettings};
 use design::{Design, Information, Stop};
+use room::Room;
 use sweep::{MOST_SOLVES, candidates, lead_deg, steps, time_s};
 
 /// Most stops of each way of the plain sweep.
 const MOST_PLAIN_STOPS: usize = 400;
-
-/// What a plan is for.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Wanted {
-    /// Half the width of the 95 % interval of every error of the mechanics \[deg\]; of the gain error, over half a turn.
-    pub accuracy_deg: f64,
-    /// Lowest reading \[deg\]; `None`: the lowest of a turn that the drive can safely go to.
-    pub from_deg: Option<f64>,
-    /// Highest reading \[deg\].
-    pub to_deg: Option<f64>,
-    /// What is to be known so well.
-    pub goal: Goal,
-}
-
-/// What a plan makes known.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Goal {
-    /// Every error by itself.
-    Errors,
-    /// The position angle at every reading of the arc, and the play. Over part of a turn this takes far fewer solves: errors that
-    /// look alike there need not be told apart.
-    Angles,
-}
 
 /// A list of moves and solves.
 #[derive(Debug, Clone, PartialEq)]
@@ -65,72 +49,19 @@ impl FitPlan {
     }
 }
 
-/// Why there is no plan.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
-#[non_exhaustive]
-pub enum PlanError {
-    /// Every way from the parking reading leads through a keep-out.
-    #[error(
-        "drive.park_deg = {park_deg}: this is inside a keep-out, and every way out leads through it. Park the drive elsewhere, or correct the keep-out"
-    )]
-    InKeepOut {
-        /// The parking reading \[deg\].
-        park_deg: f64,
-    },
-    /// The way of a one-sided approach is too long.
-    #[error(
-        "loop.overrun_deg = {overrun_deg}: too far for a plan. An endless drive could take the other way round"
-    )]
-    Overrun {
-        /// How far an approach starts from its goal \[deg\].
-        overrun_deg: f64,
-    },
-    /// A reading that is asked for is not allowed.
-    #[error("a plan may not go to {at_deg} deg: the readings {allowed} are allowed")]
-    Outside {
-        /// That reading \[deg\].
-        at_deg: f64,
-        /// What is allowed.
-        allowed: Range,
-    },
-    /// The range of readings is too small.
-    #[error("the readings {range} leave no room for a sweep")]
-    NoRoom {
-        /// What there is.
-        range: Range,
-    },
-    /// No plan makes the errors known so well.
-    #[error(
-        "an accuracy of {accuracy_deg} deg is out of reach over the readings {range}: {} deg can be had. A wider range tells more than more solves",
-        readable(*reached_deg)
-    )]
-    OutOfReach {
-        /// What is wanted \[deg\].
-        accuracy_deg: f64,
-        /// What can be had \[deg\].
-        reached_deg: f64,
-        /// The readings.
-        range: Range,
-    },
-}
-
-/// An accuracy with four decimals that can be had where `reached_deg` can.
-fn readable(reached_deg: f64) -> f64 {
-    (1e4 * reached_deg).ceil() / 1e4
-}
-
 /// Finds a plan.
 ///
 /// # Errors
-/// [`PlanError`].
-pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
+/// [`FitPlanError`].
+pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, FitPlanError> {
     let s = rig.settings();
-    let room @ (range, _) = Range::of(rig, wanted)?;
+    let room = Room::of(rig, wanted)?;
+    let range = room.range;
     let design = Design::of(s, wanted, range);
     let candidates = candidates(swept(s, range)?);
     let most = candidates.iter().filter(|c| c.solves == MOST_SOLVES);
     let most: Vec<Stop> = most.copied().collect();
-    let out_of_reach = |all: &Information| PlanError::OutOfReach {
+    let out_of_reach = |all: &Information| FitPlanError::OutOfReach {
         accuracy_deg: wanted.accuracy_deg,
         reached_deg: design.reached_deg(all),
         range,
@@ -169,28 +100,30 @@ pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
     Ok(finished(rig, &design, stops, room))
 }
 
-/// Where stops may be: between the readings where a sweep has taken up the play.
-fn swept(s: &RigSettings, range: Range) -> Result<(f64, f64), PlanError> {
+/// Where stops may be: between the readings where a sweep has taken up the backlash.
+fn swept(s: &RigSettings, range: Range) -> Result<AngleSpan, FitPlanError> {
     let lead = lead_deg(s);
     let (low, high) = (range.from.at_deg + lead, range.to.at_deg - lead);
     if high - low < lead {
-        return Err(PlanError::NoRoom { range });
+        return Err(FitPlanError::NoRoom { range });
     }
-    Ok((low, high))
+    Ok(AngleSpan::new(low, high))
 }
 
 /// The plain way, for comparison: evenly spaced stops up and down, each solved twice, as many as it takes.
 ///
 /// # Errors
-/// [`PlanError`].
-pub fn naive_sweep(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
+/// [`FitPlanError`].
+pub fn naive_sweep(rig: &Rig, wanted: Wanted) -> Result<FitPlan, FitPlanError> {
     let s = rig.settings();
-    let room @ (range, _) = Range::of(rig, wanted)?;
+    let room = Room::of(rig, wanted)?;
+    let range = room.range;
     let design = Design::of(s, wanted, range);
-    let (low, high) = swept(s, range)?;
+    let swept = swept(s, range)?;
     let mut information = design.nothing();
     for count in 2..=MOST_PLAIN_STOPS {
-        let at = |i: usize| low + (high - low) * i as f64 / (count - 1) as f64;
+        let width_deg = swept.to_deg - swept.from_deg;
+        let at = |i: usize| swept.from_deg + width_deg * i as f64 / (count - 1) as f64;
         let sweep = |up| {
             (0..count).map(move |i| Stop {
                 at_deg: at(i),
@@ -204,7 +137,7 @@ pub fn naive_sweep(rig: &Rig, wanted: Wanted) -> Result<FitPlan, PlanError> {
             return Ok(finished(rig, &design, stops, room));
         }
     }
-    Err(PlanError::OutOfReach {
+    Err(FitPlanError::OutOfReach {
         accuracy_deg: wanted.accuracy_deg,
         reached_deg: design.reached_deg(&information),
         range,
@@ -259,13 +192,13 @@ fn improved(design: &Design<'_>, stops: &[Stop], candidates: &[Stop]) -> Option<
 }
 
 /// The stops as moves in their order, with what they take and reach.
-fn finished(rig: &Rig, design: &Design<'_>, stops: Vec<Stop>, room: (Range, f64)) -> FitPlan {
+fn finished(rig: &Rig, design: &Design<'_>, stops: Vec<Stop>, room: Room) -> FitPlan {
     let accuracy_deg = design.reached_deg(&design.total(&stops));
     let steps = steps(rig, stops, room);
     FitPlan {
         time_s: time_s(rig, &steps),
         steps,
         accuracy_deg,
-        range: room.0,
+        range: room.range,
     }
 }

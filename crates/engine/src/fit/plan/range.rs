@@ -1,22 +1,10 @@
-//! Which readings a plan may use: clear of keep-outs, between the stops and within the cable limit, where the drive
-//! gets from its parking reading without crossing any of them.
+//! A range of readings, and what ends it.
 
 use std::fmt;
 
 use serde::Serialize;
 
-use super::{PlanError, Wanted};
-use crate::angle::TURN_DEG;
-use crate::plant::Travel;
-use crate::rig::{Approach, Rig, RigSettings, TravelKind};
-use crate::scenario::keep_out_sectors;
 use crate::wording::degrees;
-
-/// Least distance from a keep-out \[deg\]: its edges were found by hand.
-const LEAST_MARGIN_DEG: f64 = 1.0;
-
-/// A plan of shorter moves would not end \[deg\].
-const LEAST_MOVE_DEG: f64 = 10.0;
 
 /// Decimals of a planned reading, as a factor.
 pub(super) const DECIMALS: f64 = 100.0;
@@ -24,7 +12,7 @@ pub(super) const DECIMALS: f64 = 100.0;
 /// What ends a range of readings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Limit {
+pub enum RangeLimit {
     /// A stop of the drive.
     Stop,
     /// The winding limit.
@@ -39,149 +27,52 @@ pub enum Limit {
 
 /// One end of a range.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct End {
+pub struct RangeEnd {
     /// Reading \[deg\].
     pub at_deg: f64,
     /// Why the range ends there.
-    pub limit: Limit,
+    pub limit: RangeLimit,
 }
 
 /// Readings that a plan may send the drive to.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Range {
     /// Lower end.
-    pub from: End,
+    pub from: RangeEnd,
     /// Upper end.
-    pub to: End,
+    pub to: RangeEnd,
 }
 
 impl Range {
-    /// The readings of a plan: those that are asked for, or else at most a turn of those that are allowed. And the allowed
-    /// reading nearest to the parking reading: the drive goes there first.
-    pub(super) fn of(rig: &Rig, wanted: Wanted) -> Result<(Self, f64), PlanError> {
-        let s = rig.settings();
-        let allowed = Self::allowed(rig)?;
-        let (low, high) = (allowed.from.at_deg, allowed.to.at_deg);
-        if low >= high {
-            return Err(PlanError::NoRoom { range: allowed });
-        }
-        let park_deg = s.drive.park_deg;
-        let enter_deg = park_deg.clamp(low, high);
-        let least_deg = (enter_deg - park_deg).abs().max(LEAST_MOVE_DEG);
-        if s.drive.travel == TravelKind::Endless && least_deg > longest_move_deg(s) {
-            let overrun_deg = s.loop_.overrun_deg;
-            return Err(PlanError::Overrun { overrun_deg });
-        }
-        let usual = allowed.one_turn(s);
-        let end = |asked_deg: Option<f64>, usual: End| match asked_deg {
-            Some(at_deg) if !(low..=high).contains(&at_deg) => {
-                Err(PlanError::Outside { at_deg, allowed })
-            }
-            Some(at_deg) => Ok(End::new(at_deg, Limit::Asked)),
-            None => Ok(usual),
-        };
-        let range = Self {
-            from: end(wanted.from_deg, usual.from)?.rounded_up(),
-            to: end(wanted.to_deg, usual.to)?.rounded_down(),
-        };
-        Ok((range, enter_deg))
-    }
-
-    /// All readings that the drive may be sent to: a turn either way where nothing ends its travel.
-    ///
-    /// The drive stops up to half a step beside its goal and goes past it where the approach is one-sided. Both ends leave
-    /// room for that. The camera lags behind the reading by the play, which widens the margin at a keep-out.
-    fn allowed(rig: &Rig) -> Result<Self, PlanError> {
-        let s = rig.settings();
-        let park_deg = s.drive.park_deg;
-        let mut range = match rig.travel() {
-            Travel::Stops { lo_deg, hi_deg } => Self::new(lo_deg, hi_deg, Limit::Stop),
-            Travel::Endless => Self::new(park_deg - TURN_DEG, park_deg + TURN_DEG, Limit::Turn),
-        };
-        let limit_deg = s.drive.winding_limit_deg;
-        if limit_deg > 0.0 {
-            range.narrow(park_deg - limit_deg, park_deg + limit_deg, Limit::Cable);
-        }
-        let line = (f64::NEG_INFINITY, f64::INFINITY);
-        let keep_out = keep_out_sectors(rig.travel(), &s.keep_out);
-        let (low, high) = keep_out.clear_part(line, park_deg);
-        if low >= high {
-            return Err(PlanError::InKeepOut { park_deg });
-        }
-        let margin_deg = LEAST_MARGIN_DEG + s.drive.backlash_deg;
-        range.narrow(low + margin_deg, high - margin_deg, Limit::KeepOut);
-        let beside_deg = 0.5 * s.drive.step_deg;
-        range.from.at_deg += beside_deg + overrun_deg(s, Approach::FromBelow);
-        range.to.at_deg -= beside_deg + overrun_deg(s, Approach::FromAbove);
-        range.from = range.from.rounded_up();
-        range.to = range.to.rounded_down();
-        Ok(range)
-    }
-
-    /// A turn of the range that holds the parking reading, from the start of the arc where that is possible.
-    fn one_turn(self, s: &RigSettings) -> Self {
-        if self.to.at_deg - self.from.at_deg <= TURN_DEG {
-            return self;
-        }
-        let start_deg = s.wrap.arc_start_deg;
-        let turns = ((s.drive.park_deg - start_deg) / TURN_DEG).floor();
-        let low = start_deg + turns * TURN_DEG;
-        let low = low.clamp(self.from.at_deg, self.to.at_deg - TURN_DEG);
-        let mut turn = self;
-        turn.narrow(low, low + TURN_DEG, Limit::Turn);
-        turn
-    }
-
-    fn new(low_deg: f64, high_deg: f64, limit: Limit) -> Self {
+    pub(super) fn new(low_deg: f64, high_deg: f64, limit: RangeLimit) -> Self {
         Self {
-            from: End::new(low_deg, limit),
-            to: End::new(high_deg, limit),
+            from: RangeEnd::new(low_deg, limit),
+            to: RangeEnd::new(high_deg, limit),
         }
     }
 
-    fn narrow(&mut self, low_deg: f64, high_deg: f64, limit: Limit) {
+    pub(super) fn narrow(&mut self, low_deg: f64, high_deg: f64, limit: RangeLimit) {
         if low_deg > self.from.at_deg {
-            self.from = End::new(low_deg, limit);
+            self.from = RangeEnd::new(low_deg, limit);
         }
         if high_deg < self.to.at_deg {
-            self.to = End::new(high_deg, limit);
+            self.to = RangeEnd::new(high_deg, limit);
         }
     }
 }
 
-/// How far the drive goes past its goal where it comes from that side \[deg\].
-fn overrun_deg(s: &RigSettings, side: Approach) -> f64 {
-    if s.loop_.approach == side {
-        s.loop_.overrun_deg
-    } else {
-        0.0
-    }
-}
-
-/// Longest move of a plan \[deg\]: an endless drive takes the other way round to what lies more than half a turn away.
-/// Between stops there is no other way.
-pub(super) fn longest_move_deg(s: &RigSettings) -> f64 {
-    /// Usually \[deg\].
-    const USUAL_DEG: f64 = 120.0;
-    if s.drive.travel == TravelKind::Stops {
-        return USUAL_DEG;
-    }
-    let past_goal_deg = overrun_deg(s, Approach::FromBelow) + overrun_deg(s, Approach::FromAbove);
-    (0.5 * TURN_DEG - LEAST_MOVE_DEG - s.drive.step_deg - past_goal_deg).min(USUAL_DEG)
-}
-
-impl End {
-    fn new(at_deg: f64, limit: Limit) -> Self {
+impl RangeEnd {
+    pub(super) fn new(at_deg: f64, limit: RangeLimit) -> Self {
         Self { at_deg, limit }
     }
 
-    fn rounded_up(self) -> Self {
+    pub(super) fn rounded_up(self) -> Self {
         // Without the sign of a zero.
         let at_deg = (DECIMALS * self.at_deg).ceil() / DECIMALS + 0.0;
         Self { at_deg, ..self }
     }
 
-    fn rounded_down(self) -> Self {
+    pub(super) fn rounded_down(self) -> Self {
         let at_deg = (DECIMALS * self.at_deg).floor() / DECIMALS + 0.0;
         Self { at_deg, ..self }
     }
@@ -201,7 +92,7 @@ impl fmt::Display for Range {
     }
 }
 
-impl fmt::Display for Limit {
+impl fmt::Display for RangeLimit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::Stop => "a stop",

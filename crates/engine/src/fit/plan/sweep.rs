@@ -2,7 +2,9 @@
 
 use super::PlanStep;
 use super::design::Stop;
-use super::range::{DECIMALS, Range, longest_move_deg};
+use super::range::DECIMALS;
+use super::room::{Room, longest_move_deg};
+use crate::angle::AngleSpan;
 use crate::plant::{PlannedMove, Plant};
 use crate::rig::{Rig, RigSettings};
 
@@ -12,20 +14,20 @@ const PLACES: usize = 120;
 /// Most solves at one stop.
 pub(super) const MOST_SOLVES: u32 = 3;
 
-/// How far the drive must go after a turn before the play is surely taken up \[deg\].
+/// How far the drive must go after a turn before the backlash is surely taken up \[deg\].
 pub(super) fn lead_deg(rig: &RigSettings) -> f64 {
     (3.0 * rig.drive.backlash_deg).max(1.0)
 }
 
 /// Places of the sweeps, unevenly spaced and with odd decimals, so that the readings tell the step.
-pub(super) fn candidates((low, high): (f64, f64)) -> Vec<Stop> {
+pub(super) fn candidates(swept: AngleSpan) -> Vec<Stop> {
     const GOLDEN: f64 = 0.618_033_988_749_894_9;
-    let cell = (high - low) / PLACES as f64;
+    let cell = (swept.to_deg - swept.from_deg) / PLACES as f64;
     let mut found = Vec::new();
     for up in [true, false] {
         for i in 0..PLACES {
             let shift = (GOLDEN * (2 * i + usize::from(up)) as f64).fract();
-            let at_deg = low + cell * (i as f64 + shift);
+            let at_deg = swept.from_deg + cell * (i as f64 + shift);
             let at_deg = (DECIMALS * at_deg).round() / DECIMALS;
             found.extend((1..=MOST_SOLVES).map(|solves| Stop { at_deg, up, solves }));
         }
@@ -33,12 +35,9 @@ pub(super) fn candidates((low, high): (f64, f64)) -> Vec<Stop> {
     found
 }
 
-/// The stops in their order, with the moves that enter the range at `enter_deg`, lead in and turn round.
-pub(super) fn steps(
-    rig: &Rig,
-    mut stops: Vec<Stop>,
-    (range, enter_deg): (Range, f64),
-) -> Vec<PlanStep> {
+/// The stops in their order, with the moves that enter the range, lead in and turn round.
+pub(super) fn steps(rig: &Rig, mut stops: Vec<Stop>, room: Room) -> Vec<PlanStep> {
+    let Room { range, enter_deg } = room;
     stops.sort_by(|a, b| {
         let along = |s: &Stop| if s.up { s.at_deg } else { -s.at_deg };
         b.up.cmp(&a.up).then(along(a).total_cmp(&along(b)))

@@ -2,9 +2,9 @@
 
 use rand::{Rng, RngExt as _};
 
-use super::range::Range;
+use super::room::Room;
 use super::sweep::{candidates, steps};
-use super::{Goal, PlanError, Wanted, plan, swept};
+use super::{FitPlanError, Goal, Wanted, plan, swept};
 use crate::fit::PlanStep;
 use crate::plant::{PlannedMove, Plant, Shaft, Travel};
 use crate::rig::{Approach, KeepOut, Rig, RigSettings, TravelKind, When};
@@ -139,13 +139,13 @@ fn plans_keep_out_of_keep_outs_and_within_stops_and_cable() {
                 assert!(way.is_safe(&rig), "{index}: {way:?} {rig:?} {plan:?}");
                 planned += 1;
             }
-            Err(PlanError::InKeepOut { park_deg }) => {
+            Err(FitPlanError::InKeepOut { park_deg }) => {
                 let wrap = Policy::of(&rig).wrap(rig.travel());
                 let ground = Ground::new(&wrap, rig.travel(), &rig.settings().keep_out);
                 assert!(ground.keep_out_deg(park_deg - 1e-6, park_deg + 1e-6) > 0.0);
             }
-            Err(PlanError::NoRoom { .. } | PlanError::OutOfReach { .. }) => {}
-            Err(PlanError::Overrun { overrun_deg }) => assert!(overrun_deg > 50.0),
+            Err(FitPlanError::NoRoom { .. } | FitPlanError::OutOfReach { .. }) => {}
+            Err(FitPlanError::Overrun { overrun_deg }) => assert!(overrun_deg > 50.0),
             Err(other) => panic!("{index}: {other} {rig:?}"),
         }
     }
@@ -160,7 +160,7 @@ fn every_place_of_a_sweep_is_safe() {
     for index in 0..4000 {
         let mut rng = stream(18, index);
         let rig = random_rig(&mut rng);
-        let Ok((whole, _)) = Range::of(&rig, ALL) else {
+        let Ok(Room { range: whole, .. }) = Room::of(&rig, ALL) else {
             continue;
         };
         let mut wanted = ALL;
@@ -171,8 +171,8 @@ fn every_place_of_a_sweep_is_safe() {
         if rng.random_bool(0.3) {
             wanted.to_deg = Some(whole.to.at_deg - width_deg * rng.random_range(0.0..0.5));
         }
-        let room = Range::of(&rig, wanted).expect("a part of what is allowed");
-        let Ok(span) = swept(rig.settings(), room.0) else {
+        let room = Room::of(&rig, wanted).expect("a part of what is allowed");
+        let Ok(span) = swept(rig.settings(), room.range) else {
             continue;
         };
         let way = Way::of(&rig, &steps(&rig, candidates(span), room));

@@ -62,7 +62,7 @@ pub(super) fn notation(maker: &mut Maker<'_>) -> Option<Case> {
     Some(maker.case_at(Sketch { park_deg, ..sketch }, target_deg))
 }
 
-/// Two solves are all there are, on a rig with nothing but play: less than the tolerance after one move, more after a
+/// Two solves are all there are, on a rig with nothing but backlash: less than the tolerance after one move, more after a
 /// move there and back. So a wrong first move cannot be mended. The run starts at the target, so that a controller that
 /// solves before it moves is right as well, and so is one that wants two passes.
 pub(super) fn first_move(maker: &mut Maker<'_>) -> Option<Case> {

@@ -25,7 +25,7 @@ pub(crate) struct Maker<'a> {
 
 /// Where the arc lies and how the drive travels.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Ground {
+pub(super) struct FamilyGround {
     pub(super) symmetry: u32,
     pub(super) start_deg: f64,
     pub(super) stops: bool,
@@ -35,7 +35,7 @@ pub(super) struct Ground {
     pub(super) whole_turn: bool,
 }
 
-impl Ground {
+impl FamilyGround {
     pub(super) fn period_deg(&self) -> f64 {
         TURN_DEG / f64::from(self.symmetry)
     }
@@ -57,7 +57,7 @@ impl Ground {
 /// A scenario before it is written down.
 #[derive(Debug, Clone)]
 pub(super) struct Sketch {
-    pub(super) ground: Ground,
+    pub(super) ground: FamilyGround,
     pub(super) band_deg: f64,
     /// Drive angle of the target, as the controller believes it \[deg\].
     pub(super) drive_deg: f64,
@@ -105,9 +105,9 @@ impl<'a> Maker<'a> {
     }
 
     /// An arc of one of these symmetries.
-    pub(super) fn ground(&mut self, symmetries: &[u32]) -> Option<Ground> {
+    pub(super) fn ground(&mut self, symmetries: &[u32]) -> Option<FamilyGround> {
         match self.base {
-            Base::Graded => Some(Ground {
+            Base::Graded => Some(FamilyGround {
                 symmetry: self.dice.pick(symmetries),
                 start_deg: self
                     .dice
@@ -119,7 +119,7 @@ impl<'a> Maker<'a> {
             }),
             Base::Rig(s) => {
                 let symmetry = s.wrap.symmetry.unwrap_or(s.wrap.rule.default_symmetry());
-                symmetries.contains(&symmetry).then(|| Ground {
+                symmetries.contains(&symmetry).then(|| FamilyGround {
                     symmetry,
                     start_deg: s.wrap.arc_start_deg,
                     stops: s.drive.travel == TravelKind::Stops,
@@ -132,16 +132,20 @@ impl<'a> Maker<'a> {
     }
 
     /// The rig's own ground is fixed; one of the graded set takes this travel.
-    pub(super) fn with_stops(&self, ground: Ground, stops: bool) -> Option<Ground> {
+    pub(super) fn with_stops(&self, ground: FamilyGround, stops: bool) -> Option<FamilyGround> {
         match self.base {
-            Base::Graded => Some(Ground { stops, ..ground }),
+            Base::Graded => Some(FamilyGround { stops, ..ground }),
             Base::Rig(_) => (ground.stops == stops).then_some(ground),
         }
     }
 
     /// How far corrections can lead from the open-loop angle, with the zero point off by as much as the rig's can
     /// be, or by `zero_error_deg` if that is more \[deg\].
-    pub(super) fn excursion_deg(s: &RigSettings, ground: &Ground, zero_error_deg: f64) -> f64 {
+    pub(super) fn excursion_deg(
+        s: &RigSettings,
+        ground: &FamilyGround,
+        zero_error_deg: f64,
+    ) -> f64 {
         let zero_deg = Self::zero_bound_deg(s, ground).max(zero_error_deg.abs());
         // Readings stay within a turn of the arc where the start is.
         let reach_deg = ground.start_deg.abs() + 2.0 * TURN_DEG;
@@ -149,18 +153,18 @@ impl<'a> Maker<'a> {
     }
 
     /// Largest error of the zero point \[deg\].
-    pub(super) fn zero_bound_deg(s: &RigSettings, ground: &Ground) -> f64 {
+    pub(super) fn zero_bound_deg(s: &RigSettings, ground: &FamilyGround) -> f64 {
         (CUT * s.drive.zero_point_sigma_deg).min(ground.period_deg() / 10.0)
     }
 
     /// An error of the zero point within the rig's own uncertainty \[deg\].
-    pub(super) fn zero_error_deg(&mut self, s: &RigSettings, ground: &Ground) -> f64 {
+    pub(super) fn zero_error_deg(&mut self, s: &RigSettings, ground: &FamilyGround) -> f64 {
         let bound_deg = Self::zero_bound_deg(s, ground);
         self.dice.between(-bound_deg, bound_deg)
     }
 
     /// A band that holds every correction.
-    pub(super) fn band_deg(s: &RigSettings, ground: &Ground, zero_error_deg: f64) -> f64 {
+    pub(super) fn band_deg(s: &RigSettings, ground: &FamilyGround, zero_error_deg: f64) -> f64 {
         let least = Self::excursion_deg(s, ground, zero_error_deg) + ROOM_DEG;
         let own = match s.wrap.rule {
             Rule::HysteresisBand => s.wrap.band_deg,
@@ -173,7 +177,7 @@ impl<'a> Maker<'a> {
     pub(super) fn inside_deg(
         &mut self,
         s: &RigSettings,
-        ground: &Ground,
+        ground: &FamilyGround,
         zero_error_deg: f64,
     ) -> Option<f64> {
         let margin_deg = Self::excursion_deg(s, ground, zero_error_deg) + ROOM_DEG;
@@ -182,12 +186,12 @@ impl<'a> Maker<'a> {
     }
 
     /// Where a run starts: anywhere in the arc.
-    pub(super) fn start_inside_deg(&mut self, ground: &Ground) -> f64 {
+    pub(super) fn start_inside_deg(&mut self, ground: &FamilyGround) -> f64 {
         self.dice.between(ground.start_deg, ground.end_deg())
     }
 
     /// Stops outside the arc and its band, the same for all starts; the user's rig has its own.
-    pub(super) fn stops_deg(&mut self, ground: &Ground, band_deg: f64) -> Option<(f64, f64)> {
+    pub(super) fn stops_deg(&mut self, ground: &FamilyGround, band_deg: f64) -> Option<(f64, f64)> {
         match self.base {
             _ if !ground.stops => None,
             Base::Graded => Some((
@@ -202,7 +206,7 @@ impl<'a> Maker<'a> {
     pub(super) fn sketch(
         &mut self,
         settings: RigSettings,
-        ground: Ground,
+        ground: FamilyGround,
         band_deg: f64,
         drive_deg: f64,
     ) -> Sketch {

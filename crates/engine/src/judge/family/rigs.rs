@@ -79,9 +79,9 @@ pub fn graded() -> Vec<RigSettings> {
         amplitude_deg,
         phase_deg,
     };
-    type Change = fn(&mut RigSettings);
+    type RigEdit = fn(&mut RigSettings);
     let mut rigs: Vec<RigSettings> = Vec::new();
-    let mut add = |name: &str, tolerance_deg: f64, change: Change| {
+    let mut add = |name: &str, tolerance_deg: f64, change: RigEdit| {
         let mut s = RigSettings {
             name: name.to_owned(),
             ..RigSettings::default()

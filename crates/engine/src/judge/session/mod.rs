@@ -1,6 +1,6 @@
 //! One scenario against one subject: the judge plays rig and solver.
 //!
-//! Drive, play and shaft are those of the simulator ([`crate::plant`]). What differs from
+//! Drive, backlash and shaft are those of the simulator ([`crate::plant`]). What differs from
 //! [`crate::run::run`] is the luck, which is cut and scripted, and that the controller may do anything.
 
 mod verdict;
@@ -8,7 +8,7 @@ mod verdict;
 use super::case::{Case, CaseError, Expect};
 use super::limits::CUT;
 use super::property::{Failure, Property};
-use super::subject::{Answer, Event, Fault, Subject};
+use super::subject::{Answer, Event, Subject, SubjectFault};
 use crate::angle::{MOST_ANGLE_DEG, TURN_DEG, fold_finite, residual_finite};
 use crate::controller::Command;
 use crate::plant::{PlannedMove, Shaft, Travel};
@@ -36,7 +36,7 @@ pub struct Played {
     /// Answers of the controller.
     pub answers: u32,
     /// The controller did not answer.
-    pub fault: Option<Fault>,
+    pub fault: Option<SubjectFault>,
     /// The judge cut it short, or it could not go on: the subject began anew after it.
     pub cut: bool,
 }
@@ -48,7 +48,7 @@ impl Played {
         self.failures.is_empty()
     }
 
-    /// This property did not hold.
+    /// The property did not hold.
     #[must_use]
     pub fn fails(&self, property: Property) -> bool {
         self.failures.iter().any(|f| f.property == property)
@@ -61,7 +61,7 @@ impl Played {
 /// [`CaseError`] where the scenario cannot be played.
 pub fn play<S: Subject + ?Sized>(case: &Case, subject: &mut S) -> Result<Played, CaseError> {
     let scenario = case.scenario()?;
-    let mut session = Session::new(case, &scenario);
+    let mut session = CaseSession::new(case, &scenario);
     let mut event = Event::Begin(&scenario.brief);
     let cut = loop {
         let answered = subject.answer(&event);
@@ -75,13 +75,13 @@ pub fn play<S: Subject + ?Sized>(case: &Case, subject: &mut S) -> Result<Played,
         };
         let budget = 8 * scenario.brief.max_solves + SPARE_ANSWERS;
         match session.act(&event, &answer) {
-            Step::Ended => break false,
-            Step::Cut => break true,
-            Step::Next(_) if session.played.answers >= budget => {
+            NextStep::Ended => break false,
+            NextStep::Cut => break true,
+            NextStep::Next(_) if session.played.answers >= budget => {
                 session.endless("it goes on without an end");
                 break true;
             }
-            Step::Next(next) => event = next,
+            NextStep::Next(next) => event = next,
         }
     };
     if cut {
@@ -92,7 +92,7 @@ pub fn play<S: Subject + ?Sized>(case: &Case, subject: &mut S) -> Result<Played,
     Ok(session.played)
 }
 
-enum Step {
+enum NextStep {
     /// Something to tell.
     Next(Event<'static>),
     /// The controller has ended the scenario.
@@ -101,7 +101,7 @@ enum Step {
     Cut,
 }
 
-struct Session<'a> {
+struct CaseSession<'a> {
     case: &'a Case,
     scenario: &'a Scenario,
     shaft: Shaft,
@@ -117,7 +117,7 @@ struct Session<'a> {
     played: Played,
 }
 
-impl<'a> Session<'a> {
+impl<'a> CaseSession<'a> {
     fn new(case: &'a Case, scenario: &'a Scenario) -> Self {
         Self {
             case,
@@ -142,22 +142,22 @@ impl<'a> Session<'a> {
         }
     }
 
-    fn act(&mut self, event: &Event<'_>, answer: &Answer) -> Step {
+    fn act(&mut self, event: &Event<'_>, answer: &Answer) -> NextStep {
         match answer {
             Answer::Move(drive_deg) if !drive_deg.is_finite() => {
                 self.fail(Property::Finite, format!("it commands {drive_deg}"));
                 self.played.figures.outcome = Outcome::Faulty;
-                Step::Cut
+                NextStep::Cut
             }
-            Answer::Move(drive_deg) => Step::Next(self.command(*drive_deg)),
+            Answer::Move(drive_deg) => NextStep::Next(self.command(*drive_deg)),
             Answer::Solve => self.solve(),
             Answer::Done => {
                 self.done(event);
-                Step::Ended
+                NextStep::Ended
             }
             Answer::GiveUp(why) => {
                 self.give_up(event, why);
-                Step::Ended
+                NextStep::Ended
             }
         }
     }
@@ -175,8 +175,8 @@ impl<'a> Session<'a> {
         let from_deg = self.shaft.reading_deg;
         let start_s = self.played.figures.elapsed_s;
         let seating_deg = scenario.repeatability_deg * deviate(&mut self.seatings);
-        let plan = scenario.plant.plan(from_deg, command.drive_deg);
-        if plan == PlannedMove::Refused {
+        let planned = scenario.plant.plan(from_deg, command.drive_deg);
+        if planned == PlannedMove::Refused {
             self.played.trace.refused(&command, from_deg, start_s);
             if let (Expect::Settle, Travel::Stops { lo_deg, hi_deg }) = (self.case.expect, travel) {
                 self.fail(
@@ -192,13 +192,13 @@ impl<'a> Session<'a> {
         }
         scenario
             .plant
-            .carry_out(&mut self.shaft, &plan, seating_deg);
-        self.played.figures.elapsed_s += scenario.plant.duration_s(from_deg, &plan);
+            .carry_out(&mut self.shaft, &planned, seating_deg);
+        self.played.figures.elapsed_s += scenario.plant.duration_s(from_deg, &planned);
         let to_deg = self.shaft.reading_deg;
         let correction = self.moves > 0 && self.played.figures.solves > 0;
         let length_deg = (to_deg - from_deg).abs();
         let long_swing = correction && length_deg > 0.5 * scenario.period_deg;
-        if let PlannedMove::Move { via_deg, .. } = plan {
+        if let PlannedMove::Move { via_deg, .. } = planned {
             self.moved(from_deg, via_deg, to_deg);
         }
         if long_swing {
@@ -213,7 +213,7 @@ impl<'a> Session<'a> {
         self.played.trace.moved(&MoveEvent {
             command,
             from_deg,
-            plan,
+            planned,
             long_swing,
             start_s,
             end_s: self.played.figures.elapsed_s,
@@ -246,12 +246,12 @@ impl<'a> Session<'a> {
         }
     }
 
-    fn solve(&mut self) -> Step {
+    fn solve(&mut self) -> NextStep {
         let scenario = self.scenario;
         let solve = &scenario.solve;
         if self.played.figures.solves >= scenario.brief.max_solves {
             self.endless("it asks for a solve more");
-            return Step::Cut;
+            return NextStep::Cut;
         }
         let attempt = self.attempts;
         self.attempts += 1;
@@ -260,7 +260,7 @@ impl<'a> Session<'a> {
             figures.failed_attempts += 1;
             figures.elapsed_s += solve.exposure_s + solve.failure_s;
             self.played.trace.solve_failed(figures.elapsed_s);
-            return Step::Next(Event::SolveFailed);
+            return NextStep::Next(Event::SolveFailed);
         }
         let exposed_s = self.played.figures.elapsed_s + solve.exposure_s;
         self.true_angle_deg = self.angle_deg(exposed_s);
@@ -287,7 +287,7 @@ impl<'a> Session<'a> {
             self.true_zero_deg += 0.5 * TURN_DEG;
             self.flipped = true;
         }
-        Step::Next(Event::Solved {
+        NextStep::Next(Event::Solved {
             reading_deg: self.shaft.reading_deg,
             position_angle_deg: measured_deg,
         })

@@ -1,15 +1,15 @@
 //! What a session makes of what the controller did: the conditions of the properties.
 
-use super::{ROUNDING_DEG, Session};
+use super::{CaseSession, ROUNDING_DEG};
 use crate::angle::TURN_DEG;
 use crate::judge::case::Expect;
 use crate::judge::limits::true_error_limit_deg;
 use crate::judge::property::{Failure, Property};
-use crate::judge::subject::{Event, Fault, FaultKind};
+use crate::judge::subject::{Event, FaultKind, SubjectFault};
 use crate::plant::Travel;
 use crate::run::Outcome;
 
-impl Session<'_> {
+impl CaseSession<'_> {
     pub(super) fn long_swing(&mut self, length_deg: f64) {
         self.played.figures.long_swings += 1;
         let count = self.played.figures.long_swings;
@@ -110,7 +110,7 @@ impl Session<'_> {
         );
     }
 
-    pub(super) fn fault(&mut self, event: &Event<'_>, fault: Fault) {
+    pub(super) fn fault(&mut self, event: &Event<'_>, fault: SubjectFault) {
         self.played.figures.outcome = Outcome::Faulty;
         let property = match (fault.kind, event) {
             (FaultKind::Stopped, _) => None,

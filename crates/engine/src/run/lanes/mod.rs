@@ -17,14 +17,14 @@ use super::{Figures, Outcome, Unobserved, run, stream};
 use crate::controller::Standard;
 use crate::scenario::Scenario;
 use queue::RunQueue;
-use state::{ENDED_REFUSED, ENDED_SETTLED, ENDED_UNSOLVED, LANES, State};
+use state::{ENDED_REFUSED, ENDED_SETTLED, ENDED_UNSOLVED, LANES, LaneState};
 
 /// Runs number `first` to `first + figures.len() - 1` of a seed.
 pub fn run_block(scenario: &Scenario, seed: u64, first: u64, figures: &mut [Figures]) {
     let _ = run_block_unless(scenario, seed, first, figures, &|| false);
 }
 
-/// The same, unless `stopped` turns true meanwhile: false then, and the figures are of no use.
+/// Runs as [`run_block`] does, unless `stopped` turns true meanwhile: false then, and the figures are of no use.
 #[must_use]
 pub fn run_block_unless(
     scenario: &Scenario,
@@ -92,7 +92,7 @@ fn block(block: Block<'_>) -> bool {
     let controller = scenario.controller();
     let command_deg = scenario.first_command().drive_deg;
     let mut queue = RunQueue::new(scenario, seed, first, figures.len());
-    let mut state = State::new();
+    let mut state = LaneState::new();
     for lane in 0..LANES {
         state.busy += usize::from(queue.fill(&mut state, lane, command_deg));
     }
@@ -119,7 +119,7 @@ fn block(block: Block<'_>) -> bool {
 
 /// One turn of the loop in every lane.
 #[inline(always)]
-fn turn(scenario: &Scenario, controller: &Standard, state: &mut State) {
+fn turn(scenario: &Scenario, controller: &Standard, state: &mut LaneState) {
     let (mut seating, mut noise) = ([0.0; LANES], [0.0; LANES]);
     if scenario.has_normals() {
         passes::normals(state, &mut seating, &mut noise);
@@ -138,7 +138,7 @@ fn turn(scenario: &Scenario, controller: &Standard, state: &mut State) {
 }
 
 #[inline(always)]
-fn figures_of(scenario: &Scenario, state: &State, lane: usize) -> Figures {
+fn figures_of(scenario: &Scenario, state: &LaneState, lane: usize) -> Figures {
     let solves = state.solves[lane] as u32;
     Figures {
         outcome: match state.ended[lane] {

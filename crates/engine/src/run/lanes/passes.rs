@@ -4,19 +4,19 @@
 //! not by a branch.
 
 use super::state::{
-    ENDED_REFUSED, ENDED_SETTLED, ENDED_UNSETTLED, ENDED_UNSOLVED, Floats, LANES, RUNNING, State,
-    next_word, next_words,
+    ENDED_REFUSED, ENDED_SETTLED, ENDED_UNSETTLED, ENDED_UNSOLVED, Floats, LANES, LaneState,
+    RUNNING, next_word, next_words,
 };
 use crate::angle::{TURN_DEG, fold_finite, overlap_deg};
 use crate::controller::Standard;
-use crate::plant::{periodic_error_deg, play};
+use crate::plant::{driven_side_deg, periodic_error_deg};
 use crate::run::normal::{normal_pair, uniform};
 use crate::scenario::Scenario;
 use crate::scenario::{Ground, outside_deg};
 
 /// Draws seating and noise, in sigma.
 #[inline(always)]
-pub(super) fn normals(state: &mut State, seating: &mut Floats, noise: &mut Floats) {
+pub(super) fn normals(state: &mut LaneState, seating: &mut Floats, noise: &mut Floats) {
     let n = state.width();
     let a = next_words(&mut state.random, n);
     let b = next_words(&mut state.random, n);
@@ -27,7 +27,7 @@ pub(super) fn normals(state: &mut State, seating: &mut Floats, noise: &mut Float
 
 /// Carries out the commands.
 #[inline(always)]
-pub(super) fn moves(scenario: &Scenario, state: &mut State, seating: &Floats) {
+pub(super) fn moves(scenario: &Scenario, state: &mut LaneState, seating: &Floats) {
     // What the rig does not have costs nothing: the loop is compiled for each combination.
     let plant = &scenario.plant;
     match (plant.one_sided(), plant.accelerates()) {
@@ -41,7 +41,7 @@ pub(super) fn moves(scenario: &Scenario, state: &mut State, seating: &Floats) {
 #[inline(always)]
 fn moves_of<const ONE_SIDED: bool, const ACCELERATES: bool>(
     scenario: &Scenario,
-    state: &mut State,
+    state: &mut LaneState,
     seating: &Floats,
 ) {
     let n = state.width();
@@ -69,16 +69,16 @@ fn moves_of<const ONE_SIDED: bool, const ACCELERATES: bool>(
         state.ended[i] = if refused != 0 { ended } else { state.ended[i] };
     }
 
-    let play_deg = plant.backlash_deg();
+    let backlash_deg = plant.backlash_deg();
     let sigma_deg = scenario.repeatability_deg;
     for i in 0..n {
         let y = state.output_deg[i];
         let y = if ONE_SIDED {
-            play(y, state.via_deg[i], play_deg)
+            driven_side_deg(y, state.via_deg[i], backlash_deg)
         } else {
             y
         };
-        let y = play(y, to_deg[i], play_deg);
+        let y = driven_side_deg(y, to_deg[i], backlash_deg);
         let seated = sigma_deg * seating[i];
         let moved = moved[i] != 0;
         state.output_deg[i] = if moved { y } else { state.output_deg[i] };
@@ -120,11 +120,11 @@ fn moves_of<const ONE_SIDED: bool, const ACCELERATES: bool>(
     }
 
     let half_period = 0.5 * scenario.period_deg;
-    let (plain_from, plain_to) = scenario.ground.plain_deg();
+    let plain_span = scenario.ground.plain();
     for i in 0..n {
         let (from, via, to) = (state.from_deg[i], state.via_deg[i], to_deg[i]);
         let long = u64::from((to - from).abs() > half_period);
-        let within = |x: f64| (x >= plain_from) & (x <= plain_to);
+        let within = |x: f64| (x >= plain_span.from_deg) & (x <= plain_span.to_deg);
         let plain = within(from) & within(to) & (!ONE_SIDED | within(via));
         state.moves[i] += moved[i];
         state.long_swings[i] += moved[i] & (state.first[i] ^ 1) & long;
@@ -135,7 +135,7 @@ fn moves_of<const ONE_SIDED: bool, const ACCELERATES: bool>(
 
 /// Counts degrees outside the arc and in keep-outs, where any lane may have some.
 #[inline(always)]
-pub(super) fn ground(scenario: &Scenario, state: &mut State) {
+pub(super) fn ground(scenario: &Scenario, state: &mut LaneState) {
     let n = state.width();
     let any = state.rough[..n].iter().fold(0, |any, rough| any | rough);
     if any == 0 {
@@ -151,8 +151,8 @@ pub(super) fn ground(scenario: &Scenario, state: &mut State) {
 }
 
 #[inline(always)]
-fn leg(ground: &Ground, state: &mut State, n: usize, second: bool) {
-    let plain = ground.plain_deg();
+fn leg(ground: &Ground, state: &mut LaneState, n: usize, second: bool) {
+    let plain = ground.plain();
     let (mut from, mut to) = ([0.0; LANES], [0.0; LANES]);
     let mut counts = [0_u64; LANES];
     for i in 0..n {
@@ -166,7 +166,7 @@ fn leg(ground: &Ground, state: &mut State, n: usize, second: bool) {
         } else {
             state.via_deg[i]
         };
-        let within = |x: f64| (x >= plain.0) & (x <= plain.1);
+        let within = |x: f64| (x >= plain.from_deg) & (x <= plain.to_deg);
         counts[i] = state.rough[i] & u64::from(!(within(from[i]) & within(to[i])));
     }
     if !ground.arc_is_everything() {
@@ -192,7 +192,7 @@ fn leg(ground: &Ground, state: &mut State, n: usize, second: bool) {
 
 /// Lets attempts fail; runs end where too many do.
 #[inline(always)]
-pub(super) fn failures(scenario: &Scenario, state: &mut State) {
+pub(super) fn failures(scenario: &Scenario, state: &mut LaneState) {
     let n = state.width();
     let rate = scenario.solve.failure_rate;
     let words = next_words(&mut state.random, n);
@@ -214,7 +214,7 @@ pub(super) fn failures(scenario: &Scenario, state: &mut State) {
 }
 
 /// The rest of the attempts in a lane whose first one failed.
-fn failed(scenario: &Scenario, state: &mut State, i: usize) {
+fn failed(scenario: &Scenario, state: &mut LaneState, i: usize) {
     let solve = &scenario.solve;
     let mut in_a_row = 0;
     loop {
@@ -233,7 +233,7 @@ fn failed(scenario: &Scenario, state: &mut State, i: usize) {
 
 /// Chooses the spread of every solve \[deg\].
 #[inline(always)]
-pub(super) fn outliers(scenario: &Scenario, state: &mut State, sigma_deg: &mut Floats) {
+pub(super) fn outliers(scenario: &Scenario, state: &mut LaneState, sigma_deg: &mut Floats) {
     let n = state.width();
     let solve = &scenario.solve;
     let words = next_words(&mut state.random, n);
@@ -249,7 +249,7 @@ pub(super) fn outliers(scenario: &Scenario, state: &mut State, sigma_deg: &mut F
 
 /// Turns the output of the drive into the angle of the camera.
 #[inline(always)]
-pub(super) fn angles(scenario: &Scenario, state: &mut State) {
+pub(super) fn angles(scenario: &Scenario, state: &mut LaneState) {
     let n = state.width();
     let plant = &scenario.plant;
     for i in 0..n {
@@ -267,7 +267,7 @@ pub(super) fn angles(scenario: &Scenario, state: &mut State) {
 pub(super) fn solves(
     scenario: &Scenario,
     controller: &Standard,
-    state: &mut State,
+    state: &mut LaneState,
     noise: &Floats,
     sigma_deg: &Floats,
 ) {

@@ -1,6 +1,6 @@
 //! Runs that wait for a lane: their generators are seeded and their zero points drawn many at a time.
 
-use super::state::{LANES, RUNNING, State, Words, next_words};
+use super::state::{LANES, LaneState, RUNNING, Words, next_words};
 use crate::run::normal::normal_pair;
 use crate::run::stream;
 use crate::scenario::Scenario;
@@ -36,7 +36,7 @@ impl<'a> RunQueue<'a> {
 
     /// Puts the next run into a lane; false where there is none left.
     #[inline(always)]
-    pub(super) fn fill(&mut self, state: &mut State, lane: usize, command_deg: f64) -> bool {
+    pub(super) fn fill(&mut self, state: &mut LaneState, lane: usize, command_deg: f64) -> bool {
         if self.given == self.count {
             return false;
         }

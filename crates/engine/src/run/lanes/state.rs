@@ -23,7 +23,7 @@ pub(super) const ENDED_REFUSED: u64 = 4;
 
 /// All lanes.
 #[derive(Debug, Clone)]
-pub(super) struct State {
+pub(super) struct LaneState {
     /// Lanes with a run; they are the first ones.
     pub(super) busy: usize,
     /// Number of the run within the block.
@@ -66,7 +66,7 @@ pub(super) struct State {
     pub(super) passes: Words,
 }
 
-impl State {
+impl LaneState {
     /// All lanes idle.
     pub(super) fn new() -> Self {
         let (floats, words) = ([0.0; LANES], [0; LANES]);

@@ -2,7 +2,7 @@
 
 use super::{NightHead, name};
 use crate::document::{Block, Document, Line, Span};
-use halfturn_engine::verdict::{Fault, FaultShare, State};
+use halfturn_engine::verdict::{Fault, FaultShare, TargetState};
 use halfturn_engine::wording::{degrees, grouped, limit, percent};
 use halfturn_sky::night::{NightPlan, RuleNight, StretchSummary};
 
@@ -17,7 +17,11 @@ pub(super) fn answer(head: &NightHead<'_>, plan: &NightPlan) -> Document {
                 "Best rule"
             };
             let usable = plan.stretches.iter().all(|s| s.not_usable.is_empty());
-            let state = if usable { State::Safe } else { State::AtRisk };
+            let state = if usable {
+                TargetState::Safe
+            } else {
+                TargetState::AtRisk
+            };
             Line::from(Span::Shape(state)).text(format!(
                 " {which}: {}. Every stretch is safe, and {} min of clear sky are lost.",
                 rule.course.policy.rule,
@@ -34,7 +38,7 @@ pub(super) fn answer(head: &NightHead<'_>, plan: &NightPlan) -> Document {
             plan.stretches.len()
         ));
     }
-    let failing = plan.rules.iter().filter(|r| r.state() != State::Safe);
+    let failing = plan.rules.iter().filter(|r| r.state() != TargetState::Safe);
     let failing = failing.map(|rule| fails_by(plan, rule));
     let failing: Vec<Line> = failing.collect();
     if !failing.is_empty() {
@@ -54,18 +58,18 @@ pub(super) fn answer(head: &NightHead<'_>, plan: &NightPlan) -> Document {
 }
 
 /// The state of the worst stretch under the rule that fares best.
-fn worst(plan: &NightPlan) -> State {
+fn worst(plan: &NightPlan) -> TargetState {
     let states = plan.rules.iter().map(RuleNight::state);
-    states.max().unwrap_or(State::Safe)
+    states.max().unwrap_or(TargetState::Safe)
 }
 
 /// What a rule fails by, the worst state first, each with its worst stretch.
 fn fails_by(plan: &NightPlan, rule: &RuleNight) -> Line {
     let stretches = &rule.summary.stretches;
-    let one = |state: State| {
+    let one = |state: TargetState| {
         // A stretch may have several states; at risk counts where nothing worse holds.
         let holds = |s: &StretchSummary| match state {
-            State::AtRisk => s.verdict.state == state,
+            TargetState::AtRisk => s.verdict.state == state,
             _ => s.verdict.states().contains(&state),
         };
         let mut in_it: Vec<(usize, f64, Fault)> = Vec::new();
@@ -82,13 +86,15 @@ fn fails_by(plan: &NightPlan, rule: &RuleNight) -> Line {
             n => format!("{n} {}", state.do_()),
         };
         let by = match state {
-            State::AtRisk => format!("{} ", fault.words()),
+            TargetState::AtRisk => format!("{} ", fault.words()),
             _ => String::new(),
         };
         let name = name(plan, &plan.stretches[i]);
         Some(format!("{does} ({} {name}: {by}{})", i + 1, percent(share)))
     };
-    let unsafe_ = State::ALL.into_iter().filter(|s| *s != State::Safe);
+    let unsafe_ = TargetState::ALL
+        .into_iter()
+        .filter(|s| *s != TargetState::Safe);
     let all: Vec<String> = unsafe_.filter_map(one).collect();
     Line::from(Span::Shape(rule.state())).text(format!(
         " {}: of {} stretches {}.",
@@ -103,6 +109,6 @@ fn sure_with_more(plan: &NightPlan) -> bool {
     let unsure = |f: &FaultShare| f.rate.rate <= f.limit;
     let stretches = plan.rules.iter().flat_map(|r| &r.summary.stretches);
     stretches
-        .filter(|s| s.verdict.state == State::AtRisk)
+        .filter(|s| s.verdict.state == TargetState::AtRisk)
         .any(|s| s.verdict.decides().is_some_and(unsure))
 }

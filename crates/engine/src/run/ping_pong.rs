@@ -16,7 +16,7 @@ const BETWEEN_LOOKS: u64 = 50_000;
 ///
 /// # Errors
 /// How many runs were searched in vain, up to [`MOST_RUNS`], [`MOST_ATTEMPTS`] or until `stopped`.
-pub fn first_hunting(
+pub fn first_ping_pong_run(
     scenario: &Scenario,
     seed: u64,
     stopped: impl Fn() -> bool,

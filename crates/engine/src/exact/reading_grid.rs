@@ -1,7 +1,8 @@
 //! Where readings can stand: the lattice of the drive's steps, or panels of quadrature nodes.
 
-use super::gauss::{End, Ladder, between, density};
+use super::gauss::{Ladder, PieceEnd, between, density};
 use super::legendre::Legendre;
+use crate::angle::AngleSpan;
 
 /// A normal density of goals, and the mass that it carries.
 #[derive(Debug, Clone, Copy)]
@@ -39,14 +40,14 @@ impl ReadingGrid {
     /// on number, reading \[deg\] and mass of every place.
     pub(super) fn gather(
         &self,
-        cuts_deg: (f64, f64),
+        cuts: AngleSpan,
         bell: Bell,
         reach: f64,
         mut to: impl FnMut(Number, f64, f64),
     ) {
         let span = reach * bell.sigma_deg;
-        let low = cuts_deg.0.max(bell.mean_deg - span);
-        let high = cuts_deg.1.min(bell.mean_deg + span);
+        let low = cuts.from_deg.max(bell.mean_deg - span);
+        let high = cuts.to_deg.min(bell.mean_deg + span);
         if low >= high {
             return;
         }
@@ -54,13 +55,13 @@ impl ReadingGrid {
             Self::Lattice { step_deg } => {
                 let (first, last) = ((low / step_deg).round(), (high / step_deg).round());
                 let sigmas = |x: f64| (x.clamp(low, high) - bell.mean_deg) / bell.sigma_deg;
-                let mut from = End::at(sigmas(low));
+                let mut from = PieceEnd::at(sigmas(low));
                 let above_first = ((first + 0.5) * step_deg - bell.mean_deg) / bell.sigma_deg;
                 let mut ladder = Ladder::new(above_first, step_deg / bell.sigma_deg);
                 let (first, last) = (first as i64, last as i64);
                 for i in first..=last {
                     let upper = if i == last {
-                        End::at(sigmas(high))
+                        PieceEnd::at(sigmas(high))
                     } else {
                         ladder.climb()
                     };
@@ -76,7 +77,7 @@ impl ReadingGrid {
                 let half_step = 0.5 * step_deg;
                 let goals = Goals {
                     bell,
-                    cuts_deg,
+                    cuts,
                     step_deg: *step_deg,
                 };
                 let first = ((low - half_step) / width_deg).floor() as i64;
@@ -92,7 +93,7 @@ impl ReadingGrid {
 /// Goals between two cuts, as a density of the readings that the drive stops at.
 struct Goals {
     bell: Bell,
-    cuts_deg: (f64, f64),
+    cuts: AngleSpan,
     step_deg: f64,
 }
 
@@ -108,8 +109,8 @@ impl Goals {
             return mass * density(sigmas(reading_deg)) / sigma_deg;
         }
         // Rounding to a step that is fine against sigma spreads a goal evenly over the step.
-        let low = (reading_deg - 0.5 * self.step_deg).max(self.cuts_deg.0);
-        let high = (reading_deg + 0.5 * self.step_deg).min(self.cuts_deg.1);
+        let low = (reading_deg - 0.5 * self.step_deg).max(self.cuts.from_deg);
+        let high = (reading_deg + 0.5 * self.step_deg).min(self.cuts.to_deg);
         mass * between(sigmas(low), sigmas(high)) / self.step_deg
     }
 }
@@ -131,7 +132,7 @@ fn gather_panel(
     let reading = |j: usize| middle + half * rule.nodes[j];
     let number = |j: usize| panel * n as i64 + j as i64;
     let half_step = 0.5 * goals.step_deg;
-    let (low, high) = goals.cuts_deg;
+    let (low, high) = (goals.cuts.from_deg, goals.cuts.to_deg);
     let ends = [
         low - half_step,
         low + half_step,
@@ -181,16 +182,17 @@ mod tests {
 
     /// Mass and first moment of what is gathered between two cuts, against the truncated normal distribution
     /// (Johnson, Kotz & Balakrishnan 1994, Continuous Univariate Distributions 1, 13.10.1; from memory).
-    fn check(net: &ReadingGrid, tolerance: f64) {
-        for cuts in [(-1.0, 1.0), (-0.02, 0.041), (0.02, 0.0237), (-0.5, -0.07)] {
+    fn check(grid: &ReadingGrid, tolerance: f64) {
+        let cuts = [(-1.0, 1.0), (-0.02, 0.041), (0.02, 0.0237), (-0.5, -0.07)];
+        for cuts in cuts.map(|(from, to)| AngleSpan::new(from, to)) {
             let (mut mass, mut moment) = (0.0, 0.0);
-            net.gather(cuts, BELL, 9.0, |_, x, m| {
+            grid.gather(cuts, BELL, 9.0, |_, x, m| {
                 mass += m;
                 moment += m * x;
             });
             let (a, b) = (
-                (cuts.0 - BELL.mean_deg) / BELL.sigma_deg,
-                (cuts.1 - BELL.mean_deg) / BELL.sigma_deg,
+                (cuts.from_deg - BELL.mean_deg) / BELL.sigma_deg,
+                (cuts.to_deg - BELL.mean_deg) / BELL.sigma_deg,
             );
             let inside = BELL.mass * between(a, b);
             let first =
@@ -219,9 +221,9 @@ mod tests {
 
     #[test]
     fn the_lattice_keeps_the_mass_and_rounds_to_its_points() {
-        let net = ReadingGrid::Lattice { step_deg: 0.02 };
+        let grid = ReadingGrid::Lattice { step_deg: 0.02 };
         let mut mass = 0.0;
-        net.gather((-0.02, 0.041), BELL, 9.0, |i, x, m| {
+        grid.gather(AngleSpan::new(-0.02, 0.041), BELL, 9.0, |i, x, m| {
             assert_eq!(x, 0.02 * i as f64);
             assert!((-1..=2).contains(&i), "{i}");
             mass += m;

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::super::{AdviseError, Request};
+use super::super::{AdviceRequest, AdviseError};
 use super::draws::Drawn;
 use crate::rig::Rig;
 use crate::sample::{Cancelled, Monitor};
@@ -11,13 +11,13 @@ use crate::verdict::{Fault, Judge, Standing};
 
 /// A target under a drawn rig.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Judged {
+pub(super) struct DrawResult {
     /// Its verdict is safe.
     pub(super) safe: bool,
-    /// It settles within the wished number of solves as often as wished.
+    /// The target settles within the wished number of solves as often as wished.
     pub(super) in_time: bool,
     /// Share of the runs that hunt.
-    pub(super) hunting: f64,
+    pub(super) ping_pong_share: f64,
     /// Found without sampling.
     pub(super) solved: bool,
 }
@@ -25,7 +25,7 @@ pub(super) struct Judged {
 /// What is judged, and by what.
 pub(super) struct Evaluator<'a> {
     pub(super) targets: &'a [Target],
-    pub(super) request: Request,
+    pub(super) request: AdviceRequest,
     pub(super) monitor: &'a dyn Monitor,
 }
 
@@ -56,7 +56,7 @@ impl Evaluator<'_> {
         failed.sum()
     }
 
-    fn one(&self, rig: &Rig, target: &Target) -> Result<Judged, Cancelled> {
+    fn one(&self, rig: &Rig, target: &Target) -> Result<DrawResult, Cancelled> {
         let policy = Policy::of(rig);
         let judge = Judge {
             limits: self.request.limits,
@@ -65,14 +65,14 @@ impl Evaluator<'_> {
         };
         let judged = judge.judge(&target.scenario(rig, policy), policy)?;
         let late = judged.verdict.fault(Fault::Late);
-        Ok(Judged {
+        Ok(DrawResult {
             safe: judged.verdict.is_safe(),
             in_time: late.is_some_and(|f| f.standing == Standing::Within),
-            hunting: judged.summary.ping_pong.rate,
+            ping_pong_share: judged.summary.ping_pong.rate,
             solved: judged.summary.method == "exact",
         })
     }
 }
 
 /// A list of judged targets for each drawn rig.
-pub(super) type Lists = Vec<Vec<Judged>>;
+pub(super) type Lists = Vec<Vec<DrawResult>>;

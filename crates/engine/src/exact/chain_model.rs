@@ -4,8 +4,8 @@ use thiserror::Error;
 
 use super::gauss::density;
 use super::legendre::Legendre;
-use super::net::ReadingGrid;
 use super::precision::Precision;
+use super::reading_grid::ReadingGrid;
 use super::watch::Watch;
 use crate::angle::residual_finite;
 use crate::plant::PlannedMove;
@@ -21,12 +21,12 @@ pub enum Unsupported {
     /// Where it begins is a distribution.
     #[error("a loop that begins where another has ended")]
     AfterAnother,
-    /// The offset within the play would be a second continuous variable.
+    /// The offset within the backlash would be a second continuous variable.
     #[error(
         "corrections smaller than the play of a drive without steps, or with steps much finer than its noise \
          (loop.tolerance_deg * loop.correction against drive.backlash_deg)"
     )]
-    CorrectionsWithinPlay,
+    CorrectionsWithinBacklash,
     /// The way of the first leg would matter.
     #[error("a one-sided approach whose overrun does not take up the play (loop.overrun_deg)")]
     ShortOverrun,
@@ -87,7 +87,7 @@ pub(super) struct ChainModel<'a> {
     pub(super) answer: f64,
     /// Errors of a measured residual after a real move; without its seating where seatings are held apart.
     pub(super) noise: Vec<Part>,
-    /// The same where nothing has moved yet.
+    /// The mixture where nothing has moved yet.
     pub(super) still_noise: Vec<Part>,
     /// Seatings that are held apart; one of no error where seating and noise are one error.
     pub(super) seatings: Vec<Node>,
@@ -95,7 +95,7 @@ pub(super) struct ChainModel<'a> {
     pub(super) zero_points: Vec<Node>,
     /// Distance of neighbours among them \[deg\].
     pub(super) zero_spacing_deg: f64,
-    pub(super) net: ReadingGrid,
+    pub(super) grid: ReadingGrid,
     /// For what outliers throw far from the target, and how far that is \[deg\].
     pub(super) far: Option<(ReadingGrid, f64)>,
     /// Whether to go on.
@@ -146,7 +146,7 @@ impl<'a> ChainModel<'a> {
         if sigma_deg == 0.0 && noise.len() > 1 {
             return Err(Unsupported::OutliersAlone);
         }
-        let mut kernel = Self {
+        let mut model = Self {
             scenario,
             precision,
             target_deg: residual_finite(
@@ -160,61 +160,65 @@ impl<'a> ChainModel<'a> {
             seatings: vec![Node::NONE],
             zero_points: vec![Node::NONE],
             zero_spacing_deg: 0.0,
-            net: ReadingGrid::Lattice { step_deg },
+            grid: ReadingGrid::Lattice { step_deg },
             far: None,
             watch: Watch::new(stopped),
         };
         if sigma_deg == 0.0 {
-            return Ok(kernel);
+            return Ok(model);
         }
-        kernel.lay_nets(sigma_deg, may_stay)?;
+        model.lay_nets(sigma_deg, may_stay)?;
         // Passes in a row narrow what smooths: the product of so many probabilities.
         let confirm = f64::from(controller.confirm()).sqrt();
         let smooth_deg = if apart {
             let harmonic = 1.0 / libm::hypot(1.0 / seating_deg, confirm / sigma_deg);
-            kernel.seatings = grid(seating_deg, precision.spacing * harmonic, precision.reach)?;
+            model.seatings = grid(seating_deg, precision.spacing * harmonic, precision.reach)?;
             libm::hypot(seating_deg, sigma_deg / confirm)
         } else if starts_still {
-            least(&kernel.still_noise).min(sigma_deg) / confirm
+            least(&model.still_noise).min(sigma_deg) / confirm
         } else {
             sigma_deg / confirm
         };
-        if kernel.seatings.len() * controller.confirm() as usize > Self::MOST_CELLS {
+        if model.seatings.len() * controller.confirm() as usize > Self::MOST_CELLS {
             return Err(Unsupported::TooFine);
         }
         // On a coarse lattice the same readings come back, and several errors in a row must agree.
         let coarse = step_deg > 0.5 * answer.abs() * sigma_deg;
         let spacing = if coarse { 0.75 } else { 1.0 } * precision.spacing;
-        kernel.zero_spacing_deg = spacing * smooth_deg.min(scenario.zero_point_sigma_deg);
-        kernel.zero_points = grid(
+        model.zero_spacing_deg = spacing * smooth_deg.min(scenario.zero_point_sigma_deg);
+        model.zero_points = grid(
             scenario.zero_point_sigma_deg,
-            kernel.zero_spacing_deg,
+            model.zero_spacing_deg,
             precision.reach,
         )?;
-        Ok(kernel)
+        Ok(model)
     }
 
     /// Chooses where readings can stand.
     fn lay_nets(&mut self, sigma_deg: f64, may_stay: bool) -> Result<(), Unsupported> {
         let plant = &self.scenario.plant;
-        let (step_deg, play_deg) = (plant.step_deg(), plant.backlash_deg());
+        let (step_deg, backlash_deg) = (plant.step_deg(), plant.backlash_deg());
         let answer = self.answer.abs();
         let goal_sigma_deg = answer * sigma_deg;
-        if plant.one_sided() && play_deg > 0.0 && plant.overrun_deg() < play_deg + 2.0 * step_deg {
+        if plant.one_sided()
+            && backlash_deg > 0.0
+            && plant.overrun_deg() < backlash_deg + 2.0 * step_deg
+        {
             return Err(Unsupported::ShortOverrun);
         }
         let least_move_deg = answer * self.scenario.brief.tolerance_deg - step_deg;
-        let within_play = !plant.one_sided() && play_deg > 0.0 && least_move_deg < play_deg;
+        let within_backlash =
+            !plant.one_sided() && backlash_deg > 0.0 && least_move_deg < backlash_deg;
         let fine = step_deg < 0.25 * goal_sigma_deg && !may_stay;
         let panels = |width_deg, step_deg| ReadingGrid::Panels {
             width_deg,
             rule: Legendre::new(self.precision.panel_nodes),
             step_deg,
         };
-        if step_deg == 0.0 && within_play {
-            return Err(Unsupported::CorrectionsWithinPlay);
+        if step_deg == 0.0 && within_backlash {
+            return Err(Unsupported::CorrectionsWithinBacklash);
         }
-        self.net = if fine && !within_play {
+        self.grid = if fine && !within_backlash {
             panels(2.0 * goal_sigma_deg, step_deg)
         } else if 2.0 * self.precision.reach * goal_sigma_deg > Self::MOST_PLACES * step_deg {
             return Err(Unsupported::TooFine);
@@ -223,8 +227,8 @@ impl<'a> ChainModel<'a> {
         };
         let wide_deg = self.noise.iter().map(|p| p.sigma_deg).fold(0.0, f64::max);
         if wide_deg > 4.0 * sigma_deg {
-            if within_play {
-                return Err(Unsupported::CorrectionsWithinPlay);
+            if within_backlash {
+                return Err(Unsupported::CorrectionsWithinBacklash);
             }
             // Anything nearer to the target may pass the next solve.
             let near_deg =
@@ -241,7 +245,7 @@ impl<'a> ChainModel<'a> {
 
     /// Widest gap between readings where no seating fills it \[deg\].
     pub(super) fn node_spacing_deg(&self) -> f64 {
-        match &self.net {
+        match &self.grid {
             ReadingGrid::Panels {
                 width_deg, rule, ..
             } if self.scenario.repeatability_deg == 0.0 => {
@@ -327,10 +331,23 @@ fn grid(sigma_deg: f64, spacing_deg: f64, reach: f64) -> Result<Vec<Node>, Unsup
 }
 
 impl crate::plant::Plant {
-    /// A bound of all errors of the mechanics over a period, gain and play included \[deg\].
+    /// A bound of all errors of the mechanics over a period, gain and backlash included \[deg\].
     fn worst_error_deg(&self) -> f64 {
         let periodic: f64 = self.periodic().iter().map(|p| p.amplitude_deg.abs()).sum();
         let gain = (self.shaft_angle_deg(1.0, 0.0) - 1.0).abs() * 360.0;
         2.0 * periodic + gain + self.backlash_deg()
     }
+}
+
+/// Target less true angle with the believed zero point and a perfect seating, wrapped \[deg\].
+pub(super) fn bare_residual_deg(model: &ChainModel, output_deg: f64) -> f64 {
+    let plant = &model.scenario.plant;
+    let mut shaft_deg = plant.shaft_angle_deg(output_deg, 0.0);
+    for p in plant.periodic() {
+        shaft_deg += crate::plant::periodic_error_deg(p, output_deg);
+    }
+    residual_finite(
+        model.target_deg - model.sense * shaft_deg,
+        model.scenario.period_deg,
+    )
 }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 /// Limits that the advised settings have to meet, and the probabilities of the bounds.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Wishes {
+pub struct Criteria {
     /// Probability with which a bound may be exceeded.
     pub tail: f64,
     /// Largest share of the frame that may be lost between two nights.
@@ -19,7 +19,7 @@ pub struct Wishes {
     pub flats_within_deg: f64,
 }
 
-impl Default for Wishes {
+impl Default for Criteria {
     fn default() -> Self {
         Self {
             tail: 1e-3,

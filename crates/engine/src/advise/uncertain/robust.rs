@@ -2,10 +2,11 @@
 
 use super::super::{Advice, AdviseError, RuleOnList, Setting, TargetReport};
 use super::draws::Drawn;
-use super::judged::Evaluator;
-use crate::rig::{Difference, Rig, Rule};
+use super::evaluator::Evaluator;
+use super::found::RobustSettings;
+use crate::rig::{Rig, Rule};
 use crate::summary::Rate;
-use crate::verdict::State;
+use crate::verdict::TargetState;
 
 /// Tolerances that are tried, in multiples of the advised one.
 const TOLERANCES: [f64; 7] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0];
@@ -15,19 +16,6 @@ const BANDS: [f64; 3] = [1.0, 1.5, 2.0];
 
 /// Failing rigs that a setting is tried on first.
 const FIRST: usize = 16;
-
-/// Settings that hold for more of the rigs than the advised ones.
-#[derive(Debug, Clone)]
-pub struct RobustSettings {
-    /// The rig with these settings.
-    pub rig: Rig,
-    /// The keys that change against the advised settings.
-    pub changes: Vec<Difference>,
-    /// Share of as many newly drawn rigs for which every target is safe.
-    pub holds: Rate,
-    /// That share is as large as wanted.
-    pub enough: bool,
-}
 
 /// A setting to try, and how many of the first failing rigs it leaves failing.
 struct Tried {
@@ -39,10 +27,11 @@ struct Tried {
 /// `failed` tells for which of the rigs the advised settings fail, `fresh` are as many others to prove them on.
 pub(super) fn find(
     advice: &Advice,
-    (drawn, failed): (&[Drawn], &[bool]),
+    drawn: &[Drawn],
+    failed: &[bool],
     fresh: &[Drawn],
     hold: f64,
-    court: &Evaluator<'_>,
+    evaluator: &Evaluator<'_>,
 ) -> Result<Option<RobustSettings>, AdviseError> {
     let (bad, good): (Vec<_>, Vec<_>) = drawn.iter().zip(failed).partition(|(_, f)| **f);
     let bad: Vec<&Drawn> = bad.into_iter().map(|(d, _)| d).collect();
@@ -51,13 +40,14 @@ pub(super) fn find(
     let most_failures = ((1.0 - hold) * drawn.len() as f64).floor() as u64;
     let mut best: Option<Tried> = None;
     for rig in candidates(advice)? {
-        let left = court.failures(first, &rig)?;
+        let left = evaluator.failures(first, &rig)?;
         // Twice the permitted failures: a few rigs tell no more of many.
         let likely = (left * bad.len() as u64) / first.len() as u64;
         let hopeful = likely <= 2 * most_failures.max(1);
         if hopeful {
-            let failures = left + court.failures(&bad[first.len()..], &rig)?;
-            if failures <= most_failures && failures + court.failures(&good, &rig)? <= most_failures
+            let failures = left + evaluator.failures(&bad[first.len()..], &rig)?;
+            if failures <= most_failures
+                && failures + evaluator.failures(&good, &rig)? <= most_failures
             {
                 best = Some(Tried { rig, left });
                 break;
@@ -71,7 +61,7 @@ pub(super) fn find(
         return Ok(None);
     };
     let fresh: Vec<&Drawn> = fresh.iter().collect();
-    let held = fresh.len() as u64 - court.failures(&fresh, &best.rig)?;
+    let held = fresh.len() as u64 - evaluator.failures(&fresh, &best.rig)?;
     let before = (drawn.len() - bad.len()) as u64;
     let holds = Rate::of(held, fresh.len() as u64);
     Ok((held > before).then(|| RobustSettings {
@@ -91,7 +81,7 @@ fn candidates(advice: &Advice) -> Result<Vec<Rig>, AdviseError> {
     let high_deg = advice.window.high_deg.unwrap_or(f64::INFINITY);
     let clear = advice.after.arc.clear_of_keep_outs;
     let serves = |r: &&RuleOnList| {
-        let gear = |t: &TargetReport| t.verdict.state <= State::OutOfReach;
+        let gear = |t: &TargetReport| t.verdict.state <= TargetState::OutOfReach;
         !r.setting.targets.iter().any(gear) && (r.setting.arc.clear_of_keep_outs || !clear)
     };
     let mut rules: Vec<_> = advice

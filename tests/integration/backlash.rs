@@ -1,6 +1,6 @@
 //! The play operator and the mechanics around it.
 
-use halfturn_engine::plant::{PlannedMove, Plant, Shaft, play};
+use halfturn_engine::plant::{PlannedMove, Plant, Shaft, driven_side_deg};
 use halfturn_engine::rig::Rig;
 use proptest::prelude::*;
 
@@ -167,9 +167,9 @@ fn a_leg_takes_the_time_of_uniform_acceleration() {
 proptest! {
     #[test]
     fn play_keeps_within_half_its_width(y in -500.0..500.0_f64, p in -500.0..500.0_f64, width in 0.0..45.0_f64) {
-        let next = play(y, p, width);
+        let next = driven_side_deg(y, p, width);
         prop_assert!((next - p).abs() <= 0.5 * width + 1e-12);
-        prop_assert_eq!(play(next, p, width), next, "at rest nothing changes");
+        prop_assert_eq!(driven_side_deg(next, p, width), next, "at rest nothing changes");
         // The driven side never moves more than it has to.
         prop_assert!((next - y).abs() <= ((p - y).abs() - 0.5 * width).max(0.0) + 1e-9);
     }
@@ -178,11 +178,11 @@ proptest! {
     fn play_does_not_depend_on_how_a_stroke_is_divided(
         start in -10.0..10.0_f64, end in -10.0..10.0_f64, parts in 1_u32..20, width in 0.0..5.0_f64,
     ) {
-        let whole = play(start, end, width);
+        let whole = driven_side_deg(start, end, width);
         let mut y = start;
         for i in 1..=parts {
             let p = start + (end - start) * f64::from(i) / f64::from(parts);
-            y = play(y, p, width);
+            y = driven_side_deg(y, p, width);
         }
         prop_assert!((y - whole).abs() < 1e-9);
     }

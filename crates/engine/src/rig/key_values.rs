@@ -10,7 +10,7 @@ use super::starter::commented;
 
 /// A key whose value differs between two rigs.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
-pub struct Difference {
+pub struct KeyDifference {
     /// Dotted path.
     pub key: String,
     /// Its value in the first; `None` where it is not set.
@@ -22,7 +22,7 @@ pub struct Difference {
 impl Rig {
     /// Every key that is set, by its dotted path, in the order of the file.
     #[must_use]
-    pub fn flat(&self) -> Vec<(String, toml::Value)> {
+    pub fn key_values(&self) -> Vec<(String, toml::Value)> {
         let mut probe = self.settings().clone();
         let mut all = Vec::new();
         for key in KEYS {
@@ -37,8 +37,8 @@ impl Rig {
 
     /// What differs in another rig, in the order of the file; keys that only the other one has stand last.
     #[must_use]
-    pub fn differences(&self, other: &Self) -> Vec<Difference> {
-        differences(&self.flat(), &other.flat())
+    pub fn differences(&self, other: &Self) -> Vec<KeyDifference> {
+        differences(&self.key_values(), &other.key_values())
     }
 }
 
@@ -47,7 +47,7 @@ impl Rig {
 pub fn differences(
     from: &[(String, toml::Value)],
     to: &[(String, toml::Value)],
-) -> Vec<Difference> {
+) -> Vec<KeyDifference> {
     let old: std::collections::HashMap<&str, &toml::Value> =
         from.iter().map(|(k, v)| (k.as_str(), v)).collect();
     let new: std::collections::HashMap<&str, &toml::Value> =
@@ -60,7 +60,7 @@ pub fn differences(
     );
     keys.into_iter()
         .filter(|k| old.get(k) != new.get(k))
-        .map(|k| Difference {
+        .map(|k| KeyDifference {
             key: k.to_owned(),
             from: old.get(k).map(|v| (*v).clone()),
             to: new.get(k).map(|v| (*v).clone()),
@@ -71,7 +71,7 @@ pub fn differences(
 /// The text of a rig file with the values of `rig` in it. Comments and order are kept; where that does not
 /// lead to the same rig, the file is written anew with a comment on every key.
 #[must_use]
-pub fn merged(text: &str, rig: &Rig) -> String {
+pub fn rewrite_keeping_comments(text: &str, rig: &Rig) -> String {
     try_merge(text, rig)
         .filter(|text| read(text, "", &[]).is_ok_and(|back| back.digest() == rig.digest()))
         .unwrap_or_else(|| commented(rig))
@@ -185,7 +185,7 @@ mod tests {
     #[test]
     fn comments_survive_a_merge() {
         let rig = demo(&["wrap.arc_start_deg=276.5", "loop.tolerance_deg=0.4"]);
-        let text = merged(DEMO_RIG, &rig);
+        let text = rewrite_keeping_comments(DEMO_RIG, &rig);
         assert_eq!(
             text,
             DEMO_RIG
@@ -206,18 +206,24 @@ mod tests {
             "framing.pixel_um=2.4",
         ] {
             let rig = demo(&[change]);
-            let text = merged(DEMO_RIG, &rig);
+            let text = rewrite_keeping_comments(DEMO_RIG, &rig);
             let back = read(&text, "merged", &[]).expect("a valid rig");
             assert_eq!(back, rig, "{change}");
             assert!(text.contains("# A small refractor on a pier"), "{change}");
         }
         // A key that goes away needs the file anew; sections and keys that were not there are added.
-        assert_eq!(read(&merged("", &demo(&[])), "new", &[]), Ok(demo(&[])));
+        assert_eq!(
+            read(&rewrite_keeping_comments("", &demo(&[])), "new", &[]),
+            Ok(demo(&[]))
+        );
         let bare = read("", "bare", &[]).expect("a valid rig");
-        assert_eq!(read(&merged(DEMO_RIG, &bare), "bare", &[]), Ok(bare));
+        assert_eq!(
+            read(&rewrite_keeping_comments(DEMO_RIG, &bare), "bare", &[]),
+            Ok(bare)
+        );
         let inline = "wrap = { rule = \"half-circle\" } # mine\n";
         let rig = read(inline, "x", &["wrap.arc_start_deg=7".to_owned()]).expect("a valid rig");
-        let text = merged(inline, &rig);
+        let text = rewrite_keeping_comments(inline, &rig);
         assert!(
             text.contains("# mine") && text.contains("arc_start_deg = 7"),
             "{text}"

@@ -1,28 +1,12 @@
 //! Following the mass of a chain from solve to solve.
 
-use super::chain::{Chain, Place};
+use super::chain::Chain;
+use super::chain_model::ChainModel;
 use super::figures::{angle_bin_deg, farthest_pass_deg};
-use super::kernel::ChainModel;
 use super::layers::{Layers, Slot};
-use super::row::{Added, CROSSING, Entry, LONG, Row, WINDING, crosses};
-use super::sums::{Step, Sums};
-
-/// Where every run stands after the first command, which knows nothing of the zero point.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Start {
-    pub(super) place: Place,
-    /// What the first command adds.
-    pub(super) added: Added,
-    /// The first command winds the cable too far.
-    pub(super) overwinds: bool,
-}
-
-impl Start {
-    /// The first command turns through a keep-out.
-    pub(super) fn crosses(&self) -> bool {
-        crosses(self.added.keep_out_deg)
-    }
-}
+use super::place::ChainStart;
+use super::sums::{SolveSums, Sums};
+use super::transition::{CROSSING, Entry, LONG, TransitionRow, WINDING};
 
 /// Room for the masses of one chain, to be used again.
 ///
@@ -30,7 +14,7 @@ impl Start {
 /// [`History`] of ground share a layer.
 #[derive(Debug)]
 pub(super) struct Propagator<'a> {
-    kernel: &'a ChainModel<'a>,
+    model: &'a ChainModel<'a>,
     /// Long swings that are told apart, none included.
     levels: usize,
     /// Runs of different numbers of moves meet at one solve, and are told apart for the sake of their times.
@@ -90,20 +74,20 @@ impl History {
 }
 
 impl<'a> Propagator<'a> {
-    pub(super) fn new(kernel: &'a ChainModel<'a>, success: f64) -> Self {
-        let scenario = kernel.scenario;
+    pub(super) fn new(model: &'a ChainModel<'a>, success: f64) -> Self {
+        let scenario = model.scenario;
         Self {
-            kernel,
+            model,
             levels: MOST_SWINGS.min(scenario.brief.max_solves as usize) + 1,
-            counts_moves: kernel.may_repeat(),
+            counts_moves: model.may_repeat(),
             confirm: scenario.controller().confirm() as usize,
             here: Layers::default(),
             staying: Layers::default(),
             arriving: Layers::default(),
             success,
-            angle_bin_deg: angle_bin_deg(kernel),
-            farthest_pass_deg: farthest_pass_deg(kernel),
-            least_mass: kernel.least_mass(),
+            angle_bin_deg: angle_bin_deg(model),
+            farthest_pass_deg: farthest_pass_deg(model),
+            least_mass: model.least_mass(),
         }
     }
 
@@ -113,7 +97,13 @@ impl<'a> Propagator<'a> {
     }
 
     /// Adds what the chain, restarted at `start`, comes to; `weight` is the probability of its zero point.
-    pub(super) fn follow(&mut self, chain: &mut Chain, start: Start, weight: f64, sums: &mut Sums) {
+    pub(super) fn follow(
+        &mut self,
+        chain: &mut Chain,
+        start: ChainStart,
+        weight: f64,
+        sums: &mut Sums,
+    ) {
         self.here.clear();
         self.staying.clear();
         self.arriving.clear();
@@ -121,7 +111,7 @@ impl<'a> Propagator<'a> {
         let layer = self.layer(0, 0, history);
         self.arriving.fill_up(layer, 1)[0].mass = weight;
         self.settle_down(chain);
-        let most = self.kernel.scenario.brief.max_solves as usize;
+        let most = self.model.scenario.brief.max_solves as usize;
         let mut solved = 1.0;
         for solve in 1..=most {
             solved *= self.success;
@@ -145,7 +135,7 @@ impl<'a> Propagator<'a> {
 
     /// Spreads what has arrived over the seatings, and goes on to the next solve.
     fn settle_down(&mut self, chain: &Chain) {
-        let seatings = self.kernel.seatings.len();
+        let seatings = self.model.seatings.len();
         if seatings == 1 && self.confirm == 1 && self.staying_is_empty() {
             std::mem::swap(&mut self.here, &mut self.arriving);
             self.arriving.clear();
@@ -195,7 +185,7 @@ impl<'a> Propagator<'a> {
             return 0.0;
         };
         let least = 1e-3 * self.least_mass;
-        let cells = self.kernel.seatings.len() * self.confirm;
+        let cells = self.model.seatings.len() * self.confirm;
         let seen = slots.len() as u64;
         let (mut goes_on, mut work): (f64, u64) = (0.0, 0);
         for (place, slots) in slots.chunks_exact(cells).enumerate() {
@@ -230,7 +220,7 @@ impl<'a> Propagator<'a> {
                         self.staying.fill_up(layer, room)[cell + 1].take(slot, row.pass, 0.0);
                     }
                     if row.stay != 0.0 {
-                        let overhead_s = self.kernel.scenario.plant.overhead_s();
+                        let overhead_s = self.model.scenario.plant.overhead_s();
                         let cell = cell - passes;
                         self.staying.fill_up(layer, room)[cell].take(slot, row.stay, overhead_s);
                     }
@@ -259,7 +249,7 @@ impl<'a> Propagator<'a> {
             }
         }
         chain.work += work;
-        self.kernel.watch.spend(work + seen);
+        self.model.watch.spend(work + seen);
         goes_on
     }
 }
@@ -272,7 +262,7 @@ const MOST_MOVES: usize = 64;
 
 /// Counts what is in a cell before a solve; returns how much of it settles.
 #[inline]
-fn count(row: &Row, slot: Slot, settles: bool, turn: Turn, step: &mut Step) -> f64 {
+fn count(row: &TransitionRow, slot: Slot, settles: bool, turn: Turn, step: &mut SolveSums) -> f64 {
     let swings = turn.swings;
     let passed = slot.mass * row.pass;
     let settled = if settles { passed } else { 0.0 };
@@ -298,10 +288,10 @@ fn count(row: &Row, slot: Slot, settles: bool, turn: Turn, step: &mut Step) -> f
         step.second_swing += slot.mass * row.long();
     }
     if !turn.history.crossed() {
-        step.first_crossing += slot.mass * row.crossing();
+        step.first_crossing += slot.mass * row.crossing;
     }
     if !turn.history.wound() {
-        step.first_winding += slot.mass * row.winding();
+        step.first_winding += slot.mass * row.winding;
     }
     if !row.is_certain_to_pass() {
         step.added.add(&row.added, slot.mass);

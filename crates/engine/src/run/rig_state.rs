@@ -4,7 +4,7 @@ use crate::plant::Shaft;
 
 /// What a run finds, and leaves to the next.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Standing {
+pub struct RigState {
     /// The mechanics.
     pub shaft: Shaft,
     /// Position angle at shaft angle 0, as it truly is \[deg\].

@@ -1,0 +1,65 @@
+//! The search for the smallest tolerance that serves.
+
+use super::low::lowest_deg;
+use crate::advise::list::ListJudge;
+use crate::rig::Rig;
+use crate::sample::Cancelled;
+use crate::scenario::Policy;
+
+/// The search for a lower end.
+pub(super) struct WindowSearch<'a> {
+    pub(super) policy: Policy,
+    /// Places in the list of the targets to try; the one that failed last stands first.
+    pub(super) order: Vec<usize>,
+    pub(super) list: &'a ListJudge<'a>,
+    /// Answers found by solving, and all.
+    pub(super) solved: u64,
+    pub(super) asked: u64,
+}
+
+impl WindowSearch<'_> {
+    /// The smallest tolerance with which every tried target settles in time and does not hunt: that of the first, raised for
+    /// every other that asks for more. The target that asks for most stands first then.
+    pub(super) fn lowest(
+        &mut self,
+        rig: &Rig,
+        guess_deg: f64,
+        most_deg: f64,
+    ) -> Result<Option<f64>, Cancelled> {
+        let mut low_deg = None;
+        for k in 0..self.order.len() {
+            let from_deg = low_deg.unwrap_or(guess_deg);
+            let place = self.order[k];
+            if let Some(low_deg) = low_deg
+                && let Ok(rig) = rig.with(|s| s.loop_.tolerance_deg = low_deg)
+                && self.serves(&rig, place)?
+            {
+                continue;
+            }
+            self.order[..=k].rotate_right(1);
+            low_deg = lowest_deg(rig, from_deg, most_deg, &mut |rig| self.serves(rig, place))?;
+            if low_deg.is_none() {
+                return Ok(None);
+            }
+        }
+        Ok(low_deg)
+    }
+
+    pub(super) fn all_serve(&mut self, rig: &Rig) -> Result<bool, Cancelled> {
+        for k in 0..self.order.len() {
+            if !self.serves(rig, self.order[k])? {
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+
+    /// A target settles in time, and does not hunt.
+    fn serves(&mut self, rig: &Rig, place: usize) -> Result<bool, Cancelled> {
+        let target = &self.list.targets[place];
+        let (fine, solved) = self.list.settles(rig, self.policy, target)?;
+        self.asked += u64::from(solved.is_some());
+        self.solved += u64::from(solved == Some(true));
+        Ok(fine)
+    }
+}

@@ -1,0 +1,33 @@
+//! A rate and its interval.
+
+use serde::Serialize;
+
+use super::interval::{Interval, wilson};
+
+/// A rate with its 95 % Wilson score interval.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Rate {
+    /// Share of the trials.
+    pub rate: f64,
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+impl Rate {
+    /// `count` of `trials`.
+    #[must_use]
+    pub fn of(count: u64, trials: u64) -> Self {
+        let Interval { low, high } = wilson(count, trials);
+        Self {
+            rate: if trials == 0 {
+                0.0
+            } else {
+                count as f64 / trials as f64
+            },
+            low,
+            high,
+        }
+    }
+}

@@ -1,0 +1,32 @@
+//! What counts as safe.
+
+use serde::Serialize;
+
+/// What counts as safe.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Limits {
+    /// Largest share of the runs that may have a fault; being late has a limit of its own.
+    pub max_ping_pong: f64,
+    /// Good solves within which a target should settle.
+    pub max_solves: u32,
+    /// Share of the runs that should settle within them.
+    pub settle_chance: f64,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            max_ping_pong: 0.001,
+            max_solves: 5,
+            settle_chance: 0.99,
+        }
+    }
+}
+
+impl Limits {
+    /// The smallest share that a verdict is held against.
+    #[must_use]
+    pub fn least_share(&self) -> f64 {
+        self.max_ping_pong.min(1.0 - self.settle_chance)
+    }
+}

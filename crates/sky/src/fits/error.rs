@@ -1,0 +1,39 @@
+//! Why a file tells no position angle.
+
+use thiserror::Error;
+
+/// Why a file tells no position angle.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum FitsError {
+    /// The file system said no.
+    #[error("cannot be read: {0}")]
+    Read(#[from] std::io::Error),
+    /// The file is no FITS file.
+    #[error("not a FITS file: {0}")]
+    NotFits(&'static str),
+    /// The file ends too early.
+    #[error("truncated: {0}")]
+    Truncated(String),
+    /// A key of the header is missing, or has a value that it cannot have.
+    #[error("{key}{}: {allowed}", .value.as_ref().map(|v| format!(" = {v}")).unwrap_or_default())]
+    Key {
+        /// The key.
+        key: String,
+        /// Its value as written.
+        value: Option<String>,
+        /// What is wrong.
+        allowed: String,
+    },
+    /// No header has celestial coordinates.
+    #[error(
+        "not celestial: no header of the file has CTYPEi of RA and DEC; plate-solve the image first"
+    )]
+    NotCelestial,
+    /// The coordinates are of another kind.
+    #[error("not equatorial: CTYPEi are {0}; a position angle needs RA and DEC")]
+    NotEquatorial(String),
+    /// The header is one that this reader does not follow.
+    #[error("{0}")]
+    Unsupported(String),
+}

@@ -1,0 +1,83 @@
+//! What a timetable is made from: a night with its site and mount, and targets.
+
+use thiserror::Error;
+
+use crate::plane::SkyPlace;
+use crate::pointing::{Darkness, Site};
+use crate::time::Moment;
+
+/// Longest night \[h\].
+pub(super) const MOST_HOURS: f64 = 24.0;
+
+/// What the telescope stands on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Mount {
+    /// An equatorial mount that goes to the other side of its pier so long after the meridian \[h\]: the field then
+    /// stands on its head.
+    German {
+        /// Hour angle of the flip \[h\].
+        flip_h: f64,
+    },
+    /// An equatorial mount that follows through the meridian.
+    Fork,
+}
+
+impl Mount {
+    /// The tube has changed its side.
+    pub(super) fn flipped(self, hour_angle_h: f64) -> bool {
+        match self {
+            Self::German { flip_h } => hour_angle_h >= flip_h,
+            Self::Fork => false,
+        }
+    }
+}
+
+/// The frame of a night.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Night {
+    /// Where the telescope stands.
+    pub site: Site,
+    /// What it stands on.
+    pub mount: Mount,
+    /// When the first target begins.
+    pub start: Moment,
+    /// How dark it becomes.
+    pub dark: Darkness,
+    /// Altitude below which a target is not used \[deg\].
+    pub least_altitude_deg: f64,
+}
+
+/// A target with all that a night needs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NightTarget {
+    /// Unique name.
+    pub name: String,
+    /// Where the target is.
+    pub place: SkyPlace,
+    /// Wanted position angle, from ICRS north \[deg\].
+    pub position_angle_deg: f64,
+    /// Planned time, the turning included \[min\].
+    pub minutes: f64,
+}
+
+/// Why there is no timetable.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum NightError {
+    /// A target lacks something.
+    #[error(
+        "{name:?} has no {what}: a night needs coordinates and minutes above 0 of every target"
+    )]
+    Lacking {
+        /// Which target.
+        name: String,
+        /// What it lacks.
+        what: &'static str,
+    },
+    /// The order does not name every target once.
+    #[error("the order must name every target once, by its number from 1 to {0}")]
+    Order(usize),
+    /// The times add up to too much.
+    #[error("the targets take {0:.1} hours; at most {MOST_HOURS} are planned")]
+    TooLong(f64),
+}
