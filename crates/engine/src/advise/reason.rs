@@ -10,10 +10,10 @@ use crate::verdict::FaultShare;
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Reason {
-    /// Nobody asked.
+    /// No reason was looked for.
     #[default]
     NotSought,
-    /// It is safe.
+    /// The target is safe.
     Safe(Safety),
     /// No run or a few of them show this fault, but the runs are too few to be sure of less than its limit.
     TooFewRuns(FaultShare),
