@@ -103,7 +103,7 @@ fn the_bound_is_not_much_wider_than_what_is_seen() {
     let zero = "drive.zero_point_sigma_deg=0.5";
     let table: [(&str, &[&str], f64); 6] = [
         (
-            "play",
+            "backlash",
             &["drive.backlash_deg=0.2", "loop.tolerance_deg=0.05"],
             1.02,
         ),
@@ -118,12 +118,12 @@ fn the_bound_is_not_much_wider_than_what_is_seen() {
             1.3,
         ),
         (
-            "seating",
+            "repeatability",
             &["drive.repeatability_deg=0.05", "loop.tolerance_deg=0.02"],
             1.3,
         ),
         (
-            "eccentricity",
+            "periodic error",
             &[
                 "drive.periodic=[{cycles=1,amplitude_deg=0.15,phase_deg=90}]",
                 "loop.tolerance_deg=0.05",

@@ -30,7 +30,7 @@ fn one_harmonic_leaves_twice_its_amplitude() {
         found.residual_deg >= 0.6 && found.residual_deg < 0.6 + 0.01,
         "{found:?}"
     );
-    assert_eq!(found.terms[0].name, "eccentricity");
+    assert_eq!(found.terms[0].name, "periodic error");
     assert!(found.anywhere_deg <= 0.6 + 1e-9);
     // An arc that starts a quarter of a turn on meets the error where it is the same at both ends.
     let turned = bound(&format!("{eccentric} wrap.arc_start_deg=90"));
@@ -84,7 +84,7 @@ fn noise_and_seating_leave_a_normal_quantile() {
     let both = bound("solve.noise_deg=0.3 drive.repeatability_deg=0.4");
     assert!((both.residual_deg - 3.290_53 * 2.0_f64.sqrt() * 0.5).abs() < 1e-5);
     let sizes: Vec<(&str, f64)> = both.terms.iter().map(|t| (t.name, t.size_deg)).collect();
-    assert_eq!((sizes[0].0, sizes[1].0), ("seating", "solve noise"));
+    assert_eq!((sizes[0].0, sizes[1].0), ("repeatability", "solve noise"));
     near(sizes[0].1 / sizes[1].1, 0.16 / 0.09);
     // All outliers is a normal distribution again.
     let wild = bound("solve.noise_deg=0.1 solve.outlier_rate=1 solve.outlier_deg=2").residual_deg;
