@@ -15,8 +15,8 @@ use halfturn_engine::advise::{
 use halfturn_engine::sample::Batch;
 use halfturn_engine::verdict::Limits;
 use halfturn_report::{
-    Block, Document, FITTED_RIG_FILE, Provenance, about, advice_document, advice_json, probe_file,
-    write_report,
+    Block, Document, FITTED_RIG_FILE, Line, Provenance, Span, about, advice_document, advice_json,
+    probe_file, write_report,
 };
 
 /// The files of the report, all that there may be.
@@ -100,13 +100,15 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     let title = format!("{}: {}", rig.rig.settings().name, about(&advice));
     let mut out = Document(vec![Block::Para(title.into())]);
     out.0.extend(advice_document(&advice, &made).0);
-    out.add(file("Report: ", &args.out.join("report.html")));
+    let report = args.out.join("report.html").display().to_string();
+    let report = Line::new("Report: ").with(Span::Code(report));
+    out.para(match args.details {
+        true => report,
+        false => report.text(" (--details shows its tables here)"),
+    });
     if let Some(path) = &new_rig {
         write_rig(path, &rig.text, &advice)?;
         out.add(file("Rig file with all changes: ", path));
-    }
-    if !args.details {
-        out.para("Every table: --details");
     }
     let mut reply = Reply::done(out);
     reply.details = args.details;

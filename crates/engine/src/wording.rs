@@ -50,6 +50,15 @@ pub fn angle(angle_deg: f64) -> String {
     format!("{}°", degrees(angle_deg))
 }
 
+/// A sentence that begins with a capital letter.
+#[must_use]
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
 /// "a, b and c".
 #[must_use]
 pub fn joined(parts: &[String]) -> String {

@@ -5,12 +5,12 @@ use std::collections::HashMap;
 use halfturn_engine::advise::{Advice, AdviceOutcome, Setting};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::verdict::TargetState;
-use halfturn_engine::wording::grouped;
+use halfturn_engine::wording::{capital, grouped};
 
 use super::reason::clause;
 use super::tolerance::repair;
 use super::words::{
-    about_rest, capital, change_lines, fares, headline, proof, spoken_of, times, too_few_runs,
+    about_rest, change_lines, fares, headline, proof, spoken_of, times, too_few_runs,
 };
 use crate::document::{Block, Document, Line, Span};
 
@@ -42,8 +42,8 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
     out.add(Block::Caution(
         "Before you turn anything".to_owned(),
         vec![
-            "Check cables, every keep-out and the whole new arc by hand, at slow speed. Watch the first runs.".into(),
-            "A turning camera can tear cables, pinch fingers, and strike the mount, the pier or the telescope. \
+            "check cables, keep-outs and the whole arc by hand.".into(),
+            "Turn slowly and watch the first runs. A turning camera can tear cables, pinch fingers, and strike the mount, the pier or the telescope. \
              Never leave the rotator unattended before you have watched it."
                 .into(),
             "The maker's instructions, local codes and licensed practice come first. This program advises only. It commands no hardware.".into(),

@@ -2,7 +2,8 @@
 
 use super::tolerance;
 use super::words::{standing, too_few_runs};
-use super::{headline, reason as reason_of, rule_sentence, why_not};
+use super::{Provenance, advice_document, headline, reason as reason_of, rule_sentence, why_not};
+use crate::document::Screen;
 use halfturn_engine::advise::{
     Advice, AdviceOutcome, AdviceRequest, AllowedChanges, Changeable, Criteria, Setting, advise,
     short_way_trap,
@@ -536,4 +537,25 @@ fn too_few_runs_are_said_to_be_too_few() {
     assert!(said(&a, 0).contains("too few runs"), "{}", said(&a, 0));
     // What is solved needs no runs.
     assert!(asked("", &[30.0, 40.0], request(200)).holds());
+}
+
+/// The usual size of a terminal is 24 rows of 80 columns (common practice, no published source).
+#[test]
+fn the_answer_for_sixty_targets_fits_on_one_screen() {
+    let near = [0.0, 179.6, 0.2, 179.9, 0.5];
+    let far = (0..55).map(|i| 8.0 + 3.0 * f64::from(i));
+    let list: Vec<f64> = near.into_iter().chain(far).collect();
+    let a = advice(HUNTING, &list);
+    assert_eq!(a.before.count(TargetState::Hunts), 5);
+    let screen = Screen {
+        width: Some(80),
+        ..Screen::default()
+    };
+    let text = advice_document(&a, &Provenance::default()).text(screen);
+    // A title stands above, the name of the report below.
+    assert!(text.lines().count() + 2 <= 24, "{text}");
+    assert!(
+        text.lines().all(|line| line.chars().count() <= 80),
+        "{text}"
+    );
 }

@@ -18,14 +18,6 @@ pub(crate) fn counted(n: usize, thing: &str) -> String {
     format!("{} {thing}{plural}", grouped(n as u64))
 }
 
-/// A sentence that begins with a capital letter.
-pub(crate) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
-}
-
 /// The first names of a list and how many more there are.
 pub(super) fn some_of(names: &[String], most: usize) -> String {
     match names.len() {

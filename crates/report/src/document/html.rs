@@ -52,7 +52,7 @@ fn one(block: &Block, pictures: &Pictures) -> Markup {
             Block::Caution(title, lines) => {
                 aside.cautions id="cautions" {
                     h2 { (title) }
-                    ul { @for line in lines { li { (inner(line)) } } }
+                    ul { @for line in lines { li { (inner(&line.capital())) } } }
                 }
             }
             Block::Folded(fold) if fold.open => {

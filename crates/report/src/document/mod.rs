@@ -93,6 +93,15 @@ impl Line {
         self
     }
 
+    /// The same as a sentence of its own: plain text at its start begins with a capital letter.
+    pub(crate) fn capital(&self) -> Self {
+        let mut line = self.clone();
+        if let Some(Span::Text(text)) = line.0.first_mut() {
+            *text = halfturn_engine::wording::capital(text);
+        }
+        line
+    }
+
     /// The same with more plain text.
     #[must_use]
     pub fn text(self, text: impl Into<String>) -> Self {
