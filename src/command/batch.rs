@@ -125,9 +125,11 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         }
     }
     if common.json.is_some() {
-        let mut json = batch_json(&rig, batch, args.target, &compared);
-        json["complete"] = (!watch.cancelled()).into();
-        reply.json(common, &json)?;
+        let complete = !watch.cancelled();
+        reply.json(
+            common,
+            &batch_json(&rig, batch, args.target, &compared, complete),
+        )?;
     }
     Ok(reply)
 }
@@ -175,9 +177,10 @@ fn solved(
             .push("stopped: some rules are missing".to_owned());
     }
     if common.json.is_some() {
-        let mut json = solved_json(rig, batch, args.target, &found);
-        json["complete"] = complete.into();
-        reply.json(common, &json)?;
+        reply.json(
+            common,
+            &solved_json(rig, batch, args.target, &found, complete),
+        )?;
     }
     Ok(reply)
 }

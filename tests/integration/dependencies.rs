@@ -48,12 +48,22 @@ fn members(metadata: &Value) -> impl Iterator<Item = &Value> {
     packages(metadata).filter(|p| text(&p["name"]).starts_with(env!("CARGO_PKG_NAME")))
 }
 
+/// A dependency that must be there, or that a default feature of its package brings.
+fn is_built(member: &Value, dependency: &Value) -> bool {
+    let features = &member["features"];
+    let by = Value::from(format!("dep:{}", text(&dependency["name"])));
+    let mut default = features["default"].as_array().into_iter().flatten();
+    dependency["optional"] == false || default.any(|f| list(&features[text(f)]).contains(&by))
+}
+
 /// What they depend on: for the program, or for tests and measurements alone.
 fn dependencies(metadata: &Value, tests: bool) -> BTreeSet<&str> {
     let of = |dev: bool| -> BTreeSet<&str> {
         members(metadata)
-            .flat_map(|member| list(&member["dependencies"]))
-            .filter(|d| (d["kind"] == "dev") == dev)
+            .flat_map(|member| {
+                let all = list(&member["dependencies"]).iter();
+                all.filter(move |d| (d["kind"] == "dev" || !is_built(member, d)) == dev)
+            })
             .map(|d| text(&d["name"]))
             .filter(|name| !name.starts_with(env!("CARGO_PKG_NAME")))
             .collect()

@@ -115,7 +115,7 @@ fn loops(set: &[String]) -> Rig {
             },
             None,
         );
-        check(&batch_json(&rig, PLAN, target_deg, &reports), set);
+        check(&batch_json(&rig, PLAN, target_deg, &reports, true), set);
         check(&traced(&rig, target_deg), set);
     }
     rig

@@ -89,7 +89,7 @@ fn vectors_stay_what_they_are() {
         .map(str::to_owned)
         .collect();
     let schema: Value = serde_json::from_str(&text(files[2])).expect("JSON");
-    let item = &schema["properties"]["vectors"]["items"];
+    let item = &schema["$defs"]["Vector"];
     assert_eq!(item["required"], serde_json::json!(columns));
     let vectors = result["vectors"].as_array().expect("vectors");
     assert_eq!(reader.records().count(), vectors.len());
@@ -98,6 +98,10 @@ fn vectors_stay_what_they_are() {
         assert_eq!(vector.len(), columns.len());
         for (key, value) in vector {
             let allowed = &item["properties"][key];
+            let named = allowed["$ref"]
+                .as_str()
+                .and_then(|r| schema.pointer(&r[1..]));
+            let allowed = named.unwrap_or(allowed);
             let types = match &allowed["type"] {
                 Value::Array(types) => types.clone(),
                 Value::Null => {

@@ -36,6 +36,8 @@ pub mod rig;
 pub mod run;
 pub mod sample;
 pub mod scenario;
+#[cfg(feature = "schema")]
+pub mod schema;
 pub mod summary;
 pub mod sweep;
 pub mod tally;

@@ -3,11 +3,11 @@
 use std::path::Path;
 
 use super::advice::{Provenance, reason};
+use super::advice_json::advice_json;
 use super::certificate::{CERTIFICATE_FILE, certificate_text};
 use super::document::{Drawn, Pictures};
 use super::files::{ReportError, write_files};
 use super::fit::fitted_rig;
-use super::json::advice_json;
 use super::page::render;
 use super::pictures::{NamedPicture, advice_pictures};
 use super::plot::Picture;

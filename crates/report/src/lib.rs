@@ -4,27 +4,35 @@
 #![cfg_attr(not(test), warn(clippy::disallowed_methods))]
 
 mod advice;
+mod advice_json;
+mod batch_json;
 mod certificate;
+mod check_json;
 mod document;
 mod figures;
 mod files;
 mod fit;
 mod folder;
-mod json;
 pub mod judge;
 mod loops;
+#[cfg(feature = "schema")]
+mod made_schemas;
 pub mod page;
 mod pictures;
 mod plan_json;
 pub mod plot;
+mod result;
 mod schema;
 mod sky;
 pub mod sweep;
 mod trace_json;
-mod uncertain;
+mod uncertain_json;
 
 pub use advice::{Provenance, about, advice_document, check_document};
+pub use advice_json::advice_json;
+pub use batch_json::{batch_json, solved_json};
 pub use certificate::certificate_text;
+pub use check_json::check_json;
 pub use document::{Block, Document, Line, Screen, Span};
 pub use figures::{batch_document, solved_document};
 pub use files::{
@@ -36,8 +44,9 @@ pub use fit::{
     fitted_rig, log_csv,
 };
 pub use folder::{FITTED_RIG_FILE, advice_page, picture_files, write_report};
-pub use json::{advice_json, batch_json, check_json, solved_json};
 pub use loops::trace_document;
+#[cfg(feature = "schema")]
+pub use made_schemas::made_schemas;
 pub use pictures::{batch_pictures, trace_picture};
 pub use schema::{schema, schema_names};
 pub use sky::{

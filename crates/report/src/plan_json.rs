@@ -1,81 +1,221 @@
 //! What an advice rests on, as JSON. `docs/files.md` explains every key.
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
-use super::json::setting_head;
-use halfturn_engine::advise::{Advice, Proof, RuleOnList, Setting, short_way_trap};
+use super::advice as words;
+use super::advice_json::SettingOfList;
+use halfturn_engine::advise::{
+    Advice, BandAdvice, FlatSet, FoundBy, FrameLimits, Improvement, Proof, Repair, RuleOnList,
+    Setting, SwingBound, short_way_trap,
+};
 use halfturn_engine::rig::KeyDifference;
+use halfturn_engine::summary::Rate;
 
 /// Sets of flats that are listed; beyond that only their number.
 const MOST_SETS: usize = 1000;
 
-pub(super) fn plan(advice: &Advice) -> Value {
-    let corner = |angle_deg: f64| {
+/// What an advice rests on.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct Plan<'a> {
+    /// The advised rig meets every limit.
+    holds: bool,
+    /// Every key that changes.
+    changes: &'a [KeyDifference],
+    /// Runs of the advised rig.
+    proof: ProofRuns<'a>,
+    /// The same in words.
+    proof_sentence: String,
+    /// How large a residual a swing can leave.
+    bound: &'a SwingBound,
+    /// The same in words.
+    bound_sentence: String,
+    /// The tolerances that serve.
+    window: ToleranceWindow<'a>,
+    /// Ways out; `None` where the advice holds.
+    repair: Option<&'a Repair>,
+    /// The same in words; empty where the advice holds.
+    repair_sentence: String,
+    /// The band that the hysteresis rule needs.
+    band: &'a BandAdvice,
+    /// The same in words.
+    band_sentence: String,
+    /// Every rule that may be taken, with the settings that suit it best.
+    #[cfg_attr(feature = "schema", schemars(length(min = 1, max = 4)))]
+    rules: Vec<RuleOfPlan<'a>>,
+    /// The same in words.
+    rule_sentence: String,
+    /// Width of the advised arc where the short way can run outside it \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    short_way_trap_deg: Option<f64>,
+    /// The flats of the night.
+    flats: FlatsOfPlan<'a>,
+}
+
+impl<'a> Plan<'a> {
+    pub(crate) fn of(advice: &'a Advice) -> Self {
+        Self {
+            holds: advice.holds(),
+            changes: &advice.changes,
+            proof: ProofRuns::of(&advice.proof, &advice.after),
+            proof_sentence: words::proof(advice),
+            bound: &advice.bound,
+            bound_sentence: words::bound(advice),
+            window: ToleranceWindow::of(advice),
+            repair: advice.repair.as_ref(),
+            repair_sentence: words::repair(advice),
+            band: &advice.band,
+            band_sentence: words::band(advice),
+            rules: advice
+                .on_list
+                .iter()
+                .map(|r| RuleOfPlan::of(advice, r))
+                .collect(),
+            rule_sentence: words::rule_sentence(advice),
+            short_way_trap_deg: short_way_trap(&advice.advised_rig, advice.after.policy),
+            flats: FlatsOfPlan {
+                within_deg: advice.flats.within_deg,
+                angles: advice.flats.angles,
+                count: advice.flats.sets.len(),
+                sets: &advice.flats.sets[..advice.flats.sets.len().min(MOST_SETS)],
+            },
+        }
+    }
+}
+
+/// Runs of the advised rig with fresh random numbers.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct ProofRuns<'a> {
+    /// Runs for every target.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
+    trials: u64,
+    /// Ping-pong at the target with the most of it.
+    ping_pong: Rate,
+    /// Settled in time, at the target with the fewest.
+    in_time: Rate,
+    /// Targets at which the runs contradict the verdict.
+    contradicted: Vec<&'a str>,
+}
+
+impl<'a> ProofRuns<'a> {
+    pub(crate) fn of(proof: &Proof, setting: &'a Setting) -> Self {
+        let name = |i: &usize| setting.targets[*i].name.as_str();
+        Self {
+            trials: proof.trials,
+            ping_pong: proof.ping_pong,
+            in_time: proof.in_time,
+            contradicted: proof.contradicted.iter().map(name).collect(),
+        }
+    }
+}
+
+/// The tolerances that serve the advised rig.
+#[derive(Serialize)]
+#[cfg_attr(
+    feature = "schema",
+    derive(schemars::JsonSchema),
+    schemars(transform = halfturn_engine::schema::not_negative)
+)]
+struct ToleranceWindow<'a> {
+    /// Smallest tolerance that serves \[deg\]; `None` where it is not known.
+    low_deg: Option<f64>,
+    /// How that was found.
+    low_by: FoundBy,
+    /// Largest tolerance that keeps the frame \[deg\]; `None` without `[framing]`.
+    high_deg: Option<f64>,
+    /// How far that moves the frame's corner \[px\].
+    low_corner_px: Option<f64>,
+    /// How far that moves the frame's corner \[px\].
+    high_corner_px: Option<f64>,
+    /// The present tolerance \[deg\].
+    #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
+    present_deg: f64,
+    /// How far that moves the frame's corner \[px\]; `None` without `[framing]`.
+    present_corner_px: Option<f64>,
+    /// The advised tolerance \[deg\].
+    #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
+    advised_deg: f64,
+    /// How far that moves the frame's corner \[px\].
+    advised_corner_px: Option<f64>,
+    /// No tolerance serves.
+    empty: bool,
+    /// The target that needs the most.
+    #[cfg_attr(feature = "schema", schemars(with = "&str"))]
+    hardest: Option<&'a str>,
+    /// Targets that were tried.
+    tried: usize,
+    /// Largest tolerance by each measure; `None` without `[framing]`.
+    frame_limits: Option<FrameLimits>,
+    /// What halving each error would do for the lower end, the best first.
+    improvements: &'a [Improvement],
+    /// The same in words.
+    sentence: String,
+}
+
+impl<'a> ToleranceWindow<'a> {
+    fn of(advice: &'a Advice) -> Self {
         let framing = advice.rig.settings().framing;
-        framing.map(|f| f.corner_shift_px(angle_deg))
-    };
-    let window = &advice.window;
-    let rules: Vec<Value> = advice.on_list.iter().map(|r| rule(advice, r)).collect();
-    json!({
-        "holds": advice.holds(),
-        "changes": changes(&advice.changes),
-        "proof": proof(&advice.proof, &advice.after),
-        "proof_sentence": crate::advice::proof(advice),
-        "bound": advice.bound,
-        "bound_sentence": crate::advice::bound(advice),
-        "window": {
-            "low_deg": window.low_deg,
-            "low_by": window.low_by,
-            "high_deg": window.high_deg,
-            "low_corner_px": window.low_deg.and_then(corner),
-            "high_corner_px": window.high_deg.and_then(corner),
-            "present_deg": window.present_deg,
-            "present_corner_px": corner(window.present_deg),
-            "advised_deg": window.advised_deg,
-            "advised_corner_px": corner(window.advised_deg),
-            "empty": window.empty(),
-            "hardest": advice.before.targets.get(window.hardest).map(|t| &t.name),
-            "tried": window.tried,
-            "frame_limits": window.limits,
-            "improvements": window.improvements,
-            "sentence": crate::advice::window(advice),
-        },
-        "repair": advice.repair,
-        "repair_sentence": crate::advice::repair(advice),
-        "band": advice.band,
-        "band_sentence": crate::advice::band(advice),
-        "rules": rules,
-        "rule_sentence": crate::advice::rule_sentence(advice),
-        "short_way_trap_deg": short_way_trap(&advice.advised_rig, advice.after.policy),
-        "flats": {
-            "within_deg": advice.flats.within_deg,
-            "angles": advice.flats.angles,
-            "count": advice.flats.sets.len(),
-            "sets": advice.flats.sets.iter().take(MOST_SETS).collect::<Vec<_>>(),
-        },
-    })
+        let corner = |angle_deg: f64| framing.map(|f| f.corner_shift_px(angle_deg));
+        let window = &advice.window;
+        let hardest = advice.before.targets.get(window.hardest);
+        Self {
+            low_deg: window.low_deg,
+            low_by: window.low_by,
+            high_deg: window.high_deg,
+            low_corner_px: window.low_deg.and_then(corner),
+            high_corner_px: window.high_deg.and_then(corner),
+            present_deg: window.present_deg,
+            present_corner_px: corner(window.present_deg),
+            advised_deg: window.advised_deg,
+            advised_corner_px: corner(window.advised_deg),
+            empty: window.empty(),
+            hardest: hardest.map(|t| t.name.as_str()),
+            tried: window.tried,
+            frame_limits: window.limits,
+            improvements: &window.improvements,
+            sentence: words::window(advice),
+        }
+    }
 }
 
-fn changes(changes: &[KeyDifference]) -> Vec<Value> {
-    let one = |c: &KeyDifference| json!({ "key": c.key, "from": c.from, "to": c.to });
-    changes.iter().map(one).collect()
+/// A rule with the settings that suit it best.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct RuleOfPlan<'a> {
+    #[serde(flatten)]
+    setting: SettingOfList,
+    /// Every key that changes.
+    changes: &'a [KeyDifference],
+    /// It is the advised rule.
+    advised: bool,
+    /// Why it is not the advised one; `None` where it is.
+    why_not: Option<String>,
 }
 
-/// The runs of an advised rig.
-pub(super) fn proof(proof: &Proof, setting: &Setting) -> Value {
-    let name = |i: &usize| &setting.targets[*i].name;
-    json!({
-        "trials": proof.trials,
-        "ping_pong": proof.ping_pong,
-        "in_time": proof.in_time,
-        "contradicted": proof.contradicted.iter().map(name).collect::<Vec<_>>(),
-    })
+impl<'a> RuleOfPlan<'a> {
+    fn of(advice: &Advice, r: &'a RuleOnList) -> Self {
+        Self {
+            setting: SettingOfList::of(&r.setting),
+            changes: &r.changes,
+            advised: r.advised,
+            why_not: (!r.advised).then(|| words::why_not(advice, r)),
+        }
+    }
 }
 
-fn rule(advice: &Advice, r: &RuleOnList) -> Value {
-    let mut json = setting_head(&r.setting);
-    json["changes"] = json!(changes(&r.changes));
-    json["advised"] = json!(r.advised);
-    json["why_not"] = json!((!r.advised).then(|| crate::advice::why_not(advice, r)));
-    json
+/// The flats of the night.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct FlatsOfPlan<'a> {
+    /// How far a flat may be from a light frame \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    within_deg: f64,
+    /// Distinct drive angles.
+    angles: usize,
+    /// Number of sets.
+    count: usize,
+    /// The first 1000 sets, by growing drive angle.
+    #[cfg_attr(feature = "schema", schemars(length(max = MOST_SETS)))]
+    sets: &'a [FlatSet],
 }

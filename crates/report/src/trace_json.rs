@@ -1,40 +1,101 @@
 //! A traced run as JSON: its rows, and the dial on which a page replays them.
 
 use serde::Serialize;
-use serde_json::{Value, json};
+use serde_json::Value;
 
-use super::json::{FORMAT, VERSION};
+use super::result::{Format, Version, as_json};
 use halfturn_engine::plant::Travel;
-use halfturn_engine::rig::{KeepOut, Rig};
+use halfturn_engine::rig::{KeepOut, Rig, Rule, TravelKind};
 use halfturn_engine::run::{Figures, TraceRow};
 use halfturn_engine::scenario::{Policy, Scenario};
 
+/// One run, move by move, which a page can replay.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct TraceResult<'a> {
+    /// Version of the format.
+    format: Format<1>,
+    /// Version of the program.
+    version: Version,
+    /// Digest of the rig.
+    #[cfg_attr(feature = "schema", schemars(regex(pattern = halfturn_engine::schema::DIGEST)))]
+    rig_digest: String,
+    /// Seed of the random numbers.
+    seed: u64,
+    /// Number of the run under the seed.
+    trial: u64,
+    /// Position angle of the target \[deg\].
+    target_deg: f64,
+    /// The wrap rule.
+    rule: Rule,
+    /// Orientations a turn that frame the same field.
+    #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, 2, 4])))]
+    symmetry: u32,
+    /// What does not change from move to move.
+    dial: Dial<'a>,
+    /// What the run came to.
+    #[cfg_attr(feature = "schema", schemars(extend("properties" = {
+        "outcome": { "enum": ["settled", "unsettled", "unsolved", "refused"] }
+    })))]
+    figures: &'a Figures,
+    /// The moves and solves, in the order of time.
+    #[cfg_attr(feature = "schema", schemars(length(min = 1)))]
+    rows: &'a [TraceRow],
+    /// Rows that are not there; only in the player of a report.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "schema", schemars(with = "usize"))]
+    rows_left_out: Option<usize>,
+}
+
 /// What a dial shows beside the rows of a trace.
 #[derive(Serialize)]
-struct DialJson<'a> {
-    travel: &'static str,
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct Dial<'a> {
+    /// What limits the travel.
+    travel: TravelKind,
+    /// The two stops \[deg\]; `None` with endless travel.
     stops_deg: Option<(f64, f64)>,
+    /// Start of the arc \[deg\].
     arc_start_deg: f64,
+    /// Width of the arc \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     arc_width_deg: f64,
+    /// Band around the arc \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     band_deg: f64,
+    /// The arc has a seam.
     seam: bool,
+    /// The keep-outs, as in the rig file.
     keep_outs: &'a [KeepOut],
+    /// Drive angle of the first command \[deg\].
     target_drive_deg: f64,
+    /// Orientations that far apart frame the same field \[deg\].
+    #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
     period_deg: f64,
+    /// Largest accepted residual \[deg\].
+    #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
     tolerance_deg: f64,
+    /// Good solves after which the run ends.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     max_solves: u32,
+    /// True direction.
+    #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, -1])))]
     sense: f64,
+    /// Direction that the controller believes in.
+    #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, -1])))]
     believed_sense: f64,
+    /// Position angle at drive angle 0 as the controller believes it \[deg\].
     believed_zero_point_deg: f64,
+    /// Width and height of the sensor \[mm\]; `None` without `[framing]`.
     frame_mm: Option<(f64, f64)>,
 }
 
-impl<'a> DialJson<'a> {
+impl<'a> Dial<'a> {
     fn of(rig: &'a Rig, scenario: &Scenario) -> Self {
         let (s, brief) = (rig.settings(), scenario.brief());
         let (travel, stops_deg) = match brief.travel {
-            Travel::Endless => ("endless", None),
-            Travel::Stops { lo_deg, hi_deg } => ("stops", Some((lo_deg, hi_deg))),
+            Travel::Endless => (TravelKind::Endless, None),
+            Travel::Stops { lo_deg, hi_deg } => (TravelKind::Stops, Some((lo_deg, hi_deg))),
         };
         Self {
             travel,
@@ -58,33 +119,56 @@ impl<'a> DialJson<'a> {
 
 /// The dial of a scenario: what does not change from move to move.
 pub fn dial_json(rig: &Rig, scenario: &Scenario) -> Value {
-    json!(DialJson::of(rig, scenario))
+    as_json(&Dial::of(rig, scenario))
 }
 
-/// The result of `trace`, which a page can replay.
+/// The result of `trace`.
 #[must_use]
 pub fn trace_json(
     rig: &Rig,
     policy: Policy,
     target_deg: f64,
-    (seed, trial): (u64, u64),
+    luck: (u64, u64),
     figures: &Figures,
     rows: &[TraceRow],
 ) -> Value {
-    let scenario = Scenario::new(rig, policy, target_deg);
-    json!({
-        "format": FORMAT,
-        "version": VERSION,
-        "rig_digest": rig.digest(),
-        "seed": seed,
-        "trial": trial,
-        "target_deg": target_deg,
-        "rule": policy.rule,
-        "symmetry": policy.symmetry,
-        "dial": dial_json(rig, &scenario),
-        "figures": figures,
-        "rows": rows,
-    })
+    as_json(&TraceResult::of(
+        rig, policy, target_deg, luck, figures, rows,
+    ))
+}
+
+impl<'a> TraceResult<'a> {
+    pub(crate) fn of(
+        rig: &'a Rig,
+        policy: Policy,
+        target_deg: f64,
+        (seed, trial): (u64, u64),
+        figures: &'a Figures,
+        rows: &'a [TraceRow],
+    ) -> Self {
+        Self {
+            format: Format,
+            version: Version,
+            rig_digest: rig.digest(),
+            seed,
+            trial,
+            target_deg,
+            rule: policy.rule,
+            symmetry: policy.symmetry,
+            dial: Dial::of(rig, &Scenario::new(rig, policy, target_deg)),
+            figures,
+            rows,
+            rows_left_out: None,
+        }
+    }
+
+    /// The player of a report: the first of the rows.
+    pub(crate) fn first_rows(mut self, most: usize) -> Value {
+        let shown = self.rows.len().min(most);
+        self.rows_left_out = Some(self.rows.len() - shown);
+        self.rows = &self.rows[..shown];
+        as_json(&self)
+    }
 }
 
 #[cfg(test)]
@@ -93,6 +177,7 @@ mod tests {
     use halfturn_engine::rig::read;
     use halfturn_engine::run::{Trace, run};
     use halfturn_engine::sample::stream;
+    use serde_json::json;
 
     fn traced(toml: &str) -> Value {
         let rig = read(toml, "test", &[]).expect("a valid rig");

@@ -12,7 +12,7 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use crate::command::monitor::Watch;
-use halfturn_engine::judge::protocol::{END_LINE, MOST_LINE_BYTES, event_line, read_answer, shown};
+use halfturn_engine::judge::protocol::{Line, MOST_LINE_BYTES, event_line, read_answer, shown};
 use halfturn_engine::judge::{Answer, Event, FaultKind, Subject, SubjectFault};
 use halfturn_engine::sample::Monitor as _;
 
@@ -251,7 +251,7 @@ impl Running {
     }
 
     fn finish(mut self) -> Option<String> {
-        let _ = self.tell(END_LINE.to_owned());
+        let _ = self.tell(Line::End.text());
         self.to = None; // the writer closes the pipe after its last line
         match self.wait(GRACE) {
             Some(status) if status.success() => None,

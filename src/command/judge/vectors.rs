@@ -5,8 +5,8 @@ use super::super::outputs::Outputs;
 use super::super::reply::{Failure, Reply};
 use super::args::VectorsArgs;
 use halfturn_engine::judge::vectors;
-use halfturn_report::judge::{vectors_csv, vectors_digest, vectors_json, vectors_schema};
-use halfturn_report::write_files;
+use halfturn_report::judge::{vectors_csv, vectors_digest, vectors_json};
+use halfturn_report::{schema, write_files};
 
 /// The files of the folder.
 const FILES: [&str; 4] = [
@@ -34,7 +34,7 @@ pub(in crate::command) fn write(common: &Common, args: &VectorsArgs) -> Result<R
             let texts = [
                 csv,
                 format!("{json:#}\n"),
-                format!("{:#}\n", vectors_schema()),
+                format!("{:#}\n", schema("vectors").unwrap_or_default()),
                 sum,
             ];
             let files = FILES.iter().zip(texts);

@@ -76,8 +76,8 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
     let found = evaluate_rules(&rig, &Rule::ALL, target_deg, &request, deadline)
         .map_err(|(rule, why)| ApiError::broken(format!("{rule}: {why}")))?;
     let compared_ms = 1e3 * begun.elapsed().as_secs_f64();
-    let mut compared = solved_json(&rig, batch, target_deg, &found);
-    compared["complete"] = (found.len() == Rule::ALL.len()).into();
+    let complete = found.len() == Rule::ALL.len();
+    let compared = solved_json(&rig, batch, target_deg, &found, complete);
     let own = found.iter().find(|s| s.rule == Policy::of(&rig).rule);
     let warnings: Vec<Value> = rig
         .warnings()

@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use super::work::Work;
 use crate::serve::lock;
 use halfturn_engine::sample::Monitor;
-use halfturn_report::sweep::{Head, sweep_rows_json};
+use halfturn_report::sweep::{Head, sweep_rows};
 
 /// A page that has not asked after its job for so long has gone. Browsers let the clocks of a hidden page tick
 /// once a minute.
@@ -169,7 +169,7 @@ impl Job {
         let lines = &lines[..lines.len().min(MOST_ROWS)];
         let rows = match &self.work {
             Work::Sweep(request) if !lines.is_empty() => {
-                sweep_rows_json(&Head::of(request, None), lines)
+                sweep_rows(&Head::of(request, None), lines)
             }
             _ => Vec::new(),
         };

@@ -63,7 +63,7 @@ fn every_pair_of_ends_gives_finite_figures() {
             },
             None,
         );
-        check(&batch_json(&rig, PLAN, target_deg, &compared), &set);
+        check(&batch_json(&rig, PLAN, target_deg, &compared, true), &set);
         check(&traced(&rig, target_deg), &set);
         for rule in Rule::ALL {
             let scenario = Scenario::new(&rig, Policy::with_rule(&rig, rule), target_deg);

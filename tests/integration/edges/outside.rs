@@ -111,7 +111,7 @@ fn a_negative_zero_is_a_zero() {
             },
             None,
         );
-        let mut json = batch_json(&rig, PLAN, target_deg, &compared);
+        let mut json = batch_json(&rig, PLAN, target_deg, &compared, true);
         json["target_deg"] = 0.into();
         (json, traced(&rig, target_deg)["rows"].clone())
     };

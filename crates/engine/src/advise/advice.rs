@@ -75,6 +75,7 @@ impl Advice {
 
 /// What the search came to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum AdviceOutcome {
     /// Every limit is met already.

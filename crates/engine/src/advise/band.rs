@@ -22,6 +22,7 @@ const PER_DEGREE: f64 = 100.0;
 
 /// What a band does and may be.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::not_negative))]
 pub struct BandAdvice {
     /// The smallest band with which a target on the seam does not hunt \[deg\]; `None` where no band helps.
     pub needed_deg: Option<f64>,

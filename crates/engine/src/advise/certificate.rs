@@ -25,91 +25,118 @@ pub(super) type Keys = toml::Table;
 
 /// A certificate as it stands in its file.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Certificate {
     /// Version of the file.
+    #[cfg_attr(feature = "schema", schemars(extend("const" = CERTIFICATE_FORMAT)))]
     pub format: u32,
     /// Version of the program.
+    #[cfg_attr(feature = "schema", schemars(regex(pattern = crate::rig::PLAIN_LINE)))]
     pub version: String,
     /// Name of the rig file.
+    #[cfg_attr(feature = "schema", schemars(regex(pattern = crate::rig::PLAIN_LINE)))]
     pub rig_file: String,
     /// Name of the targets file.
+    #[cfg_attr(feature = "schema", schemars(regex(pattern = crate::rig::PLAIN_LINE)))]
     pub targets_file: String,
     /// Every target also after a meridian flip.
     pub flips: bool,
     /// Digest of the rig as it was.
+    #[cfg_attr(feature = "schema", schemars(regex(pattern = crate::schema::DIGEST)))]
     pub rig_digest: String,
     /// Digest of the rig with the changes.
+    #[cfg_attr(feature = "schema", schemars(regex(pattern = crate::schema::DIGEST)))]
     pub advised_rig_digest: String,
     /// Digest of the targets.
+    #[cfg_attr(feature = "schema", schemars(regex(pattern = crate::schema::DIGEST)))]
     pub targets_digest: String,
     /// How many targets.
     pub targets: usize,
     /// Seed of the proof; as text, since TOML knows no whole numbers of 64 bits without a sign.
     #[serde(with = "as_text")]
+    #[cfg_attr(
+        feature = "schema",
+        schemars(with = "String", regex(pattern = "^[0-9]{1,20}$"))
+    )]
     pub seed: u64,
     /// Runs for every target.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     pub trials: u64,
     /// The settings met every limit.
     pub holds: bool,
     /// The keys to change, as in a rig file.
+    #[cfg_attr(feature = "schema", schemars(with = "std::collections::BTreeMap<String, ()>", extend("additionalProperties" = {"type": "object", "additionalProperties": {"type": ["string", "number"]}})))]
     pub change: Keys,
     /// What was asked for.
     pub limits: CertifiedCriteria,
     /// What was found.
     pub proof: Promise,
     /// Every key of the rig as it was, by dotted path.
+    #[cfg_attr(feature = "schema", schemars(with = "std::collections::BTreeMap<String, crate::schema::KeyValue>", extend("propertyNames" = { "pattern": "^[a-z_]+(\\.[a-z_0-9]+)*$" })))]
     pub rig: Keys,
 }
 
 /// What was asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::shares_between))]
 #[serde(deny_unknown_fields)]
 pub struct CertifiedCriteria {
-    /// See [`Limits::max_ping_pong`].
+    /// Largest share of the runs that may have a fault.
     pub max_ping_pong: f64,
-    /// See [`Limits::max_solves`].
+    /// Good solves within which every target should settle.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     pub max_solves: u32,
-    /// See [`Limits::settle_chance`].
+    /// Share of the runs that should settle within them.
     pub settle_chance: f64,
-    /// See [`Criteria::tail`].
+    /// Probability with which a bound may be exceeded.
     pub tail: f64,
-    /// See [`Criteria::max_lost_area`].
+    /// Largest share of the frame that may be lost between two nights.
     pub max_lost_area: f64,
-    /// See [`Criteria::mosaic_keep`].
+    /// Share of the overlap of a mosaic that must be left.
     pub mosaic_keep: f64,
-    /// See [`Criteria::max_corner_px`].
+    /// Largest displacement of the frame's corner \[px\].
     #[serde(skip_serializing_if = "Option::is_none", default)]
+    #[cfg_attr(feature = "schema", schemars(with = "f64", extend("exclusiveMinimum" = 0)))]
     pub max_corner_px: Option<f64>,
     /// No longer used: the band goes by the verdict.
     #[serde(skip_serializing, default)]
+    #[cfg_attr(feature = "schema", schemars(with = "f64"))]
     pub max_persistence: Option<f64>,
-    /// See [`Criteria::clear_of_keep_outs`].
+    /// Only an arc that is clear of every keep-out.
     pub clear_of_keep_outs: bool,
 }
 
 /// What was found.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Promise {
     /// Targets that are safe.
     pub safe: usize,
     /// Upper end of the ping-pong rate at the worst target.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 1)))]
     pub ping_pong_below: f64,
     /// Lower end of the chance to settle in time at the slowest target.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 1)))]
     pub settled_in_time_above: f64,
     /// The swing residual bound \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub swing_residual_deg: f64,
     /// Smallest tolerance \[deg\].
     #[serde(skip_serializing_if = "Option::is_none", default)]
+    #[cfg_attr(feature = "schema", schemars(with = "f64", range(min = 0)))]
     pub tolerance_low_deg: Option<f64>,
     /// How the smallest tolerance was found.
     #[serde(skip_serializing_if = "Option::is_none", default)]
+    #[cfg_attr(feature = "schema", schemars(with = "FoundBy"))]
     pub tolerance_low_by: Option<FoundBy>,
     /// Largest tolerance \[deg\].
     #[serde(skip_serializing_if = "Option::is_none", default)]
+    #[cfg_attr(feature = "schema", schemars(with = "f64", range(min = 0)))]
     pub tolerance_high_deg: Option<f64>,
     /// Confidence of the two rates.
+    #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0, "exclusiveMaximum" = 1)))]
     pub confidence: f64,
 }
 

@@ -10,10 +10,13 @@ const SAME_DEG: f64 = 1e-6;
 
 /// Targets that share a set of flats.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FlatSet {
     /// Drive angle to take the flats at, in `[0, 360)` \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 360)))]
     pub drive_deg: f64,
     /// Names of the targets.
+    #[cfg_attr(feature = "schema", schemars(length(min = 1)))]
     pub targets: Vec<String>,
 }
 

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 /// How answers were found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum FoundBy {
     /// All by solving the loop.

@@ -11,6 +11,7 @@ use crate::scenario::Target;
 
 /// A target to be planned at another position angle.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct TargetMove {
     /// Place in the list.
     pub number: usize,
@@ -24,6 +25,7 @@ pub struct TargetMove {
 
 /// Targets that share an arc.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Group {
     /// Where the arc starts \[deg\].
     pub start_deg: f64,
@@ -35,8 +37,10 @@ pub struct Group {
 
 /// Ways out where no arc keeps every target as far from the seam as it should be.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Repair {
     /// The distance from the seam that is wanted \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub wanted_deg: f64,
     /// Where the arc starts after the moves \[deg\]; `None` if no moves help.
     pub start_deg: Option<f64>,

@@ -9,6 +9,7 @@ pub const ENOUGH_SOLVES: u32 = 20;
 
 /// What can keep a loop from settling.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Source {
     /// The controller believes in the wrong sense of rotation.

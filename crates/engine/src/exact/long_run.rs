@@ -9,14 +9,18 @@ use super::place::ChainStart;
 
 /// What becomes of the loop if it may solve without end. Failed attempts are left out.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct LongRun {
     /// Probability that the loop never ends: it enters a set of states that it leaves with a chance of less than
     /// one in a billion a round.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 1)))]
     pub never_ends: f64,
     /// Mean number of good solves of the loops that do end.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub mean_solves: f64,
     /// The chance that a hunting loop goes on one more solve: the spectral radius of the transient part of the
     /// chain, at the zero point within six sigma for which it is largest.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 1)))]
     pub persistence: f64,
     /// The zero point where it is greatest, less the believed one \[deg\].
     pub worst_zero_error_deg: f64,

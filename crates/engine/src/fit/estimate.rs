@@ -1,6 +1,7 @@
 //! A refined fit -> estimates with intervals.
 
 use nalgebra::DVector;
+use serde::Serialize;
 
 use super::interval::{Estimate, length_interval, normal_two_sided, student};
 use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, ZERO, loses_steps};
@@ -11,9 +12,11 @@ use crate::summary::{CONFIDENCE, wilson};
 use crate::wording::on_dial;
 
 /// One periodic error, as estimated.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PeriodicEstimate {
     /// Cycles a turn.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     pub cycles: u32,
     /// Amplitude \[deg\].
     pub amplitude_deg: Estimate,
@@ -22,7 +25,8 @@ pub struct PeriodicEstimate {
 }
 
 /// The numbers of a fit.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Parameters {
     /// Position angle at drive angle 0 \[deg\], in `[0, 360)`; the ends of its interval are not reduced.
     pub zero_point_deg: Estimate,

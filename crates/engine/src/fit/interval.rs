@@ -7,10 +7,12 @@ use serde::Serialize;
 
 /// One parameter.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Estimate {
     /// Best value.
     pub value: f64,
     /// Standard error; `None` where the log does not tell.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub se: Option<f64>,
     /// Lower end of the 95 % interval; `None` where there is none.
     pub low: Option<f64>,

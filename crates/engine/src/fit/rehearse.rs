@@ -9,9 +9,11 @@ use crate::plant::{PlannedMove, Plant, Shaft};
 use crate::rig::Rig;
 
 /// One move of a plan, and what is done at its end.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PlanStep {
     /// Where the drive is sent \[deg\].
+    #[serde(rename = "move_to_deg")]
     pub to_deg: f64,
     /// Solves at the end of the move.
     pub solves: u32,

@@ -13,6 +13,7 @@ const MOST_FAILING: usize = 10_000;
 
 /// The right answer to a scenario.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Expect {
     /// The target can be framed.
@@ -28,6 +29,7 @@ pub enum Expect {
 /// The rig's zero point, believed sense, tolerance, arc and band are what the controller is told; all else is
 /// the truth.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Case {
     /// Where it comes from.
@@ -35,14 +37,18 @@ pub struct Case {
     /// The right answer.
     pub expect: Expect,
     /// Wanted position angle \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = -MOST_ANGLE_DEG, max = MOST_ANGLE_DEG)))]
     pub target_deg: f64,
     /// True zero point less the one that the controller is told \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = -360, max = 360)))]
     pub zero_error_deg: f64,
     /// Attempts to solve that fail, counted from 0.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[cfg_attr(feature = "schema", schemars(length(max = MOST_FAILING)))]
     pub failing_attempts: Vec<u32>,
     /// Good solves after which the true zero point turns by half a turn.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "schema", schemars(with = "u32"))]
     pub flip_after_solves: Option<u32>,
     /// A direct correction may leave the arc: the controller may be one that folds the first move only.
     #[serde(default)]
@@ -52,6 +58,7 @@ pub struct Case {
     /// Number of the luck under that seed.
     pub index: u64,
     /// The rig. Its zero point uncertainty, failure rate and outliers are not used.
+    #[cfg_attr(feature = "schema", schemars(transform = crate::rig::whole_entries))]
     pub rig: RigSettings,
 }
 

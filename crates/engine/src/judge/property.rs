@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 /// One thing that a controller must do in every scenario.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Property {
     /// At most one correction longer than half a period.
@@ -110,6 +111,7 @@ impl std::fmt::Display for Property {
 
 /// A property that did not hold, with the figures.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Failure {
     /// The property.
     pub property: Property,

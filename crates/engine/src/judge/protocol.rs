@@ -7,34 +7,57 @@ use serde_json::Value;
 use super::subject::{Answer, Event, FaultKind, SubjectFault};
 use crate::controller::Brief;
 use crate::plant::Travel;
+use crate::rig::{Sense, TravelKind};
 
 /// Longest line that is read \[bytes\].
 pub const MOST_LINE_BYTES: usize = 64 * 1024;
-
-/// The line that ends a session.
-pub const END_LINE: &str = "{\"event\":\"end\"}\n";
 
 /// Most characters of a line that a message shows.
 const SHOWN: usize = 120;
 
 /// The first event of a scenario; the order of the keys is that of the documentation.
-#[derive(Serialize)]
-struct Begin {
-    event: &'static str,
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[cfg_attr(feature = "schema", schemars(extend(
+    "if" = { "properties": { "travel": { "const": "stops" } } },
+    "then" = { "required": ["stop_from_deg", "stop_to_deg"] },
+    "else" = { "properties": { "stop_from_deg": false, "stop_to_deg": false } },
+)))]
+pub struct Begin {
+    /// Wanted position angle \[deg\].
     target_deg: f64,
+    /// Largest accepted residual \[deg\].
+    #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
     tolerance_deg: f64,
+    /// Start of the allowed arc \[deg\].
     arc_start_deg: f64,
+    /// Its width; half open \[deg\].
+    #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
     arc_width_deg: f64,
+    /// How far a command may leave the arc on both sides \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     band_deg: f64,
+    /// Orientations a turn that frame the same field.
+    #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, 2, 4])))]
     symmetry: u32,
-    travel: &'static str,
+    /// What limits the travel.
+    travel: TravelKind,
+    /// Believed position angle at drive angle 0 \[deg\].
     zero_point_deg: f64,
-    sense: i8,
+    /// Believed direction.
+    sense: Sense,
+    /// Where the drive is \[deg\].
     reading_deg: f64,
+    /// Good solves that there are.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     max_solves: u32,
+    /// Lower stop \[deg\]; only between stops.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "schema", schemars(with = "f64"))]
     stop_from_deg: Option<f64>,
+    /// Upper stop \[deg\]; only between stops.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "schema", schemars(with = "f64"))]
     stop_to_deg: Option<f64>,
 }
 
@@ -45,16 +68,22 @@ impl Begin {
             Travel::Stops { lo_deg, hi_deg } => Some((lo_deg, hi_deg)),
         };
         Self {
-            event: "begin",
             target_deg: brief.target_deg,
             tolerance_deg: brief.tolerance_deg,
             arc_start_deg: brief.arc_start_deg,
             arc_width_deg: brief.arc_width_deg,
             band_deg: brief.band_deg,
             symmetry: brief.symmetry,
-            travel: if stops.is_some() { "stops" } else { "endless" },
+            travel: match stops {
+                None => TravelKind::Endless,
+                Some(_) => TravelKind::Stops,
+            },
             zero_point_deg: brief.zero_point_deg,
-            sense: if brief.sense < 0.0 { -1 } else { 1 },
+            sense: if brief.sense < 0.0 {
+                Sense::Reversed
+            } else {
+                Sense::Same
+            },
             reading_deg: brief.reading_deg,
             max_solves: brief.max_solves,
             stop_from_deg: stops.map(|s| s.0),
@@ -63,29 +92,56 @@ impl Begin {
     }
 }
 
-/// The other events.
-#[derive(Serialize)]
+/// A line that `judge` writes to a controller. Unknown keys are to be left alone: later versions may add some.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "event", rename_all = "kebab-case")]
-enum Line {
-    Moved { reading_deg: f64 },
-    Refused { why: &'static str },
-    Solved { position_angle_deg: f64 },
+pub enum Line {
+    /// A scenario begins.
+    Begin(Begin),
+    /// The drive has moved.
+    Moved {
+        /// Where it stopped \[deg\].
+        reading_deg: f64,
+    },
+    /// A command was refused.
+    Refused {
+        /// Why.
+        why: &'static str,
+    },
+    /// A good solve.
+    Solved {
+        /// Measured position angle \[deg\].
+        #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 360)))]
+        position_angle_deg: f64,
+    },
+    /// An attempt to solve failed.
     SolveFailed,
+    /// The session ends.
+    End,
+}
+
+impl Line {
+    /// The text, with its line feed.
+    #[must_use]
+    pub fn text(&self) -> String {
+        serde_json::to_string(self).expect("numbers and texts under names") + "\n"
+    }
 }
 
 /// An event as a line, with its line feed.
 #[must_use]
 pub fn event_line(event: &Event<'_>) -> String {
     let line = match *event {
-        Event::Begin(brief) => serde_json::to_string(&Begin::of(brief)),
-        Event::Moved { reading_deg } => serde_json::to_string(&Line::Moved { reading_deg }),
-        Event::Refused { why } => serde_json::to_string(&Line::Refused { why }),
+        Event::Begin(brief) => Line::Begin(Begin::of(brief)),
+        Event::Moved { reading_deg } => Line::Moved { reading_deg },
+        Event::Refused { why } => Line::Refused { why },
         Event::Solved {
             position_angle_deg, ..
-        } => serde_json::to_string(&Line::Solved { position_angle_deg }),
-        Event::SolveFailed => serde_json::to_string(&Line::SolveFailed),
+        } => Line::Solved { position_angle_deg },
+        Event::SolveFailed => Line::SolveFailed,
     };
-    line.expect("numbers and texts under names") + "\n"
+    line.text()
 }
 
 /// What a line of the controller says. Keys that are not known are left alone.

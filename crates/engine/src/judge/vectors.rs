@@ -12,8 +12,10 @@ const EDGE_DEG: f64 = 1e-9;
 
 /// One application of a wrap rule.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Vector {
     /// Number, from 1.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     pub id: u32,
     /// The rule.
     pub rule: Rule,
@@ -26,8 +28,10 @@ pub struct Vector {
     /// Start of the arc \[deg\].
     pub arc_start_deg: f64,
     /// Period of equivalent framings, and width of the arc \[deg\].
+    #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
     pub period_deg: f64,
     /// Band around the arc \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub band_deg: f64,
     /// What limits the travel.
     pub travel: TravelKind,

@@ -10,12 +10,15 @@ use super::starter::commented;
 
 /// A key whose value differs between two rigs.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct KeyDifference {
     /// Dotted path.
     pub key: String,
     /// Its value in the first; `None` where it is not set.
+    #[cfg_attr(feature = "schema", schemars(with = "Option<crate::schema::KeyValue>"))]
     pub from: Option<toml::Value>,
     /// Its value in the second.
+    #[cfg_attr(feature = "schema", schemars(with = "Option<crate::schema::KeyValue>"))]
     pub to: Option<toml::Value>,
 }
 

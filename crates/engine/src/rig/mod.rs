@@ -28,6 +28,8 @@ pub use keys::{Bound, KEYS, Key, ValueKind};
 pub use numeric::NumericKey;
 pub use read::read;
 pub use schema::rig_schema;
+#[cfg(feature = "schema")]
+pub(crate) use schema::{PLAIN_LINE, whole_entries};
 pub use settings::{
     Approach, DriveSettings, Framing, KeepOut, LoopSettings, Named, Periodic, RigSettings, Rule,
     Sense, SolveSettings, TravelKind, When, WrapSettings,

@@ -12,7 +12,8 @@ use super::settings::RigSettings;
 use crate::angle::MOST_ANGLE_DEG;
 
 /// What a text of one line must match; see [`super::is_printable_line`].
-const PLAIN_LINE: &str = r"^[^\u0000-\u001f\u007f-\u009f\u2028\u2029\u202a-\u202e\u2066-\u2069]*$";
+pub(crate) const PLAIN_LINE: &str =
+    r"^[^\u0000-\u001f\u007f-\u009f\u2028\u2029\u202a-\u202e\u2066-\u2069]*$";
 
 /// The schema of a rig file, seen as JSON.
 #[must_use]
@@ -145,3 +146,53 @@ fn schema_of(key: &Key, settings: &mut RigSettings) -> Value {
     }
     schema
 }
+
+/// Schemas of types, made from that of the rig file.
+#[cfg(feature = "schema")]
+mod types {
+    use std::borrow::Cow;
+
+    use schemars::{JsonSchema, Schema, SchemaGenerator};
+    use serde_json::{Value, json};
+
+    use super::rig_schema;
+    use crate::rig::{KeepOut, RigSettings};
+
+    fn schema(value: Value) -> Schema {
+        Schema::try_from(value).expect("an object")
+    }
+
+    impl JsonSchema for RigSettings {
+        fn schema_name() -> Cow<'static, str> {
+            "Rig".into()
+        }
+        fn json_schema(_: &mut SchemaGenerator) -> Schema {
+            schema(rig_schema())
+        }
+    }
+
+    impl JsonSchema for KeepOut {
+        fn schema_name() -> Cow<'static, str> {
+            "KeepOut".into()
+        }
+        fn json_schema(_: &mut SchemaGenerator) -> Schema {
+            let mut entry = rig_schema()["$defs"]["keep_out"].take();
+            // As it is written.
+            entry["required"] = json!(["from_deg", "to_deg", "why"]);
+            schema(entry)
+        }
+    }
+
+    /// A rig in which the keys of a list entry or of `framing` are all there.
+    pub(crate) fn whole_entries(rig: &mut Schema) {
+        let properties = json!({
+            "drive": { "properties": { "periodic": { "items": { "required": ["phase_deg"] } } } },
+            "keep_out": { "items": { "required": ["why"] } },
+            "framing": { "required": ["mosaic_overlap"] },
+        });
+        rig.insert("properties".to_owned(), properties);
+    }
+}
+
+#[cfg(feature = "schema")]
+pub(crate) use types::whole_entries;

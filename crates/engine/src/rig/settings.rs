@@ -253,6 +253,16 @@ impl Serialize for Sense {
     }
 }
 
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for Sense {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Sense".into()
+    }
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({ "enum": [1, -1] })
+    }
+}
+
 impl<'de> Deserialize<'de> for Sense {
     fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         match i8::deserialize(deserializer)? {
@@ -295,6 +305,16 @@ macro_rules! named {
         impl Serialize for $type {
             fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
                 serializer.serialize_str(self.name())
+            }
+        }
+        #[cfg(feature = "schema")]
+        impl schemars::JsonSchema for $type {
+            fn schema_name() -> std::borrow::Cow<'static, str> {
+                stringify!($type).into()
+            }
+            fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+                let names: Vec<_> = Self::NAMES.iter().map(|(_, name)| *name).collect();
+                schemars::json_schema!({ "enum": names })
             }
         }
         impl<'de> Deserialize<'de> for $type {

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 /// How a run ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Outcome {
     /// Within tolerance, as often in a row as asked for.
@@ -35,6 +36,7 @@ impl std::fmt::Display for Outcome {
 
 /// What a run came to.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::not_negative))]
 pub struct Figures {
     /// How it ended.
     pub outcome: Outcome,

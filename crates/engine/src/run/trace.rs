@@ -22,8 +22,10 @@ pub fn traced(scenario: &Scenario, seed: u64, trial: u64) -> (Figures, Trace) {
 
 /// One turn of the loop: a command (none when only confirming) and the solve after it.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct TraceRow {
     /// Time at the start \[s\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub start_s: f64,
     /// Where the controller wanted to go before the wrap rule \[deg\].
     pub wanted_deg: Option<f64>,
@@ -42,12 +44,14 @@ pub struct TraceRow {
     /// A correction longer than half a period.
     pub long_swing: bool,
     /// Time when the drive had stopped \[s\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub moved_s: f64,
     /// Attempts to solve that failed.
     pub failed_attempts: u32,
     /// The good solve, if there was one.
     pub solved: Option<Solved>,
     /// Time at the end \[s\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub end_s: f64,
 }
 
@@ -67,12 +71,16 @@ impl TraceRow {
 
 /// A good solve of a trace.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Solved {
     /// Measured position angle, in `[0, 360)` \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 360)))]
     pub position_angle_deg: f64,
     /// True position angle, in `[0, 360)` \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 360)))]
     pub true_angle_deg: f64,
     /// Target minus measured, to the nearest equivalent framing \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = -180, max = 180)))]
     pub residual_deg: f64,
 }
 

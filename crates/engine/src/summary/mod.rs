@@ -21,10 +21,11 @@ use crate::rig::Rule;
 use crate::scenario::Policy;
 use crate::tally::{Counts, Histogram, Moments, Spread, Tally};
 
-/// Mean and quantiles of one figure, each with a 95 % interval. Every value is `None` (`null`) where
+/// Mean and quantiles of one figure, each with a 95 % interval. Every value is `None` where
 /// there are too few runs for it. A quantile of the settle time is taken over all runs, and is `None` where that
 /// share of them never settles.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Distribution {
     /// Runs that the figure is taken over; 0 with the exact method.
     pub n: u64,
@@ -35,6 +36,7 @@ pub struct Distribution {
     /// Upper end.
     pub mean_high: Option<f64>,
     /// Standard deviation of the runs.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub sd: Option<f64>,
     /// Median.
     pub p50: Option<f64>,
@@ -129,14 +131,17 @@ impl Ranks {
 
 /// What a batch says about one policy.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PolicySummary {
     /// The rule.
     pub rule: Rule,
     /// The symmetry that it was run with.
+    #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, 2, 4])))]
     pub symmetry: u32,
     /// Where the arc started \[deg\].
     pub arc_start_deg: f64,
     /// How the figures were found.
+    #[cfg_attr(feature = "schema", schemars(extend("enum" = ["exact", "monte-carlo"])))]
     pub method: &'static str,
     /// Runs; 0 with the exact method.
     pub trials: u64,
@@ -200,6 +205,7 @@ pub struct PolicySummary {
     pub first_ping_pong_trial: Option<u64>,
     /// What only the exact method finds.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "schema", schemars(with = "ExactDetails"))]
     pub exact: Option<ExactDetails>,
 }
 

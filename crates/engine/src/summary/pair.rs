@@ -9,6 +9,7 @@ use crate::tally::{Moments, PairTally, Tally};
 /// The mean of a difference between two policies that met the same luck, with its 95 % normal-theory
 /// interval, and the interval that as many independent runs of both would give.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PairedDifference {
     /// Mean; `None` without a run.
     pub mean: Option<f64>,
@@ -21,6 +22,7 @@ pub struct PairedDifference {
     /// Upper end.
     pub unpaired_high: Option<f64>,
     /// Width without pairing over width with pairing; `None` where a width is zero.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub tighter: Option<f64>,
 }
 
@@ -56,6 +58,7 @@ impl PairedDifference {
 
 /// How one rule differs from another at the same target, run by run: the rule less the other.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PairSummary {
     /// The rule.
     pub rule: Rule,

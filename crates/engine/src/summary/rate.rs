@@ -6,6 +6,7 @@ use super::interval::{Interval, wilson};
 
 /// A rate with its 95 % Wilson score interval.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::shares))]
 pub struct Rate {
     /// Share of the trials.
     pub rate: f64,

@@ -13,6 +13,7 @@ const CERTAIN_SHARE: f64 = 0.5;
 
 /// A way for a run to go wrong, the worst first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Fault {
     /// A leg of the drive passes through a keep-out sector.
@@ -124,18 +125,22 @@ impl std::fmt::Display for Fault {
 
 /// How the share of a fault stands to its limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Standing {
     /// Within it: the upper end of the share's interval is at most the limit.
     Within,
     /// The share may be beyond the limit, or is a little.
     MayExceed,
-    /// Beyond it for certain: the lower end of the interval is above [`Fault::certain_from`].
+    /// Beyond it for certain.
+    ///
+    /// The lower end of the interval is above [`Fault::certain_from`].
     Exceeds,
 }
 
 /// A fault with its share and its limit.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::shares))]
 pub struct FaultShare {
     /// Which.
     pub fault: Fault,

@@ -4,10 +4,12 @@ use serde::Serialize;
 
 /// What counts as safe.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::shares))]
 pub struct Limits {
     /// Largest share of the runs that may have a fault; being late has a limit of its own.
     pub max_ping_pong: f64,
     /// Good solves within which a target should settle.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     pub max_solves: u32,
     /// Share of the runs that should settle within them.
     pub settle_chance: f64,

@@ -21,11 +21,13 @@ use crate::summary::PolicySummary;
 
 /// The verdict on one target.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Verdict {
     /// The worst state that holds.
     #[serde(rename = "verdict")]
     pub state: TargetState,
     /// Every fault with its share and its limit, the worst kind first.
+    #[cfg_attr(feature = "schema", schemars(length(equal = 7)))]
     pub faults: Vec<FaultShare>,
 }
 

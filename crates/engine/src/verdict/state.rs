@@ -4,6 +4,7 @@ use serde::Serialize;
 
 /// The state of a target, the worst first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum TargetState {
     /// The drive turns through a keep-out sector.

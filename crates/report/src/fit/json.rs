@@ -1,81 +1,87 @@
-//! The result of `fit` as JSON.
+//! The result of `fit` as JSON. `docs/files.md` explains every key.
 
-use serde_json::{Value, json};
+use serde::Serialize;
+use serde_json::Value;
 
-use crate::json::{FORMAT, VERSION};
-use halfturn_engine::fit::{Fit, FitPlan, Wanted};
+use crate::result::{Format, Version, as_json};
+use halfturn_engine::fit::{Diagnosis, Fit, Parameters, PeriodicEstimate};
+use halfturn_engine::rig::Sense;
+
+/// Estimates of a rig's errors from a log.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct FitResult<'a> {
+    /// Version of the format.
+    format: Format<1>,
+    /// Version of the program.
+    version: Version,
+    /// Rows of the log.
+    rows: usize,
+    /// Rows with an angle.
+    solved: usize,
+    /// Rows that took part.
+    used: usize,
+    /// Dwells less parameters.
+    degrees_of_freedom: usize,
+    /// The numbers, as the keys of the rig file.
+    parameters: &'a Parameters,
+    /// True direction of position angle against drive angle.
+    sense: Sense,
+    /// The log tells the sense.
+    sense_identifiable: bool,
+    /// Periodic errors of the shaft.
+    periodic: &'a [PeriodicEstimate],
+    /// Seating and noise of one row together, one sigma \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    total_error_deg: f64,
+    /// Error of an outlier, one sigma \[deg\]; `None` without any.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    outlier_deg: Option<f64>,
+    /// How the parameters of the mechanics lean on each other.
+    correlations: Correlations<'a>,
+    /// What was found.
+    diagnoses: &'a [Diagnosis],
+}
+
+/// How the parameters of the mechanics lean on each other.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct Correlations<'a> {
+    /// The parameters.
+    names: &'a [&'static str],
+    /// Correlation of each with each, row by row; `None` where one has no variance.
+    #[cfg_attr(feature = "schema", schemars(inner(inner(range(min = -1.000_001, max = 1.000_001)))))]
+    matrix: Vec<Vec<Option<f64>>>,
+}
+
+impl<'a> FitResult<'a> {
+    pub(crate) fn of(fit: &'a Fit) -> Self {
+        let count = fit.joint.names.len();
+        let row = |i| (0..count).map(|j| fit.joint.correlation(i, j)).collect();
+        Self {
+            format: Format,
+            version: Version,
+            rows: fit.row_count,
+            solved: fit.rows.len(),
+            used: fit.rows.iter().filter(|r| r.used).count(),
+            degrees_of_freedom: fit.freedom,
+            parameters: &fit.parameters,
+            sense: fit.sense,
+            sense_identifiable: fit.sense_identifiable,
+            periodic: &fit.periodic,
+            total_error_deg: fit.total_error_deg,
+            outlier_deg: fit.outlier_deg,
+            correlations: Correlations {
+                names: &fit.joint.names,
+                matrix: (0..count).map(row).collect(),
+            },
+            diagnoses: &fit.diagnoses,
+        }
+    }
+}
 
 /// The result of `fit`.
 #[must_use]
 pub fn fit_json(fit: &Fit) -> Value {
-    let p = &fit.parameters;
-    let periodic: Vec<Value> = fit
-        .periodic
-        .iter()
-        .map(|h| {
-            json!({
-                "cycles": h.cycles,
-                "amplitude_deg": h.amplitude_deg,
-                "phase_deg": h.phase_deg,
-            })
-        })
-        .collect();
-    let count = fit.joint.names.len();
-    let correlations: Vec<Vec<Option<f64>>> = (0..count)
-        .map(|i| (0..count).map(|j| fit.joint.correlation(i, j)).collect())
-        .collect();
-    json!({
-        "format": FORMAT,
-        "version": VERSION,
-        "rows": fit.row_count,
-        "solved": fit.rows.len(),
-        "used": fit.rows.iter().filter(|r| r.used).count(),
-        "degrees_of_freedom": fit.freedom,
-        "parameters": {
-            "zero_point_deg": p.zero_point_deg,
-            "gain_error": p.gain_error,
-            "backlash_deg": p.backlash_deg,
-            "repeatability_deg": p.repeatability_deg,
-            "noise_deg": p.noise_deg,
-            "outlier_rate": p.outlier_rate,
-            "step_deg": p.step_deg,
-        },
-        "sense": fit.sense,
-        "sense_identifiable": fit.sense_identifiable,
-        "periodic": periodic,
-        "total_error_deg": fit.total_error_deg,
-        "outlier_deg": fit.outlier_deg,
-        "correlations": { "names": fit.joint.names, "matrix": correlations },
-        "diagnoses": fit.diagnoses,
-    })
-}
-
-/// The result of `fit --plan`.
-#[must_use]
-pub fn fit_plan_json(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted) -> Value {
-    let short = |p: &FitPlan| {
-        json!({
-            "moves": p.steps.len(),
-            "solves": p.solves(),
-            "time_s": p.time_s,
-            "accuracy_deg": p.accuracy_deg,
-        })
-    };
-    let steps: Vec<Value> = plan
-        .steps
-        .iter()
-        .map(|s| json!({ "move_to_deg": s.to_deg, "solves": s.solves }))
-        .collect();
-    json!({
-        "format": FORMAT,
-        "version": VERSION,
-        "wanted_accuracy_deg": wanted.accuracy_deg,
-        "from_deg": plan.range.from.at_deg,
-        "from_limit": plan.range.from.limit,
-        "to_deg": plan.range.to.at_deg,
-        "to_limit": plan.range.to.limit,
-        "plan": short(plan),
-        "naive_sweep": naive.map(short),
-        "steps": steps,
-    })
+    as_json(&FitResult::of(fit))
 }

@@ -46,18 +46,25 @@ fn line_of<'de, Key: Deserialize<'de>>(text: &'de str) -> Option<usize> {
     serde_json::from_str::<Key>(text).err().map(|e| e.line())
 }
 
+/// A file of scenarios.
 #[derive(Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
-struct File {
+pub(crate) struct ScenariosFile {
+    /// Version of the format.
+    #[cfg_attr(feature = "schema", schemars(extend("const" = FORMAT)))]
     format: u32,
+    /// What the file says of itself.
+    #[cfg_attr(feature = "schema", schemars(extend("const" = KIND)))]
     kind: String,
+    /// The scenarios.
     cases: Vec<Case>,
 }
 
 /// The text of a file of scenarios.
 #[must_use]
 pub fn cases_text(cases: &[Case]) -> String {
-    let file = File {
+    let file = ScenariosFile {
         format: FORMAT,
         kind: KIND.to_owned(),
         cases: cases.to_vec(),
@@ -96,7 +103,7 @@ pub fn read_cases(text: &str, file: &str) -> Result<Vec<Case>, InputError> {
             )
         });
     }
-    let read: File = serde_json::from_str(text).map_err(|e| broken(&e))?;
+    let read: ScenariosFile = serde_json::from_str(text).map_err(|e| broken(&e))?;
     for (i, case) in read.cases.iter().enumerate() {
         case.scenario()
             .map_err(|e| wrong(None, &format!("cases.{i}"), e.to_string()))?;

@@ -1,69 +1,181 @@
 //! The session as JSON. `docs/files.md` explains every key.
 
-use serde_json::{Value, json};
+use serde::Serialize;
+use serde_json::Value;
 
 use super::Verdict;
-use crate::json::{FORMAT, VERSION};
-use halfturn_engine::judge::Property;
+use crate::result::{Format, Version, as_json};
+use halfturn_engine::judge::{Case, FailingExample, Failure, Family, JudgedCase, Property};
+use halfturn_engine::run::{Figures, TraceRow};
+
+/// A judged session.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct JudgeResult<'a> {
+    /// Version of the format.
+    format: Format<1>,
+    /// Version of the program.
+    version: Version,
+    /// The command under test and its arguments.
+    #[cfg_attr(feature = "schema", schemars(length(min = 1)))]
+    command: &'a [String],
+    /// Name of the rig file, of the replayed file, or "graded set".
+    rig: &'a str,
+    /// Seed of the scenarios.
+    seed: u64,
+    /// Everything held in every scenario, and all were played.
+    passed: bool,
+    /// Scenarios that were played.
+    scenarios: usize,
+    /// Scenarios that failed.
+    failed: usize,
+    /// Scenarios that were not played.
+    left_out: usize,
+    /// Why not; `None` where all were.
+    ended: Option<&'a str>,
+    /// `false` if it was stopped.
+    complete: bool,
+    /// Times that the program was started again.
+    restarts: u32,
+    /// Scenarios by their family.
+    families: Vec<FamilyCount>,
+    /// Every property.
+    #[cfg_attr(feature = "schema", schemars(length(equal = 12)))]
+    properties: Vec<PropertyCount>,
+    /// Every scenario that failed.
+    failures: Vec<FailedScenario<'a>>,
+    /// For each property that failed, the simplest scenario found.
+    examples: Vec<SimplestScenario<'a>>,
+}
+
+/// The scenarios of a family.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct FamilyCount {
+    /// The family.
+    family: Family,
+    /// Scenarios that were played.
+    scenarios: usize,
+    /// Scenarios that failed.
+    failed: usize,
+}
+
+/// How often a property failed.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct PropertyCount {
+    /// The property.
+    property: Property,
+    /// Why a controller must have it.
+    why: &'static str,
+    /// Scenarios in which it failed.
+    failed: usize,
+    /// Number of the first of them, from 1.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
+    first: Option<usize>,
+}
+
+/// A scenario that failed.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct FailedScenario<'a> {
+    /// Its number, from 1.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
+    number: usize,
+    /// Its family.
+    family: Family,
+    /// It comes from `regressions.json`.
+    remembered: bool,
+    /// What did not hold, in the order of time.
+    failures: &'a [Failure],
+}
+
+impl<'a> FailedScenario<'a> {
+    fn of((i, judged): (usize, &'a JudgedCase)) -> Self {
+        Self {
+            number: i + 1,
+            family: judged.case.family,
+            remembered: judged.remembered,
+            failures: &judged.failures,
+        }
+    }
+}
+
+/// The simplest scenario in which a property fails.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct SimplestScenario<'a> {
+    /// The property.
+    property: Property,
+    /// Number of the scenario it was made from, from 1.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
+    number: usize,
+    /// The failure came again when the scenario was played alone.
+    reproduced: bool,
+    /// Scenarios that were played on the way.
+    tries: u32,
+    /// What did not hold, in the order of time.
+    failures: &'a [Failure],
+    /// What the run came to.
+    figures: &'a Figures,
+    /// Its moves and solves, in the order of time.
+    rows: &'a [TraceRow],
+    /// The scenario.
+    case: &'a Case,
+}
+
+impl<'a> SimplestScenario<'a> {
+    fn of(e: &'a FailingExample) -> Self {
+        Self {
+            property: e.property,
+            number: e.number + 1,
+            reproduced: e.reproduced,
+            tries: e.tries,
+            failures: &e.played.failures,
+            figures: &e.played.figures,
+            rows: e.played.trace.rows(),
+            case: &e.case,
+        }
+    }
+}
 
 /// The result of `judge`.
 #[must_use]
 pub fn judge_json(verdict: &Verdict) -> Value {
     let session = &verdict.session;
     let by_property = session.by_property();
-    let properties = Property::ALL.into_iter().map(|property| {
+    let property = |property: Property| {
         let found = by_property.get(&property);
-        json!({
-            "property": property,
-            "why": property.why(),
-            "failed": found.map_or(0, |f| f.0),
-            "first": found.map(|f| f.1 + 1),
-        })
-    });
-    let families = session.by_family().into_iter().map(
-        |(family, (all, failed))| json!({ "family": family, "scenarios": all, "failed": failed }),
-    );
-    let failures = session
-        .judged
-        .iter()
-        .enumerate()
-        .filter(|(_, j)| !j.failures.is_empty())
-        .map(|(i, j)| {
-            json!({
-                "number": i + 1,
-                "family": j.case.family,
-                "remembered": j.remembered,
-                "failures": j.failures,
-            })
-        });
-    let examples = verdict.examples.iter().map(|e| {
-        json!({
-            "property": e.property,
-            "number": e.number + 1,
-            "reproduced": e.reproduced,
-            "tries": e.tries,
-            "failures": e.played.failures,
-            "figures": e.played.figures,
-            "rows": e.played.trace.rows(),
-            "case": e.case,
-        })
-    });
-    json!({
-        "format": FORMAT,
-        "version": VERSION,
-        "command": verdict.command,
-        "rig": verdict.rig,
-        "seed": verdict.seed,
-        "passed": session.passed(),
-        "scenarios": session.judged.len(),
-        "failed": session.failed(),
-        "left_out": session.left_out,
-        "ended": session.ended,
-        "complete": !session.stopped,
-        "restarts": session.restarts,
-        "families": families.collect::<Value>(),
-        "properties": properties.collect::<Value>(),
-        "failures": failures.collect::<Value>(),
-        "examples": examples.collect::<Value>(),
+        PropertyCount {
+            property,
+            why: property.why(),
+            failed: found.map_or(0, |f| f.0),
+            first: found.map(|f| f.1 + 1),
+        }
+    };
+    let family = |(family, (scenarios, failed))| FamilyCount {
+        family,
+        scenarios,
+        failed,
+    };
+    let judged = session.judged.iter().enumerate();
+    let failures = judged.filter(|(_, j)| !j.failures.is_empty());
+    as_json(&JudgeResult {
+        format: Format,
+        version: Version,
+        command: &verdict.command,
+        rig: &verdict.rig,
+        seed: verdict.seed,
+        passed: session.passed(),
+        scenarios: session.judged.len(),
+        failed: session.failed(),
+        left_out: session.left_out,
+        ended: session.ended.as_deref(),
+        complete: !session.stopped,
+        restarts: session.restarts,
+        families: session.by_family().into_iter().map(family).collect(),
+        properties: Property::ALL.into_iter().map(property).collect(),
+        failures: failures.map(FailedScenario::of).collect(),
+        examples: verdict.examples.iter().map(SimplestScenario::of).collect(),
     })
 }

@@ -7,12 +7,18 @@ mod table;
 mod tap;
 mod vectors;
 
+#[cfg(feature = "schema")]
+pub(crate) use file::ScenariosFile;
 pub use file::{cases_text, read_cases};
+#[cfg(feature = "schema")]
+pub(crate) use json::JudgeResult;
 pub use json::judge_json;
 pub use junit::junit;
 pub use table::judge_document;
 pub use tap::tap;
-pub use vectors::{vectors_csv, vectors_digest, vectors_json, vectors_schema};
+#[cfg(feature = "schema")]
+pub(crate) use vectors::VectorsResult;
+pub use vectors::{vectors_csv, vectors_digest, vectors_json};
 
 use halfturn_engine::judge::{FailingExample, JudgedCase, SuiteOutcome};
 

@@ -1,9 +1,10 @@
-//! Test vectors as CSV and JSON, with the schema of the JSON and a digest.
+//! Test vectors as CSV and JSON, with a digest.
 
-use serde_json::{Value, json};
+use serde::Serialize;
+use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-use crate::json::{FORMAT, VERSION};
+use crate::result::{Format, Version, as_json};
 use halfturn_engine::judge::Vector;
 
 /// The columns, in their order.
@@ -65,59 +66,28 @@ pub fn vectors_digest(vectors: &[Vector]) -> String {
     hash.iter().map(|b| format!("{b:02x}")).collect()
 }
 
+/// Test vectors with the digest of their CSV.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct VectorsResult<'a> {
+    /// Version of the format.
+    format: Format<1>,
+    /// Version of the program.
+    version: Version,
+    /// SHA-256 of the CSV, in hexadecimal.
+    #[cfg_attr(feature = "schema", schemars(regex(pattern = halfturn_engine::schema::DIGEST)))]
+    csv_sha256: String,
+    /// The vectors.
+    vectors: &'a [Vector],
+}
+
 /// The vectors as JSON.
 #[must_use]
 pub fn vectors_json(vectors: &[Vector]) -> Value {
-    json!({
-        "format": FORMAT,
-        "version": VERSION,
-        "csv_sha256": vectors_digest(vectors),
-        "vectors": vectors,
-    })
-}
-
-/// The schema of that JSON (JSON Schema, draft 2020-12).
-#[must_use]
-pub fn vectors_schema() -> Value {
-    let number = json!({ "type": "number" });
-    let stop = json!({ "type": ["number", "null"] });
-    let flag = json!({ "type": "boolean" });
-    json!({
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Test vectors of the wrap rules of a camera rotator",
-        "type": "object",
-        "required": ["format", "version", "csv_sha256", "vectors"],
-        "additionalProperties": false,
-        "properties": {
-            "format": { "const": FORMAT },
-            "version": { "type": "string" },
-            "csv_sha256": { "type": "string", "pattern": "^[0-9a-f]{64}$" },
-            "vectors": {
-                "type": "array",
-                "items": {
-                    "type": "object",
-                    "required": COLUMNS,
-                    "additionalProperties": false,
-                    "properties": {
-                        "id": { "type": "integer", "minimum": 1 },
-                        "rule": { "enum": ["full-circle", "half-circle", "hysteresis-band", "fold-once"] },
-                        "correction": flag,
-                        "reading_deg": number,
-                        "wanted_deg": number,
-                        "arc_start_deg": number,
-                        "period_deg": { "type": "number", "exclusiveMinimum": 0 },
-                        "band_deg": { "type": "number", "minimum": 0 },
-                        "travel": { "enum": ["endless", "stops"] },
-                        "stop_from_deg": stop,
-                        "stop_to_deg": stop,
-                        "command_deg": number,
-                        "folded": flag,
-                        "move_deg": number,
-                        "refused": flag,
-                        "edge": flag,
-                    },
-                },
-            },
-        },
+    as_json(&VectorsResult {
+        format: Format,
+        version: Version,
+        csv_sha256: vectors_digest(vectors),
+        vectors,
     })
 }

@@ -7,7 +7,7 @@ use serde_json::Value;
 use sha2::{Digest, Sha256};
 
 use super::player::PLAYER_SCRIPT;
-use crate::trace_json;
+use crate::trace_json::TraceResult;
 use halfturn_engine::advise::{Advice, TraceExample};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::scenario::Policy;
@@ -67,18 +67,15 @@ pub(crate) fn player(advice: &Advice) -> Markup {
 }
 
 fn loop_data(rig: &Rig, policy: Policy, example: &TraceExample, seed: u64) -> Value {
-    let rows = example.trace.rows();
-    let shown = &rows[..rows.len().min(MOST_ROWS)];
-    let mut json = trace_json(
+    let result = TraceResult::of(
         rig,
         policy,
         example.scenario.brief().target_deg,
         (seed, example.trial),
         &example.figures,
-        shown,
+        example.trace.rows(),
     );
-    json["rows_left_out"] = (rows.len() - shown.len()).into();
-    json
+    result.first_rows(MOST_ROWS)
 }
 
 /// A block of data. No text in it can end it: `<` stands as an escape of JSON.

@@ -1,10 +1,7 @@
 //! Field rotation: text and JSON.
 
-use serde_json::{Value, json};
-
 use crate::document::{Block, Column, Document, Line, Table};
 use crate::figures::UNKNOWN;
-use crate::json::{FORMAT, VERSION};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::scenario::Policy;
 use halfturn_engine::summary::{Distribution, PolicySummary};
@@ -42,117 +39,17 @@ pub struct FieldReport<'a> {
 
 impl FieldReport<'_> {
     /// Longest exposure at a rate \[s\]; `None` where the rig has no framing, or there is no end to it.
-    fn exposure_s(&self, rate_deg_per_h: f64) -> Option<f64> {
+    pub(super) fn exposure_s(&self, rate_deg_per_h: f64) -> Option<f64> {
         let framing = self.rig.settings().framing.as_ref()?;
         let longest_s = longest_exposure_s(framing, self.smear_px, rate_deg_per_h);
         longest_s.is_finite().then_some(longest_s)
     }
 
     /// How near to the zenith this drive cannot follow \[deg\].
-    fn zone_deg(&self) -> f64 {
+    pub(super) fn zone_deg(&self) -> f64 {
         let speed = self.rig.settings().drive.speed_deg_per_s;
         zenith_zone_deg(self.session.site.latitude_deg(), speed)
     }
-}
-
-/// The result of `sky field-rotation`.
-#[must_use]
-pub fn field_json(report: &FieldReport<'_>) -> Value {
-    let rows: Vec<Value> = report
-        .rows
-        .iter()
-        .enumerate()
-        .map(|(i, row)| {
-            let followed = report.follow.and_then(|f| f.rows.get(i));
-            let p = &row.pointing;
-            json!({
-                "time": row.at.iso(),
-                "hour_angle_h": p.hour_angle_h,
-                "azimuth_deg": p.azimuth_deg,
-                "altitude_deg": p.altitude_deg,
-                "parallactic_deg": p.parallactic_deg,
-                "zenith_deg": p.zenith_deg,
-                "rate_deg_per_h": finite(row.rate_deg_per_h),
-                "turned_deg": row.turned_deg,
-                "longest_exposure_s": report.exposure_s(row.rate_deg_per_h),
-                "reading_deg": followed.map(|f| f.reading_deg),
-                "too_fast": followed.map(|f| f.too_fast),
-            })
-        })
-        .collect();
-    let follow = report.follow.map(|f| {
-        let unwinds: Vec<Value> = f
-            .unwinds
-            .iter()
-            .map(|u| {
-                json!({
-                    "time": u.at.iso(),
-                    "end": u.end.word(),
-                    "from_deg": u.from_deg,
-                    "to_deg": u.to_deg,
-                    "takes_s": u.time_s,
-                })
-            })
-            .collect();
-        let stuck = f
-            .stuck
-            .map(|(at, end)| json!({ "time": at.iso(), "end": end.word() }));
-        let faults: Vec<Value> = f
-            .faults
-            .iter()
-            .map(|f| {
-                json!({
-                    "fault": f.fault.state(),
-                    "during": f.during.word(),
-                    "at": f.at.iso(),
-                    "reading_deg": f.reading_deg,
-                    "to_deg": f.to_deg,
-                    "lasts_s": f.lasts_s,
-                })
-            })
-            .collect();
-        json!({
-            "rule": report.policy.rule,
-            "unwinds": unwinds,
-            "stuck": stuck,
-            "faults": faults,
-            "clear_first_deg": f.clear_first_deg,
-        })
-    });
-    let settle = report.settle.map(|s| {
-        json!({
-            "field_rotation_deg_per_s": s.rate_deg_per_s,
-            "at_rest": s.at_rest,
-            "turning": s.turning,
-        })
-    });
-    let (fastest_at, fastest) = fastest(report.session);
-    json!({
-        "format": FORMAT,
-        "version": VERSION,
-        "rig_digest": report.rig.digest(),
-        "target": report.name,
-        "ra_deg": report.session.place.ra_deg,
-        "dec_deg": report.session.place.dec_deg,
-        "position_angle_deg": report.position_angle_deg,
-        "mount": match report.session.mount {
-            FieldMount::AltAz => "alt-az",
-            FieldMount::Equatorial(_) => "equatorial",
-        },
-        "smear_px": report.smear_px,
-        "fastest_deg_per_h": finite(fastest),
-        "fastest_at": fastest_at.iso(),
-        "shortest_exposure_s": report.exposure_s(fastest),
-        "zenith_zone_deg": report.zone_deg(),
-        "rows": rows,
-        "follow": follow,
-        "settle": settle,
-    })
-}
-
-/// JSON knows no infinity.
-fn finite(x: f64) -> Option<f64> {
-    x.is_finite().then_some(x)
 }
 
 /// Field rotation for a reader.

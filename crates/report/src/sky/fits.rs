@@ -2,10 +2,7 @@
 
 use std::fmt::Write as _;
 
-use serde_json::{Value, json};
-
 use crate::document::{Block, Column, Document, Table};
-use crate::json::{FORMAT, VERSION};
 use halfturn_sky::fits::Orientation;
 
 /// A file that tells how its image lies on the sky.
@@ -22,7 +19,8 @@ pub struct NamedImage {
 }
 
 /// A file that does not.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Refusal {
     /// The file as it was named.
     pub file: String,
@@ -37,31 +35,6 @@ pub struct Frames {
     pub images: Vec<NamedImage>,
     /// Those that do not.
     pub refused: Vec<Refusal>,
-}
-
-/// The result of `sky fits`.
-#[must_use]
-pub fn fits_json(frames: &Frames) -> Value {
-    let image = |image: &NamedImage| {
-        let o = &image.orientation;
-        json!({
-            "file": image.file,
-            "position_angle_deg": o.position_angle_deg,
-            "mirrored": o.mirrored,
-            "skew_deg": o.skew_deg,
-            "scale_x_arcsec": o.scale_x_arcsec,
-            "scale_y_arcsec": o.scale_y_arcsec,
-            "frame": o.frame.name,
-            "equinox": o.frame.equinox,
-        })
-    };
-    let images: Vec<Value> = frames.images.iter().map(image).collect();
-    let refused: Vec<Value> = frames
-        .refused
-        .iter()
-        .map(|r| json!({ "file": r.file, "why": r.why }))
-        .collect();
-    json!({ "format": FORMAT, "version": VERSION, "images": images, "refused": refused })
 }
 
 /// The angles for a reader.

@@ -2,12 +2,9 @@
 
 use std::fmt::Write as _;
 
-use serde_json::{Value, json};
-
 use crate::document::{Block, Column, Document, Line, Table};
 use crate::figures::{UNKNOWN, verdict_cell};
 use crate::files::ReportError;
-use crate::json::VERSION;
 use crate::plot::{PanelFrame, PanelMap, Picture, panel_map, panel_map_reach};
 use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{angle, joined, limit};
@@ -22,41 +19,6 @@ pub struct Overlaps {
     pub turned: Option<f64>,
     /// That tolerance \[deg\].
     pub tolerance_deg: f64,
-}
-
-/// Version of the JSON of `sky panels`.
-const PANELS_FORMAT: u32 = 2;
-
-/// The result of `sky panels`; `judged` where a rig was given.
-#[must_use]
-pub fn panels_json(panels: &[Panel], overlaps: Overlaps, judged: Option<&[JudgedPanel]>) -> Value {
-    let list: Vec<Value> = panels
-        .iter()
-        .enumerate()
-        .map(|(i, p)| {
-            let judged = judged.and_then(|all| all.get(i));
-            json!({
-                "name": p.name,
-                "column": p.column,
-                "row": p.row,
-                "ra_deg": p.place.ra_deg,
-                "dec_deg": p.place.dec_deg,
-                "position_angle_deg": p.position_angle_deg,
-                "drive_deg": judged.map(|p| p.drive_deg),
-                "seam_distance_deg": judged.and_then(|p| p.seam_distance_deg),
-                "verdict": judged.map(|p| p.verdict.state),
-                "faults": judged.map(|p| &p.verdict.faults),
-            })
-        })
-        .collect();
-    json!({
-        "format": PANELS_FORMAT,
-        "version": VERSION,
-        "panels": list,
-        "least_overlap": overlaps.least,
-        "tolerance_deg": overlaps.tolerance_deg,
-        "least_overlap_turned": overlaps.turned,
-    })
 }
 
 /// The panels as a targets file.

@@ -1,74 +1,210 @@
 //! A sweep as JSON. `docs/files.md` explains every key.
 
-use serde_json::{Map, Value, json};
+use serde::Serialize;
+use serde_json::{Map, Value};
 
 use super::gathered::Gathered;
 use super::head::Head;
 use super::merge::Merged;
-use crate::json::{FORMAT, VERSION};
+use crate::result::{Format, Version, as_json};
 
-/// The result of `sweep`, of which `cells_done` cells are done.
-#[must_use]
-pub fn sweep_json(head: &Head, cells_done: u64, gathered: &Gathered) -> Value {
-    let number = |name: &str| head.asked(name).and_then(|v| v.parse::<u64>().ok());
-    let vary: Vec<Value> = head.asked_all("vary").map(axis).collect();
-    let rows = sweep_rows_json(head, gathered.rows());
-    json!({
-        "format": FORMAT,
-        "version": VERSION,
-        "request_digest": head.digest(),
-        "rig_digest": head.asked("rig"),
-        "seed": number("seed"),
-        "trials": number("trials"),
-        "target_deg": head.asked("target_deg").and_then(|t| t.parse::<f64>().ok()),
-        "vary": vary,
-        "rules": gathered.rules(),
-        "shard": head.shard().map(|s| s.to_string()),
-        "cells": head.cells(),
-        "cells_done": cells_done,
-        "rows": rows,
-    })
+/// A table of a sweep.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct SweepResult<'a> {
+    /// Version of the format.
+    format: Format<1>,
+    /// Version of the program.
+    version: Version,
+    /// Digest of what was asked for, as in the table.
+    #[cfg_attr(feature = "schema", schemars(regex(pattern = halfturn_engine::schema::DIGEST)))]
+    request_digest: String,
+    /// Digest of the rig.
+    #[cfg_attr(feature = "schema", schemars(with = "&str", regex(pattern = halfturn_engine::schema::DIGEST)))]
+    rig_digest: Option<&'a str>,
+    /// Seed of the random numbers.
+    #[cfg_attr(feature = "schema", schemars(with = "u64"))]
+    seed: Option<u64>,
+    /// Runs of each rule in each cell.
+    #[cfg_attr(feature = "schema", schemars(with = "u64", range(min = 1)))]
+    trials: Option<u64>,
+    /// Position angle of the target \[deg\]; `None` where it is varied.
+    target_deg: Option<f64>,
+    /// The axes.
+    #[cfg_attr(feature = "schema", schemars(length(min = 1, max = 2)))]
+    vary: Vec<VariedKey<'a>>,
+    /// The rules, in the order of the rows.
+    #[cfg_attr(
+        feature = "schema",
+        schemars(with = "&[halfturn_engine::rig::Rule]", length(min = 1))
+    )]
+    rules: &'a [String],
+    /// I/N; `None` for all cells.
+    #[cfg_attr(feature = "schema", schemars(regex(pattern = "^[0-9]+/[0-9]+$")))]
+    shard: Option<String>,
+    /// Cells of the whole sweep.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
+    cells: u64,
+    /// Cells in the table.
+    cells_done: u64,
+    /// Shards that were merged; only of `merge`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "schema", schemars(with = "u64", range(min = 1)))]
+    shards: Option<u64>,
+    /// The rows of the table.
+    rows: Vec<SweepRow>,
+}
+
+/// One axis.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct VariedKey<'a> {
+    /// Dotted path, or target.
+    key: &'a str,
+    /// First value, in the unit of the key.
+    #[cfg_attr(feature = "schema", schemars(with = "f64"))]
+    from: Option<f64>,
+    /// Last value.
+    #[cfg_attr(feature = "schema", schemars(with = "f64"))]
+    to: Option<f64>,
+    /// Number of values, both ends included.
+    #[cfg_attr(feature = "schema", schemars(with = "u64", range(min = 1)))]
+    count: Option<u64>,
+}
+
+impl<'a> VariedKey<'a> {
+    /// `key=from:to:count` in parts.
+    fn read(text: &'a str) -> Self {
+        let (key, range) = text.split_once('=').unwrap_or((text, ""));
+        let mut parts = range.split(':');
+        let mut number = || parts.next().and_then(|p| p.parse().ok());
+        Self {
+            key,
+            from: number(),
+            to: number(),
+            count: parts.next().and_then(|p| p.parse().ok()),
+        }
+    }
+}
+
+/// A row of the table, by the names of its columns.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SweepRow(Map<String, Value>);
+
+impl SweepRow {
+    fn read(head: &Head, line: &str) -> Self {
+        let value = |field: &str| {
+            if field.is_empty() {
+                Value::Null
+            } else if let Ok(whole) = field.parse::<u64>() {
+                whole.into()
+            } else if let Ok(number) = field.parse::<f64>() {
+                number.into()
+            } else {
+                field.into()
+            }
+        };
+        let fields = head.columns().zip(line.split(','));
+        Self(
+            fields
+                .map(|(name, f)| (name.to_owned(), value(f)))
+                .collect(),
+        )
+    }
 }
 
 /// Rows of a sweep, from their lines.
 #[must_use]
-pub fn sweep_rows_json(head: &Head, lines: &[impl AsRef<str>]) -> Vec<Value> {
-    lines.iter().map(|line| row(head, line.as_ref())).collect()
+pub fn sweep_rows(head: &Head, lines: &[impl AsRef<str>]) -> Vec<SweepRow> {
+    let row = |line: &_| SweepRow::read(head, AsRef::as_ref(line));
+    lines.iter().map(row).collect()
+}
+
+/// The result of `sweep`, of which `cells_done` cells are done.
+#[must_use]
+pub fn sweep_json(head: &Head, cells_done: u64, gathered: &Gathered) -> Value {
+    as_json(&result(head, cells_done, gathered))
 }
 
 /// The result of `merge`.
 #[must_use]
 pub fn merge_json(merged: &Merged, gathered: &Gathered) -> Value {
-    let mut value = sweep_json(&merged.head, merged.head.cells(), gathered);
-    value["shards"] = merged.shards.into();
-    value
+    as_json(&SweepResult {
+        shards: Some(merged.shards),
+        ..result(&merged.head, merged.head.cells(), gathered)
+    })
 }
 
-/// `key=from:to:count` in parts.
-fn axis(text: &str) -> Value {
-    let (key, range) = text.split_once('=').unwrap_or((text, ""));
-    let parts: Vec<&str> = range.split(':').collect();
-    let number = |i: usize| parts.get(i).and_then(|p| p.parse::<f64>().ok());
-    let count = parts.get(2).and_then(|p| p.parse::<u64>().ok());
-    json!({ "key": key, "from": number(0), "to": number(1), "count": count })
+fn result<'a>(head: &'a Head, cells_done: u64, gathered: &'a Gathered) -> SweepResult<'a> {
+    let number = |name: &str| head.asked(name).and_then(|v| v.parse().ok());
+    SweepResult {
+        format: Format,
+        version: Version,
+        request_digest: head.digest(),
+        rig_digest: head.asked("rig"),
+        seed: number("seed"),
+        trials: number("trials"),
+        target_deg: head.asked("target_deg").and_then(|t| t.parse().ok()),
+        vary: head.asked_all("vary").map(VariedKey::read).collect(),
+        rules: gathered.rules(),
+        shard: head.shard().map(|s| s.to_string()),
+        cells: head.cells(),
+        cells_done,
+        shards: None,
+        rows: sweep_rows(head, gathered.rows()),
+    }
 }
 
-/// A line by the names of its columns.
-fn row(head: &Head, line: &str) -> Value {
-    let value = |field: &str| {
-        if field.is_empty() {
-            Value::Null
-        } else if let Ok(whole) = field.parse::<u64>() {
-            whole.into()
-        } else if let Ok(number) = field.parse::<f64>() {
-            number.into()
-        } else {
-            field.into()
+#[cfg(feature = "schema")]
+mod schemas {
+    use std::borrow::Cow;
+
+    use halfturn_engine::rig::Rule;
+    use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+    use serde_json::{Map, Value, json};
+
+    use super::SweepRow;
+    use crate::sweep::line::figures;
+
+    impl JsonSchema for SweepRow {
+        fn schema_name() -> Cow<'static, str> {
+            "SweepRow".into()
         }
-    };
-    let fields = head.columns().zip(line.split(','));
-    let object: Map<String, Value> = fields
-        .map(|(name, f)| (name.to_owned(), value(f)))
-        .collect();
-    object.into()
+        fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+            let mut kind = |name: &str| match name {
+                "rule" => json!(generator.subschema_for::<Rule>()),
+                "symmetry" => json!({ "enum": [1, 2, 4] }),
+                "trials" => json!({ "type": "integer", "minimum": 0 }),
+                _ if ["_rate", "_low", "_high"]
+                    .iter()
+                    .any(|end| name.ends_with(end)) =>
+                {
+                    json!({ "type": "number", "minimum": 0, "maximum": 1 })
+                }
+                _ => json!({ "type": ["number", "null"], "minimum": 0 }),
+            };
+            let mut columns: Map<String, Value> = figures()
+                .map(|name| (name.to_owned(), kind(name)))
+                .collect();
+            columns.insert(
+                "cell".to_owned(),
+                json!({ "type": "integer", "minimum": 0 }),
+            );
+            columns.insert("target_deg".to_owned(), json!({ "type": "number" }));
+            let names: Vec<&String> = columns.keys().collect();
+            // One or two keys are varied.
+            json_schema!({
+                "type": "object",
+                "description": "A row of the table, by the names of its columns, and of the varied keys; null for an empty field.",
+                "required": names,
+                "properties": columns,
+                "patternProperties": {
+                    "^(target|format|[a-z_]+(\\.[a-z_0-9]+)+)$": { "type": "number" },
+                },
+                "additionalProperties": false,
+                "minProperties": names.len() + 1,
+                "maxProperties": names.len() + 2,
+            })
+        }
+    }
 }

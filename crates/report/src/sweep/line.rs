@@ -47,13 +47,18 @@ fn given(value: Option<f64>) -> String {
     value.map_or_else(String::new, |v| v.to_string())
 }
 
+/// The names of the columns of figures.
+pub(super) fn figures<'a>() -> impl Iterator<Item = &'a str> {
+    FIGURES.iter().map(|(name, _)| *name)
+}
+
 /// The names of the columns of a sweep.
 pub(super) fn columns(grid: &Grid) -> String {
     let axes = grid.axes().iter().map(|a| a.name());
     let names: Vec<&str> = std::iter::once("cell")
         .chain(axes)
         .chain(["target_deg"])
-        .chain(FIGURES.iter().map(|(name, _)| *name))
+        .chain(figures())
         .collect();
     names.join(",")
 }

@@ -18,7 +18,9 @@ pub use cells::{Cells, Fault};
 pub use file::{Existing, SweepFile};
 pub use gathered::{Entry, Gathered, MOST_GATHERED};
 pub use head::{Head, HeadFault};
-pub use json::{merge_json, sweep_json, sweep_rows_json};
+#[cfg(feature = "schema")]
+pub(crate) use json::SweepResult;
+pub use json::{merge_json, sweep_json, sweep_rows};
 pub use line::lines;
 pub use merge::{Merged, merge};
 pub use picture::sweep_picture;

@@ -7,9 +7,12 @@ use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::scenario::{Policy, keep_out_sectors};
 use halfturn_engine::tally::TOUCH_DEG;
 use halfturn_engine::verdict::Fault;
+use serde::Serialize;
 
 /// What ends the way of a rotator.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
 pub enum WayEnd {
     /// The end of the allowed arc, band included: a command beyond it folds.
     Seam,

@@ -8,11 +8,14 @@ use halfturn_engine::plant::PlannedMove;
 use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::verdict::Fault;
+use serde::Serialize;
 
 /// A turn to an equivalent framing, because the way has ended.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Unwind {
     /// When the turn is due.
+    #[serde(rename = "time")]
     pub at: Moment,
     /// What ended the way.
     pub end: WayEnd,
@@ -21,11 +24,15 @@ pub struct Unwind {
     /// Reading after \[deg\].
     pub to_deg: f64,
     /// Time of the turn \[s\].
+    #[serde(rename = "takes_s")]
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub time_s: f64,
 }
 
 /// What the rotator does meanwhile.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
 pub enum During {
     /// The move from the parking angle to the first framing.
     FirstMove,

@@ -96,8 +96,10 @@ impl NightTally {
 
 /// What many nights say about one rule.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct NightSummary {
     /// Nights.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     pub nights: u64,
     /// Every target framed, on both sides of its flip; none where a stretch cannot be used.
     pub all_framed: Rate,
@@ -131,6 +133,7 @@ pub struct NightSummary {
 
 /// What many nights say about one loop of the timetable.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct StretchSummary {
     /// The verdict over the nights.
     #[serde(flatten)]

@@ -8,6 +8,7 @@ use crate::time::Moment;
 
 /// Why a stretch cannot be used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum NotUsable {
     /// The target stands below the least altitude.

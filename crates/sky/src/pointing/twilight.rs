@@ -5,9 +5,12 @@
 use super::{Site, sun_altitude_deg};
 use crate::time::{DAY_S, Moment};
 use halfturn_engine::angle::{TURN_DEG, residual_finite};
+use serde::Serialize;
 
 /// A kind of dusk and dawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
 pub enum Twilight {
     /// The Sun's upper edge at the horizon, in usual air.
     Sunset,

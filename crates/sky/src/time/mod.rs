@@ -4,6 +4,7 @@
 //! for that second.
 
 use halfturn_engine::fit::date_s;
+use serde::Serialize;
 
 /// Seconds of a day.
 pub const DAY_S: f64 = 86_400.0;
@@ -19,6 +20,26 @@ pub const YEARS: (i32, i32) = (1960, 2100);
 pub struct Moment {
     /// Since the start of 1970, without leap seconds \[s\].
     seconds: f64,
+}
+
+impl Serialize for Moment {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.iso())
+    }
+}
+
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for Moment {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Time".into()
+    }
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({
+            "type": "string",
+            "pattern": "^-?[0-9]{4,}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}Z$",
+            "description": "universal time",
+        })
+    }
 }
 
 impl Moment {

@@ -1,6 +1,6 @@
 //! The lines of the protocol of `judge`, in both directions.
 
-use halfturn_engine::judge::protocol::{END_LINE, event_line, read_answer};
+use halfturn_engine::judge::protocol::{Line, event_line, read_answer};
 use halfturn_engine::judge::{
     Answer, Base, Event, Family, InProcess, Reference, Subject, SubjectFault, cases, play,
 };
@@ -38,7 +38,7 @@ impl<S: Subject> Subject for Overheard<S> {
 fn every_line_of_a_session_keeps_to_its_schema() {
     let mut subject = Overheard {
         inner: InProcess::new(|| Reference::new(Rule::FoldOnce)),
-        told: vec![END_LINE.to_owned()],
+        told: vec![Line::End.text()],
         said: Vec::new(),
     };
     for case in cases(&Base::Graded, &Family::ALL, 1, 280) {

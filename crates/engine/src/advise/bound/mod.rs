@@ -18,6 +18,7 @@ use random::Random;
 
 /// One part of a bound.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::not_negative))]
 pub struct Term {
     /// Name of the error.
     pub name: &'static str,
@@ -27,20 +28,25 @@ pub struct Term {
 
 /// The bound, part by part.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SwingBound {
     /// At any one solve, a swing leaves more than the bound with at most this probability.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 1)))]
     pub tail: f64,
     /// The parts of R; those of no size are left out. They add up to R unless it is capped.
     pub terms: Vec<Term>,
     /// R for this arc \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub residual_deg: f64,
     /// R wherever the arc starts \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub anywhere_deg: f64,
     /// No residual is larger than half a period, and R is that: the bound says nothing.
     pub capped: bool,
     /// What the first move adds to the distance that a target needs from the seam.
     pub first_move: Vec<Term>,
     /// Distance from the seam at which a target does not swing, but with twice the tail probability \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub margin_deg: f64,
     /// The arc has no seam, so nothing swings.
     pub no_seam: bool,

@@ -13,6 +13,7 @@ const FEWEST: usize = 5;
 
 /// An error that is different where the advice fails.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Driver {
     /// The error.
     pub what: &'static str,
@@ -25,6 +26,7 @@ pub struct Driver {
     /// Median where it holds.
     pub holding: f64,
     /// Chance that it is the larger one in a failing rig, beside one that holds.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 1)))]
     pub larger_chance: f64,
 }
 

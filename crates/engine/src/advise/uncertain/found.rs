@@ -32,6 +32,7 @@ pub struct RobustnessRequest {
 
 /// One target over all drawn rigs.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::shares))]
 pub struct TargetShare {
     /// Its name.
     pub name: String,

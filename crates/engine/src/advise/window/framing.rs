@@ -14,6 +14,7 @@ const HALVINGS: u32 = 40;
 
 /// The largest tolerance by each measure \[deg\].
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::not_negative))]
 pub struct FrameLimits {
     /// Two nights framed at +T and -T lose no more of the frame than permitted.
     pub area_deg: f64,

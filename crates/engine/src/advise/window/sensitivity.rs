@@ -16,6 +16,7 @@ const LEAST_GAIN: f64 = 0.03;
 
 /// One error, halved.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::not_negative))]
 pub struct Improvement {
     /// What is halved.
     pub what: Source,

@@ -11,6 +11,7 @@ pub(super) const DECIMALS: f64 = 100.0;
 
 /// What ends a range of readings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum RangeLimit {
     /// A stop of the drive.

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 /// A family of scenarios.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Family {
     /// Targets on and beside both ends of the arc, with a band that is wide enough.

@@ -6,6 +6,8 @@ mod picture;
 mod text;
 mod warnings;
 
+#[cfg(feature = "schema")]
+pub(crate) use json::NightResult;
 pub use json::night_json;
 pub use picture::night_picture;
 pub use text::night_document;

@@ -1,0 +1,241 @@
+//! The result of `advise` as JSON. `docs/files.md` explains every key.
+
+use serde::Serialize;
+use serde_json::Value;
+
+use super::advice::{headline, list_faults, reason, standing};
+use super::plan_json::Plan;
+use super::result::{Format, Version, as_json, finite};
+use super::uncertain_json::UncertainAdvice;
+use halfturn_engine::advise::{Advice, AdviceOutcome, Criteria, Setting, TargetReport};
+use halfturn_engine::rig::{Rig, Rule};
+use halfturn_engine::summary::{PolicySummary, Rate};
+use halfturn_engine::verdict::{Limits, TargetState, Verdict};
+
+/// Settings for a rig and a list of targets, and what they rest on.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct AdviceResult<'a> {
+    /// Version of the format.
+    format: Format<2>,
+    /// Version of the program.
+    version: Version,
+    /// Digest of the rig as given.
+    #[cfg_attr(feature = "schema", schemars(regex(pattern = halfturn_engine::schema::DIGEST)))]
+    rig_digest: String,
+    /// Digest of the advised rig.
+    #[cfg_attr(feature = "schema", schemars(regex(pattern = halfturn_engine::schema::DIGEST)))]
+    advised_rig_digest: String,
+    /// Seed of the random numbers.
+    seed: u64,
+    /// Runs for every target, where it is run.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
+    trials: u64,
+    /// What counts as safe.
+    limits: Limits,
+    /// What else is asked of the settings.
+    wishes: Criteria,
+    /// The advised rig meets every limit; the exit code is 0.
+    holds: bool,
+    /// What the search came to.
+    outcome: AdviceOutcome,
+    /// The answer in a sentence or two.
+    headline: String,
+    /// The list under the rig as given.
+    before: ListUnderRig<'a>,
+    /// The list under the advised rig.
+    after: ListUnderRig<'a>,
+    /// The target at which the rules are compared.
+    rules_at: &'a str,
+    /// The rules at that target, with the present arc.
+    #[cfg_attr(feature = "schema", schemars(length(equal = 4)))]
+    rules: Vec<&'a PolicySummary>,
+    /// What the advice rests on.
+    plan: Plan<'a>,
+    /// The advice tried on drawn rigs; only with `--uncertain`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "schema", schemars(with = "UncertainAdvice<'a>"))]
+    uncertain: Option<UncertainAdvice<'a>>,
+}
+
+/// The result of `advise`.
+#[must_use]
+pub fn advice_json(advice: &Advice) -> Value {
+    as_json(&AdviceResult {
+        format: Format,
+        version: Version,
+        rig_digest: advice.rig.digest(),
+        advised_rig_digest: advice.advised_rig.digest(),
+        seed: advice.request.batch.seed,
+        trials: advice.request.batch.trials,
+        limits: advice.request.limits,
+        wishes: advice.request.criteria,
+        holds: advice.holds(),
+        outcome: advice.outcome,
+        headline: headline(advice),
+        before: ListUnderRig::of(&advice.rig, &advice.before),
+        after: ListUnderRig::of(&advice.advised_rig, &advice.after),
+        rules_at: &advice.shown().name,
+        rules: advice.rules.iter().map(|r| &r.summary).collect(),
+        plan: Plan::of(advice),
+        uncertain: advice.uncertain.as_deref().map(UncertainAdvice::of),
+    })
+}
+
+/// A list of targets under one rig.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct ListUnderRig<'a> {
+    #[serde(flatten)]
+    setting: SettingOfList,
+    /// The targets, in the order of the list.
+    #[cfg_attr(feature = "schema", schemars(length(min = 1)))]
+    targets: Vec<ListedTarget<'a>>,
+}
+
+impl<'a> ListUnderRig<'a> {
+    pub(crate) fn of(rig: &Rig, setting: &'a Setting) -> Self {
+        let targets = setting.targets.iter();
+        Self {
+            setting: SettingOfList::of(setting),
+            targets: targets.map(|t| ListedTarget::of(rig, setting, t)).collect(),
+        }
+    }
+}
+
+/// The settings of a rig, and how its list of targets stands under them.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct SettingOfList {
+    /// The wrap rule.
+    rule: Rule,
+    /// Orientations a turn that frame the same field.
+    #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, 2, 4])))]
+    symmetry: u32,
+    /// Start of the arc \[deg\].
+    arc_start_deg: f64,
+    /// Hysteresis band \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    band_deg: f64,
+    /// Largest accepted residual \[deg\].
+    #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
+    tolerance_deg: f64,
+    /// Largest tolerance that keeps the frame \[deg\]; `None` without `[framing]`.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    tolerance_high_deg: Option<f64>,
+    /// Smallest distance of a target from the seam \[deg\]; `None` without a seam.
+    margin_deg: Option<f64>,
+    /// The arc has no seam.
+    no_seam: bool,
+    /// The arc, band included, is clear of every keep-out.
+    clear_of_keep_outs: bool,
+    /// The arc, band included, fits between the stops.
+    within_stops: bool,
+    /// Every limit is met.
+    holds: bool,
+    /// Targets that are safe.
+    safe: usize,
+    /// How many targets are in which state, in words.
+    standing: String,
+    /// Limits of the whole list that are not met, in words.
+    list_faults: Vec<String>,
+    /// Sum of `expected_time_s`, targets out of reach left out \[s\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    total_time_s: f64,
+}
+
+impl SettingOfList {
+    pub(crate) fn of(setting: &Setting) -> Self {
+        Self {
+            rule: setting.policy.rule,
+            symmetry: setting.policy.symmetry,
+            arc_start_deg: setting.policy.arc_start_deg,
+            band_deg: setting.policy.band_deg,
+            tolerance_deg: setting.tolerance_deg,
+            tolerance_high_deg: setting.tolerance_high_deg,
+            margin_deg: finite(setting.arc.margin_deg),
+            no_seam: setting.arc.no_seam,
+            clear_of_keep_outs: setting.arc.clear_of_keep_outs,
+            within_stops: setting.arc.within_stops,
+            holds: setting.holds(),
+            safe: setting.count(TargetState::Safe),
+            standing: standing(setting),
+            list_faults: list_faults(setting),
+            total_time_s: setting.total_time_s(),
+        }
+    }
+}
+
+/// One target of a list.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct ListedTarget<'a> {
+    /// Its name.
+    name: &'a str,
+    /// Position angle as given \[deg\].
+    position_angle_deg: f64,
+    /// Drive angle of the first move \[deg\].
+    drive_deg: f64,
+    /// Distance from the nearer end of the arc \[deg\]; `None` without a seam.
+    seam_distance_deg: Option<f64>,
+    #[serde(flatten)]
+    verdict: &'a Verdict,
+    /// Why it is in that state.
+    reason: String,
+    /// How the figures were found.
+    #[cfg_attr(feature = "schema", schemars(extend("enum" = ["exact", "monte-carlo"])))]
+    method: &'static str,
+    /// Share of the runs that settle.
+    settled: Rate,
+    /// Share of the runs with a long swing or more.
+    swinging: Rate,
+    /// Turned inside keep-outs, mean of all runs \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    keep_out_mean_deg: Option<f64>,
+    /// Expected time until the loop ends \[s\]; `None` for a target out of reach.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    expected_time_s: Option<f64>,
+    /// 50 % of all runs have settled by then \[s\]; `None` where fewer ever do.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    settle_time_p50_s: Option<f64>,
+    /// 90 % of all runs have settled by then \[s\]; `None` where fewer ever do.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    settle_time_p90_s: Option<f64>,
+    /// 99 % of all runs have settled by then \[s\]; `None` where fewer ever do.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    settle_time_p99_s: Option<f64>,
+    /// Long swings, mean of all runs.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    long_swings_mean: Option<f64>,
+    /// Turned, mean of all runs \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    travel_mean_deg: Option<f64>,
+    /// True error, mean of settled runs \[deg\]; `None` where none settled, or where the exact method does not find it.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    true_error_mean_deg: Option<f64>,
+}
+
+impl<'a> ListedTarget<'a> {
+    fn of(rig: &Rig, setting: &Setting, t: &'a TargetReport) -> Self {
+        let s = &t.summary;
+        Self {
+            name: &t.name,
+            position_angle_deg: t.position_angle_deg,
+            drive_deg: t.drive_deg,
+            seam_distance_deg: t.seam_distance_deg,
+            verdict: &t.verdict,
+            reason: reason(rig, setting, t),
+            method: s.method,
+            settled: s.settled,
+            swinging: s.swinging,
+            keep_out_mean_deg: s.keep_out_deg.mean,
+            expected_time_s: t.expected_time_s,
+            settle_time_p50_s: s.settle_time_s.p50,
+            settle_time_p90_s: s.settle_time_s.p90,
+            settle_time_p99_s: s.settle_time_s.p99,
+            long_swings_mean: s.long_swings.mean,
+            travel_mean_deg: s.travel_deg.mean,
+            true_error_mean_deg: s.true_error_deg.mean,
+        }
+    }
+}

@@ -1,0 +1,81 @@
+//! The result of `fit --plan` as JSON. `docs/files.md` explains every key.
+
+use serde::Serialize;
+use serde_json::Value;
+
+use crate::result::{Format, Version, as_json};
+use halfturn_engine::fit::{FitPlan, PlanStep, RangeLimit, Wanted};
+
+/// A list of moves and solves for a log.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct FitPlanResult<'a> {
+    /// Version of the format.
+    format: Format<1>,
+    /// Version of the program.
+    version: Version,
+    /// Wanted accuracy of the mechanics \[deg\].
+    #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
+    wanted_accuracy_deg: f64,
+    /// Lowest reading \[deg\].
+    from_deg: f64,
+    /// Why the readings end there.
+    #[cfg_attr(feature = "schema", schemars(skip_serializing_if = "earlier"))]
+    from_limit: RangeLimit,
+    /// Highest reading \[deg\].
+    to_deg: f64,
+    /// Why the readings end there.
+    #[cfg_attr(feature = "schema", schemars(skip_serializing_if = "earlier"))]
+    to_limit: RangeLimit,
+    /// What the plan takes.
+    plan: Effort,
+    /// What evenly spaced stops take; `None` where they do not get there.
+    naive_sweep: Option<Effort>,
+    /// The moves, in their order.
+    #[cfg_attr(feature = "schema", schemars(length(min = 1)))]
+    steps: &'a [PlanStep],
+}
+
+/// What a plan takes, and what it gives.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct Effort {
+    /// Moves of the drive.
+    moves: usize,
+    /// Solves.
+    solves: u32,
+    /// Time \[s\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    time_s: f64,
+    /// Half the width that the widest 95 % interval will have \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    accuracy_deg: f64,
+}
+
+impl Effort {
+    fn of(plan: &FitPlan) -> Self {
+        Self {
+            moves: plan.steps.len(),
+            solves: plan.solves(),
+            time_s: plan.time_s,
+            accuracy_deg: plan.accuracy_deg,
+        }
+    }
+}
+
+/// The result of `fit --plan`.
+#[must_use]
+pub fn fit_plan_json(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted) -> Value {
+    as_json(&FitPlanResult {
+        format: Format,
+        version: Version,
+        wanted_accuracy_deg: wanted.accuracy_deg,
+        from_deg: plan.range.from.at_deg,
+        from_limit: plan.range.from.limit,
+        to_deg: plan.range.to.at_deg,
+        to_limit: plan.range.to.limit,
+        plan: Effort::of(plan),
+        naive_sweep: naive.map(Effort::of),
+        steps: &plan.steps,
+    })
+}

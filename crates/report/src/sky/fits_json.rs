@@ -1,0 +1,75 @@
+//! The angles of FITS headers as JSON. `docs/files.md` explains every key.
+
+use serde::Serialize;
+use serde_json::Value;
+
+use super::fits::{Frames, NamedImage, Refusal};
+use crate::result::{Format, Version, as_json};
+
+/// The angles of FITS headers.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct FitsResult<'a> {
+    /// Version of the format.
+    format: Format<1>,
+    /// Version of the program.
+    version: Version,
+    /// The files that tell how their image lies.
+    images: Vec<ImageOnSky<'a>>,
+    /// The files that do not.
+    refused: &'a [Refusal],
+}
+
+/// How an image lies on the sky.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct ImageOnSky<'a> {
+    /// The file as it was named.
+    file: &'a str,
+    /// Position angle of the growing second pixel coordinate \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 360)))]
+    position_angle_deg: f64,
+    /// A mirror image of the sky.
+    mirrored: bool,
+    /// Angle between the coordinates, less 90 \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = -90, max = 90)))]
+    skew_deg: f64,
+    /// Length of a pixel along the first coordinate \[arcsec\].
+    #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
+    scale_x_arcsec: f64,
+    /// Length of a pixel along the second coordinate \[arcsec\].
+    #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
+    scale_y_arcsec: f64,
+    /// What north and east refer to.
+    #[cfg_attr(feature = "schema", schemars(extend("enum" = ["ICRS", "FK5", "FK4", "FK4-NO-E", "GAPPT"])))]
+    frame: &'static str,
+    /// Equinox of FK5 and FK4 \[year\].
+    equinox: Option<f64>,
+}
+
+impl<'a> ImageOnSky<'a> {
+    fn of(image: &'a NamedImage) -> Self {
+        let o = &image.orientation;
+        Self {
+            file: &image.file,
+            position_angle_deg: o.position_angle_deg,
+            mirrored: o.mirrored,
+            skew_deg: o.skew_deg,
+            scale_x_arcsec: o.scale_x_arcsec,
+            scale_y_arcsec: o.scale_y_arcsec,
+            frame: o.frame.name,
+            equinox: o.frame.equinox,
+        }
+    }
+}
+
+/// The result of `sky fits`.
+#[must_use]
+pub fn fits_json(frames: &Frames) -> Value {
+    as_json(&FitsResult {
+        format: Format,
+        version: Version,
+        images: frames.images.iter().map(ImageOnSky::of).collect(),
+        refused: &frames.refused,
+    })
+}
