@@ -76,7 +76,8 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         let scans = scan_seam(&rig, &rules, scan_plan, watch);
         // Partial data would look like whole data in a picture.
         if !watch.cancelled() {
-            write_files(dir, picture_files(batch_pictures(reports, &scans)?))?;
+            let about = format!("{}, target {}", rig.settings().name, angle(args.target));
+            write_files(dir, picture_files(batch_pictures(reports, &scans, &about)?))?;
         }
     }
     watch.finish();

@@ -11,7 +11,7 @@ use halfturn_engine::plant::Travel;
 use halfturn_engine::rig::Rig;
 use halfturn_engine::run::{Figures, Outcome, TraceRow};
 use halfturn_engine::scenario::Scenario;
-use halfturn_engine::wording::degrees;
+use halfturn_engine::wording::{degrees, grouped};
 
 impl From<PlotError> for ReportError {
     fn from(error: PlotError) -> Self {
@@ -76,16 +76,16 @@ fn outcome(figures: &Figures) -> String {
 }
 
 /// Settle times of the rules.
-pub(super) fn settle_picture(rules: &[RuleReport]) -> Result<Picture, ReportError> {
+fn settle_picture(rules: &[RuleReport], about: &str) -> Result<Picture, ReportError> {
     let curves: Vec<SettleCurve> = rules
         .iter()
         .map(|r| SettleCurve::of(r.summary.rule.to_string(), &r.tally))
         .collect();
-    Ok(settle_time(&curves)?)
+    Ok(settle_time(&curves, about)?)
 }
 
 /// Ping-pong of the rules around the seam.
-pub(super) fn seam_picture(scans: &[SeamScan]) -> Result<Picture, ReportError> {
+fn seam_picture(scans: &[SeamScan], about: &str) -> Result<Picture, ReportError> {
     let lines: Vec<RateLine> = scans
         .iter()
         .map(|scan| RateLine {
@@ -102,20 +102,21 @@ pub(super) fn seam_picture(scans: &[SeamScan]) -> Result<Picture, ReportError> {
                 .collect(),
         })
         .collect();
-    Ok(seam_distance(&lines)?)
+    Ok(seam_distance(&lines, about)?)
 }
 
-/// The pictures of `batch`.
+/// The pictures of `batch`; `about` says of what rig, target and runs they are.
 ///
 /// # Errors
 /// [`ReportError::Picture`] when one cannot be drawn.
 pub fn batch_pictures(
     rules: &[RuleReport],
     scans: &[SeamScan],
+    about: &str,
 ) -> Result<Vec<(&'static str, Picture)>, ReportError> {
     Ok(vec![
-        ("settle-time", settle_picture(rules)?),
-        ("seam-distance", seam_picture(scans)?),
+        ("settle-time", settle_picture(rules, about)?),
+        ("seam-distance", seam_picture(scans, about)?),
     ])
 }
 
@@ -127,7 +128,7 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
             &e.scenario,
             &e.figures,
             e.trace.rows(),
-            &format!("{name}, {title}"),
+            &format!("{name}, {title}, run {}", e.trial),
         )
     };
     let start = |setting: &Setting| {
@@ -149,8 +150,11 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
         pictures.push(("dial", dial(&[present, other])?));
         pictures.push(("loop-after", example(&advice.example_after, &after)?));
     }
-    pictures.push(("settle-time", settle_picture(&advice.rules)?));
-    pictures.push(("seam-distance", seam_picture(&advice.seam_scan)?));
+    let rig = &advice.rig.settings().name;
+    let runs = grouped(advice.request.batch.trials);
+    let about = format!("{rig}, {}, {runs} runs each", advice.shown().name);
+    pictures.push(("settle-time", settle_picture(&advice.rules, &about)?));
+    pictures.push(("seam-distance", seam_picture(&advice.seam_scan, rig)?));
     pictures.push(("tolerance", tolerance_window(&tolerances(advice))?));
     Ok(pictures)
 }

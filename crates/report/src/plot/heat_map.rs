@@ -1,4 +1,4 @@
-//! Ping-pong over two varied values: a map of coloured cells for every rule.
+//! Hunting over two varied values: a map of coloured cells for every rule.
 
 use super::axes::Panel;
 use super::canvas::picture;
@@ -6,9 +6,11 @@ use super::colour_scale::{ColourScale, NONE};
 use super::font::shortened;
 use super::scale::{Scale, range, tick_label};
 use super::sheet::{Align, MARGIN, Sheet, TextStyle};
-use super::style::{MUTED, RULE, SOLID, size};
+use super::style::{INK, MUTED, RULE, SOLID, size};
 use super::varied::AxisName;
 use super::{Picture, PlotError};
+use halfturn_engine::verdict::Limits;
+use halfturn_engine::wording::limit;
 
 /// Maps that are drawn.
 const MOST_MAPS: usize = 8;
@@ -129,6 +131,11 @@ pub fn heat_maps(
         };
         panel.y_axis(&mut sheet, &y_scale, 6, &name);
         cells(&mut sheet, panel, map, colours.as_ref(), &x_edges, &y_edges);
+        if map.rates.iter().all(|rate| *rate == 0.0) {
+            sheet.note(panel.centre(), "no run hunts in any cell");
+        } else {
+            contour(&mut sheet, map, &x_edges, &y_edges);
+        }
         let first = x_edges.first().zip(y_edges.first());
         dots = first.is_some_and(|(x, y)| dotted(*x, *y));
     }
@@ -146,12 +153,17 @@ pub fn heat_maps(
         sheet.note((480.0, 0.5 * (FIRST_TOP + bottom)), "no rule was run");
     } else {
         none_key(&mut sheet, bottom - 8.0, dots);
+        limit_key(&mut sheet, bottom + 20.0);
     }
     picture(&sheet)
 }
 
 fn title(across: &HeatAxis, up: &HeatAxis) -> String {
-    let full = format!("Hunting over {} and {}", across.name.name, up.name.name);
+    let full = format!(
+        "Hunting over {} and {}",
+        across.name.short(),
+        up.name.short()
+    );
     if TextStyle::of(size::TITLE).bold().width(&full) <= WIDEST_TITLE {
         full
     } else {
@@ -207,6 +219,44 @@ fn cells(
         (panel.left, panel.top),
     ];
     sheet.line(&corners, RULE, 1.0, SOLID);
+}
+
+/// The line around the cells in which more runs hunt than a safe target may have.
+fn contour(sheet: &mut Sheet, map: &HeatMap, x_edges: &[(f64, f64)], y_edges: &[(f64, f64)]) {
+    let limit = Limits::default().max_ping_pong;
+    let beyond = |i: usize, j: usize| {
+        let rate = map.rates.get(i * y_edges.len() + j);
+        rate.is_some_and(|rate| *rate > limit)
+    };
+    // Neighbours lie at either end of an edge, whichever way an axis runs.
+    let between = |a: (f64, f64), b: (f64, f64)| if a.0 < b.0 { a.1 } else { a.0 };
+    for (i, x) in x_edges.iter().enumerate() {
+        for (j, y) in y_edges.iter().enumerate() {
+            if let Some(next) = x_edges
+                .get(i + 1)
+                .filter(|_| beyond(i, j) != beyond(i + 1, j))
+            {
+                let at = between(*x, *next);
+                sheet.line(&[(at, y.0), (at, y.1)], INK, 1.6, SOLID);
+            }
+            if let Some(next) = y_edges
+                .get(j + 1)
+                .filter(|_| beyond(i, j) != beyond(i, j + 1))
+            {
+                let at = between(*y, *next);
+                sheet.line(&[(x.0, at), (x.1, at)], INK, 1.6, SOLID);
+            }
+        }
+    }
+}
+
+/// What the line around cells is.
+fn limit_key(sheet: &mut Sheet, y: f64) {
+    let (left, width) = BAR;
+    sheet.line(&[(left, y), (left + width, y)], INK, 1.6, SOLID);
+    let look = TextStyle::of(size::TICK).colour(MUTED);
+    let text = limit(Limits::default().max_ping_pong);
+    sheet.text((left + width + 9.0, y + look.drop()), &text, look);
 }
 
 /// A cell is large enough for a dot.

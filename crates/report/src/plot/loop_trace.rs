@@ -20,6 +20,9 @@ use halfturn_engine::run::TraceRow;
 /// Rows that are drawn; more than that could not be told apart.
 const MOST_ROWS: usize = 1000;
 
+/// Around the ends of the arc the axis is stretched so far to either side, where the loop swings between them \[deg\].
+const ZOOM_DEG: f64 = 1.0;
+
 /// Equivalents of the target, or turns of the arc, that are drawn.
 const MOST_LINES: usize = 40;
 
@@ -209,7 +212,12 @@ fn readings(
         .flat_map(|r| [r.from_deg, r.reading_deg].into_iter().chain(r.via_deg))
         .chain([setting.arc_from_deg - band, setting.arc_to_deg + band]);
     let (low, high) = padded(range(seen).unwrap_or((0.0, 1.0)), 0.06);
-    let scale = Scale::angle((low, high), panel.up());
+    let zoomed = zoom(rows, setting, (low, high), panel);
+    let name = match zoomed {
+        Some(_) => "reading of the drive (°), the ends of the arc enlarged",
+        None => "reading of the drive (°)",
+    };
+    let scale = zoomed.unwrap_or_else(|| Scale::angle((low, high), panel.up()));
     let (low, high) = scale.ends();
 
     let arcs = setting.arcs_deg(low, high);
@@ -225,7 +233,7 @@ fn readings(
         }
     }
     panel.x_axis(sheet, times, None);
-    panel.y_axis(sheet, &scale, 8, "reading of the drive (°)");
+    panel.y_axis(sheet, &scale, 8, name);
 
     let mut level = |at_deg: f64, colour, width, dash| {
         if at_deg >= low && at_deg <= high {
@@ -273,6 +281,24 @@ fn readings(
     }
     moves(sheet, times, &scale, rows);
     solves(sheet, times, &scale, rows, setting.tolerance_deg);
+}
+
+/// A scale that shows what goes on at the two ends of the arc, where a loop swings between them.
+fn zoom(
+    rows: &[TraceRow],
+    setting: &TraceSetting,
+    (low, high): (f64, f64),
+    panel: Panel,
+) -> Option<Scale> {
+    let ends = [setting.arc_from_deg, setting.arc_to_deg];
+    let wide = ends[1] - ends[0] > 20.0 * ZOOM_DEG && high - low < TURN_DEG;
+    let room = low <= ends[0] - ZOOM_DEG && ends[1] + ZOOM_DEG <= high;
+    let near = |row: &TraceRow| {
+        let off = ends.map(|end| (row.reading_deg - end).abs());
+        row.long_swing && off[0].min(off[1]) < ZOOM_DEG
+    };
+    let swings = setting.has_seam() && rows.iter().any(near);
+    (wide && room && swings).then(|| Scale::zoomed((low, high), ends, ZOOM_DEG, panel.up()))
 }
 
 #[cfg(test)]

@@ -44,7 +44,7 @@ pub use loop_trace::{TraceSetting, loop_trace};
 pub use night_timeline::{NightBar, NightCourse, NightSheet, TwilightEnds, night_timeline};
 pub use panel_map::{PanelFrame, PanelMap, panel_map, panel_map_reach};
 pub use rate_lines::{RateLine, RatePoint};
-pub use residuals::{Leftover, Side, residuals};
+pub use residuals::{FittedCurve, Leftover, Side, residuals};
 pub use seam_distance::seam_distance;
 pub use settle_time::{SettleCurve, settle_time};
 pub use tolerance::{ToleranceWindow, tolerance_window};

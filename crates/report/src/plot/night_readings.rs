@@ -6,7 +6,7 @@ use super::scale::{Scale, padded, range};
 use super::sheet::{Align, Sheet, TextStyle};
 use super::state::look as look_of;
 use super::style::{
-    BLUE, DOTTED, FAINT_BLUE, KEEP_OUT, ORANGE, PALE_BLUE, PAPER, SOLID, WARNING, size,
+    BLUE, DOTTED, FAINT_BLUE, KEEP_OUT, PALE_BLUE, PAPER, SLATE, SOLID, WARNING, size,
 };
 use halfturn_engine::angle::TURN_DEG;
 use halfturn_engine::verdict::TargetState;
@@ -78,7 +78,7 @@ fn rotations(sheet: &mut Sheet, panel: &Panel, time: &Scale, up: &Scale, night: 
         let (from, to) = (time.at(bar.from_h), time.at(bar.to_h));
         way.extend([(from, way[way.len() - 1].1), (from, y), (to, y)]);
         let width = (time.at(bar.from_h + bar.loop_h) - from).max(2.0);
-        sheet.rectangle((from, y - 7.0), (from + width, y + 7.0), ORANGE);
+        sheet.rectangle((from, y - 7.0), (from + width, y + 7.0), SLATE);
     }
     sheet.line(&way, BLUE, 2.4, SOLID);
     let look = TextStyle::of(size::TICK).bold().align(Align::Middle);

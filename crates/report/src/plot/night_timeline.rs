@@ -11,7 +11,7 @@ use super::scale::{Scale, range};
 use super::sheet::{Align, MARGIN, Sheet, TextStyle};
 use super::state::keys;
 use super::style::{
-    BLUE, DASHED, DOTTED, FAINT_BLUE, GRID, INK, KEEP_OUT, MUTED, ORANGE, RULE, SOLID, size,
+    BLUE, DASHED, DOTTED, FAINT_BLUE, GRID, INK, KEEP_OUT, MUTED, RULE, SLATE, SOLID, size,
 };
 use super::{Picture, PlotError};
 use halfturn_engine::verdict::TargetState;
@@ -130,7 +130,7 @@ fn entries(sheet: &mut Sheet, night: &NightSheet, length_h: f64) -> f64 {
     };
     let mut list = vec![
         (line(BLUE, SOLID), "planned reading"),
-        (Key::Patch(ORANGE), "mean time of a loop"),
+        (Key::Patch(SLATE), "mean time of a loop"),
         (Key::Patch(FAINT_BLUE), "allowed arc"),
     ];
     let light = |(_, dusk, dawn): &TwilightEnds| {
@@ -164,7 +164,7 @@ fn twilight(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet, 
                     (time.at(to), panel.bottom),
                     (time.at(from), panel.bottom),
                 ];
-                sheet.area(corners, ORANGE, 0.12);
+                sheet.area(corners, SLATE, 0.12);
             }
         };
         if let Some(dusk) = dusk {

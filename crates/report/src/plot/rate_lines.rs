@@ -35,6 +35,18 @@ pub struct RatePoint {
     pub high: f64,
 }
 
+/// Lines on the same path are one line with all their names.
+fn merged(lines: &[RateLine]) -> Vec<RateLine> {
+    let mut out: Vec<RateLine> = Vec::new();
+    for line in lines {
+        match out.iter_mut().find(|o| o.points == line.points) {
+            Some(same) => same.label = format!("{}, {}", same.label, line.label),
+            None => out.push(line.clone()),
+        }
+    }
+    out
+}
+
 impl RatePoint {
     fn drawable(&self) -> bool {
         [self.at, self.rate, self.low, self.high]
@@ -78,6 +90,7 @@ impl RateSheet {
         form: Layout,
     ) -> Self {
         let mut sheet = Sheet::new(form.width(960.0), 540.0, title);
+        let lines = merged(lines);
         let shown = &lines[..lines.len().min(MOST_LINES)];
         let remark = match lines.len() - shown.len() {
             0 => remark.to_owned(),

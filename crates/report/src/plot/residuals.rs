@@ -1,14 +1,14 @@
-//! What a fit leaves over: residuals against the reading, and by the direction of the move.
+//! What a log shows and what a fit leaves over: measured minus reading with the fitted curves, and residuals row by row.
 
 use super::axes::Panel;
 use super::canvas::picture;
 use super::legend::{Key, legend};
 use super::scale::{Scale, number, padded, plain, range};
-use super::sheet::{Align, MARGIN, Shape, Sheet, TextStyle};
-use super::style::{BLUE, DASHED, GREEN, MUTED, ORANGE, PALE_GREEN, RULE, SOLID, WARNING, size};
+use super::sheet::{MARGIN, Point, Shape, Sheet};
+use super::style::{BLUE, DASHED, GREEN, MUTED, PALE_GREEN, RULE, SLATE, SOLID, WARNING};
 use super::{Picture, PlotError};
 
-/// Side of the play that is taken up.
+/// Side of the backlash that is taken up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Side {
     /// After a move up.
@@ -19,124 +19,158 @@ pub enum Side {
     Unknown,
 }
 
-/// The residual of one solve.
+/// One solve beside what the fit expects.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Leftover {
+    /// Row of the log, from 1.
+    pub row: usize,
     /// Reading \[deg\].
     pub reading_deg: f64,
+    /// What the fit expects at this reading: angle turned minus reading \[deg\].
+    pub fitted_deg: f64,
     /// Measured less fitted position angle \[deg\].
     pub residual_deg: f64,
     /// How the drive came there.
     pub side: Side,
-    /// It is an outlier.
+    /// The solve is an outlier.
     pub outlier: bool,
 }
 
-/// Draws residuals against the reading at the left and by direction at the right, with the band of two standard
-/// deviations `sigma_deg`. What is beyond five of them lies at the edge, with its number.
-pub fn residuals(points: &[Leftover], sigma_deg: f64, title: &str) -> Result<Picture, PlotError> {
-    let mut sheet = Sheet::new(960.0, 500.0, title);
+impl Leftover {
+    fn drawable(&self) -> bool {
+        [self.reading_deg, self.fitted_deg, self.residual_deg]
+            .into_iter()
+            .all(|v| plain(v).is_some())
+    }
+}
+
+/// A fitted curve: reading and angle turned minus reading \[deg\].
+pub type FittedCurve = Vec<(f64, f64)>;
+
+/// Draws the solves with the curves after a move up and after a move down, and below them the residuals by row with the
+/// band of two standard deviations `sigma_deg`. What is beyond the axes lies at their edges.
+pub fn residuals(
+    points: &[Leftover],
+    curves: [FittedCurve; 2],
+    sigma_deg: f64,
+    title: &str,
+) -> Result<Picture, PlotError> {
+    let mut sheet = Sheet::new(960.0, 640.0, title);
     let remark = plain(sigma_deg).map_or_else(String::new, |sigma| {
         format!("error of one solve: {}°", number(sigma, 4))
     });
     sheet.heading(title, &remark);
-    let drawable =
-        |p: &&Leftover| plain(p.reading_deg).is_some() && plain(p.residual_deg).is_some();
-    let points: Vec<&Leftover> = points.iter().filter(drawable).collect();
+    let points: Vec<&Leftover> = points.iter().filter(|p| p.drawable()).collect();
     let sigma = plain(sigma_deg).filter(|s| *s > 0.0).unwrap_or(1e-6);
-    let reach = 5.5 * sigma;
-    let left = Panel {
+    legend(&mut sheet, &keys(&points), (MARGIN, 960.0 - MARGIN), 66.0);
+    let upper = Panel {
         left: MARGIN + 56.0,
-        top: 122.0,
-        right: 690.0,
-        bottom: 436.0,
-    };
-    let right = Panel {
-        left: 740.0,
+        top: 128.0,
         right: 960.0 - MARGIN,
-        ..left
+        bottom: 360.0,
     };
+    let lower = Panel {
+        top: 440.0,
+        bottom: 580.0,
+        ..upper
+    };
+
     let readings = range(points.iter().map(|p| p.reading_deg)).unwrap_or((0.0, 360.0));
-    let across = Scale::angle(padded(readings, 0.03), left.across());
-    let up = Scale::even((-reach, reach), left.up());
-
-    let entries = [
-        (Side::Up, "after a move up"),
-        (Side::Down, "after a move down"),
-    ];
-    let mut keys: Vec<(Key, String)> = entries
-        .iter()
-        .map(|(side, text)| {
-            let (shape, colour) = look(*side);
-            (
-                Key::Mark {
-                    shape,
-                    colour,
-                    filled: true,
-                },
-                (*text).to_owned(),
-            )
-        })
-        .collect();
-    if points.iter().any(|p| p.side == Side::Unknown) {
-        let (shape, colour) = look(Side::Unknown);
-        let key = Key::Mark {
-            shape,
-            colour,
-            filled: false,
-        };
-        keys.push((key, "play not known yet".to_owned()));
+    let across = Scale::angle(padded(readings, 0.03), upper.across());
+    let good = points.iter().filter(|p| !p.outlier);
+    let seen = good.map(|p| p.fitted_deg + p.residual_deg);
+    let fitted = curves.iter().flatten().map(|(_, deg)| *deg);
+    let up = range(seen.chain(fitted)).unwrap_or((-1.0, 1.0));
+    let up = Scale::even(padded(up, 0.08), upper.up());
+    upper.x_axis(&mut sheet, &across, Some("reading (°)"));
+    upper.y_axis(&mut sheet, &up, 7, "angle turned minus reading (°)");
+    for (side, curve) in [Side::Up, Side::Down].into_iter().zip(&curves) {
+        let drawable = curve
+            .iter()
+            .filter(|(x, y)| plain(*x).is_some() && plain(*y).is_some());
+        let line: Vec<Point> = drawable.map(|(x, y)| (across.at(*x), up.at(*y))).collect();
+        sheet.line(&line, look(side).1, 1.8, SOLID);
     }
-    let outlier = Key::Mark {
-        shape: Shape::Cross,
-        colour: WARNING,
-        filled: true,
-    };
-    keys.push((outlier, "outlier, at the edge if farther".to_owned()));
-    keys.push((Key::Patch(PALE_GREEN), "two standard deviations".to_owned()));
-    legend(&mut sheet, &keys, (MARGIN, 960.0 - MARGIN), 66.0);
-
-    for panel in [&left, &right] {
-        let band = (up.at(2.0 * sigma), up.at(-2.0 * sigma));
-        sheet.rectangle((panel.left, band.0), (panel.right, band.1), PALE_GREEN);
+    for p in &points {
+        let at = (
+            across.at(p.reading_deg),
+            up.at(p.fitted_deg + p.residual_deg),
+        );
+        dot(&mut sheet, at, p);
     }
-    left.x_axis(&mut sheet, &across, Some("reading (°)"));
-    left.y_axis(
-        &mut sheet,
-        &up,
-        9,
-        "measured less fitted position angle (°)",
-    );
-    for panel in [&left, &right] {
-        let line = |y: f64| [(panel.left, up.at(y)), (panel.right, up.at(y))];
-        sheet.line(&line(0.0), RULE, 1.0, SOLID);
-        for y in [2.0 * sigma, -2.0 * sigma] {
-            sheet.line(&line(y), GREEN, 1.0, DASHED);
-        }
+
+    let last = points.iter().map(|p| p.row).max().unwrap_or(1);
+    let rows = Scale::whole((0.0, last as f64 + 1.0), lower.across());
+    let reach = Scale::even((-5.5 * sigma, 5.5 * sigma), lower.up());
+    let band = (reach.at(2.0 * sigma), reach.at(-2.0 * sigma));
+    sheet.rectangle((lower.left, band.0), (lower.right, band.1), PALE_GREEN);
+    lower.x_axis(&mut sheet, &rows, Some("row of the log"));
+    lower.y_axis(&mut sheet, &reach, 5, "residual: measured minus fitted (°)");
+    for (y, colour, dash) in [
+        (0.0, RULE, SOLID),
+        (2.0 * sigma, GREEN, DASHED),
+        (-2.0 * sigma, GREEN, DASHED),
+    ] {
+        let ends = [(lower.left, reach.at(y)), (lower.right, reach.at(y))];
+        sheet.line(&ends, colour, 1.0, dash);
     }
     for p in &points {
         dot(
             &mut sheet,
-            (across.at(p.reading_deg), up.at(p.residual_deg)),
+            (rows.at(p.row as f64), reach.at(p.residual_deg)),
             p,
         );
     }
-    by_direction(&mut sheet, &right, &up, &points);
     if points.is_empty() {
-        sheet.note(left.centre(), "there is no solve");
+        sheet.note(upper.centre(), "there is no solve");
     }
     picture(&sheet)
+}
+
+/// What there is to see, and nothing else.
+fn keys(points: &[&Leftover]) -> Vec<(Key, String)> {
+    let there = |side: Side| points.iter().any(|p| p.side == side && !p.outlier);
+    let sides = [
+        (Side::Up, "after a move up"),
+        (Side::Down, "after a move down"),
+        (Side::Unknown, "backlash not known yet"),
+    ];
+    let sides = sides.into_iter().filter(|(side, _)| there(*side));
+    let mut keys: Vec<(Key, String)> = sides
+        .map(|(side, text)| {
+            let (shape, colour) = look(side);
+            let filled = side != Side::Unknown;
+            (
+                Key::Mark {
+                    shape,
+                    colour,
+                    filled,
+                },
+                text.to_owned(),
+            )
+        })
+        .collect();
+    if points.iter().any(|p| p.outlier) {
+        let outlier = Key::Mark {
+            shape: Shape::Cross,
+            colour: WARNING,
+            filled: true,
+        };
+        keys.push((outlier, "outlier, at the edge if farther".to_owned()));
+    }
+    keys.push((Key::Patch(PALE_GREEN), "two standard deviations".to_owned()));
+    keys
 }
 
 fn look(side: Side) -> (Shape, plotters::style::RGBColor) {
     match side {
         Side::Up => (Shape::Triangle, BLUE),
-        Side::Down => (Shape::Diamond, ORANGE),
+        Side::Down => (Shape::Diamond, SLATE),
         Side::Unknown => (Shape::Square, MUTED),
     }
 }
 
-fn dot(sheet: &mut Sheet, at: (f64, f64), p: &Leftover) {
+fn dot(sheet: &mut Sheet, at: Point, p: &Leftover) {
     if p.outlier {
         sheet.mark(Shape::Cross, at, 5.0, WARNING, true);
     } else {
@@ -145,51 +179,16 @@ fn dot(sheet: &mut Sheet, at: (f64, f64), p: &Leftover) {
     }
 }
 
-/// The same residuals in two columns, with their means.
-fn by_direction(sheet: &mut Sheet, panel: &Panel, up: &Scale, points: &[&Leftover]) {
-    let width = panel.right - panel.left;
-    let name = TextStyle::of(size::TICK).align(Align::Middle);
-    for (side, share, text) in [
-        (Side::Up, 0.27, "after up"),
-        (Side::Down, 0.73, "after down"),
-    ] {
-        let middle = panel.left + share * width;
-        let of_side: Vec<&&Leftover> = points.iter().filter(|p| p.side == side).collect();
-        for (i, p) in of_side.iter().enumerate() {
-            // Spread evenly over the column, so that equal residuals do not hide each other.
-            let shift = ((i as f64 * 0.618_033_988_75).fract() - 0.5) * 0.34 * width;
-            dot(sheet, (middle + shift, up.at(p.residual_deg)), p);
-        }
-        let good: Vec<f64> = of_side
-            .iter()
-            .filter(|p| !p.outlier)
-            .map(|p| p.residual_deg)
-            .collect();
-        sheet.text((middle, panel.bottom + 19.0), text, name);
-        if !good.is_empty() {
-            let mean = good.iter().sum::<f64>() / good.len() as f64;
-            let (_, colour) = look(side);
-            let half = 0.2 * width;
-            let line = [(middle - half, up.at(mean)), (middle + half, up.at(mean))];
-            sheet.line(&line, colour, 2.6, SOLID);
-        }
-    }
-    let look = TextStyle::of(size::LABEL).align(Align::Middle);
-    sheet.text(
-        (panel.centre().0, panel.bottom + 42.0),
-        "by direction, with means",
-        look,
-    );
-}
-
 #[cfg(test)]
 mod tests {
     use super::super::canvas::tests::check;
     use super::*;
 
-    fn point(reading_deg: f64, residual_deg: f64, side: Side, outlier: bool) -> Leftover {
+    fn point(row: usize, residual_deg: f64, side: Side, outlier: bool) -> Leftover {
         Leftover {
-            reading_deg,
+            row,
+            reading_deg: 20.0 * row as f64,
+            fitted_deg: 0.1,
             residual_deg,
             side,
             outlier,
@@ -197,35 +196,44 @@ mod tests {
     }
 
     #[test]
-    fn both_panels_are_named() -> Result<(), PlotError> {
-        let points = [
-            point(10.0, 0.01, Side::Up, false),
-            point(170.0, -0.02, Side::Down, false),
-            point(90.0, 2.0, Side::Up, true),
-            point(90.0, 0.0, Side::Unknown, false),
+    fn both_panels_are_named_and_the_legend_has_what_is_there() -> Result<(), PlotError> {
+        let mut points = vec![
+            point(1, 0.01, Side::Up, false),
+            point(2, -0.02, Side::Down, false),
         ];
-        let texts = check(&residuals(&points, 0.02, "a log")?);
+        let curve = || vec![(0.0, 0.1), (60.0, 0.1)];
+        let texts = check(&residuals(&points, [curve(), curve()], 0.02, "a log")?);
         for wanted in [
             "a log",
             "reading (°)",
-            "after up",
-            "after down",
+            "row of the log",
+            "after a move up",
+            "after a move down",
             "error of one solve: 0.02°",
         ] {
             assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
         }
+        let outlier = |texts: &[String]| texts.iter().any(|t| t.starts_with("outlier"));
+        assert!(!outlier(&texts), "{texts:?}");
+        points.push(point(3, 2.0, Side::Up, true));
+        assert!(outlier(&check(&residuals(
+            &points,
+            [curve(), curve()],
+            0.02,
+            "a log"
+        )?)));
         Ok(())
     }
 
     #[test]
     fn extremes_are_drawn() -> Result<(), PlotError> {
-        assert!(check(&residuals(&[], 0.0, "x")?).contains(&"there is no solve".to_owned()));
-        let bad = point(f64::NAN, f64::INFINITY, Side::Up, false);
-        check(&residuals(
-            &[bad, point(1.0, 1e300, Side::Down, true)],
-            f64::NAN,
-            "x",
-        )?);
+        let none = || [Vec::new(), Vec::new()];
+        let empty = check(&residuals(&[], none(), 0.0, "x")?);
+        assert!(empty.contains(&"there is no solve".to_owned()));
+        let bad = point(1, f64::INFINITY, Side::Up, false);
+        let far = point(2, 1e300, Side::Down, true);
+        let odd = [vec![(f64::NAN, 1.0)], vec![(1.0, 1e300)]];
+        check(&residuals(&[bad, far], odd, f64::NAN, "x")?);
         Ok(())
     }
 }

@@ -21,6 +21,12 @@ pub(super) fn range(values: impl IntoIterator<Item = f64>) -> Option<(f64, f64)>
         })
 }
 
+/// Share of a zoomed axis around each of its two places.
+const ZOOMED_SHARE: f64 = 0.27;
+
+/// Ticks of the whole axis keep this many halves away from a zoomed place.
+const ROOM: f64 = 8.0;
+
 /// How a scale stretches.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Stretch {
@@ -31,6 +37,12 @@ enum Stretch {
     Angle,
     /// Equal ratios.
     Ratio,
+    /// Even, but stretched around two places: `half` to either side of each takes a good part of the axis.
+    Zoomed {
+        places: [f64; 2],
+        half: f64,
+        factor: f64,
+    },
     /// Even near 0, equal ratios far from it: the inverse hyperbolic sine in this unit.
     Centred(f64),
 }
@@ -72,6 +84,27 @@ impl Scale {
         Self::new(Stretch::Ratio, low, high, px)
     }
 
+    /// Even, with ticks that suit angles, and zoomed in on two places, the lesser first: `half` to either side of each.
+    pub(super) fn zoomed(
+        (low, high): (f64, f64),
+        places: [f64; 2],
+        half: f64,
+        px: (f64, f64),
+    ) -> Self {
+        let rest = high - low - 4.0 * half;
+        let factor = ZOOMED_SHARE * rest / ((1.0 - 2.0 * ZOOMED_SHARE) * 2.0 * half);
+        Self::new(
+            Stretch::Zoomed {
+                places,
+                half,
+                factor,
+            },
+            low,
+            high,
+            px,
+        )
+    }
+
     /// From `-reach` to `reach`, even up to about `unit`.
     pub(super) fn centred(unit: f64, reach: f64, px: (f64, f64)) -> Self {
         Self::new(Stretch::Centred(unit), -reach, reach, px)
@@ -98,6 +131,14 @@ impl Scale {
             Stretch::Even | Stretch::Whole | Stretch::Angle => v,
             Stretch::Ratio => libm::log(v),
             Stretch::Centred(unit) => libm::asinh(v / unit),
+            Stretch::Zoomed {
+                places,
+                half,
+                factor,
+            } => {
+                let within = places.map(|p| (v - p + half).clamp(0.0, 2.0 * half));
+                v + (factor - 1.0) * (within[0] + within[1])
+            }
         };
         let value = value.clamp(self.low, self.high);
         let share = (warp(value) - warp(self.low)) / (warp(self.high) - warp(self.low));
@@ -114,6 +155,18 @@ impl Scale {
             }
             Stretch::Angle => multiples(self.low, self.high, angle_step(self.low, self.high, most)),
             Stretch::Ratio => ratio_ticks(self.low, self.high, most),
+            Stretch::Zoomed { places, half, .. } => {
+                let [from, to] = places;
+                let mut ticks: Vec<f64> = places
+                    .into_iter()
+                    .flat_map(|p| [p - half, p, p + half])
+                    .collect();
+                let between = multiples(self.low, self.high, angle_step(self.low, self.high, most));
+                let near = |v: &f64| (v - from).abs().min((v - to).abs()) < ROOM * half;
+                ticks.extend(between.into_iter().filter(|v| !near(v)));
+                ticks.sort_by(f64::total_cmp);
+                ticks
+            }
             Stretch::Centred(unit) => {
                 let positive: Vec<f64> = ratio_ticks(0.5 * unit, self.high, most.max(2) / 2);
                 let negative = positive.iter().rev().map(|v| -v);

@@ -1,4 +1,4 @@
-//! How ping-pong depends on the distance of the target from the seam.
+//! How hunting depends on the distance of the target from the seam.
 
 use super::canvas::in_both_layouts;
 use super::form::Layout;
@@ -7,16 +7,17 @@ use super::sheet::{Align, Sheet, TextStyle};
 use super::style::{INK, SOLID, size};
 use super::{Picture, PlotError};
 
-/// Draws the ping-pong rate against the distance of the target from the seam: drive angle of the target
+/// Draws the share of runs that hunt against the distance of the target from the seam: drive angle of the target
 /// minus the start of the arc \[deg\], negative below the start.
-pub fn seam_distance(lines: &[RateLine]) -> Result<Picture, PlotError> {
-    in_both_layouts(|form| layout(lines, form))
+/// `remark` stands beside the title.
+pub fn seam_distance(lines: &[RateLine], remark: &str) -> Result<Picture, PlotError> {
+    in_both_layouts(|form| layout(lines, remark, form))
 }
 
-fn layout(lines: &[RateLine], form: Layout) -> Sheet {
+fn layout(lines: &[RateLine], remark: &str, form: Layout) -> Sheet {
     let name = "distance of the target from the seam (°); negative: below the start of the arc";
-    let title = "Ping-pong near the seam";
-    let mut made = RateSheet::new(title, "", lines, AxisKind::AngleFromZero, name, form);
+    let title = "Hunting near the seam";
+    let mut made = RateSheet::new(title, remark, lines, AxisKind::AngleFromZero, name, form);
     let (panel, seam) = (made.panel, made.scale.at(0.0));
     let ends = [(seam, panel.top), (seam, panel.bottom)];
     made.sheet.line(&ends, INK, 2.0, SOLID);
@@ -27,7 +28,7 @@ fn layout(lines: &[RateLine], form: Layout) -> Sheet {
         (look.align(Align::Right), seam - 7.0)
     };
     made.sheet.text((x, panel.top + 14.0), "seam", look);
-    made.finish("no ping-pong at any distance")
+    made.finish("no run hunts at any distance")
 }
 
 #[cfg(test)]
@@ -53,7 +54,7 @@ mod tests {
     fn lines_are_named_and_the_seam_is_marked() -> Result<(), PlotError> {
         let one = line("half-circle", &[(-2.0, 0.0), (0.0, 0.3), (2.0, 0.0)]);
         let other = line("fold-once", &[(-2.0, 0.0), (0.0, 0.0), (2.0, 0.0)]);
-        let texts = check(&seam_distance(&[one, other])?);
+        let texts = check(&seam_distance(&[one, other], "")?);
         for wanted in [
             "half-circle",
             "fold-once",
@@ -68,17 +69,17 @@ mod tests {
 
     #[test]
     fn extremes_are_drawn() -> Result<(), PlotError> {
-        assert!(check(&seam_distance(&[])?).contains(&"no rate was found".to_owned()));
-        check(&seam_distance(&[line("empty", &[])])?);
-        check(&seam_distance(&[line("one", &[(5.0, 0.0)])])?);
-        check(&seam_distance(&[line("same", &[(5.0, 1.0); 3])])?);
+        assert!(check(&seam_distance(&[], "")?).contains(&"no rate was found".to_owned()));
+        check(&seam_distance(&[line("empty", &[])], "")?);
+        check(&seam_distance(&[line("one", &[(5.0, 0.0)])], "")?);
+        check(&seam_distance(&[line("same", &[(5.0, 1.0); 3])], "")?);
         let bad = line(
             &"<long> ".repeat(99),
             &[(f64::NAN, 0.1), (1e300, 0.2), (1.0, f64::INFINITY)],
         );
-        check(&seam_distance(&vec![bad; 30])?);
+        check(&seam_distance(&vec![bad; 30], "")?);
         let many: Vec<_> = (0..10_000).map(|i| (f64::from(i), 1e-9)).collect();
-        check(&seam_distance(&[line("many", &many)])?);
+        check(&seam_distance(&[line("many", &many)], "")?);
         Ok(())
     }
 }

@@ -19,6 +19,9 @@ const MOST_CURVES: usize = 12;
 /// Points of a line.
 const MOST_POINTS: usize = 400;
 
+/// Share of a time, or of the runs, that nobody sees in the picture.
+const NEAR: f64 = 2e-3;
+
 /// Ratio of times from which the axis shows equal ratios.
 const RATIO_FROM: f64 = 20.0;
 
@@ -54,19 +57,41 @@ impl SettleCurve {
             settled_share,
         }
     }
+
+    /// The other curve lies so near that an eye cannot tell them apart.
+    fn is_on(&self, other: &Self) -> bool {
+        let near = |(a, b): (&(f64, f64), &(f64, f64))| {
+            (a.0 - b.0).abs() <= NEAR * b.0.abs() && (a.1 - b.1).abs() <= NEAR
+        };
+        self.points.len() == other.points.len() && self.points.iter().zip(&other.points).all(near)
+    }
 }
 
 /// Draws the share of settled runs against time, with the policies named at the ends of their lines.
-pub fn settle_time(policies: &[SettleCurve]) -> Result<Picture, PlotError> {
-    in_both_layouts(|form| layout(policies, form))
+/// `remark` stands beside the title.
+pub fn settle_time(policies: &[SettleCurve], remark: &str) -> Result<Picture, PlotError> {
+    let policies = merged(policies);
+    in_both_layouts(|form| layout(&policies, remark, form))
 }
 
-fn layout(policies: &[SettleCurve], form: Layout) -> Sheet {
+/// Curves on the same path are one curve with all their names.
+fn merged(curves: &[SettleCurve]) -> Vec<SettleCurve> {
+    let mut out: Vec<SettleCurve> = Vec::new();
+    for curve in curves {
+        match out.iter_mut().find(|o| o.is_on(curve)) {
+            Some(same) => same.label = format!("{}, {}", same.label, curve.label),
+            None => out.push(curve.clone()),
+        }
+    }
+    out
+}
+
+fn layout(policies: &[SettleCurve], remark: &str, form: Layout) -> Sheet {
     let title = "How soon the runs settle";
     let mut sheet = Sheet::new(form.width(960.0), 520.0, title);
     let shown = &policies[..policies.len().min(MOST_CURVES)];
     let remark = match policies.len() - shown.len() {
-        0 => String::new(),
+        0 => remark.to_owned(),
         more => format!("and {more} more policies"),
     };
     let next = sheet.heading(title, &remark);
@@ -98,7 +123,7 @@ fn layout(policies: &[SettleCurve], form: Layout) -> Sheet {
         &mut sheet,
         &shares,
         6,
-        "runs settled by then [% of all runs]",
+        "runs settled by then (% of all runs)",
     );
     let all = shares.at(100.0);
     sheet.line(&[(panel.left, all), (panel.right, all)], MUTED, 1.0, DASHED);
@@ -259,7 +284,7 @@ mod tests {
     fn policies_are_named_at_their_lines() -> Result<(), PlotError> {
         let one = curve("half-circle", &[(8.0, 0.1), (900.0, 0.5)], 0.5);
         let other = curve("fold-once", &[(8.0, 0.9)], 0.9);
-        let texts = check(&settle_time(&[one, other])?);
+        let texts = check(&settle_time(&[one, other], "4 000 runs each")?);
         for wanted in [
             "half-circle",
             "50.0 %",
@@ -274,9 +299,9 @@ mod tests {
 
     #[test]
     fn extremes_are_drawn() -> Result<(), PlotError> {
-        assert!(check(&settle_time(&[])?).contains(&"no policy was run".to_owned()));
+        assert!(check(&settle_time(&[], "")?).contains(&"no policy was run".to_owned()));
         let never = curve("never", &[], 0.0);
-        assert!(check(&settle_time(&[never])?).contains(&"no run settled".to_owned()));
+        assert!(check(&settle_time(&[never], "")?).contains(&"no run settled".to_owned()));
         let bad = curve(
             "<&>",
             &[
@@ -287,8 +312,8 @@ mod tests {
             ],
             f64::NAN,
         );
-        check(&settle_time(std::slice::from_ref(&bad))?);
-        let texts = check(&settle_time(&vec![bad; 40])?);
+        check(&settle_time(std::slice::from_ref(&bad), "")?);
+        let texts = check(&settle_time(&vec![bad; 40], "")?);
         assert!(texts.contains(&"and 28 more policies".to_owned()));
         Ok(())
     }

@@ -30,7 +30,9 @@ pub(super) const FAINT_BLUE: RGBColor = RGBColor(214, 226, 238);
 pub(super) const GREEN: RGBColor = RGBColor(47, 133, 90);
 /// The tolerance zone.
 pub(super) const PALE_GREEN: RGBColor = RGBColor(214, 233, 219);
-/// At risk; the state before.
+/// What is neither good nor bad: times, the present value, one of two directions.
+pub(super) const SLATE: RGBColor = RGBColor(93, 112, 133);
+/// At risk.
 pub(super) const ORANGE: RGBColor = RGBColor(221, 134, 28);
 /// Words at risk: darker, so that they can be read.
 pub(super) const DARK_ORANGE: RGBColor = RGBColor(158, 88, 6);
@@ -65,7 +67,7 @@ pub(super) const DASHED: Dash = &[6.0, 4.0];
 /// Equivalents of the target.
 pub(super) const DOTTED: Dash = &[2.0, 3.0];
 
-/// How one of several lines looks.
+/// How one of several lines looks: in greys, since the hues belong to states.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Series {
     pub(super) colour: RGBColor,
@@ -82,22 +84,22 @@ impl Series {
 
 const SERIES: [Series; 4] = [
     Series {
-        colour: BLUE,
+        colour: INK,
         dash: SOLID,
         shape: Shape::Disc,
     },
     Series {
-        colour: ORANGE,
+        colour: SLATE,
         dash: &[11.0, 4.0],
         shape: Shape::Square,
     },
     Series {
-        colour: RGBColor(69, 160, 120),
+        colour: RGBColor(136, 152, 168),
         dash: &[3.0, 3.0],
         shape: Shape::Triangle,
     },
     Series {
-        colour: PURPLE,
+        colour: RGBColor(61, 84, 107),
         dash: &[12.0, 4.0, 3.0, 4.0],
         shape: Shape::Diamond,
     },

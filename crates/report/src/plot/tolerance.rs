@@ -10,7 +10,7 @@ use super::legend::{Key, legend};
 use super::scale::{Scale, plain, range};
 use super::sheet::{Align, MARGIN, Point, Shape, Sheet, TextStyle};
 use super::style::{
-    BLUE, DASHED, INK, MUTED, ORANGE, OUTSIDE, PALE_GREEN, PAPER, RULE, SOLID, size,
+    BLUE, DASHED, INK, MUTED, OUTSIDE, PALE_GREEN, PAPER, RULE, SLATE, SOLID, size,
 };
 use super::{Picture, PlotError};
 use halfturn_engine::wording::degrees;
@@ -177,7 +177,7 @@ fn zones(
 fn marks(sheet: &mut Sheet, panel: Panel, scale: &Scale, window: &ToleranceWindow) {
     let y = panel.bottom - 13.0;
     for (at, shape, radius, colour, filled) in [
-        (window.present_deg, Shape::Square, 8.0, ORANGE, false),
+        (window.present_deg, Shape::Square, 8.0, SLATE, false),
         (window.advised_deg, Shape::Disc, 5.0, BLUE, true),
     ] {
         if drawable(at) {
@@ -199,7 +199,7 @@ fn entries(sheet: &mut Sheet, window: &ToleranceWindow, y: f64) -> f64 {
         colour,
         filled,
     };
-    let present = mark(Shape::Square, ORANGE, false);
+    let present = mark(Shape::Square, SLATE, false);
     let advised = mark(Shape::Disc, BLUE, true);
     let own = [
         (present, "present", window.present_deg),

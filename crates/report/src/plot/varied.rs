@@ -1,4 +1,4 @@
-//! Ping-pong over one varied value.
+//! Hunting over one varied value.
 
 use super::canvas::picture;
 use super::form::Layout;
@@ -17,26 +17,32 @@ pub struct AxisName {
 }
 
 impl AxisName {
+    /// The name without its unit.
+    pub(super) fn short(&self) -> &str {
+        match self.unit.as_str() {
+            "" => &self.name,
+            unit => self.name.trim_end_matches(unit).trim_end_matches('_'),
+        }
+    }
+
     /// Name and unit.
     pub(super) fn shown(&self) -> String {
         if self.unit.is_empty() {
             self.name.clone()
         } else {
-            let unit = self.unit.replace("deg", "°");
-            let ending = format!("_{}", self.unit);
-            format!("{} ({unit})", self.name.trim_end_matches(&ending))
+            format!("{} ({})", self.short(), self.unit.replace("deg", "°"))
         }
     }
 }
 
-/// Draws the ping-pong rate of every rule over one axis; `remark` stands beside the title.
+/// Draws the share of runs that hunt under every rule over one axis; `remark` stands beside the title.
 pub fn rates_over(axis: &AxisName, lines: &[RateLine], remark: &str) -> Result<Picture, PlotError> {
     let kind = if axis.whole {
         AxisKind::Whole
     } else {
         AxisKind::Even
     };
-    let title = format!("Hunting over {}", axis.name);
+    let title = format!("Hunting over {}", axis.short());
     let shown = axis.shown();
     let made = RateSheet::new(&title, remark, lines, kind, &shown, Layout::Wide);
     picture(&made.finish("no run hunts at any value"))
@@ -74,7 +80,7 @@ mod tests {
             "1 000 runs each",
         )?);
         for wanted in [
-            "Hunting over loop.tolerance_deg",
+            "Hunting over loop.tolerance",
             "loop.tolerance (°)",
             "runs that hunt (%)",
             "half-circle",
