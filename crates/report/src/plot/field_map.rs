@@ -157,14 +157,20 @@ fn track(sheet: &mut Sheet, centre: Point, map: &FieldMap) {
         marks.push(last);
     }
     let look = TextStyle::of(size::TICK).bold();
-    // Away from the zenith; the track itself lies on top.
-    for i in &marks {
+    // Away from the zenith, where no label lies yet; the track itself lies on top. The last time is always there.
+    let mut taken: Vec<Point> = Vec::new();
+    for i in marks.iter().rev() {
         let (x, y) = points[*i];
         let text = &seen[*i].2;
         let half = 0.5 * look.width(text) + 3.0;
         let (dx, dy) = (x - centre.0, y - centre.1);
         let away = libm::hypot(dx, dy).max(1.0);
         let (x, y) = (x + (half + 10.0) * dx / away, y + 22.0 * dy / away);
+        let free = |(ox, oy): &Point| (x - ox).abs() > 2.0 * half || (y - oy).abs() > 17.0;
+        if !taken.iter().all(free) {
+            continue;
+        }
+        taken.push((x, y));
         sheet.rectangle((x - half, y - 8.0), (x + half, y + 8.0), PAPER);
         sheet.text((x, y + look.drop()), text, look.align(Align::Middle));
     }
@@ -192,7 +198,7 @@ fn bar(sheet: &mut Sheet, colours: &ColourScale, (left, top, bottom): (f64, f64,
         sheet.text((left + 28.0, y + look.drop()), &tick_label(tick), look);
     }
     let name = TextStyle::of(size::LABEL);
-    sheet.text((left - 4.0, top - 18.0), "rate [deg/h]", name);
+    sheet.text((left - 4.0, top - 18.0), "rate (°/h)", name);
 }
 
 #[cfg(test)]
@@ -214,7 +220,7 @@ mod tests {
             ],
         };
         let texts = check(&field_map(&map)?);
-        for wanted in ["N", "E", "20:00", "23:00", "rate [deg/h]", "20", "stuck"] {
+        for wanted in ["N", "E", "20:00", "23:00", "rate (°/h)", "20", "stuck"] {
             assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
         }
         map.rates = vec![f64::INFINITY; 24];
