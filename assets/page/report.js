@@ -1,6 +1,17 @@
-// The report: puts the player where the example loop stands. Without script its pictures and its table say the same.
+// The report: says when it was made, lets settings be copied, and puts the player where the example loop stands. Without
+// script its pictures and its table say the same.
 (function (H) {
   "use strict";
+  const made = document.getElementById("made");
+  if (made) made.textContent = ", made on " + new Date(document.lastModified).toLocaleDateString(undefined, { dateStyle: "long" });
+  for (const lines of navigator.clipboard ? document.querySelectorAll("pre.copy") : []) {
+    const text = lines.textContent;
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = "Copy";
+    button.addEventListener("click", () => navigator.clipboard.writeText(text).then(() => { button.textContent = "Copied"; }));
+    lines.append(button);
+  }
   const place = document.getElementById("player");
   if (!place) return;
   const loops = Array.from(document.querySelectorAll("script[data-loop]"), (block) => ({
