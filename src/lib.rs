@@ -62,8 +62,8 @@ pub mod angle {
 pub mod rig {
     pub use halfturn_engine::rig::{
         Approach, DEMO_RIG, DriveSettings, Framing, InputError, KeepOut, KeyDifference,
-        LoopSettings, Named, Periodic, Rig, RigError, RigSettings, Rule, Sense, SolveSettings,
-        TravelKind, When, WrapSettings, read,
+        LoopSettings, Periodic, Rig, RigError, RigSettings, Rule, Sense, SolveSettings, TravelKind,
+        When, WrapSettings, read,
     };
 }
 

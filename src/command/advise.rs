@@ -214,8 +214,8 @@ fn wished(args: &AdviseArgs) -> Vec<String> {
     }
     if !args.changes().all() {
         let may = |change: &Changeable| args.changes().may(*change);
-        let names = Changeable::NAMES.iter().filter(|(change, _)| may(change));
-        let names: Vec<&str> = names.map(|(_, name)| *name).collect();
+        let names = Changeable::ALL.iter().filter(|change| may(change));
+        let names: Vec<String> = names.map(Changeable::to_string).collect();
         words.extend(["--change".to_owned(), names.join(",")]);
     }
     words

@@ -82,7 +82,7 @@ pub(super) fn warnings(rig: &Rig, common: &Common) -> Vec<String> {
 /// The rules asked for, each once, in the order given; all of them by default.
 pub(super) fn rules(asked: &[Rule]) -> Vec<Rule> {
     let mut rules: Vec<Rule> = Vec::new();
-    for rule in if asked.is_empty() { &Rule::ALL } else { asked } {
+    for rule in if asked.is_empty() { Rule::ALL } else { asked } {
         if !rules.contains(rule) {
             rules.push(*rule);
         }

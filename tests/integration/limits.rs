@@ -106,7 +106,7 @@ fn loops(set: &[String]) -> Rig {
     for target_deg in [0.1, -360_000.0] {
         let reports = compare_rules(
             &rig,
-            &Rule::ALL,
+            Rule::ALL,
             target_deg,
             &Judge {
                 limits: Limits::default(),

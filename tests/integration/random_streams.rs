@@ -175,7 +175,7 @@ fn the_order_of_the_rules_changes_nothing() {
             None,
         )
     };
-    let all = run(&Rule::ALL);
+    let all = run(Rule::ALL);
     let alone = run(&[Rule::FoldOnce]);
     let turned = run(&[
         Rule::FoldOnce,

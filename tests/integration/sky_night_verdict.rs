@@ -151,7 +151,7 @@ fn a_night_of_one_target_is_judged_as_by_advise() {
         } else {
             2.0 / n
         };
-        for fault in Fault::ALL {
+        for &fault in Fault::ALL {
             let of =
                 |v: &halfturn_engine::verdict::Verdict| v.fault(fault).expect("a fault").rate.rate;
             let (p, q) = (of(&judged.verdict), of(&stretch.verdict));
@@ -165,8 +165,11 @@ fn a_night_of_one_target_is_judged_as_by_advise() {
             }
         }
     }
-    let all = Fault::ALL.map(|f| f.to_string());
-    assert!(all.iter().all(|f| seen.contains(f)), "{seen:?}");
+
+    assert!(
+        Fault::ALL.iter().all(|f| seen.contains(&f.to_string())),
+        "{seen:?}"
+    );
 }
 
 /// A rig that meets its tolerance with the first move, so that a second target at the same angle needs none.

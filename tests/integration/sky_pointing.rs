@@ -230,7 +230,10 @@ fn sites_are_checked() {
 /// Explanatory Supplement to the Astronomical Almanac (3rd ed.), chapter 12, from memory: 50 arcminutes for the Sun's rise and set, then 6, 12, 18 degrees.
 #[test]
 fn twilight_has_its_usual_ends() {
-    let found = Twilight::ALL.map(|kind| (kind.name(), -60.0 * kind.sun_deg()));
+    let found: Vec<(&str, f64)> = Twilight::ALL
+        .iter()
+        .map(|kind| (kind.into(), -60.0 * kind.sun_deg()))
+        .collect();
     let expected = [
         ("sunset", 50.0),
         ("civil", 360.0),

@@ -238,6 +238,6 @@ mod tests {
         };
         let full = asked(&[Rule::FullCircle]);
         let half = asked(&[Rule::HalfCircle]);
-        assert_eq!(asked(&Rule::ALL), full + half);
+        assert_eq!(asked(Rule::ALL), full + half);
     }
 }

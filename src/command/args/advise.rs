@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{LimitArgs, MOST_TRIALS, flat_angle, positive, share, whole};
+use super::{LimitArgs, MOST_TRIALS, flat_angle, one_of, positive, share, whole};
 use halfturn_engine::advise::{AllowedChanges, Changeable, Criteria, RobustnessRequest};
 
 /// Judge every target of the night, recommend arc, tolerance, rule and band with a proof, and write the
@@ -47,7 +47,7 @@ pub(in crate::command) struct AdviseArgs {
     #[arg(long, value_name = "DEG", default_value_t = 1.0, value_parser = flat_angle)]
     pub(in crate::command) flats_within: f64,
     /// Change only these settings, parted by commas: arc, tolerance, band, rule, approach [default: all].
-    #[arg(long, value_name = "KEYS", value_delimiter = ',', value_parser = change)]
+    #[arg(long, value_name = "KEYS", value_delimiter = ',', value_parser = one_of(Changeable::ALL))]
     pub(in crate::command) change: Option<Vec<Changeable>>,
     /// Also write a new rig file with the advised settings, RIG.advised.toml or another name; never over a file
     /// that is there.
@@ -98,11 +98,4 @@ impl AdviseArgs {
             flats_within_deg: self.flats_within,
         }
     }
-}
-
-fn change(text: &str) -> Result<Changeable, String> {
-    Changeable::from_name(text).ok_or_else(|| {
-        let names = Changeable::NAMES.map(|(_, name)| name);
-        format!("must be one of {}", names.join(", "))
-    })
 }

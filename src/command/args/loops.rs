@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{Fineness, MOST_TRIALS, Method, angle, rule, share, whole};
+use super::{Fineness, MOST_TRIALS, Method, angle, one_of, share, whole};
 use halfturn_engine::rig::Rule;
 
 /// Show one loop move by move.
@@ -16,7 +16,7 @@ pub(in crate::command) struct TraceArgs {
     #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true)]
     pub(in crate::command) target: f64,
     /// Wrap rule instead of the rig's own.
-    #[arg(long, value_parser = rule)]
+    #[arg(long, value_parser = one_of(Rule::ALL))]
     pub(in crate::command) rule: Option<Rule>,
     /// Which run of the seed; batch names the first one that ping-pongs.
     #[arg(long, value_name = "I", default_value_t = 0, value_parser = whole::<u64>(0, u64::MAX), allow_negative_numbers = true)]
@@ -45,7 +45,7 @@ pub(in crate::command) struct BatchArgs {
     #[arg(long = "half-width", value_name = "SHARE", value_parser = share)]
     pub(in crate::command) until: Option<f64>,
     /// Rules to compare, parted by commas [default: all four].
-    #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = rule)]
+    #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = one_of(Rule::ALL))]
     pub(in crate::command) rules: Vec<Rule>,
     /// How the figures are found.
     #[arg(long, value_enum, default_value_t = Method::MonteCarlo)]

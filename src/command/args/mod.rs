@@ -19,7 +19,6 @@ use super::judge::{JudgeArgs, VectorsArgs};
 use super::serve::ServeArgs;
 use super::sky::SkyArgs;
 use halfturn_engine::angle::MOST_ANGLE_DEG;
-use halfturn_engine::rig::{Named, Rule};
 
 pub(super) use advise::AdviseArgs;
 pub(super) use fit::FitArgs;
@@ -97,11 +96,19 @@ impl Common {
     }
 }
 
-pub(in crate::command) fn rule(text: &str) -> Result<Rule, String> {
-    Rule::from_name(text).ok_or_else(|| {
-        let names: Vec<_> = Rule::NAMES.iter().map(|(_, name)| *name).collect();
-        format!("must be one of {}", names.join(", "))
-    })
+/// One of these, by its name.
+pub(in crate::command) fn one_of<T>(
+    all: &'static [T],
+) -> impl Fn(&str) -> Result<T, String> + Clone + Send + Sync + 'static
+where
+    T: FromStr + Display + Sync,
+{
+    move |text| {
+        text.parse().map_err(|_| {
+            let names: Vec<String> = all.iter().map(T::to_string).collect();
+            format!("must be one of {}", names.join(", "))
+        })
+    }
 }
 
 /// A whole number between two bounds.

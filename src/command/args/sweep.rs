@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{Fineness, MOST_TRIALS, Method, angle, rule, whole};
+use super::{Fineness, MOST_TRIALS, Method, angle, one_of, whole};
 use halfturn_engine::rig::Rule;
 use halfturn_engine::sweep::Shard;
 
@@ -21,7 +21,7 @@ pub(in crate::command) struct SweepArgs {
     #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true)]
     pub(in crate::command) target: Option<f64>,
     /// Rules to run, parted by commas [default: all four].
-    #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = rule)]
+    #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = one_of(Rule::ALL))]
     pub(in crate::command) rules: Vec<Rule>,
     /// Runs of every rule in every cell.
     #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = whole::<u64>(1, MOST_TRIALS), allow_negative_numbers = true)]

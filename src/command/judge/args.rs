@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::super::args::whole;
+use super::super::args::{one_of, whole};
 use halfturn_engine::judge::Family;
 
 /// Run a controller in any language against scenarios, and judge its wrap logic.
@@ -22,7 +22,7 @@ pub(in crate::command) struct JudgeArgs {
     #[arg(long, value_name = "N", default_value_t = 2000, value_parser = whole::<u32>(1, 1_000_000), allow_negative_numbers = true)]
     pub(super) scenarios: u32,
     /// Families of scenarios, parted by commas [default: all].
-    #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = family)]
+    #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = one_of(Family::ALL))]
     pub(super) families: Vec<Family>,
     /// Longest wait for an answer, in seconds.
     #[arg(long, value_name = "S", default_value_t = 5.0, value_parser = seconds)]
@@ -61,13 +61,6 @@ const AFTER_HELP: &str = "\
 FailingExample: halfturn judge -- python3 examples/controllers/correct.py
 
 Exit codes: 0 everything held; 1 something did not; 2 the input is wrong, or the command cannot be started; 130 stopped.";
-
-fn family(text: &str) -> Result<Family, String> {
-    Family::from_name(text).ok_or_else(|| {
-        let names = Family::ALL.map(Family::name);
-        format!("must be one of {}", names.join(", "))
-    })
-}
 
 fn seconds(text: &str) -> Result<f64, String> {
     text.parse::<f64>()

@@ -58,7 +58,7 @@ impl<'a> Kept<'a> {
             if !all.contains(&example.case) {
                 all.push(example.case.clone());
             }
-            let stem = example.property.name();
+            let stem = example.property;
             let text = cases_text(std::slice::from_ref(&example.case));
             files.push((format!("{stem}.json"), text.into_bytes()));
             if let Ok(scenario) = example.case.scenario() {

@@ -129,7 +129,7 @@ fn plan(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<JudgePlan, Fai
         }
     };
     let families = if args.families.is_empty() {
-        &Family::ALL
+        Family::ALL
     } else {
         &args.families[..]
     };
@@ -140,7 +140,7 @@ fn plan(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<JudgePlan, Fai
             "{name}: allows no scenario of {}",
             families
                 .iter()
-                .map(|f| f.name())
+                .map(Family::to_string)
                 .collect::<Vec<_>>()
                 .join(", ")
         )));

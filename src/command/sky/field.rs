@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::super::Exit;
-use super::super::args::{Common, rule, whole};
+use super::super::args::{Common, one_of, whole};
 use super::super::inputs;
 use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
@@ -62,7 +62,7 @@ pub(super) struct FieldArgs {
     #[arg(long, value_name = "HIGH,EAST", value_parser = pair(','), allow_hyphen_values = true, required_if_eq("mount", "equatorial"))]
     pole_error: Option<(f64, f64)>,
     /// Wrap rule instead of the rig's own.
-    #[arg(long, value_parser = rule)]
+    #[arg(long, value_parser = one_of(Rule::ALL))]
     rule: Option<Rule>,
     /// Runs of the settle loop.
     #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = whole::<u64>(1, 100_000_000), allow_negative_numbers = true)]

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::super::args::{Common, LimitArgs, rule, whole};
+use super::super::args::{Common, LimitArgs, one_of, whole};
 use super::super::exit::Exit;
 use super::super::inputs;
 use super::super::monitor::Watch;
@@ -74,7 +74,7 @@ pub(super) struct NightArgs {
     #[arg(long, value_name = "SHARE", default_value_t = 1.0, value_parser = within(0.0, 1.0, ""))]
     cloud_failure: f64,
     /// Rules to compare, parted by commas [default: all four].
-    #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = rule)]
+    #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = one_of(Rule::ALL))]
     rules: Vec<Rule>,
     /// Nights to run under every rule.
     #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = whole::<u64>(1, 100_000_000), allow_negative_numbers = true)]

@@ -19,7 +19,7 @@ use crate::serve::wire::{WireTarget, check_targets, read_rig};
 use halfturn_engine::advise::{AdviceRequest, AllowedChanges, Criteria, runs};
 use halfturn_engine::exact::Precision;
 use halfturn_engine::method::Method;
-use halfturn_engine::rig::{Named as _, Rule};
+use halfturn_engine::rig::Rule;
 use halfturn_engine::sample::Batch;
 use halfturn_engine::scenario::with_flips;
 use halfturn_engine::sweep::{Axis, Grid, SweepRequest};
@@ -81,7 +81,7 @@ fn work(asked: JobRequest) -> Result<Work, ApiError> {
             let rig = read_rig(&rig)?;
             let rules = rules
                 .iter()
-                .map(|name| Rule::from_name(name))
+                .map(|name| name.parse().ok())
                 .collect::<Option<Vec<Rule>>>()
                 .filter(|rules| !rules.is_empty() && each_once(rules))
                 .ok_or_else(|| {

@@ -73,7 +73,7 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
         method: Method::Auto(precision_for(&limits)),
         detail: Detail::Figures,
     };
-    let found = evaluate_rules(&rig, &Rule::ALL, target_deg, &request, deadline)
+    let found = evaluate_rules(&rig, Rule::ALL, target_deg, &request, deadline)
         .map_err(|(rule, why)| ApiError::broken(format!("{rule}: {why}")))?;
     let compared_ms = 1e3 * begun.elapsed().as_secs_f64();
     let complete = found.len() == Rule::ALL.len();

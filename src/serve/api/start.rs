@@ -9,7 +9,7 @@ use super::Json;
 use crate::serve::wire::{WireTarget, rig_json};
 use crate::serve::{MOST_SEED, MOST_TARGETS, Shared};
 use halfturn_engine::angle::MOST_ANGLE_DEG;
-use halfturn_engine::rig::{Bound, KEYS, Key, Named as _, Rule, ValueKind};
+use halfturn_engine::rig::{Bound, KEYS, Key, Rule, ValueKind};
 use halfturn_engine::verdict::TargetState;
 use halfturn_report::plot::rate_colours;
 
@@ -17,13 +17,14 @@ use halfturn_report::plot::rate_colours;
 pub(super) async fn start(extract::State(shared): extract::State<Arc<Shared>>) -> Json {
     let start = &shared.start;
     let targets: Vec<WireTarget> = start.targets.iter().map(WireTarget::from).collect();
-    let rules: Vec<&str> = Rule::ALL.iter().map(|r| r.name()).collect();
-    let states =
-        TargetState::ALL.map(|s| json!({ "state": s, "words": s.to_string(), "does": s.does() }));
+    let states = TargetState::ALL
+        .iter()
+        .map(|s| json!({ "state": s, "words": s.to_string(), "does": s.does() }))
+        .collect::<Vec<_>>();
     Json(json!({
         "version": env!("CARGO_PKG_VERSION"),
         "keys": KEYS.iter().map(key).collect::<Vec<_>>(),
-        "rules": rules,
+        "rules": Rule::ALL,
         "states": states,
         "rate_colours": rate_colours(),
         "rig": rig_json(&start.rig),
@@ -50,7 +51,7 @@ fn key(key: &Key) -> Value {
         }
         ValueKind::Count { low, high, .. } => json!({ "type": "count", "low": low, "high": high }),
         ValueKind::Sign(_) => json!({ "type": "choice", "names": [1, -1] }),
-        ValueKind::Choice { names, .. } => json!({ "type": "choice", "names": names() }),
+        ValueKind::Choice { names, .. } => json!({ "type": "choice", "names": names }),
         ValueKind::Symmetry => json!({ "type": "choice", "names": [1, 2, 4], "unset": true }),
         ValueKind::Stop(_) => json!({
             "type": "number", "low": -MOST_ANGLE_DEG, "or_zero": false, "high": MOST_ANGLE_DEG, "unset": true,

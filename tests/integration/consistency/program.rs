@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use halfturn_engine::rig::{Named as _, Rig, read};
+use halfturn_engine::rig::{Rig, read};
 use serde_json::{Value, json};
 
 use super::Compared;
@@ -152,7 +152,7 @@ fn run(dir: &Path, command: &[&str], more: &[&str]) -> Told {
 
 /// `batch` at one target of the written rig, under its rule.
 fn batch(dir: &Path, advised: &Rig, target_deg: f64) -> Said {
-    let (target, rule) = (target_deg.to_string(), advised.settings().wrap.rule.name());
+    let (target, rule) = (target_deg.to_string(), advised.settings().wrap.rule.into());
     let command = ["batch", "advised.toml", "--method", "auto"];
     let target = ["--target", &target, "--rules", rule];
     let told = run(dir, &[&command[..], &target].concat(), &RUNS);

@@ -54,7 +54,7 @@ fn every_pair_of_ends_gives_finite_figures() {
         let target_deg = [0.1, -360_000.0, 360_000.0, SUBNORMAL][number % 4];
         let compared = compare_rules(
             &rig,
-            &Rule::ALL,
+            Rule::ALL,
             target_deg,
             &Judge {
                 limits: Limits::default(),
@@ -65,7 +65,7 @@ fn every_pair_of_ends_gives_finite_figures() {
         );
         check(&batch_json(&rig, PLAN, target_deg, &compared, true), &set);
         check(&traced(&rig, target_deg), &set);
-        for rule in Rule::ALL {
+        for &rule in Rule::ALL {
             let scenario = Scenario::new(&rig, Policy::with_rule(&rig, rule), target_deg);
             match solve(&scenario, Precision::SEARCH) {
                 Ok(solution) => {

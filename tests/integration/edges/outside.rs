@@ -102,7 +102,7 @@ fn a_negative_zero_is_a_zero() {
         let rig = rig(set);
         let compared = compare_rules(
             &rig,
-            &Rule::ALL,
+            Rule::ALL,
             target_deg,
             &Judge {
                 limits: Limits::default(),

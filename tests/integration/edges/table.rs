@@ -69,10 +69,7 @@ pub(super) fn factors() -> Vec<Factor> {
         let mut levels = vec![Vec::new()]; // as the rig has it
         match key.kind {
             ValueKind::Choice { names, .. } => {
-                levels = names()
-                    .into_iter()
-                    .map(|n| vec![format!("{path}={n}")])
-                    .collect();
+                levels = names.iter().map(|n| vec![format!("{path}={n}")]).collect();
             }
             ValueKind::Text(_) => continue,
             _ => levels.extend(ends(key).iter().map(|end| vec![format!("{path}={end:e}")])),

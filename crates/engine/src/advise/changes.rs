@@ -1,10 +1,13 @@
 //! Which keys of a rig an advice may change.
 
 use serde::Serialize;
+use strum::VariantArray as _;
 
 /// A setting that an advice may change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::Display, strum::EnumString, strum::VariantArray)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Changeable {
     /// The start of the arc.
     Arc,
@@ -19,31 +22,17 @@ pub enum Changeable {
 }
 
 impl Changeable {
-    /// All of them, with the names that `--change` takes.
-    pub const NAMES: [(Self, &'static str); 5] = [
-        (Self::Arc, "arc"),
-        (Self::Tolerance, "tolerance"),
-        (Self::Band, "band"),
-        (Self::Rule, "rule"),
-        (Self::Approach, "approach"),
-    ];
-
-    /// The setting of a name.
-    #[must_use]
-    pub fn from_name(name: &str) -> Option<Self> {
-        let mut all = Self::NAMES.iter();
-        all.find(|(_, known)| *known == name)
-            .map(|(change, _)| *change)
-    }
+    /// All of them, by the names that `--change` takes.
+    pub const ALL: &[Self] = Self::VARIANTS;
 }
 
 /// The settings that an advice may change; all by default.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct AllowedChanges([bool; Changeable::NAMES.len()]);
+pub struct AllowedChanges([bool; Changeable::ALL.len()]);
 
 impl Default for AllowedChanges {
     fn default() -> Self {
-        Self([true; Changeable::NAMES.len()])
+        Self([true; Changeable::ALL.len()])
     }
 }
 
@@ -51,7 +40,11 @@ impl AllowedChanges {
     /// Only these.
     #[must_use]
     pub fn only(changes: &[Changeable]) -> Self {
-        Self(Changeable::NAMES.map(|(change, _)| changes.contains(&change)))
+        let mut allowed = Self([false; Changeable::ALL.len()]);
+        for change in changes {
+            allowed.0[*change as usize] = true;
+        }
+        allowed
     }
 
     /// A setting is among them.

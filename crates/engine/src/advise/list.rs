@@ -191,7 +191,7 @@ impl<'a> ListJudge<'a> {
         if let Some(safe) = locked(&self.safe).get(&key) {
             return Ok(*safe);
         }
-        let fails = self.fails_at_a_glance(rig, policy, target, &Fault::ALL);
+        let fails = self.fails_at_a_glance(rig, policy, target, Fault::ALL);
         let safe = !fails && self.at(rig, policy, target)?.verdict.is_safe();
         locked(&self.safe).insert(key, safe);
         Ok(safe)

@@ -153,12 +153,12 @@ pub fn advise(
         .then(|| Repair::find(&advised_rig, targets, bound.margin_deg));
 
     let target = &targets[shown];
-    let compared = compare_rules(rig, &Rule::ALL, target.position_angle_deg, &judge, None);
+    let compared = compare_rules(rig, Rule::ALL, target.position_angle_deg, &judge, None);
     let scan_plan = Batch {
         trials: request.batch.trials.min(SCAN_TRIALS),
         ..request.batch
     };
-    let seam_scan = scan_seam(rig, &Rule::ALL, scan_plan, monitor);
+    let seam_scan = scan_seam(rig, Rule::ALL, scan_plan, monitor);
     if monitor.cancelled() {
         return Err(Cancelled.into());
     }

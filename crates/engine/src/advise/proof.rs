@@ -62,7 +62,7 @@ impl Proof {
             rates.reduce(|a, b| if worse(b.rate, a.rate) { b } else { a })
         };
         let contradicts = |(runs, report): (&PolicySummary, &super::TargetReport)| {
-            Fault::ALL.into_iter().any(|fault| {
+            Fault::ALL.iter().copied().any(|fault| {
                 let judged = fault.share(&report.summary, &limits);
                 let found = fault.share(runs, &limits).rate;
                 let p = judged.high.clamp(1.0 / own.trials as f64, 1.0);

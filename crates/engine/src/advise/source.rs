@@ -1,6 +1,7 @@
 //! The errors of a rig by name, and how to make one smaller or take it away.
 
 use serde::Serialize;
+use strum::VariantArray as _;
 
 use crate::rig::{Rig, RigSettings};
 
@@ -11,58 +12,53 @@ pub const ENOUGH_SOLVES: u32 = 20;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::Display, strum::VariantArray)]
+#[strum(serialize_all = "lowercase")]
 pub enum Source {
     /// The controller believes in the wrong sense of rotation.
+    #[strum(to_string = "the wrong sense of rotation in the controller")]
     WrongSense,
     /// Periodic error of the drive.
+    #[strum(to_string = "periodic error")]
     PeriodicError,
     /// Gain error of the drive.
+    #[strum(to_string = "gain error")]
     GainError,
     /// Backlash of the drive.
     Backlash,
     /// Uncertainty of the zero point.
+    #[strum(to_string = "zero point")]
     ZeroPoint,
     /// Noise of a plate solve.
+    #[strum(to_string = "solve noise")]
     SolveNoise,
     /// Repeatability of the drive.
     Repeatability,
     /// Step of the drive.
     Step,
     /// Bias of the solver.
+    #[strum(to_string = "solver bias")]
     Bias,
     /// Field rotation.
+    #[strum(to_string = "field rotation")]
     FieldRotation,
     /// A correction factor other than 1.
+    #[strum(to_string = "correction factor")]
     CorrectionFactor,
     /// The call for several passes in a row.
+    #[strum(to_string = "passes in a row")]
     Confirmation,
     /// A small limit on good solves.
+    #[strum(to_string = "limit on good solves")]
     SolveLimit,
     /// Outliers among the solves.
     Outliers,
     /// Failed solves.
+    #[strum(to_string = "failed solves")]
     Failures,
 }
 
 impl Source {
-    const ALL: [Self; 15] = [
-        Self::WrongSense,
-        Self::PeriodicError,
-        Self::GainError,
-        Self::Backlash,
-        Self::ZeroPoint,
-        Self::SolveNoise,
-        Self::Repeatability,
-        Self::Step,
-        Self::Bias,
-        Self::FieldRotation,
-        Self::CorrectionFactor,
-        Self::Confirmation,
-        Self::SolveLimit,
-        Self::Outliers,
-        Self::Failures,
-    ];
-
     /// Those that can be made smaller bit by bit.
     pub(super) const SIZED: [Self; 9] = [
         Self::Backlash,
@@ -75,28 +71,6 @@ impl Source {
         Self::Outliers,
         Self::Failures,
     ];
-
-    /// The name by which every report calls it.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::WrongSense => "the wrong sense of rotation in the controller",
-            Self::PeriodicError => "periodic error",
-            Self::GainError => "gain error",
-            Self::Backlash => "backlash",
-            Self::ZeroPoint => "zero point",
-            Self::SolveNoise => "solve noise",
-            Self::Repeatability => "repeatability",
-            Self::Step => "step",
-            Self::Bias => "solver bias",
-            Self::FieldRotation => "field rotation",
-            Self::CorrectionFactor => "correction factor",
-            Self::Confirmation => "passes in a row",
-            Self::SolveLimit => "limit on good solves",
-            Self::Outliers => "outliers",
-            Self::Failures => "failed solves",
-        }
-    }
 
     /// A rig has it.
     #[must_use]
@@ -171,7 +145,7 @@ impl Source {
     /// Those that a rig has.
     pub(super) fn all_in(rig: &Rig) -> Vec<Self> {
         let there = |source: &Self| source.is_in(rig.settings());
-        Self::ALL.into_iter().filter(there).collect()
+        Self::VARIANTS.iter().copied().filter(there).collect()
     }
 }
 
@@ -190,13 +164,13 @@ mod tests {
     #[test]
     fn every_source_is_gone_when_it_is_taken_away() {
         let rig = with_all();
-        assert_eq!(Source::all_in(&rig), Source::ALL);
-        for source in Source::ALL {
+        assert_eq!(Source::all_in(&rig), Source::VARIANTS);
+        for &source in Source::VARIANTS {
             let without = Source::taken_from(&[source], &rig).expect("a valid rig");
             let left = Source::all_in(&without);
             assert!(left.len() == 14 && !left.contains(&source), "{source:?}");
         }
-        let bare = Source::taken_from(&Source::ALL, &rig).expect("a valid rig");
+        let bare = Source::taken_from(Source::VARIANTS, &rig).expect("a valid rig");
         assert!(Source::all_in(&bare).is_empty());
     }
 

@@ -1,11 +1,14 @@
 //! What is judged: the properties, each with the reason for it.
 
 use serde::{Deserialize, Serialize};
+use strum::VariantArray as _;
 
 /// One thing that a controller must do in every scenario.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::Display, strum::IntoStaticStr, strum::VariantArray)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Property {
     /// At most one correction longer than half a period.
     LongSwings,
@@ -35,39 +38,7 @@ pub enum Property {
 
 impl Property {
     /// All properties, in the order in which they are shown.
-    pub const ALL: [Self; 12] = [
-        Self::LongSwings,
-        Self::Settles,
-        Self::Travel,
-        Self::Arc,
-        Self::KeepOut,
-        Self::Finite,
-        Self::FailedSolve,
-        Self::Refusal,
-        Self::GivesUp,
-        Self::AnswersInTime,
-        Self::StaysAlive,
-        Self::Protocol,
-    ];
-
-    /// Its name in tables, files and reports.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Settles => "settles",
-            Self::LongSwings => "long-swings",
-            Self::Travel => "travel",
-            Self::Arc => "arc",
-            Self::KeepOut => "keep-out",
-            Self::Finite => "finite",
-            Self::FailedSolve => "failed-solve",
-            Self::Refusal => "refusal",
-            Self::GivesUp => "gives-up",
-            Self::AnswersInTime => "answers-in-time",
-            Self::StaysAlive => "stays-alive",
-            Self::Protocol => "protocol",
-        }
-    }
+    pub const ALL: &[Self] = Self::VARIANTS;
 
     /// Why it matters, in one sentence.
     #[must_use]
@@ -100,12 +71,6 @@ impl Property {
             Self::StaysAlive => "A controller that dies leaves the camera where it happens to be.",
             Self::Protocol => "What does not keep to the protocol cannot be understood.",
         }
-    }
-}
-
-impl std::fmt::Display for Property {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.pad(self.name())
     }
 }
 

@@ -6,7 +6,8 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use crate::controller::{Action, Brief, Controller};
 
 /// What the rig and the solver tell a controller.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, strum::IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Event<'a> {
     /// A scenario begins.
     Begin(&'a Brief),

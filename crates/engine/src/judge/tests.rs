@@ -6,7 +6,7 @@ use crate::rig::{RigSettings, Rule};
 use crate::sample::Unattended;
 
 fn session<C: Controller>(seed: u64, count: usize, make: impl FnMut() -> C) -> SuiteOutcome {
-    let cases = cases(&Base::Graded, &Family::ALL, seed, count);
+    let cases = cases(&Base::Graded, Family::ALL, seed, count);
     assert_eq!(cases.len(), count);
     run_session(&cases, 0, &mut InProcess::new(make), &Unattended).expect("playable")
 }

@@ -56,7 +56,7 @@ pub struct Vector {
 #[must_use]
 pub fn vectors() -> Vec<Vector> {
     let mut out = Vec::new();
-    for rule in Rule::ALL {
+    for &rule in Rule::ALL {
         for correction in [false, true] {
             for (period_deg, start_deg) in arcs(rule) {
                 for &band_deg in bands(rule) {

@@ -3,10 +3,14 @@
 //! Reading a file, `--set`, range checks, the commented starter and the list in the documentation
 //! all come from this table.
 
+use std::str::FromStr;
+
+use strum::VariantNames as _;
+
 use super::format::NEWEST;
 use super::input::is_printable_line;
 use super::settings::{
-    Approach, Framing, KeepOut, Named, Periodic, RigSettings, Rule, Sense, TravelKind, When,
+    Approach, Framing, KeepOut, Periodic, RigSettings, Rule, Sense, TravelKind, When,
 };
 use crate::angle::MOST_ANGLE_DEG;
 
@@ -49,7 +53,7 @@ pub enum ValueKind {
     /// One of some names.
     Choice {
         /// The names.
-        names: fn() -> Vec<&'static str>,
+        names: &'static [&'static str],
         /// Stores the variant of a name; false if there is none.
         set: fn(&mut RigSettings, &str) -> bool,
         /// The present name.
@@ -111,7 +115,7 @@ impl ValueKind {
             Self::Count { low, high, .. } => format!("a whole number from {low} to {high}{unit}"),
             Self::Sign(_) => "1 or -1".to_owned(),
             Self::Choice { names, .. } => {
-                let quoted: Vec<_> = names().iter().map(|n| format!("\"{n}\"")).collect();
+                let quoted: Vec<_> = names.iter().map(|n| format!("\"{n}\"")).collect();
                 format!("one of {}", quoted.join(", "))
             }
             Self::Symmetry => "1, 2 or 4".to_owned(),
@@ -170,12 +174,8 @@ impl ValueKind {
     }
 }
 
-fn names<T: Named>() -> Vec<&'static str> {
-    T::NAMES.iter().map(|(_, name)| *name).collect()
-}
-
-fn store<T: Named>(place: &mut T, name: &str) -> bool {
-    T::from_name(name).map(|v| *place = v).is_some()
+fn store<T: FromStr>(place: &mut T, name: &str) -> bool {
+    name.parse().map(|v| *place = v).is_ok()
 }
 
 /// The optional section, made on first use.
@@ -256,9 +256,9 @@ macro_rules! choice {
             "",
             $help,
             ValueKind::Choice {
-                names: names::<$type>,
+                names: <$type>::VARIANTS,
                 set: |$s, name| store(&mut $place, name),
-                get: |$s| $place.name(),
+                get: |$s| $place.into(),
             }
         )
     };

@@ -31,8 +31,8 @@ pub use schema::rig_schema;
 #[cfg(feature = "schema")]
 pub(crate) use schema::{PLAIN_LINE, whole_entries};
 pub use settings::{
-    Approach, DriveSettings, Framing, KeepOut, LoopSettings, Named, Periodic, RigSettings, Rule,
-    Sense, SolveSettings, TravelKind, When, WrapSettings,
+    Approach, DriveSettings, Framing, KeepOut, LoopSettings, Periodic, RigSettings, Rule, Sense,
+    SolveSettings, TravelKind, When, WrapSettings,
 };
 pub use starter::commented;
 

@@ -119,7 +119,7 @@ fn schema_of(key: &Key, settings: &mut RigSettings) -> Value {
             json!({ "type": "integer", "minimum": low, "maximum": high })
         }
         ValueKind::Sign(_) => json!({ "enum": [1, -1] }),
-        ValueKind::Choice { names, .. } => json!({ "enum": names() }),
+        ValueKind::Choice { names, .. } => json!({ "enum": names }),
         ValueKind::Symmetry => json!({ "enum": [1, 2, 4] }),
         ValueKind::Stop(_) => {
             json!({ "type": "number", "minimum": -MOST_ANGLE_DEG, "maximum": MOST_ANGLE_DEG })

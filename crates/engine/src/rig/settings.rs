@@ -275,77 +275,25 @@ impl<'de> Deserialize<'de> for Sense {
     }
 }
 
-/// A set of names in the file, one for each variant.
-pub trait Named: Copy + PartialEq + Sized + 'static {
-    /// Every variant with its name in the file.
-    const NAMES: &'static [(Self, &'static str)];
-
-    /// The name of this variant in the file.
-    fn name(self) -> &'static str {
-        Self::NAMES
-            .iter()
-            .find(|(variant, _)| *variant == self)
-            .map_or("?", |(_, name)| name)
-    }
-
-    /// The variant of that name.
-    fn from_name(name: &str) -> Option<Self> {
-        Self::NAMES
-            .iter()
-            .find(|(_, n)| *n == name)
-            .map(|(variant, _)| *variant)
-    }
-}
-
-macro_rules! named {
-    ($type:ident { $($variant:ident => $name:literal),+ $(,)? }) => {
-        impl Named for $type {
-            const NAMES: &'static [(Self, &'static str)] = &[$((Self::$variant, $name)),+];
-        }
-        impl Serialize for $type {
-            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-                serializer.serialize_str(self.name())
-            }
-        }
-        #[cfg(feature = "schema")]
-        impl schemars::JsonSchema for $type {
-            fn schema_name() -> std::borrow::Cow<'static, str> {
-                stringify!($type).into()
-            }
-            fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
-                let names: Vec<_> = Self::NAMES.iter().map(|(_, name)| *name).collect();
-                schemars::json_schema!({ "enum": names })
-            }
-        }
-        impl<'de> Deserialize<'de> for $type {
-            fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-                let name = String::deserialize(deserializer)?;
-                Self::from_name(&name).ok_or_else(|| {
-                    let names: Vec<_> = Self::NAMES.iter().map(|(_, name)| *name).collect();
-                    serde::de::Error::custom(format!("{name:?} is none of {}", names.join(", ")))
-                })
-            }
-        }
-        impl std::fmt::Display for $type {
-            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-                f.pad(self.name())
-            }
-        }
-    };
-}
-
 /// What limits the travel of the drive.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+#[derive(strum::Display, strum::EnumString, strum::IntoStaticStr, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
 pub enum TravelKind {
     /// Nothing: the drive turns the short way, for ever.
     Endless,
     /// Two stops.
     Stops,
 }
-named!(TravelKind { Endless => "endless", Stops => "stops" });
 
 /// How a command approaches its goal.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+#[derive(strum::Display, strum::EnumString, strum::IntoStaticStr, strum::VariantNames)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Approach {
     /// Straight to the goal.
     Direct,
@@ -354,10 +302,19 @@ pub enum Approach {
     /// Always downwards at the end: first to above the goal.
     FromAbove,
 }
-named!(Approach { Direct => "direct", FromBelow => "from-below", FromAbove => "from-above" });
 
 /// The four wrap rules.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+#[derive(
+    strum::Display,
+    strum::EnumString,
+    strum::IntoStaticStr,
+    strum::VariantArray,
+    strum::VariantNames,
+)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Rule {
     /// Every orientation has one drive angle; no equivalent framing by half a turn.
     FullCircle,
@@ -368,21 +325,10 @@ pub enum Rule {
     /// Only the first move of a run folds.
     FoldOnce,
 }
-named!(Rule {
-    FullCircle => "full-circle",
-    HalfCircle => "half-circle",
-    HysteresisBand => "hysteresis-band",
-    FoldOnce => "fold-once",
-});
 
 impl Rule {
     /// All rules, in the order in which they are shown.
-    pub const ALL: [Self; 4] = [
-        Self::FullCircle,
-        Self::HalfCircle,
-        Self::HysteresisBand,
-        Self::FoldOnce,
-    ];
+    pub const ALL: &[Self] = <Self as strum::VariantArray>::VARIANTS;
 
     /// The symmetry that the rule uses when the rig does not set one.
     #[must_use]

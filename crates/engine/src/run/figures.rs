@@ -6,6 +6,8 @@ use serde::Serialize;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::Display)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Outcome {
     /// Within tolerance, as often in a row as asked for.
     Settled,
@@ -16,22 +18,10 @@ pub enum Outcome {
     /// A command lay outside the stops.
     Refused,
     /// The controller gave up by itself (never the model's own controller).
+    #[strum(to_string = "gave up")]
     GaveUp,
     /// The controller commanded something that is no angle, or commanded without end.
     Faulty,
-}
-
-impl std::fmt::Display for Outcome {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.pad(match self {
-            Self::Settled => "settled",
-            Self::Unsettled => "unsettled",
-            Self::Unsolved => "unsolved",
-            Self::Refused => "refused",
-            Self::GaveUp => "gave up",
-            Self::Faulty => "faulty",
-        })
-    }
 }
 
 /// What a run came to.

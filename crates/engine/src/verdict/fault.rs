@@ -1,6 +1,7 @@
 //! The faults of a loop, and how each stands to its limit.
 
 use serde::Serialize;
+use strum::VariantArray as _;
 
 use super::{Limits, TargetState};
 use crate::summary::{PolicySummary, Rate};
@@ -15,6 +16,8 @@ const CERTAIN_SHARE: f64 = 0.5;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::Display, strum::VariantArray)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Fault {
     /// A leg of the drive passes through a keep-out sector.
     KeepOut,
@@ -34,15 +37,7 @@ pub enum Fault {
 
 impl Fault {
     /// All of them, the worst first.
-    pub const ALL: [Self; 7] = [
-        Self::KeepOut,
-        Self::Winding,
-        Self::Refused,
-        Self::PingPong,
-        Self::Stuck,
-        Self::Late,
-        Self::Unsolved,
-    ];
+    pub const ALL: &[Self] = Self::VARIANTS;
 
     /// The fault in a few words, before a share of the runs.
     #[must_use]
@@ -106,20 +101,6 @@ impl Fault {
                 (CERTAIN_FACTOR * limit).min(CERTAIN_SHARE).max(limit)
             }
         }
-    }
-}
-
-impl std::fmt::Display for Fault {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.pad(match self {
-            Self::KeepOut => "keep-out",
-            Self::Winding => "winding",
-            Self::Refused => "refused",
-            Self::PingPong => "ping-pong",
-            Self::Stuck => "stuck",
-            Self::Late => "late",
-            Self::Unsolved => "unsolved",
-        })
     }
 }
 

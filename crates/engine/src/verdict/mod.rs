@@ -36,7 +36,7 @@ impl Verdict {
     #[must_use]
     pub fn of(summary: &PolicySummary, limits: &Limits) -> Self {
         let fault = |fault: Fault| FaultShare::new(fault, fault.share(summary, limits), limits);
-        Self::of_faults(Fault::ALL.map(fault).to_vec())
+        Self::of_faults(Fault::ALL.iter().copied().map(fault).collect())
     }
 
     /// The verdict on faults whose shares are known; the worst kind first.

@@ -1,11 +1,13 @@
 //! The states of a target.
 
 use serde::Serialize;
+use strum::VariantArray as _;
 
 /// The state of a target, the worst first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::VariantArray)]
 pub enum TargetState {
     /// The drive turns through a keep-out sector.
     TurnsThroughKeepOut,
@@ -27,16 +29,7 @@ pub enum TargetState {
 
 impl TargetState {
     /// All of them, the worst first.
-    pub const ALL: [Self; 8] = [
-        Self::TurnsThroughKeepOut,
-        Self::WindsTooFar,
-        Self::OutOfReach,
-        Self::Hunts,
-        Self::DoesNotSettle,
-        Self::NoSolution,
-        Self::AtRisk,
-        Self::Safe,
-    ];
+    pub const ALL: &[Self] = Self::VARIANTS;
 
     /// As a predicate of one target: "hunts", "is at risk".
     #[must_use]
@@ -80,15 +73,11 @@ impl TargetState {
 
 impl std::fmt::Display for TargetState {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.pad(match self {
-            Self::TurnsThroughKeepOut => "turns through a keep-out",
-            Self::WindsTooFar => "winds the cable too far",
-            Self::OutOfReach => "out of reach",
-            Self::Hunts => "hunts",
-            Self::DoesNotSettle => "does not settle",
-            Self::NoSolution => "no solution",
-            Self::AtRisk => "at risk",
-            Self::Safe => "safe",
-        })
+        // "no solution", not "finds no solution".
+        f.pad(
+            self.does()
+                .trim_start_matches("is ")
+                .trim_start_matches("finds "),
+        )
     }
 }

@@ -126,7 +126,7 @@ fn exact_and_runs_agree_on_every_fault() {
         let exact = judge.judge(&scenario, policy).expect("not stopped");
         assert_eq!(exact.summary.method, "exact", "{more}");
         let runs = PolicySummary::of(policy, &run_batch(&scenario, batch, &Unattended));
-        for fault in Fault::ALL {
+        for &fault in Fault::ALL {
             let (p, q) = (
                 fault.share(&exact.summary, &limits).rate,
                 fault.share(&runs, &limits).rate,

@@ -257,9 +257,8 @@ fn in_runs(share: f64) -> String {
 
 /// An error with the size that the rig has of it.
 pub(super) fn sized(source: Source, s: &RigSettings) -> String {
-    let name = source.name();
     let size = match source {
-        Source::WrongSense => return name.to_owned(),
+        Source::WrongSense => return source.to_string(),
         Source::PeriodicError => angle(s.drive.periodic.iter().map(|p| p.amplitude_deg).sum()),
         Source::GainError => limit(s.drive.gain_error),
         Source::Backlash => angle(s.drive.backlash_deg),
@@ -279,7 +278,7 @@ pub(super) fn sized(source: Source, s: &RigSettings) -> String {
         ),
         Source::Failures => format!("{} of the attempts", percent(s.solve.failure_rate)),
     };
-    format!("{name} ({size})")
+    format!("{source} ({size})")
 }
 
 /// What would be without the causes: "Without backlash it would not hunt."
@@ -291,7 +290,7 @@ fn cure(cause: &Cause, fault: Fault) -> String {
             Source::CorrectionFactor => "With a correction factor of 1".to_owned(),
             Source::Confirmation => "With a single pass".to_owned(),
             Source::SolveLimit => format!("With {ENOUGH_SOLVES} good solves"),
-            other => format!("Without {}", other.name()),
+            other => format!("Without {other}"),
         },
         (2, _) => "No single one is to blame, but without both".to_owned(),
         (3, _) => "No single one is to blame, but without all three".to_owned(),

@@ -93,7 +93,7 @@ pub(crate) fn window(advice: &Advice) -> String {
         let first = match window.improvements.first() {
             Some(best) => format!(
                 " Improve the {} first: half of it brings the least tolerance to {}.",
-                best.what.name(),
+                best.what,
                 angle(best.low_deg)
             ),
             None => " Halving a single error does not help.".to_owned(),
@@ -234,7 +234,7 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
         let each = advice.window.improvements.iter().map(|better| {
             format!(
                 "{} to {} ({} less)",
-                better.what.name(),
+                better.what,
                 angle(better.low_deg),
                 percent(1.0 - better.ratio)
             )

@@ -67,7 +67,8 @@ pub(crate) fn arc(rig: &Rig) -> String {
 pub(crate) fn standing(setting: &Setting) -> String {
     let n = setting.targets.len();
     let found: Vec<TargetState> = TargetState::ALL
-        .into_iter()
+        .iter()
+        .copied()
         .filter(|s| setting.count(*s) > 0)
         .collect();
     if let [only] = found.as_slice() {
@@ -157,7 +158,8 @@ pub(crate) fn headline(advice: &Advice) -> String {
 fn gain(advice: &Advice) -> String {
     let (before, after) = (&advice.before, &advice.after);
     let fewer: Vec<String> = TargetState::ALL
-        .into_iter()
+        .iter()
+        .copied()
         .filter_map(|state| {
             let (now, then) = (before.count_also(state), after.count_also(state));
             let does = state.short(then);

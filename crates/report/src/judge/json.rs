@@ -174,7 +174,7 @@ pub fn judge_json(verdict: &Verdict) -> Value {
         complete: !session.stopped,
         restarts: session.restarts,
         families: session.by_family().into_iter().map(family).collect(),
-        properties: Property::ALL.into_iter().map(property).collect(),
+        properties: Property::ALL.iter().copied().map(property).collect(),
         failures: failures.map(FailedScenario::of).collect(),
         examples: verdict.examples.iter().map(SimplestScenario::of).collect(),
     })

@@ -29,11 +29,11 @@ pub fn junit(verdict: &Verdict) -> String {
         (PreEscaped("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"))
         testsuites name="halfturn judge" tests=(all.len()) failures=(failed) errors="0" {
             @for (family, cases) in &suites {
-                "\n" testsuite name=(family.name()) tests=(cases.len()) disabled="0" errors="0" failures=(failures(cases)) {
+                "\n" testsuite name=(family) tests=(cases.len()) disabled="0" errors="0" failures=(failures(cases)) {
                     @for (i, judged) in cases {
                         "\n" testcase name=(allowed(&name(*i, judged))) classname=(format!("halfturn.judge.{family}")) {
                             @if let Some(first) = judged.failures.first() {
-                                failure message=(allowed(&first.detail)) type=(first.property.name()) {
+                                failure message=(allowed(&first.detail)) type=(first.property) {
                                     (all_of(judged))
                                 }
                             }

@@ -184,7 +184,8 @@ fn headline(sheet: &mut Sheet, (x, y): Point, wide: f64, dial: &Dial) {
     let title = shortened(&dial.title, look.em, look.weight, wide - 2.0 * MARGIN);
     sheet.text((x, y), &title, look);
     let counts: Vec<String> = TargetState::ALL
-        .into_iter()
+        .iter()
+        .copied()
         .filter_map(|state| {
             let count = dial.targets.iter().filter(|t| t.state == state).count();
             (count > 0).then(|| format!("{count} {}", state.short(count)))

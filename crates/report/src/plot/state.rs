@@ -53,7 +53,8 @@ pub(super) fn keys(states: impl Iterator<Item = TargetState> + Clone) -> Vec<(Ke
         (mark, state.to_string())
     };
     TargetState::ALL
-        .into_iter()
+        .iter()
+        .copied()
         .filter(there)
         .map(key)
         .collect()

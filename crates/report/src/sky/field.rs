@@ -172,7 +172,7 @@ fn following(report: &FieldReport<'_>, follow: &Follow, out: &mut Document) {
         let reading = follow.rows.last();
         let reading =
             reading.map_or_else(String::new, |row| format!(", {}", angle(row.reading_deg)));
-        let (clock, end) = (at.clock(), end.word());
+        let clock = at.clock();
         let line =
             format!("stuck from {clock} at the {end}{reading}: no equivalent framing is in reach");
         (*at, line.into())
@@ -196,7 +196,7 @@ fn unwind_line(unwind: &Unwind) -> Line {
     format!(
         "unwind due {} at the {}: from {} to {}, {}",
         unwind.at.clock(),
-        unwind.end.word(),
+        unwind.end,
         angle(unwind.from_deg),
         angle(unwind.to_deg),
         duration(unwind.time_s)

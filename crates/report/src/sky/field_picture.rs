@@ -53,11 +53,7 @@ fn warning(follow: &Follow) -> String {
             words.push(word);
         }
     }
-    words.extend(
-        follow
-            .stuck
-            .map(|(_, end)| format!("stuck at the {}", end.word())),
-    );
+    words.extend(follow.stuck.map(|(_, end)| format!("stuck at the {end}")));
     if words.is_empty() {
         return String::new();
     }

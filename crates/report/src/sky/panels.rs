@@ -111,7 +111,8 @@ pub fn panels_document(
 fn standing(judged: &[JudgedPanel]) -> String {
     let count = |state| judged.iter().filter(|p| p.verdict.state == state).count();
     let unsafe_ = TargetState::ALL
-        .into_iter()
+        .iter()
+        .copied()
         .filter(|s| *s != TargetState::Safe);
     let states: Vec<String> = unsafe_
         .filter_map(|state| match count(state) {

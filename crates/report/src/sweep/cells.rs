@@ -29,10 +29,9 @@ impl<R: BufRead> Cells<R> {
     /// The cells of a file with this head; the reader stands at the first row.
     #[must_use]
     pub fn new(head: &Head, reader: R) -> Self {
-        use halfturn_engine::rig::Named as _;
         Self {
             reader,
-            rules: head.rules().into_iter().map(|r| r.name()).collect(),
+            rules: head.rules().into_iter().map(Into::into).collect(),
             axes: head.asked_all("vary").count(),
             text: String::new(),
         }

@@ -3,7 +3,7 @@
 use std::io::BufRead;
 
 use super::line::columns;
-use halfturn_engine::rig::{Named as _, Rule, escape_controls, refusal};
+use halfturn_engine::rig::{Rule, escape_controls, refusal};
 use halfturn_engine::sweep::{FORMAT, Shard, SweepRequest, digest};
 
 /// Longest line that is read \[bytes\].
@@ -109,7 +109,10 @@ impl Head {
     #[must_use]
     pub fn rules(&self) -> Vec<Rule> {
         let names = self.asked("rules").unwrap_or_default();
-        names.split(',').filter_map(Rule::from_name).collect()
+        names
+            .split(',')
+            .filter_map(|name| name.parse().ok())
+            .collect()
     }
 
     /// The names of the columns.

@@ -13,6 +13,8 @@ use serde::Serialize;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::Display)]
+#[strum(serialize_all = "kebab-case")]
 pub enum WayEnd {
     /// The end of the allowed arc, band included: a command beyond it folds.
     Seam,
@@ -22,19 +24,6 @@ pub enum WayEnd {
     Cable,
     /// A keep-out sector begins.
     KeepOut,
-}
-
-impl WayEnd {
-    /// In a word.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Seam => "seam",
-            Self::Stop => "stop",
-            Self::Cable => "cable",
-            Self::KeepOut => "keep-out",
-        }
-    }
 }
 
 /// The part of a turn that a bound forbids.

@@ -80,7 +80,7 @@ fn random_rigs_keep_their_bounds_or_tell() {
                 from + numbers.between(1.0, 50.0)
             );
         }
-        let rule = numbers.of(&Rule::ALL);
+        let rule = numbers.of(Rule::ALL);
         let angle = numbers.between(0.0, 360.0);
         let rig = rig(&text);
         // There and back again, by up to 300 degrees.
@@ -209,7 +209,7 @@ fn folds_are_those_of_the_rule() {
         "[wrap]\nband_deg = 100\n",
         stops,
     ] {
-        for rule in Rule::ALL {
+        for &rule in Rule::ALL {
             for rate in [1.0, -1.0] {
                 let rig = rig(text);
                 let rows = turning(rate, 700);

@@ -33,6 +33,8 @@ pub struct Unwind {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::Display)]
+#[strum(serialize_all = "kebab-case")]
 pub enum During {
     /// The move from the parking angle to the first framing.
     FirstMove,
@@ -40,18 +42,6 @@ pub enum During {
     Following,
     /// A turn to an equivalent framing.
     Unwind,
-}
-
-impl During {
-    /// In a word.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::FirstMove => "first-move",
-            Self::Following => "following",
-            Self::Unwind => "unwind",
-        }
-    }
 }
 
 /// What must not be.

@@ -6,11 +6,14 @@ use super::{Site, sun_altitude_deg};
 use crate::time::{DAY_S, Moment};
 use halfturn_engine::angle::{TURN_DEG, residual_finite};
 use serde::Serialize;
+use strum::VariantArray as _;
 
 /// A kind of dusk and dawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::Display, strum::IntoStaticStr, strum::VariantArray)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Twilight {
     /// The Sun's upper edge at the horizon, in usual air.
     Sunset,
@@ -24,12 +27,7 @@ pub enum Twilight {
 
 impl Twilight {
     /// All, from sunset on.
-    pub const ALL: [Self; 4] = [
-        Self::Sunset,
-        Self::Civil,
-        Self::Nautical,
-        Self::Astronomical,
-    ];
+    pub const ALL: &[Self] = Self::VARIANTS;
 
     /// Altitude of the middle of the Sun \[deg\].
     #[must_use]
@@ -39,17 +37,6 @@ impl Twilight {
             Self::Civil => -6.0,
             Self::Nautical => -12.0,
             Self::Astronomical => -18.0,
-        }
-    }
-
-    /// Its name.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Sunset => "sunset",
-            Self::Civil => "civil",
-            Self::Nautical => "nautical",
-            Self::Astronomical => "astronomical",
         }
     }
 }
@@ -68,7 +55,7 @@ pub type Crossings = (Option<Moment>, Option<Moment>);
 #[derive(Debug, Clone, PartialEq)]
 pub struct DarkHours {
     noon: Moment,
-    crossings: [Crossings; 4],
+    crossings: Vec<Crossings>,
     darkest: Option<Twilight>,
 }
 
@@ -87,10 +74,13 @@ impl DarkHours {
     pub fn of(site: &Site, midnight: Moment) -> Self {
         let course = SunCourse::of(site, midnight);
         let lowest_deg = course.heights_deg.iter().copied().fold(90.0, f64::min);
-        let mut darkest_first = Twilight::ALL.into_iter().rev();
+        let mut darkest_first = Twilight::ALL.iter().copied().rev();
         Self {
             noon: course.noon,
-            crossings: Twilight::ALL.map(|kind| course.crossings(kind.sun_deg())),
+            crossings: Twilight::ALL
+                .iter()
+                .map(|kind| course.crossings(kind.sun_deg()))
+                .collect(),
             darkest: darkest_first.find(|kind| lowest_deg <= kind.sun_deg()),
         }
     }
@@ -112,7 +102,10 @@ impl DarkHours {
 
     /// Every kind of twilight with its dusk and its dawn.
     pub fn all(&self) -> impl Iterator<Item = (Twilight, Crossings)> {
-        Twilight::ALL.into_iter().zip(self.crossings)
+        Twilight::ALL
+            .iter()
+            .copied()
+            .zip(self.crossings.iter().copied())
     }
 
     /// When astronomical dusk ends.

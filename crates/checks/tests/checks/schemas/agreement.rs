@@ -54,7 +54,7 @@ fn values(key: &Key) -> Vec<String> {
             all.extend(["-1", "0", "1", "2", "3", "4", "1.5"].map(str::to_owned));
         }
         ValueKind::Choice { names, .. } => {
-            all.extend(names().iter().map(|name| format!("\"{name}\"")));
+            all.extend(names.iter().map(|name| format!("\"{name}\"")));
             all.extend(["\"\"", "\"Direct\"", "\"half circle\""].map(str::to_owned));
         }
         ValueKind::Text(_) => {

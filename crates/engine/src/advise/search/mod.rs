@@ -220,7 +220,7 @@ impl RigSearch<'_> {
         let present = self.rig.settings().wrap.rule;
         let mut rules = vec![present];
         if self.may(Changeable::Rule) {
-            rules.extend(Rule::ALL.into_iter().filter(|rule| *rule != present));
+            rules.extend(Rule::ALL.iter().copied().filter(|rule| *rule != present));
         }
         rules
             .into_iter()

@@ -1,11 +1,14 @@
 //! The families of scenarios by name.
 
 use serde::{Deserialize, Serialize};
+use strum::VariantArray as _;
 
 /// A family of scenarios.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
+#[derive(strum::Display, strum::EnumString, strum::IntoStaticStr, strum::VariantArray)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Family {
     /// Targets on and beside both ends of the arc, with a band that is wide enough.
     Seam,
@@ -39,53 +42,5 @@ pub enum Family {
 
 impl Family {
     /// All families, in the order in which they are shown.
-    pub const ALL: [Self; 14] = [
-        Self::Seam,
-        Self::Arcs,
-        Self::Starts,
-        Self::Stops,
-        Self::Multiples,
-        Self::Notation,
-        Self::FirstMove,
-        Self::ZeroPoint,
-        Self::FarZeroPoint,
-        Self::WrongSense,
-        Self::PierFlip,
-        Self::FailedSolves,
-        Self::Forbidden,
-        Self::KeepOuts,
-    ];
-
-    /// Its name in tables, files and reports.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Seam => "seam",
-            Self::Arcs => "arcs",
-            Self::Starts => "starts",
-            Self::Stops => "stops",
-            Self::Multiples => "multiples",
-            Self::Notation => "notation",
-            Self::FirstMove => "first-move",
-            Self::ZeroPoint => "zero-point",
-            Self::FarZeroPoint => "far-zero-point",
-            Self::WrongSense => "wrong-sense",
-            Self::PierFlip => "pier-flip",
-            Self::FailedSolves => "failed-solves",
-            Self::Forbidden => "forbidden",
-            Self::KeepOuts => "keep-outs",
-        }
-    }
-
-    /// The family of that name.
-    #[must_use]
-    pub fn from_name(name: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|f| f.name() == name)
-    }
-}
-
-impl std::fmt::Display for Family {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.pad(self.name())
-    }
+    pub const ALL: &[Self] = Self::VARIANTS;
 }

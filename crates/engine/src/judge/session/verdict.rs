@@ -122,13 +122,7 @@ impl CaseSession<'_> {
             (FaultKind::Nonsense, _) => Some(Property::Protocol),
         };
         if let Some(property) = property {
-            let told = match event {
-                Event::Begin(_) => "begin",
-                Event::Moved { .. } => "moved",
-                Event::Refused { .. } => "refused",
-                Event::Solved { .. } => "solved",
-                Event::SolveFailed => "solve-failed",
-            };
+            let told: &str = event.into();
             self.fail(property, format!("after \"{told}\": {}", fault.detail));
         }
         self.played.fault = Some(fault);

@@ -43,7 +43,7 @@ fn bits(f: &Figures) -> (u8, [u32; 4], [u64; 6]) {
 fn lanes_and_single_runs_give_the_same_bits() {
     let (seed, first, count) = (3, 1000, 700);
     for (rig, target_deg) in rigs() {
-        for rule in Rule::ALL {
+        for &rule in Rule::ALL {
             let scenario = Scenario::new(&rig, Policy::with_rule(&rig, rule), target_deg);
             let mut block = vec![Figures::start(); count];
             run_block(&scenario, seed, first, &mut block);

@@ -93,7 +93,8 @@ fn fails_by(plan: &NightPlan, rule: &RuleNight) -> Line {
         Some(format!("{does} ({} {name}: {by}{})", i + 1, percent(share)))
     };
     let unsafe_ = TargetState::ALL
-        .into_iter()
+        .iter()
+        .copied()
         .filter(|s| *s != TargetState::Safe);
     let all: Vec<String> = unsafe_.filter_map(one).collect();
     Line::from(Span::Shape(rule.state())).text(format!(

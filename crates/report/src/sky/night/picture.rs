@@ -49,7 +49,7 @@ pub fn night_picture(head: &NightHead<'_>, plan: &NightPlan) -> Result<Picture, 
     let twilight = head
         .dark
         .all()
-        .map(|(kind, (dusk, dawn))| (kind.name(), dusk.map(hour), dawn.map(hour)))
+        .map(|(kind, (dusk, dawn))| (kind.into(), dusk.map(hour), dawn.map(hour)))
         .collect();
     let place = match head.site_name {
         "" => String::new(),

@@ -31,7 +31,7 @@ pub fn night_document(head: &NightHead<'_>, plan: &NightPlan) -> Document {
     let twilight = head
         .dark
         .all()
-        .map(|(kind, (dusk, dawn))| format!("{} {} to {}", kind.name(), clock(dusk), clock(dawn)));
+        .map(|(kind, (dusk, dawn))| format!("{kind} {} to {}", clock(dusk), clock(dawn)));
     let mount = match head.request.night.mount {
         Mount::German { flip_h: 0.0 } => "German mount, flips at the meridian".to_owned(),
         Mount::German { flip_h } => {
