@@ -4,8 +4,9 @@ use std::path::Path;
 
 use super::args::{Common, FitArgs};
 use super::inputs::{self, Named};
-use super::outputs::{Outputs, is_standard_output, spare_inputs};
+use super::outputs::{Outputs, spare_inputs};
 use super::reply::{Failure, Reply, Said};
+use super::streams::is_standard_output;
 use halfturn_engine::fit::{
     FitPlanError, Goal, Wanted, fit as estimate, naive_sweep, plan as find_plan, rehearse,
 };

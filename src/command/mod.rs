@@ -23,6 +23,7 @@ mod schema;
 mod serve;
 mod shell;
 mod sky;
+mod streams;
 mod sweep;
 mod trace;
 
@@ -37,6 +38,7 @@ use clap::Parser as _;
 
 use args::Command;
 use halfturn_report::Screen;
+use streams::complain;
 
 /// Runs the program: reads the arguments, does the work, writes the answer.
 #[must_use]
@@ -146,9 +148,4 @@ fn screen(details: bool) -> Screen {
         colour: terminal.is_term() && console::colors_enabled(),
         details,
     }
-}
-
-fn complain(line: &str) {
-    // If standard error is closed there is nobody left to tell.
-    let _ = writeln!(std::io::stderr().lock(), "{line}");
 }

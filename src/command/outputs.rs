@@ -4,15 +4,8 @@ use std::path::{Path, PathBuf};
 
 use super::args::Common;
 use super::reply::Failure;
+use super::streams::is_standard_output;
 use halfturn_report::{probe_file, probe_folder};
-
-/// Standard output, as `--json` names it.
-const STANDARD_OUTPUT: [&str; 2] = ["-", "/dev/stdout"];
-
-/// The path means standard output.
-pub(super) fn is_standard_output(path: &Path) -> bool {
-    STANDARD_OUTPUT.iter().any(|name| path.as_os_str() == *name)
-}
 
 /// Where a command will write.
 #[derive(Default)]

@@ -6,7 +6,7 @@ use thiserror::Error;
 
 use super::Exit;
 use super::args::Common;
-use super::outputs::is_standard_output;
+use super::streams::is_standard_output;
 use halfturn_engine::advise::AdviseError;
 use halfturn_engine::rig::InputError;
 use halfturn_report::sweep::SweepError;

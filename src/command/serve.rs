@@ -12,6 +12,7 @@ use super::args::{Common, whole};
 use super::inputs;
 use super::monitor::on_ctrl_c;
 use super::reply::{Failure, Reply};
+use super::streams::complain;
 use crate::serve::{MOST_SEED, MOST_TARGETS, PageStart, ServeError, Settings, serve as serve_page};
 
 /// The port where the user says nothing: links to the page then outlast the program.
@@ -86,7 +87,7 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
     };
     let ready = |address: SocketAddr| {
         if !args.listen.is_loopback() && !common.quiet {
-            super::complain(&format!(
+            complain(&format!(
                 "warning: --listen {}: everybody who reaches this machine can use the page and load its processor; \
                  nothing is encrypted and nobody is asked for a password",
                 args.listen
@@ -99,7 +100,7 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
         if args.open
             && let Err(error) = browse(&url)
         {
-            super::complain(&format!(
+            complain(&format!(
                 "warning: --open: the browser cannot be started: {error}"
             ));
         }

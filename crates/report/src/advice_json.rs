@@ -3,14 +3,15 @@
 use serde::Serialize;
 use serde_json::Value;
 
-use super::advice::{headline, list_faults, reason, standing};
+use super::advice::{headline, reason};
 use super::plan_json::Plan;
-use super::result::{Format, Version, as_json, finite};
+use super::result::{Format, Version, as_json};
+use super::setting_json::SettingOfList;
 use super::uncertain_json::UncertainAdvice;
 use halfturn_engine::advise::{Advice, AdviceOutcome, Criteria, Setting, TargetReport};
-use halfturn_engine::rig::{Rig, Rule};
+use halfturn_engine::rig::Rig;
 use halfturn_engine::summary::{PolicySummary, Rate};
-use halfturn_engine::verdict::{Limits, TargetState, Verdict};
+use halfturn_engine::verdict::{Limits, Verdict};
 
 /// Settings for a rig and a list of targets, and what they rest on.
 #[derive(Serialize)]
@@ -99,69 +100,6 @@ impl<'a> ListUnderRig<'a> {
         Self {
             setting: SettingOfList::of(setting),
             targets: targets.map(|t| ListedTarget::of(rig, setting, t)).collect(),
-        }
-    }
-}
-
-/// The settings of a rig, and how its list of targets stands under them.
-#[derive(Serialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub(crate) struct SettingOfList {
-    /// The wrap rule.
-    rule: Rule,
-    /// Orientations a turn that frame the same field.
-    #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, 2, 4])))]
-    symmetry: u32,
-    /// Start of the arc \[deg\].
-    arc_start_deg: f64,
-    /// Hysteresis band \[deg\].
-    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
-    band_deg: f64,
-    /// Largest accepted residual \[deg\].
-    #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
-    tolerance_deg: f64,
-    /// Largest tolerance that keeps the frame \[deg\]; `None` without `[framing]`.
-    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
-    tolerance_high_deg: Option<f64>,
-    /// Smallest distance of a target from the seam \[deg\]; `None` without a seam.
-    margin_deg: Option<f64>,
-    /// The arc has no seam.
-    no_seam: bool,
-    /// The arc, band included, is clear of every keep-out.
-    clear_of_keep_outs: bool,
-    /// The arc, band included, fits between the stops.
-    within_stops: bool,
-    /// Every limit is met.
-    holds: bool,
-    /// Targets that are safe.
-    safe: usize,
-    /// How many targets are in which state, in words.
-    standing: String,
-    /// Limits of the whole list that are not met, in words.
-    list_faults: Vec<String>,
-    /// Sum of `expected_time_s`, targets out of reach left out \[s\].
-    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
-    total_time_s: f64,
-}
-
-impl SettingOfList {
-    pub(crate) fn of(setting: &Setting) -> Self {
-        Self {
-            rule: setting.policy.rule,
-            symmetry: setting.policy.symmetry,
-            arc_start_deg: setting.policy.arc_start_deg,
-            band_deg: setting.policy.band_deg,
-            tolerance_deg: setting.tolerance_deg,
-            tolerance_high_deg: setting.tolerance_high_deg,
-            margin_deg: finite(setting.arc.margin_deg),
-            no_seam: setting.arc.no_seam,
-            clear_of_keep_outs: setting.arc.clear_of_keep_outs,
-            within_stops: setting.arc.within_stops,
-            holds: setting.holds(),
-            safe: setting.count(TargetState::Safe),
-            standing: standing(setting),
-            list_faults: list_faults(setting),
-            total_time_s: setting.total_time_s(),
         }
     }
 }

@@ -23,6 +23,7 @@ mod plan_json;
 pub mod plot;
 mod result;
 mod schema;
+mod setting_json;
 mod sky;
 pub mod sweep;
 mod trace_json;

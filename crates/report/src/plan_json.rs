@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::advice as words;
-use super::advice_json::SettingOfList;
+use super::setting_json::SettingOfList;
 use halfturn_engine::advise::{
     Advice, BandAdvice, FlatSet, FoundBy, FrameLimits, Improvement, Proof, Repair, RuleOnList,
     Setting, SwingBound, short_way_trap,

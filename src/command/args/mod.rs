@@ -1,35 +1,32 @@
 //! The arguments of every command, a file for those of a kind.
 
 mod advise;
+mod common;
 mod fit;
 mod limits;
 mod loops;
 mod method;
 mod small;
 mod sweep;
+mod values;
 
-use std::fmt::Display;
-use std::path::PathBuf;
-use std::str::FromStr;
-
-use clap::{Args, Parser, Subcommand};
+use clap::{Parser, Subcommand};
 
 use super::judge::{JudgeArgs, VectorsArgs};
 #[cfg(feature = "serve")]
 use super::serve::ServeArgs;
 use super::sky::SkyArgs;
-use halfturn_engine::angle::MOST_ANGLE_DEG;
 
 pub(super) use advise::AdviseArgs;
+pub(super) use common::Common;
 pub(super) use fit::FitArgs;
 pub(super) use limits::LimitArgs;
 pub(super) use loops::{BatchArgs, TraceArgs};
 pub(super) use method::{Fineness, Method};
 pub(super) use small::{CompletionsArgs, InitArgs, ManArgs, SchemaArgs};
 pub(super) use sweep::{MergeArgs, SweepArgs};
-
-/// Greatest number of runs: a thousand billion.
-const MOST_TRIALS: u64 = 1_000_000_000_000;
+use values::{MOST_TRIALS, angle, flat_angle, positive, share};
+pub(super) use values::{one_of, whole};
 
 /// Tells which targets of the night will make your plate-solve-driven camera rotator hunt, and which
 /// arc is safe. It advises and simulates; it commands no hardware.
@@ -66,95 +63,6 @@ pub(super) enum Command {
     Schema(SchemaArgs),
     Completions(CompletionsArgs),
     Man(ManArgs),
-}
-
-/// Options of every command.
-#[derive(Debug, Args)]
-#[command(next_help_heading = "Common options")]
-pub(super) struct Common {
-    /// Override one key of the rig file, such as loop.tolerance_deg=0.3 (may be repeated).
-    #[arg(long = "set", value_name = "KEY=VALUE", global = true)]
-    pub(super) set: Vec<String>,
-    /// Write the result as JSON to a file, or to standard output with -.
-    #[arg(long, value_name = "FILE", global = true)]
-    pub(super) json: Option<PathBuf>,
-    /// Seed of the random numbers: same seed, same result [default: 1].
-    #[arg(long, value_name = "S", value_parser = whole::<u64>(0, u64::MAX), allow_negative_numbers = true, global = true)]
-    pub(super) seed: Option<u64>,
-    /// Threads to use; the result does not depend on it [default: all cores].
-    #[arg(long, value_name = "N", value_parser = whole::<u16>(1, 1024), allow_negative_numbers = true, global = true)]
-    pub(super) threads: Option<u16>,
-    /// No progress and no warnings.
-    #[arg(long, global = true)]
-    pub(super) quiet: bool,
-}
-
-impl Common {
-    /// The seed of the user, or that of the program.
-    pub(super) fn seed(&self) -> u64 {
-        self.seed.unwrap_or(1)
-    }
-}
-
-/// One of these, by its name.
-pub(in crate::command) fn one_of<T>(
-    all: &'static [T],
-) -> impl Fn(&str) -> Result<T, String> + Clone + Send + Sync + 'static
-where
-    T: FromStr + Display + Sync,
-{
-    move |text| {
-        text.parse().map_err(|_| {
-            let names: Vec<String> = all.iter().map(T::to_string).collect();
-            format!("must be one of {}", names.join(", "))
-        })
-    }
-}
-
-/// A whole number between two bounds.
-pub(in crate::command) fn whole<T>(
-    low: T,
-    high: T,
-) -> impl Fn(&str) -> Result<T, String> + Clone + Send + Sync + 'static
-where
-    T: FromStr + PartialOrd + Display + Copy + Send + Sync + 'static,
-{
-    move |text| {
-        text.parse()
-            .ok()
-            .filter(|n| (low..=high).contains(n))
-            .ok_or_else(|| format!("must be a whole number from {low} to {high}"))
-    }
-}
-
-fn angle(text: &str) -> Result<f64, String> {
-    text.parse::<f64>()
-        .ok()
-        .filter(|a| a.abs() <= MOST_ANGLE_DEG)
-        .ok_or_else(|| {
-            format!("must be a number of degrees from -{MOST_ANGLE_DEG} to {MOST_ANGLE_DEG}")
-        })
-}
-
-fn share(text: &str) -> Result<f64, String> {
-    text.parse::<f64>()
-        .ok()
-        .filter(|s| *s > 0.0 && *s < 1.0)
-        .ok_or_else(|| "must be above 0 and below 1".to_owned())
-}
-
-fn positive(text: &str) -> Result<f64, String> {
-    text.parse::<f64>()
-        .ok()
-        .filter(|x| *x > 0.0 && x.is_finite())
-        .ok_or_else(|| "must be a number above 0".to_owned())
-}
-
-fn flat_angle(text: &str) -> Result<f64, String> {
-    text.parse::<f64>()
-        .ok()
-        .filter(|a| (0.0..=90.0).contains(a))
-        .ok_or_else(|| "must be a number of degrees from 0 to 90".to_owned())
 }
 
 #[cfg(test)]

@@ -14,8 +14,9 @@ use super::args::Common;
 use super::exit::Exit;
 use super::inputs;
 use super::monitor::Watch;
-use super::outputs::{Outputs, is_standard_output};
+use super::outputs::Outputs;
 use super::reply::{Failure, Reply, Said};
+use super::streams::is_standard_output;
 use halfturn_engine::judge::{
     Base, Case, FailingExample, Family, SuiteOutcome, cases, play, run_session, shrink,
 };

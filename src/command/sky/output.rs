@@ -4,8 +4,9 @@ use std::path::Path;
 
 use super::super::args::Common;
 use super::super::fit::spare;
-use super::super::outputs::{Outputs, is_standard_output, spare_inputs};
+use super::super::outputs::{Outputs, spare_inputs};
 use super::super::reply::{Failure, Said};
+use super::super::streams::is_standard_output;
 use halfturn_report::write_file;
 
 pub(super) fn check_outputs(

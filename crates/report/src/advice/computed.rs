@@ -4,7 +4,7 @@ use halfturn_engine::advise::Advice;
 use halfturn_engine::verdict::Fault;
 use halfturn_engine::wording::{grouped, limit};
 
-use super::{Provenance, folded};
+use super::provenance::Provenance;
 use crate::document::{Block, Document, Line, Span};
 
 pub(super) fn add(advice: &Advice, made: &Provenance, out: &mut Document) {
@@ -55,7 +55,7 @@ pub(super) fn add(advice: &Advice, made: &Provenance, out: &mut Document) {
             .chain(rest.map(Line::from))
             .collect(),
     ));
-    out.add(folded(
+    out.add(Block::folded(
         "computed",
         "How this was computed, and its limits",
         blocks,

@@ -3,7 +3,6 @@
 use halfturn_engine::advise::Advice;
 use halfturn_engine::wording::{angle, degrees, grouped};
 
-use super::folded;
 use super::words::{counted, some_of};
 use crate::document::{Block, Column, Document, Table};
 
@@ -45,5 +44,5 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
             format!("and {} more", grouped(more as u64)).into(),
         ));
     }
-    out.add(folded("flats", "Flats", blocks));
+    out.add(Block::folded("flats", "Flats", blocks));
 }

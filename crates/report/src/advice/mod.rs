@@ -13,12 +13,14 @@
 //! | `flats` | the flats of the night |
 //! | `computed` | how the figures were found, and what they leave out |
 //! | `check` | a certificate proved again |
+//! | `provenance` | how and from what a report is made |
 
 mod answer;
 mod check;
 mod computed;
 mod flats;
 mod one_loop;
+mod provenance;
 mod reason;
 mod rules;
 mod targets;
@@ -29,6 +31,7 @@ mod uncertain;
 mod words;
 
 pub use check::check_document;
+pub use provenance::Provenance;
 pub(crate) use reason::reason;
 pub(crate) use rules::{rule_sentence, why_not};
 pub(crate) use tolerance::{band, bound, named_limits, repair, window};
@@ -37,22 +40,7 @@ pub(crate) use words::{counted, headline, list_faults, proof, standing};
 
 use halfturn_engine::advise::Advice;
 
-use crate::document::{Block, Document, Fold, Line};
-
-/// How and from what a report is made.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Provenance {
-    /// The command line that makes it again.
-    pub command: String,
-    /// The start of the command line that shows one of the runs, up to its target and number.
-    pub trace_command: String,
-    /// Version of the program.
-    pub version: String,
-    /// Name of the rig file.
-    pub rig_file: String,
-    /// Name of the targets file.
-    pub targets_file: String,
-}
+use crate::document::{Block, Document, Line};
 
 /// All that an advice has to say.
 #[must_use]
@@ -69,7 +57,7 @@ pub fn advice_document(advice: &Advice, made: &Provenance) -> Document {
                     .text(format!(": {}.", w.text))
             })
             .collect();
-        out.add(open(
+        out.add(Block::open(
             "warnings",
             "Check the rig file",
             vec![Block::Items(lines)],
@@ -95,23 +83,4 @@ pub fn about(advice: &Advice) -> String {
         counted(advice.before.targets.len(), "target"),
         words::settings(&advice.rig)
     )
-}
-
-/// A part that a page shows at once.
-fn open(id: &'static str, title: impl Into<String>, blocks: Vec<Block>) -> Block {
-    fold(id, title, blocks, true)
-}
-
-/// A part that a reader opens.
-fn folded(id: &'static str, title: impl Into<String>, blocks: Vec<Block>) -> Block {
-    fold(id, title, blocks, false)
-}
-
-fn fold(id: &'static str, title: impl Into<String>, blocks: Vec<Block>, open: bool) -> Block {
-    Block::Folded(Fold {
-        id,
-        title: title.into(),
-        open,
-        blocks,
-    })
 }

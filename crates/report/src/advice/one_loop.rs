@@ -4,8 +4,8 @@ use halfturn_engine::advise::{Advice, TraceExample};
 use halfturn_engine::run::Outcome;
 use halfturn_engine::wording::{angle, duration, grouped};
 
+use super::provenance::Provenance;
 use super::words::counted;
-use super::{Provenance, folded, open};
 use crate::document::{Block, Document, Line, Span};
 use crate::loops::moves;
 use crate::page::player;
@@ -39,9 +39,9 @@ pub(super) fn add(advice: &Advice, made: &Provenance, out: &mut Document) {
         ));
         details.push(Block::Para(replay(after, made, &settings(advice))));
     }
-    blocks.push(folded("moves", "Moves and solves", details));
+    blocks.push(Block::folded("moves", "Moves and solves", details));
     let title = format!("One loop: {}", shown.name);
-    out.add(open("loop", title, blocks));
+    out.add(Block::open("loop", title, blocks));
 }
 
 /// What the present loop shows.

@@ -4,7 +4,6 @@ use halfturn_engine::advise::{Advice, RuleOnList, short_way_trap};
 use halfturn_engine::verdict::{Fault, TargetState};
 use halfturn_engine::wording::{angle, degrees, duration, grouped, percent};
 
-use super::folded;
 use super::words::{counted, fares};
 use crate::document::{Block, Column, Document, Table};
 use crate::figures::rules_table;
@@ -131,7 +130,7 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
         "The share of the runs that hunt, against the distance of a target from the seam."
             .to_owned(),
     ));
-    out.add(folded("rules", "The other rules", blocks));
+    out.add(Block::folded("rules", "The other rules", blocks));
 }
 
 /// A figure of a rule on the whole list, by name.

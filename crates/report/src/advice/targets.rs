@@ -5,7 +5,6 @@ use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{degrees, grouped};
 
 use super::words::counted;
-use super::{folded, open};
 use crate::document::{Block, Column, Document, Line, Span, Table};
 use crate::figures::{UNKNOWN, verdict_cell};
 
@@ -27,7 +26,7 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
     };
     let (safe, not): (Vec<_>, Vec<_>) = pairs.into_iter().partition(safe);
     if !not.is_empty() {
-        out.add(open(
+        out.add(Block::open(
             "targets",
             "Targets that are not safe",
             table(advice, &not),
@@ -35,7 +34,7 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
     }
     if !safe.is_empty() {
         let title = format!("{}, safe", counted(safe.len(), "target"));
-        out.add(folded("safe", title, table(advice, &safe)));
+        out.add(Block::folded("safe", title, table(advice, &safe)));
     }
 }
 

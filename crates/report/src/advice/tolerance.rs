@@ -5,7 +5,6 @@ use halfturn_engine::rig::Rig;
 use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{angle, degrees, joined, limit, percent, pixels};
 
-use super::folded;
 use super::words::{counted, some_of};
 use crate::document::{Block, Column, Document, Line, Table};
 
@@ -245,7 +244,7 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
         ));
     }
     blocks.extend([band(advice), bound(advice)].map(|text| Block::Para(text.into())));
-    out.add(folded(
+    out.add(Block::folded(
         "tolerance",
         "Tolerance, band and distance from the seam",
         blocks,

@@ -3,7 +3,6 @@
 use halfturn_engine::advise::{Driver, RobustSettings, TargetShare, Uncertain};
 use halfturn_engine::wording::{angle, degrees, grouped, joined, limit, percent};
 
-use super::open;
 use super::words::counted;
 use crate::document::{Block, Column, Document, Table};
 use crate::figures::rate;
@@ -54,7 +53,7 @@ pub(super) fn add(u: &Uncertain, out: &mut Document) {
         )
         .into(),
     ));
-    out.add(open(
+    out.add(Block::open(
         "uncertain",
         "If the rig is not quite as fitted",
         blocks,

@@ -57,6 +57,27 @@ pub struct Fold {
     pub blocks: Vec<Block>,
 }
 
+impl Block {
+    /// Blocks below a title that a page shows at once.
+    pub fn open(id: &'static str, title: impl Into<String>, blocks: Vec<Self>) -> Self {
+        Self::below(id, title, blocks, true)
+    }
+
+    /// Blocks below a title that a reader opens.
+    pub fn folded(id: &'static str, title: impl Into<String>, blocks: Vec<Self>) -> Self {
+        Self::below(id, title, blocks, false)
+    }
+
+    fn below(id: &'static str, title: impl Into<String>, blocks: Vec<Self>, open: bool) -> Self {
+        Self::Folded(Fold {
+            id,
+            title: title.into(),
+            open,
+            blocks,
+        })
+    }
+}
+
 /// A run of text with its marks.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Line(pub Vec<Span>);

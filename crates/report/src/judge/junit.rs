@@ -6,7 +6,7 @@ use halfturn_engine::judge::JudgedCase;
 use maud::{PreEscaped, html};
 
 use super::table::example_document;
-use super::{Verdict, name};
+use super::verdict::{Verdict, name};
 use crate::document::Screen;
 
 /// The session as JUnit XML. Where a scenario is the one that an example was made from, the example stands in its

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::{Verdict, name};
+use super::verdict::{Verdict, name};
 
 /// One test point for each scenario; failures carry a YAML block.
 #[must_use]

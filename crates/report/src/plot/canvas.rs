@@ -7,10 +7,10 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use super::bearing::left_bearing_em;
 use super::font::{self, HEIGHT_PER_EM, Weight, text_width};
 use super::form::Layout;
+use super::picture::{Picture, PlotError};
 use super::sheet::{Align, Item, Point, Sheet, printable};
 use super::strokes::joined;
 use super::style::PAPER;
-use super::{Picture, PlotError};
 
 /// Units of the backends to a unit of the sheet: they know whole numbers only.
 const FINE: f64 = 4.0;

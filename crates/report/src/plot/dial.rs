@@ -4,52 +4,20 @@ use std::cmp::Reverse;
 
 use super::canvas::in_both_layouts;
 use super::dial_labels::{MOST_NAMED, MOST_TROUBLED, START, labels, wanted_room};
-use super::dial_ring::{KeepOut, RING, letter, ring};
+use super::dial_ring::{KeepOut, MARKS, letter, polar, ring};
+use super::dial_shown::{Dial, DialTarget};
 use super::dial_strip::strip;
 use super::font::shortened;
 use super::form::Layout;
 use super::legend::{Key, legend};
+use super::picture::{Picture, PlotError};
 use super::scale::{number, plain};
 use super::sheet::{Align, MARGIN, Point, Sheet, TextStyle};
 use super::state::{keys, look};
 use super::style::{FAINT_BLUE, INK, KEEP_OUT, MUTED, PALE_BLUE, size};
-use super::{Picture, PlotError};
 use halfturn_engine::angle::TURN_DEG;
 use halfturn_engine::verdict::TargetState;
 
-/// A circle of drive angles.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Dial {
-    /// Title.
-    pub title: String,
-    /// The stops \[deg\]: the dial is a straight strip. Without them travel is endless: angles are shown
-    /// in `[0, 360)`, and a full circle has no seam.
-    pub stops_deg: Option<(f64, f64)>,
-    /// Where the allowed arc starts \[deg\].
-    pub arc_from_deg: f64,
-    /// How wide it is \[deg\].
-    pub arc_width_deg: f64,
-    /// Band around the arc \[deg\]; 0 for none.
-    pub band_deg: f64,
-    /// Sectors to stay out of: from, upwards to \[deg\], and why.
-    pub keep_outs: Vec<(f64, f64, String)>,
-    /// The targets.
-    pub targets: Vec<DialTarget>,
-}
-
-/// A target on a dial.
-#[derive(Debug, Clone, PartialEq)]
-pub struct DialTarget {
-    /// Its name.
-    pub name: String,
-    /// Its drive angle \[deg\].
-    pub drive_deg: f64,
-    /// How it fares.
-    pub state: TargetState,
-}
-
-/// Radius on which the targets lie.
-pub(super) const MARKS: f64 = RING + 11.0;
 /// Least width of one dial with its names.
 const CELL: f64 = 500.0;
 /// Width of a picture that names are cut for.
@@ -59,12 +27,6 @@ const BLANK: f64 = 12.0;
 const CENTRE_Y: f64 = 246.0;
 /// Height of one row of dials, without the legend.
 const CELL_HEIGHT: f64 = 424.0;
-
-/// A point at an angle and a radius from the centre of a dial.
-pub(super) fn polar((x, y): Point, angle_deg: f64, radius: f64) -> Point {
-    let (sin, cos) = libm::sincos(angle_deg.to_radians());
-    (x + radius * sin, y - radius * cos)
-}
 
 /// Draws dials side by side, two to a row. On a narrow sheet they stand below each other, and their targets are numbered
 /// by their place in the list.

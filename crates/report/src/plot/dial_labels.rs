@@ -1,7 +1,7 @@
 //! Names of targets around a dial, without overlap.
 
-use super::dial::{DialTarget, MARKS, polar};
-use super::dial_ring::RING;
+use super::dial_ring::{MARKS, RING, polar};
+use super::dial_shown::DialTarget;
 use super::font::shortened;
 use super::labels::{capacity, spread};
 use super::sheet::{Align, Point, Sheet, TextStyle};

@@ -1,6 +1,6 @@
 //! The ring of a dial: allowed arc, band, seam and keep-outs, with their numbers.
 
-use super::dial::{Dial, polar};
+use super::dial_shown::Dial;
 use super::scale::{number, plain};
 use super::sheet::{Align, Point, Sheet, TextStyle};
 use super::style::{FAINT_BLUE, GRID, INK, KEEP_OUT, MUTED, PALE_BLUE, PAPER, RULE, SOLID, size};
@@ -11,11 +11,20 @@ use halfturn_engine::wording::on_dial;
 pub(super) const RING: f64 = 118.0;
 pub(super) const RING_INNER: f64 = 101.0;
 
+/// Radius on which the targets lie.
+pub(super) const MARKS: f64 = RING + 11.0;
+
 /// Numbers inside the ring reach outwards to this radius.
 const NUMBERS: f64 = RING_INNER - 10.0;
 
 /// A sector to stay out of: from, upwards to \[deg\], and why.
 pub(super) type KeepOut = (f64, f64, String);
+
+/// A point at an angle and a radius from the centre of a dial.
+pub(super) fn polar((x, y): Point, angle_deg: f64, radius: f64) -> Point {
+    let (sin, cos) = libm::sincos(angle_deg.to_radians());
+    (x + radius * sin, y - radius * cos)
+}
 
 /// A part of a ring.
 fn sector(centre: Point, from_deg: f64, width_deg: f64, inner: f64, outer: f64) -> Vec<Point> {

@@ -3,9 +3,9 @@
 
 use std::cmp::Reverse;
 
-use super::dial::{Dial, DialTarget, MARKS};
 use super::dial_labels::{GAP, label, named};
-use super::dial_ring::{KeepOut, RING, RING_INNER, letter};
+use super::dial_ring::{KeepOut, MARKS, RING, RING_INNER, letter};
+use super::dial_shown::{Dial, DialTarget};
 use super::labels::{capacity, spread};
 use super::scale::{Scale, number, padded, plain, range};
 use super::sheet::{Align, Point, Sheet, TextStyle};

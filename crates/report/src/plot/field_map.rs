@@ -2,10 +2,10 @@
 
 use super::canvas::picture;
 use super::colour_scale::ColourScale;
+use super::picture::{Picture, PlotError};
 use super::scale::{plain, tick_label};
 use super::sheet::{Align, MARGIN, Point, Sheet, TextStyle};
 use super::style::{INK, MUTED, PAPER, RULE, SOLID, size};
-use super::{Picture, PlotError};
 
 /// What the map shows.
 #[derive(Debug, Clone, PartialEq)]

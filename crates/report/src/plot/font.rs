@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 
 use plotters::style::{FontDesc, FontFamily, FontStyle, register_font};
 
-use super::PlotError;
+use super::picture::PlotError;
 
 const REGULAR: &[u8] = include_bytes!("../../../../assets/fonts/DejaVuSans-subset.ttf");
 const BOLD: &[u8] = include_bytes!("../../../../assets/fonts/DejaVuSans-Bold-subset.ttf");

@@ -4,11 +4,11 @@ use super::axes::Panel;
 use super::canvas::picture;
 use super::colour_scale::{ColourScale, NONE};
 use super::font::shortened;
+use super::picture::{Picture, PlotError};
 use super::scale::{Scale, range, tick_label};
 use super::sheet::{Align, MARGIN, Sheet, TextStyle};
 use super::style::{INK, MUTED, RULE, SOLID, size};
 use super::varied::AxisName;
-use super::{Picture, PlotError};
 use halfturn_engine::verdict::Limits;
 use halfturn_engine::wording::limit;
 

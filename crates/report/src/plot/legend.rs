@@ -3,8 +3,8 @@
 use plotters::style::RGBColor;
 
 use super::font::shortened;
-use super::sheet::{Point, Shape, Sheet, TextStyle};
-use super::style::{Dash, SOLID, size};
+use super::sheet::{Point, Sheet, TextStyle};
+use super::style::{Dash, SOLID, Shape, size};
 
 /// A sample in a legend.
 #[derive(Debug, Clone, Copy)]

@@ -1,8 +1,8 @@
 //! The path of the drive through a loop: its moves, its long swings and its solves.
 
 use super::scale::Scale;
-use super::sheet::{Align, Point, Shape, Sheet, TextStyle};
-use super::style::{BLUE, GREEN, INK, MUTED, PAPER, SOLID, WARNING, size};
+use super::sheet::{Align, Point, Sheet, TextStyle};
+use super::style::{BLUE, GREEN, INK, MUTED, PAPER, SOLID, Shape, WARNING, size};
 use halfturn_engine::run::TraceRow;
 
 /// The path of a row: time and reading at its corners.

@@ -6,14 +6,14 @@ use super::form::Layout;
 use super::labels::{capacity, spread};
 use super::legend::{Key, legend};
 use super::loop_path::{moves, solves};
+use super::picture::{Picture, PlotError};
 use super::residual_panel::residual_panel;
 use super::scale::{Scale, number, padded, plain, range};
-use super::sheet::{Align, MARGIN, Shape, Sheet, TextStyle};
+use super::sheet::{Align, MARGIN, Sheet, TextStyle};
 use super::style::{
     BLUE, DASHED, DOTTED, GREEN, INK, KEEP_OUT, MUTED, OUTSIDE, PALE_GREEN, PAPER, PURPLE, SOLID,
-    WARNING, size,
+    Shape, WARNING, size,
 };
-use super::{Picture, PlotError};
 use halfturn_engine::angle::TURN_DEG;
 use halfturn_engine::run::TraceRow;
 

@@ -11,6 +11,7 @@ mod colour_scale;
 mod dial;
 mod dial_labels;
 mod dial_ring;
+mod dial_shown;
 mod dial_strip;
 mod field_map;
 mod font;
@@ -21,8 +22,10 @@ mod legend;
 mod loop_path;
 mod loop_trace;
 mod night_readings;
+mod night_shown;
 mod night_timeline;
 mod panel_map;
+mod picture;
 mod rate_lines;
 mod residual_panel;
 mod residuals;
@@ -37,41 +40,18 @@ mod tolerance;
 mod varied;
 
 pub use colour_scale::{RateColours, rate_colours};
-pub use dial::{Dial, DialTarget, dial};
+pub use dial::dial;
+pub use dial_shown::{Dial, DialTarget};
 pub use field_map::{FieldMap, field_map};
 pub use heat_map::{HeatAxis, HeatMap, heat_maps};
 pub use loop_trace::{TraceSetting, loop_trace};
-pub use night_timeline::{NightBar, NightCourse, NightSheet, TwilightEnds, night_timeline};
+pub use night_shown::{NightBar, NightCourse, NightSheet, TwilightEnds};
+pub use night_timeline::night_timeline;
 pub use panel_map::{PanelFrame, PanelMap, panel_map, panel_map_reach};
+pub use picture::{Picture, PlotError};
 pub use rate_lines::{RateLine, RatePoint};
 pub use residuals::{FittedCurve, Leftover, Side, residuals};
 pub use seam_distance::seam_distance;
 pub use settle_time::{SettleCurve, settle_time};
 pub use tolerance::{ToleranceWindow, tolerance_window};
 pub use varied::{AxisName, rates_over};
-
-/// One drawing in several forms.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Picture {
-    /// An `<svg>` element with a `viewBox`, a `<title>` and no fixed size; stands alone or inside HTML.
-    pub svg: String,
-    /// The same laid out for a narrow screen; `None` where there is no such form.
-    pub narrow: Option<String>,
-    /// A PNG file, two pixels to a unit of the SVG.
-    pub png: Vec<u8>,
-}
-
-/// Why a picture could not be made.
-#[derive(Debug, thiserror::Error)]
-#[non_exhaustive]
-pub enum PlotError {
-    /// The built-in fonts are damaged.
-    #[error("the built-in fonts cannot be read")]
-    Font,
-    /// The drawing library failed.
-    #[error("drawing failed: {0}")]
-    Drawing(String),
-    /// The PNG could not be encoded.
-    #[error("the PNG cannot be written: {0}")]
-    Encoding(#[from] png::EncodingError),
-}

@@ -1,12 +1,12 @@
 //! The lower half of a night over time: readings, allowed arc, cable, keep-outs, loops with their verdicts.
 
 use super::axes::Panel;
-use super::night_timeline::{NightCourse, NightSheet, flip_line};
+use super::night_shown::{NightBar, NightCourse, NightSheet};
 use super::scale::{Scale, padded, range};
 use super::sheet::{Align, Sheet, TextStyle};
 use super::state::look as look_of;
 use super::style::{
-    BLUE, DOTTED, FAINT_BLUE, KEEP_OUT, PALE_BLUE, PAPER, SLATE, SOLID, WARNING, size,
+    BLUE, DASHED, DOTTED, FAINT_BLUE, INK, KEEP_OUT, PALE_BLUE, PAPER, SLATE, SOLID, WARNING, size,
 };
 use halfturn_engine::angle::TURN_DEG;
 use halfturn_engine::verdict::TargetState;
@@ -110,4 +110,11 @@ fn hatch(sheet: &mut Sheet, (left, right): (f64, f64), (top, bottom): (f64, f64)
     let corners = [(left, top), (right, top), (right, bottom), (left, bottom)];
     let outline: Vec<_> = corners.into_iter().chain([(left, top)]).collect();
     sheet.line(&outline, KEEP_OUT, 1.0, SOLID);
+}
+
+pub(super) fn flip_line(sheet: &mut Sheet, panel: &Panel, time: &Scale, bar: &NightBar) {
+    if bar.after_flip {
+        let x = time.at(bar.from_h);
+        sheet.line(&[(x, panel.top), (x, panel.bottom)], INK, 1.4, DASHED);
+    }
 }

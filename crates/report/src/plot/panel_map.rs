@@ -2,11 +2,11 @@
 
 use super::canvas::picture;
 use super::legend::{Key, legend};
+use super::picture::{Picture, PlotError};
 use super::scale::range;
 use super::sheet::{Align, MARGIN, Point, Sheet, TextStyle};
 use super::state::{keys, look};
 use super::style::{BLUE, GRID, MUTED, PALE_BLUE, PAPER, RULE, SOLID, size};
-use super::{Picture, PlotError};
 use halfturn_engine::verdict::TargetState;
 
 /// One panel.

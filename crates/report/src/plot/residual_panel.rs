@@ -4,8 +4,8 @@ use super::axes::Panel;
 use super::form::Layout;
 use super::loop_path::dot_radius;
 use super::scale::{Scale, number, plain};
-use super::sheet::{Point, Shape, Sheet, TextStyle};
-use super::style::{DASHED, GREEN, INK, MUTED, PALE_GREEN, RULE, SOLID, size};
+use super::sheet::{Point, Sheet, TextStyle};
+use super::style::{DASHED, GREEN, INK, MUTED, PALE_GREEN, RULE, SOLID, Shape, size};
 use halfturn_engine::run::TraceRow;
 
 /// Residuals up to this many tolerances are drawn on an even scale.

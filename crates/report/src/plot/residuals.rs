@@ -3,10 +3,10 @@
 use super::axes::Panel;
 use super::canvas::picture;
 use super::legend::{Key, legend};
+use super::picture::{Picture, PlotError};
 use super::scale::{Scale, number, padded, plain, range};
-use super::sheet::{MARGIN, Point, Shape, Sheet};
-use super::style::{BLUE, DASHED, GREEN, MUTED, PALE_GREEN, RULE, SLATE, SOLID, WARNING};
-use super::{Picture, PlotError};
+use super::sheet::{MARGIN, Point, Sheet};
+use super::style::{BLUE, DASHED, GREEN, MUTED, PALE_GREEN, RULE, SLATE, SOLID, Shape, WARNING};
 
 /// Side of the backlash that is taken up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -2,10 +2,10 @@
 
 use super::canvas::in_both_layouts;
 use super::form::Layout;
+use super::picture::{Picture, PlotError};
 use super::rate_lines::{AxisKind, RateLine, RateSheet};
 use super::sheet::{Align, Sheet, TextStyle};
 use super::style::{INK, SOLID, size};
-use super::{Picture, PlotError};
 
 /// Draws the share of runs that hunt against the distance of the target from the seam: drive angle of the target
 /// minus the start of the arc \[deg\], negative below the start.

@@ -6,10 +6,10 @@ use super::font::shortened;
 use super::form::Layout;
 use super::labels::spread;
 use super::legend::{Key, legend};
+use super::picture::{Picture, PlotError};
 use super::scale::{Scale, plain, range};
 use super::sheet::{Align, MARGIN, Point, Sheet, TextStyle};
 use super::style::{DASHED, MUTED, RULE, SOLID, Series, series, size};
-use super::{Picture, PlotError};
 use halfturn_engine::tally::Tally;
 use halfturn_engine::wording::percent;
 

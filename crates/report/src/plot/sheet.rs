@@ -3,7 +3,7 @@
 use plotters::style::RGBColor;
 
 use super::font::{Weight, shortened, text_width};
-use super::style::{Dash, INK, MUTED, PAPER, size};
+use super::style::{Dash, INK, MUTED, PAPER, Shape, size};
 
 /// A point of the sheet, from its upper left corner to the right and down.
 pub(super) type Point = (f64, f64);
@@ -14,16 +14,6 @@ pub(super) enum Align {
     Left,
     Middle,
     Right,
-}
-
-/// A small mark at a point.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Shape {
-    Disc,
-    Square,
-    Triangle,
-    Diamond,
-    Cross,
 }
 
 /// One thing to paint.

@@ -3,8 +3,7 @@
 use plotters::style::RGBColor;
 
 use super::legend::Key;
-use super::sheet::Shape;
-use super::style::{DARK_ORANGE, GREEN, ORANGE, PURPLE, WARNING};
+use super::style::{DARK_ORANGE, GREEN, ORANGE, PURPLE, Shape, WARNING};
 use halfturn_engine::verdict::TargetState;
 
 /// The mark of a state.

@@ -5,8 +5,6 @@
 
 use plotters::style::RGBColor;
 
-use super::sheet::Shape;
-
 /// Background.
 pub(super) const PAPER: RGBColor = RGBColor(251, 250, 247);
 /// Text and emphasised lines.
@@ -55,6 +53,16 @@ pub(super) mod size {
     pub(crate) const TICK: f64 = 12.0;
     /// Remarks.
     pub(crate) const SMALL: f64 = 11.0;
+}
+
+/// A small mark at a point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Shape {
+    Disc,
+    Square,
+    Triangle,
+    Diamond,
+    Cross,
 }
 
 /// Lengths of strokes and gaps in turn; empty for a solid line.

@@ -7,12 +7,12 @@ use super::canvas::in_both_layouts;
 use super::font::shortened;
 use super::form::Layout;
 use super::legend::{Key, legend};
+use super::picture::{Picture, PlotError};
 use super::scale::{Scale, plain, range};
-use super::sheet::{Align, MARGIN, Point, Shape, Sheet, TextStyle};
+use super::sheet::{Align, MARGIN, Point, Sheet, TextStyle};
 use super::style::{
-    BLUE, DASHED, INK, MUTED, OUTSIDE, PALE_GREEN, PAPER, RULE, SLATE, SOLID, size,
+    BLUE, DASHED, INK, MUTED, OUTSIDE, PALE_GREEN, PAPER, RULE, SLATE, SOLID, Shape, size,
 };
-use super::{Picture, PlotError};
 use halfturn_engine::wording::degrees;
 
 /// Limits that are drawn.

@@ -2,8 +2,8 @@
 
 use super::canvas::picture;
 use super::form::Layout;
+use super::picture::{Picture, PlotError};
 use super::rate_lines::{AxisKind, RateLine, RateSheet};
-use super::{Picture, PlotError};
 
 /// What an axis shows.
 #[derive(Debug, Clone, PartialEq, Eq)]

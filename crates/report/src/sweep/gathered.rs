@@ -1,13 +1,9 @@
 //! What is kept of the rows of a sweep for its table, its picture and its JSON.
 
-use super::SweepError;
+use super::error::{MOST_GATHERED, SweepError};
 use super::head::Head;
 use super::line;
-use super::table::Extremes;
 use halfturn_engine::summary::Rate;
-
-/// Most cells of which every row is kept.
-pub const MOST_GATHERED: u64 = 40_000;
 
 /// The ping-pong rate of one rule in one cell.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +14,33 @@ pub struct Entry {
     pub values: Vec<f64>,
     /// Share of the runs with two or more long swings.
     pub ping_pong: Rate,
+}
+
+/// Where runs hunt least and most.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Extremes {
+    /// Cells.
+    pub cells: u64,
+    /// Cells in which a run hunts.
+    pub with_ping_pong: u64,
+    /// The least rate, and the values of the first cell that has it.
+    pub least: Option<(f64, Vec<f64>)>,
+    /// The greatest rate, and the values of the first cell that has it.
+    pub greatest: Option<(f64, Vec<f64>)>,
+}
+
+impl Extremes {
+    /// Adds a cell.
+    fn add(&mut self, values: &[f64], rate: f64) {
+        self.cells += 1;
+        self.with_ping_pong += u64::from(rate > 0.0);
+        if self.least.as_ref().is_none_or(|(least, _)| rate < *least) {
+            self.least = Some((rate, values.to_vec()));
+        }
+        if self.greatest.as_ref().is_none_or(|(most, _)| rate > *most) {
+            self.greatest = Some((rate, values.to_vec()));
+        }
+    }
 }
 
 /// The rows of a sweep as they come: their extremes, and, if wanted, all of them.

@@ -6,33 +6,6 @@ use crate::document::{Block, Column, Document, Table};
 use crate::figures::UNKNOWN;
 use halfturn_engine::wording::{degrees, grouped, percent};
 
-/// Where runs hunt least and most.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Extremes {
-    /// Cells.
-    pub cells: u64,
-    /// Cells in which a run hunts.
-    pub with_ping_pong: u64,
-    /// The least rate, and the values of the first cell that has it.
-    pub least: Option<(f64, Vec<f64>)>,
-    /// The greatest rate, and the values of the first cell that has it.
-    pub greatest: Option<(f64, Vec<f64>)>,
-}
-
-impl Extremes {
-    /// Adds a cell.
-    pub(super) fn add(&mut self, values: &[f64], rate: f64) {
-        self.cells += 1;
-        self.with_ping_pong += u64::from(rate > 0.0);
-        if self.least.as_ref().is_none_or(|(least, _)| rate < *least) {
-            self.least = Some((rate, values.to_vec()));
-        }
-        if self.greatest.as_ref().is_none_or(|(most, _)| rate > *most) {
-            self.greatest = Some((rate, values.to_vec()));
-        }
-    }
-}
-
 /// The rules side by side: where each hunts least and most.
 #[must_use]
 pub fn sweep_document(about: &str, head: &Head, gathered: &Gathered) -> Document {

@@ -1,0 +1,16 @@
+//! How and from what a report is made.
+
+/// How and from what a report is made.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Provenance {
+    /// The command line that makes it again.
+    pub command: String,
+    /// The start of the command line that shows one of the runs, up to its target and number.
+    pub trace_command: String,
+    /// Version of the program.
+    pub version: String,
+    /// Name of the rig file.
+    pub rig_file: String,
+    /// Name of the targets file.
+    pub targets_file: String,
+}

@@ -1,0 +1,27 @@
+//! A finished picture, and why there is none.
+
+/// One drawing in several forms.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Picture {
+    /// An `<svg>` element with a `viewBox`, a `<title>` and no fixed size; stands alone or inside HTML.
+    pub svg: String,
+    /// The same laid out for a narrow screen; `None` where there is no such form.
+    pub narrow: Option<String>,
+    /// A PNG file, two pixels to a unit of the SVG.
+    pub png: Vec<u8>,
+}
+
+/// Why a picture could not be made.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum PlotError {
+    /// The built-in fonts are damaged.
+    #[error("the built-in fonts cannot be read")]
+    Font,
+    /// The drawing library failed.
+    #[error("drawing failed: {0}")]
+    Drawing(String),
+    /// The PNG could not be encoded.
+    #[error("the PNG cannot be written: {0}")]
+    Encoding(#[from] png::EncodingError),
+}

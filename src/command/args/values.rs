@@ -1,0 +1,70 @@
+//! Values of options: text -> value, or what is allowed.
+
+use std::fmt::Display;
+use std::str::FromStr;
+
+use halfturn_engine::angle::MOST_ANGLE_DEG;
+
+/// Greatest number of runs: a thousand billion.
+pub(super) const MOST_TRIALS: u64 = 1_000_000_000_000;
+
+/// One of these, by its name.
+pub(in crate::command) fn one_of<T>(
+    all: &'static [T],
+) -> impl Fn(&str) -> Result<T, String> + Clone + Send + Sync + 'static
+where
+    T: FromStr + Display + Sync,
+{
+    move |text| {
+        text.parse().map_err(|_| {
+            let names: Vec<String> = all.iter().map(T::to_string).collect();
+            format!("must be one of {}", names.join(", "))
+        })
+    }
+}
+
+/// A whole number between two bounds.
+pub(in crate::command) fn whole<T>(
+    low: T,
+    high: T,
+) -> impl Fn(&str) -> Result<T, String> + Clone + Send + Sync + 'static
+where
+    T: FromStr + PartialOrd + Display + Copy + Send + Sync + 'static,
+{
+    move |text| {
+        text.parse()
+            .ok()
+            .filter(|n| (low..=high).contains(n))
+            .ok_or_else(|| format!("must be a whole number from {low} to {high}"))
+    }
+}
+
+pub(super) fn angle(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|a| a.abs() <= MOST_ANGLE_DEG)
+        .ok_or_else(|| {
+            format!("must be a number of degrees from -{MOST_ANGLE_DEG} to {MOST_ANGLE_DEG}")
+        })
+}
+
+pub(super) fn share(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|s| *s > 0.0 && *s < 1.0)
+        .ok_or_else(|| "must be above 0 and below 1".to_owned())
+}
+
+pub(super) fn positive(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|x| *x > 0.0 && x.is_finite())
+        .ok_or_else(|| "must be a number above 0".to_owned())
+}
+
+pub(super) fn flat_angle(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|a| (0.0..=90.0).contains(a))
+        .ok_or_else(|| "must be a number of degrees from 0 to 90".to_owned())
+}
