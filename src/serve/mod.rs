@@ -3,7 +3,8 @@
 //! | part | what it does |
 //! |---|---|
 //! | `connections` | sockets -> requests, with limits in number and time |
-//! | `guard` | refuses requests that another site or another host name caused, and sets the headers of every answer |
+//! | `guard` | knows requests that another site or another host name caused |
+//! | `gate` | refuses them, and sets the headers of every answer |
 //! | `assets` | the files of the page, which are inside the program |
 //! | `live` | work that a moved handle waits for: a few at a time, each with a deadline |
 //! | `jobs` | long work: a queue that is fair between pages, with progress and stop |
@@ -15,42 +16,28 @@
 mod api;
 mod assets;
 mod connections;
+mod gate;
 mod guard;
 mod jobs;
 mod live;
+mod locks;
+mod shared;
 mod view;
 mod wire;
 
 use std::net::SocketAddr;
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::Arc;
 
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 
+pub(crate) use shared::{MOST_SEED, MOST_TARGETS, PageStart};
+
 use guard::Origins;
-use halfturn_engine::rig::Rig;
-use halfturn_engine::scenario::Target;
 use jobs::Jobs;
 use live::Live;
-
-/// Most targets of a page.
-pub(crate) const MOST_TARGETS: usize = 1000;
-
-/// Largest seed of a page: a browser rounds whole numbers above it.
-pub(crate) const MOST_SEED: u64 = (1 << 53) - 1;
-
-/// What the page begins with.
-#[derive(Debug, Clone)]
-pub(crate) struct PageStart {
-    /// The text of the rig file, whose comments a saved file keeps.
-    pub rig_text: String,
-    /// The rig of that text and of the overrides.
-    pub rig: Rig,
-    /// The targets, at most [`MOST_TARGETS`].
-    pub targets: Vec<Target>,
-    /// The seed, at most [`MOST_SEED`].
-    pub seed: u64,
-}
+use locks::lock;
+use shared::Shared;
 
 /// How to serve.
 #[derive(Debug, Clone)]
@@ -80,20 +67,6 @@ pub enum ServeError {
     /// The threads cannot be started.
     #[error("cannot start the threads: {0}")]
     Threads(String),
-}
-
-/// A lock that broken work leaves usable.
-fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
-/// What all requests share.
-#[derive(Debug)]
-struct Shared {
-    start: PageStart,
-    origins: Origins,
-    live: Live,
-    jobs: Jobs,
 }
 
 /// Serves until `stop` turns true. `ready` is told the address, once it is listened on.

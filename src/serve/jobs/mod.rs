@@ -3,6 +3,7 @@
 
 mod fair;
 mod job;
+mod outcome;
 mod work;
 
 pub(super) use fair::Full;

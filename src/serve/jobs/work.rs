@@ -4,7 +4,7 @@ use std::sync::Mutex;
 
 use serde_json::json;
 
-use super::job::JobOutcome;
+use super::outcome::JobOutcome;
 use crate::serve::lock;
 use crate::serve::wire::rig_json;
 use halfturn_engine::advise::{AdviceRequest, advise, runs};

@@ -1,0 +1,8 @@
+//! Locks.
+
+use std::sync::{Mutex, MutexGuard, PoisonError};
+
+/// A lock that broken work leaves usable.
+pub(super) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}

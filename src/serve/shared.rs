@@ -1,0 +1,35 @@
+//! What all requests share.
+
+use super::guard::Origins;
+use super::jobs::Jobs;
+use super::live::Live;
+use halfturn_engine::rig::Rig;
+use halfturn_engine::scenario::Target;
+
+/// Most targets of a page.
+pub(crate) const MOST_TARGETS: usize = 1000;
+
+/// Largest seed of a page: a browser rounds whole numbers above it.
+pub(crate) const MOST_SEED: u64 = (1 << 53) - 1;
+
+/// What the page begins with.
+#[derive(Debug, Clone)]
+pub(crate) struct PageStart {
+    /// The text of the rig file, whose comments a saved file keeps.
+    pub rig_text: String,
+    /// The rig of that text and of the overrides.
+    pub rig: Rig,
+    /// The targets, at most [`MOST_TARGETS`].
+    pub targets: Vec<Target>,
+    /// The seed, at most [`MOST_SEED`].
+    pub seed: u64,
+}
+
+/// What all requests share.
+#[derive(Debug)]
+pub(super) struct Shared {
+    pub(super) start: PageStart,
+    pub(super) origins: Origins,
+    pub(super) live: Live,
+    pub(super) jobs: Jobs,
+}
