@@ -70,8 +70,8 @@ fn main() -> ExitCode {
     let names = [
         "zero point",
         "gain error",
-        "play",
-        "seating",
+        "backlash",
+        "repeatability",
         "noise",
         "outlier rate",
         "amplitude 1",

@@ -35,7 +35,7 @@ pub(crate) struct BatchResult<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "&[PairSummary]"))]
     differences: Option<&'a [PairSummary]>,
-    /// Only with `--half-width`: rates of ping-pong, with intervals that hold although the sampling stopped when they were narrow.
+    /// Only with `--half-width`: shares of runs that hunt, with intervals that hold although the sampling stopped when they were narrow.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "Vec<UntilRate>"))]
     until_ping_pong: Option<Vec<UntilRate>>,
@@ -53,7 +53,7 @@ struct JudgedPolicy<'a> {
     verdict: Verdict,
 }
 
-/// The rate of ping-pong of one rule.
+/// How often one rule hunts.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schema",

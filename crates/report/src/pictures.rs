@@ -84,7 +84,7 @@ fn settle_picture(rules: &[RuleReport], about: &str) -> Result<Picture, ReportEr
     Ok(settle_time(&curves, about)?)
 }
 
-/// Ping-pong of the rules around the seam.
+/// Hunting of the rules around the seam.
 fn seam_picture(scans: &[SeamScan], about: &str) -> Result<Picture, ReportError> {
     let lines: Vec<RateLine> = scans
         .iter()

@@ -90,7 +90,7 @@ pub(crate) struct ProofRuns<'a> {
     /// Runs for every target.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     trials: u64,
-    /// Ping-pong at the target with the most of it.
+    /// Hunting at the target with the most of it.
     ping_pong: Rate,
     /// Settled in time, at the target with the fewest.
     in_time: Rate,

@@ -18,10 +18,10 @@ pub(in crate::command) struct TraceArgs {
     /// Wrap rule instead of the rig's own.
     #[arg(long, value_parser = one_of(Rule::ALL))]
     pub(in crate::command) rule: Option<Rule>,
-    /// Which run of the seed; batch names the first one that ping-pongs.
+    /// Which run of the seed; batch names the first one that hunts.
     #[arg(long, value_name = "I", default_value_t = 0, value_parser = whole::<u64>(0, u64::MAX), allow_negative_numbers = true)]
     pub(in crate::command) trial: u64,
-    /// Show the first run that ping-pongs instead, of the first million runs or 20 million solves.
+    /// Show the first run that hunts instead, of the first million runs or 20 million solves.
     #[arg(long, conflicts_with = "trial")]
     pub(in crate::command) hunting: bool,
     /// Also draw it, as .svg or .png.
@@ -40,7 +40,7 @@ pub(in crate::command) struct BatchArgs {
     /// Runs of every rule [default: 100 000].
     #[arg(long, value_name = "N", value_parser = whole::<u64>(1, MOST_TRIALS), allow_negative_numbers = true)]
     pub(in crate::command) trials: Option<u64>,
-    /// Stop when the ping-pong rate of every rule is known to within this half width, a share such as 0.001;
+    /// Stop when the share of runs that hunt is known to within this half width, such as 0.001, under every rule;
     /// --trials is then the most runs [default: 100 million with --half-width].
     #[arg(long = "half-width", value_name = "SHARE", value_parser = share)]
     pub(in crate::command) until: Option<f64>,
@@ -53,7 +53,7 @@ pub(in crate::command) struct BatchArgs {
     /// How fine the exact method is.
     #[arg(long, value_enum, default_value_t = Fineness::Full)]
     pub(in crate::command) precision: Fineness,
-    /// Also draw settle times, and ping-pong against the distance from the seam, into this folder.
+    /// Also draw settle times, and hunting against the distance from the seam, into this folder.
     #[arg(long, value_name = "DIR")]
     pub(in crate::command) out: Option<PathBuf>,
 }

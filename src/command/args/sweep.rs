@@ -44,7 +44,7 @@ pub(in crate::command) struct SweepArgs {
     /// Run only part I of N, to be merged with the others by halfturn merge.
     #[arg(long, value_name = "I/N", value_parser = Shard::read, conflicts_with = "plot")]
     pub(in crate::command) shard: Option<Shard>,
-    /// Also draw ping-pong over what is varied, as .svg or .png.
+    /// Also draw hunting over what is varied, as .svg or .png.
     #[arg(long, value_name = "FILE")]
     pub(in crate::command) plot: Option<PathBuf>,
 }
@@ -60,7 +60,7 @@ pub(in crate::command) struct MergeArgs {
     /// Replace a table that is there.
     #[arg(long)]
     pub(in crate::command) force: bool,
-    /// Also draw ping-pong over what was varied, as .svg or .png.
+    /// Also draw hunting over what was varied, as .svg or .png.
     #[arg(long, value_name = "FILE")]
     pub(in crate::command) plot: Option<PathBuf>,
 }

@@ -47,7 +47,7 @@ pub struct Advice {
     pub flats: Flats,
     /// Place in the list of the target that [`Self::shown`] gives.
     pub(super) shown: usize,
-    /// That target's loop under the rig as given: the first run that ping-pongs, if one does.
+    /// That target's loop under the rig as given: the first run that hunts, if one does.
     pub example_before: TraceExample,
     /// The same run under the advised rig.
     pub example_after: TraceExample,

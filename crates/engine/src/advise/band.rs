@@ -31,7 +31,7 @@ pub struct BandAdvice {
     pub largest_safe_deg: Option<f64>,
     /// The advised one \[deg\]: the needed one where that is safe, else the largest safe one.
     pub advised_deg: Option<f64>,
-    /// Ping-pong of a target on the seam with the advised band.
+    /// Hunting of a target on the seam with the advised band.
     pub left: Option<Rate>,
     /// The advised band is wide enough and safe.
     pub cures: bool,
@@ -80,7 +80,7 @@ struct BandSearch<'a> {
 }
 
 impl BandSearch<'_> {
-    /// Ping-pong with a band \[deg\] of the worst of three targets on and beside the seam, and whether all are within
+    /// Hunting with a band \[deg\] of the worst of three targets on and beside the seam, and whether all are within
     /// the limit.
     fn worst(&mut self, band_deg: f64) -> Result<(Rate, bool), Cancelled> {
         let s = self.rig.settings();

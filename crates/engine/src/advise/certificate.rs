@@ -114,7 +114,7 @@ pub struct CertifiedCriteria {
 pub struct Promise {
     /// Targets that are safe.
     pub safe: usize,
-    /// Upper end of the ping-pong rate at the worst target.
+    /// Upper end of the share that hunts at the worst target.
     #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 1)))]
     pub ping_pong_below: f64,
     /// Lower end of the chance to settle in time at the slowest target.

@@ -23,7 +23,7 @@ pub struct Proof {
     pub trials: u64,
     /// Seed that they follow from.
     pub seed: u64,
-    /// Ping-pong at the target with the most of it.
+    /// Hunting at the target with the most of it.
     pub ping_pong: Rate,
     /// Runs that settle within the wished number of solves, at the target with the fewest.
     pub in_time: Rate,

@@ -27,11 +27,11 @@ pub struct RuleComparison {
     pub rules: Vec<RuleReport>,
     /// Each rule but one against that one: the rig's own rule, or the first where that is not among them.
     pub differences: Vec<PairSummary>,
-    /// Intervals of the ping-pong rates that hold although the sampling stopped when they were narrow.
+    /// Intervals of the shares that hunt, which hold although the sampling stopped when they were narrow.
     pub until: Option<Vec<Interval>>,
 }
 
-/// Runs every rule at one target \[deg\] on the same random streams; until the ping-pong rates are known to a
+/// Runs every rule at one target \[deg\] on the same random streams; until the shares that hunt are known to a
 /// wanted precision, if asked for. When cancelled, every rule has fewer trials than asked for.
 #[must_use]
 pub fn compare_rules(
@@ -92,7 +92,7 @@ pub fn compare_rules(
     }
 }
 
-/// Ping-pong of one rule against the distance of the target from the seam.
+/// Hunting of one rule against the distance of the target from the seam.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SeamScan {
     /// The rule.

@@ -23,28 +23,28 @@ pub enum Unsupported {
     AfterAnother,
     /// The offset within the backlash would be a second continuous variable.
     #[error(
-        "corrections smaller than the play of a drive without steps, or with steps much finer than its noise \
+        "corrections smaller than the backlash of a drive without steps, or with steps much finer than its noise \
          (loop.tolerance_deg * loop.correction against drive.backlash_deg)"
     )]
     CorrectionsWithinBacklash,
     /// The way of the first leg would matter.
-    #[error("a one-sided approach whose overrun does not take up the play (loop.overrun_deg)")]
+    #[error("a one-sided approach whose overrun does not take up the backlash (loop.overrun_deg)")]
     ShortOverrun,
     /// The same seating is measured again without anything to smooth it.
-    #[error("solves without noise that are repeated at one seating (solve.noise_deg = 0)")]
+    #[error("solves without noise that are repeated without a move (solve.noise_deg = 0)")]
     RepeatedWithoutNoise,
     /// Nothing smooths the grid of zero points.
     #[error("outliers on top of no noise at all (solve.outlier_rate)")]
     OutliersAlone,
     /// The grid would be too large.
     #[error(
-        "noise this fine against drive.zero_point_sigma_deg, the step or the seating: the grid would have more than {} nodes",
+        "noise this fine against drive.zero_point_sigma_deg, the step or the repeatability: the grid would have more than {} nodes",
         ChainModel::MOST_NODES
     )]
     TooFine,
     /// The loop spreads over too many places.
     #[error(
-        "a loop that spreads over this many places, as with a wrong sense, outliers or several seatings; \
+        "a loop that spreads over this many places, as with a wrong sense, outliers or several repeatability errors; \
          --precision map has fewer"
     )]
     TooLarge,

@@ -231,7 +231,7 @@ fn not_told(fit: &Fit) -> Vec<Diagnosis> {
         w if w.is_finite() => format!("is known to ±{}{unit} only", degrees(w)),
         _ => "is not told by this log".to_owned(),
     };
-    let turning = "Add moves that turn back by more than the play, in both directions";
+    let turning = "Add moves that turn back by more than the backlash, in both directions";
     let arc = "Add readings over a wider arc, best over the whole turn";
     let mut found = Vec::new();
     let mut say = |name: &'static str, evidence: String| {
@@ -246,14 +246,14 @@ fn not_told(fit: &Fit) -> Vec<Diagnosis> {
     if !p.backlash_deg.identifiable {
         say(
             "backlash_deg",
-            format!("the play {}. {turning}", wide(&p.backlash_deg, " deg")),
+            format!("the backlash {}. {turning}", wide(&p.backlash_deg, " deg")),
         );
     }
     if !p.zero_point_deg.identifiable {
         let (more, with) = if p.backlash_deg.identifiable {
             (arc, "")
         } else {
-            (turning, ", because half of the play is in it")
+            (turning, ", because half of the backlash is in it")
         };
         let said = wide(&p.zero_point_deg, " deg");
         say(
@@ -278,7 +278,7 @@ fn not_told(fit: &Fit) -> Vec<Diagnosis> {
         }
     }
     if !p.noise_deg.identifiable {
-        let both = "seating and solve noise cannot be told apart without solves that are repeated without a move between them. Add a second solve at five readings or more";
+        let both = "repeatability and solve noise cannot be told apart without solves that are repeated without a move between them. Add a second solve at five readings or more";
         say("repeatability_deg", both.to_owned());
         say("noise_deg", both.to_owned());
     }

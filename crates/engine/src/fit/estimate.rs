@@ -34,7 +34,7 @@ pub struct Parameters {
     pub gain_error: Estimate,
     /// Full width of the backlash \[deg\].
     pub backlash_deg: Estimate,
-    /// Seating error, one sigma \[deg\].
+    /// Repeatability, one sigma \[deg\].
     pub repeatability_deg: Estimate,
     /// Error of a solve, one sigma \[deg\].
     pub noise_deg: Estimate,

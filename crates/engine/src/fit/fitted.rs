@@ -38,7 +38,7 @@ pub struct Fit {
     pub sense_identifiable: bool,
     /// How the parameters of the mechanics hang together.
     pub joint: Joint,
-    /// Error of one solve after a move, seating and noise together, one sigma \[deg\].
+    /// Error of one solve after a move, repeatability and noise together, one sigma \[deg\].
     pub total_error_deg: f64,
     /// Error of an outlier, one sigma \[deg\]; `None` without any.
     pub outlier_deg: Option<f64>,

@@ -104,7 +104,7 @@ impl Rig {
             warn(
                 "loop.overrun_deg",
                 format!(
-                    "{} deg is smaller than the play of {} deg, so a one-sided approach does not take it up",
+                    "{} deg is smaller than the backlash of {} deg, so a one-sided approach does not take it up",
                     s.loop_.overrun_deg, s.drive.backlash_deg
                 ),
             );

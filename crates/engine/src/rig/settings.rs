@@ -44,7 +44,7 @@ pub struct DriveSettings {
     pub overhead_s: f64,
     /// Full width of the backlash \[deg\].
     pub backlash_deg: f64,
-    /// Seating error after a move, one sigma \[deg\].
+    /// Error after a move, one sigma \[deg\].
     pub repeatability_deg: f64,
     /// Fraction by which the shaft turns too far.
     pub gain_error: f64,

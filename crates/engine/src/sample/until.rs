@@ -17,11 +17,11 @@ const FIRST_LOOK: u64 = 16_384;
 /// When to stop.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Until {
-    /// Wanted half width of the interval of the ping-pong rate, of every policy.
+    /// Wanted half width of the interval of the share that hunts, of every policy.
     pub half_width: f64,
 }
 
-/// Runs several scenarios until the ping-pong rate of each is known to the wanted precision, or all runs of
+/// Runs several scenarios until the share that hunts of each is known to the wanted precision, or all runs of
 /// the plan are used. Returns the runs and the interval of each rate, valid although the
 /// sampling stopped when it looked good.
 #[must_use]

@@ -35,7 +35,7 @@ pub struct Scenario {
     pub(crate) period_deg: f64,
     /// Uncertainty of the true zero point about the believed one, one sigma \[deg\].
     pub(crate) zero_point_sigma_deg: f64,
-    /// Seating error after a move, one sigma \[deg\].
+    /// Repeatability: the error after a move, one sigma \[deg\].
     pub(crate) repeatability_deg: f64,
     /// Reading from which the winding of the cable counts \[deg\].
     pub(crate) park_deg: f64,

@@ -64,7 +64,7 @@ pub struct PairSummary {
     pub rule: Rule,
     /// The other.
     pub against: Rule,
-    /// Share of runs that ping-pong.
+    /// Share of runs that hunt.
     pub ping_pong: PairedDifference,
     /// Share of runs that settle.
     pub settled: PairedDifference,

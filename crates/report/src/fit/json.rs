@@ -31,7 +31,7 @@ pub(crate) struct FitResult<'a> {
     sense_identifiable: bool,
     /// Periodic errors of the shaft.
     periodic: &'a [PeriodicEstimate],
-    /// Seating and noise of one row together, one sigma \[deg\].
+    /// Repeatability and noise of one row together, one sigma \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     total_error_deg: f64,
     /// Error of an outlier, one sigma \[deg\]; `None` without any.

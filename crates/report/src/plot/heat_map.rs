@@ -35,7 +35,7 @@ const OVERLAP: f64 = 0.5;
 pub struct HeatMap {
     /// What the map is called.
     pub label: String,
-    /// Share of the runs with ping-pong, for every value across each value upwards.
+    /// Share of the runs that hunt, for every value across each value upwards.
     pub rates: Vec<f64>,
 }
 
@@ -285,7 +285,7 @@ fn bar(sheet: &mut Sheet, colours: &ColourScale, (top, end): (f64, f64)) {
     }
 }
 
-/// The look of a cell without ping-pong, on this middle line.
+/// The look of a cell without hunting, on this middle line.
 fn none_key(sheet: &mut Sheet, y: f64, dot: bool) {
     let (left, width) = BAR;
     sheet.rectangle((left, y - 8.0), (left + width, y + 8.0), NONE);

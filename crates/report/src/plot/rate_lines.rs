@@ -13,7 +13,7 @@ const MOST_LINES: usize = 8;
 /// A line with at most this many points carries a mark at each.
 const MARKED_UP_TO: usize = 60;
 
-/// The ping-pong rates of one policy.
+/// How often one policy hunts.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RateLine {
     /// What the line is called.
@@ -27,7 +27,7 @@ pub struct RateLine {
 pub struct RatePoint {
     /// The place.
     pub at: f64,
-    /// Share of the runs with ping-pong.
+    /// Share of the runs that hunt.
     pub rate: f64,
     /// Lower end of its 95 % interval.
     pub low: f64,
@@ -177,7 +177,7 @@ impl RateSheet {
         (self.scale.at(p.at), self.rates.at(100.0 * rate))
     }
 
-    /// Draws the lines. `none` says that no run ping-pongs anywhere.
+    /// Draws the lines. `none` says that no run hunts anywhere.
     pub(super) fn finish(mut self, none: &str) -> Sheet {
         for i in 0..self.lines.len() {
             let look = series(i);

@@ -5,7 +5,7 @@ use super::head::Head;
 use super::line;
 use halfturn_engine::summary::Rate;
 
-/// The ping-pong rate of one rule in one cell.
+/// How often one rule hunts in one cell.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Entry {
     /// Index of the rule.

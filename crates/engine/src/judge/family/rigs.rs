@@ -33,7 +33,7 @@ impl Base {
         if s.loop_.tolerance_deg < rest {
             let raised = (rest * 100.0).ceil() / 100.0;
             notes.push(format!(
-                "the tolerance of {} deg is below the {rest:.3} deg that noise, seating and step of this rig can leave after a perfect correction; the scenarios use {raised} deg",
+                "the tolerance of {} deg is below the {rest:.3} deg that noise, repeatability and step of this rig can leave after a perfect correction; the scenarios use {raised} deg",
                 s.loop_.tolerance_deg
             ));
             s.loop_.tolerance_deg = raised;
@@ -49,7 +49,7 @@ impl Base {
         }
         if s.loop_.max_solves < 12 {
             notes.push(format!(
-                "loop.max_solves = {} leaves no room for play and bad luck; the scenarios use 12",
+                "loop.max_solves = {} leaves no room for backlash and bad luck; the scenarios use 12",
                 s.loop_.max_solves
             ));
             s.loop_.max_solves = 12;
