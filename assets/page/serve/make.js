@@ -27,6 +27,20 @@ export function button(parent, text, act, attributes = {}) {
   return made;
 }
 
+// A table: rows of texts and elements; the first of each names it.
+export function table(parent, heads, rows) {
+  const made = make("table", {}, parent);
+  const head = make("tr", {}, make("thead", {}, made));
+  for (const text of heads) make("th", { scope: "col" }, head, text);
+  const body = make("tbody", {}, made);
+  for (const [first, ...others] of rows) {
+    const line = make("tr", {}, body);
+    make("th", { scope: "row" }, line).append(first);
+    for (const cell of others) make("td", {}, line).append(cell);
+  }
+  return made;
+}
+
 // A number without noise of the last bits.
 export function plain(value, digits = 6) {
   return String(Number(value.toPrecision(digits)));
@@ -36,6 +50,9 @@ export function plain(value, digits = 6) {
 export function degrees(value) {
   return plain(Math.round(value * 1000) / 1000, 9) + "\u00b0";
 }
+
+// A unit as one reads it.
+export const unitOf = (unit) => unit.replace("deg", "\u00b0").replace("^2", "\u00b2").replace("um", "\u00b5m");
 
 // A share in percent, with the digits that say something.
 export function percent(share) {
@@ -52,6 +69,11 @@ export function percent(share) {
 // A share that was found: an exact one that its bound does not tell from 0 is 0.
 export function shareOf({ rate, low }, trials) {
   return trials === 0 && low === 0 ? 0 : rate;
+}
+
+// A time to wait.
+export function duration(time_s) {
+  return time_s < 100 ? plain(time_s, 2) + " s" : plain(time_s / 60, 2) + " min";
 }
 
 export function seconds(value) {
