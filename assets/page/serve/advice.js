@@ -15,7 +15,8 @@ export function advice(place, report, store, compare, told) {
   const apply = button(acts, "Apply", () => store.change(null, (s) => { s.rig = found.rig; }), { id: "apply", class: "main", disabled: true });
   const side = button(acts, "Compare", () => compare(found.state, { ...found.state, rig: found.rig }, apply), { id: "compare", disabled: true });
   const gain = make("span", { id: "gain", class: "soft" }, acts);
-  const flips = make("input", { type: "checkbox", id: "advice-flips" }, make("label", { class: "soft" }, acts, "also after a meridian flip "));
+  const flips = make("input", { type: "checkbox", id: "advice-flips" });
+  make("label", { class: "soft" }, acts).append(flips, "also after a meridian flip");
   const again = button(acts, "Look again", () => begin(), { id: "look-again", class: "small", hidden: true });
   const work = worker(place, "advice");
   const line = make("p", { class: "row" }, report, "");
@@ -28,6 +29,11 @@ export function advice(place, report, store, compare, told) {
   }, { hidden: true });
   // It is as high as its page, so that only this page scrolls. A frame that runs scripts could not be measured.
   const frame = make("iframe", { title: "Report of the advice", sandbox: "allow-same-origin allow-popups", hidden: true }, report);
+  let reading = false;
+  const load = () => {
+    if (reading && found && !frame.src.startsWith(open.href)) frame.src = open.href + "?still=true";
+    fit();
+  };
   const fit = () => {
     const page = frame.contentDocument?.documentElement;
     if (page) frame.style.height = page.scrollHeight + 4 + "px";
@@ -68,7 +74,7 @@ export function advice(place, report, store, compare, told) {
       found = { key, state: s, rig, headline: summary.headline, changes: summary.plan.changes, gain: gainOf(summary), before: summary.before };
       open.hidden = keep.hidden = frame.hidden = false;
       open.href = "/api/jobs/" + status.id + "/report";
-      frame.src = open.href + "?still=true";
+      load();
       show();
     } catch (error) {
       if (key !== keyOf(store.state)) return;
@@ -100,6 +106,10 @@ export function advice(place, report, store, compare, told) {
   return {
     // Why a target of the list is not safe, if that is known of the present state.
     why: (i) => (current() && !flips.checked ? found.before.targets?.[i]?.reason : ""),
-    fit,
+    // The report is open, or not.
+    read(open) {
+      reading = open;
+      load();
+    },
   };
 }

@@ -248,7 +248,7 @@ async function main() {
     if (s !== store.state) late = setTimeout(outdated, LATE_MS);
     // Once it is painted.
     requestAnimationFrame(() => setTimeout(() => {
-      const figures = { digest: live.digest, target: s.targetDeg, state, rough: live.rough, frameMs: (performance.now() - since).toFixed(1), solveMs: live.compared_ms.toFixed(1) };
+      const figures = { digest: live.digest, target: s.targetDeg, state, rough: live.rough, changedMs: since, frameMs: (performance.now() - since).toFixed(1), solveMs: live.compared_ms.toFixed(1) };
       Object.assign(document.body.dataset, figures);
     }));
   }
@@ -372,7 +372,7 @@ async function main() {
   tabs((id) => {
     loop.open = id === "loop";
     play();
-    if (id === "report") advised.fit();
+    advised.read(id === "report");
   });
 }
 

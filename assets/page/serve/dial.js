@@ -86,7 +86,7 @@ export function dial(place, verdicts, present, moved, chosen) {
 
   function measure() {
     wide = Math.max(place.clientWidth, 260);
-    outer = Math.min(LARGEST, wide / 4 + 4);
+    outer = Math.min(LARGEST, 0.27 * wide - 22);
     high = 2 * (outer + 40);
     svg.setAttribute("viewBox", `${-wide / 2} ${-high / 2} ${wide} ${high}`);
     svg.setAttribute("height", high);

@@ -51,8 +51,19 @@ export function degrees(value) {
   return plain(Math.round(value * 1000) / 1000, 9) + "\u00b0";
 }
 
-// A unit as one reads it.
-export const unitOf = (unit) => unit.replace("deg", "\u00b0").replace("^2", "\u00b2").replace("um", "\u00b5m");
+// The name of a key and its unit as one reads them: "loop tolerance" and "°". A target's is that of its angle.
+const UNITS = { deg_per_s2: "\u00b0/s\u00b2", deg_per_s: "\u00b0/s", deg: "\u00b0", mm: "mm", um: "\u00b5m", s: "s", h: "h" };
+export function named(path) {
+  if (path === "target") return ["target", "\u00b0"];
+  const [, stem, unit] = /^(.*?)(?:_(deg_per_s2|deg_per_s|deg|mm|um|s|h))?$/.exec(path);
+  return [stem.replaceAll(/[._]/g, " "), UNITS[unit] || ""];
+}
+
+// The same in one.
+export function titled(path) {
+  const [name, unit] = named(path);
+  return unit ? `${name} (${unit})` : name;
+}
 
 // A share in percent, with the digits that say something.
 export function percent(share) {

@@ -1,11 +1,11 @@
 // The map: how often it hunts over two numbers of the rig or the target, in the background.
 
 import { worker } from "./jobs.js";
-import { button, degrees, draw, make, percent, plain, seconds, shareOf, unitOf } from "./make.js";
+import { button, draw, make, named, percent, plain, seconds, shareOf, titled } from "./make.js";
 import { read, write } from "./state.js";
 
 const [WIDE, HIGH] = [720, 400];
-const [LEFT, RIGHT, TOP, BOTTOM] = [64, 104, 14, 50];
+const [LEFT, RIGHT, TOP, BOTTOM] = [64, 116, 14, 50];
 const DECADES = 1e6;
 
 const rateOf = (row) => shareOf({ rate: row.ping_pong_rate, low: row.ping_pong_low }, row.trials);
@@ -67,7 +67,7 @@ export function map(place, start, store, limit) {
         const now = ["target", ...paths.filter((path) => read(store.state.rig, path) !== undefined)];
         if (now.join() !== [...key.options].map((o) => o.value).join()) {
           const before = key.value || first;
-          key.replaceChildren(...now.map((path) => make("option", { value: path }, null, path)));
+          key.replaceChildren(...now.map((path) => make("option", { value: path }, null, titled(path))));
           key.value = now.includes(before) ? before : "target";
           own = own && key.value === before;
         }
@@ -123,12 +123,6 @@ export function map(place, start, store, limit) {
     here(s, other);
   }
 
-  function named(name) {
-    if (name === "target") return "position angle of the target (\u00b0)";
-    const unit = unitOf(numbers.find((k) => k.path === name.replace(/\.\d+\./, ".*.")).unit);
-    return name.replace(/_(deg_per_s2|deg_per_s|deg|mm|um|s)$/, "").replaceAll(/[._]/g, " ") + (unit ? ` (${unit})` : "");
-  }
-
   // The middle of the cell of a value lies where `along` says.
   const along = ({ from, to, count }, low, size) => (value) => low + size * (((value - from) / (to - from || 1)) * (count - 1) + 0.5);
 
@@ -171,8 +165,8 @@ export function map(place, start, store, limit) {
       draw("line", { class: "tick", x1: LEFT - 5, x2: LEFT, y1: y(tick), y2: y(tick) }, svg);
       draw("text", { class: "right", x: LEFT - 9, y: y(tick) + 4 }, svg, plain(tick));
     }
-    draw("text", { class: "strong", x: (LEFT + WIDE - RIGHT) / 2, y: HIGH - 8 }, svg, named(across.name));
-    draw("text", { class: "strong", transform: `translate(15 ${(TOP + HIGH - BOTTOM) / 2}) rotate(-90)` }, svg, named(up.name));
+    draw("text", { class: "strong", x: (LEFT + WIDE - RIGHT) / 2, y: HIGH - 8 }, svg, titled(across.name));
+    draw("text", { class: "strong", transform: `translate(15 ${(TOP + HIGH - BOTTOM) / 2}) rotate(-90)` }, svg, titled(up.name));
     legend({ least, most, log, part, cut: some.some((rate) => rate < least), some: some.length > 0 }, steps, none);
     Object.assign(drawn, { wide, high, x, y });
     const worst = drawn.rows[rates.indexOf(Math.max(...rates))];
@@ -211,8 +205,8 @@ export function map(place, start, store, limit) {
   }
 
   function wordsOf(row) {
-    const where = drawn.axes.map(({ name }) => (name === "target" ? "target at " + degrees(row[name]) : `${named(name)} ${plain(row[name])}`)).join(", ");
-    return `${percent(rateOf(row))} at ${where}. Settles in ${percent(row.settled_rate)}, after ${seconds(row.settle_time_mean_s)} on average.`;
+    const where = drawn.axes.map(({ name }) => `${named(name)[0]} ${plain(row[name])}\u202f${named(name)[1]}`.replace("\u202f\u00b0", "\u00b0")).join(", ");
+    return `${where}: hunts in ${percent(rateOf(row))}. Settles in ${percent(row.settled_rate)}, after ${seconds(row.settle_time_mean_s)} on average.`;
   }
 
   const cellOf = (place) => place && drawn?.rows[place.i * drawn.axes[1].count + place.j];

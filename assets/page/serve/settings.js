@@ -1,6 +1,6 @@
 // A field for every key of the rig, made from the table of keys that the program has: the main ones, the others folded.
 
-import { button, fold, make, plain, unitOf } from "./make.js";
+import { button, fold, make, plain, titled } from "./make.js";
 import { RULES } from "./rules.js";
 import { read, write } from "./state.js";
 
@@ -61,7 +61,8 @@ function stepOf(low, high) {
 }
 
 function label(path) {
-  return MAIN[path] || path.split(".").pop().replace(/_(deg_per_s2|deg_per_s|deg|mm|um|s)$/, "").replaceAll("_", " ");
+  const key = titled(path.split(".").pop());
+  return MAIN[path] ? key.replace(/^[^(]*?( \(|$)/, MAIN[path] + "$1") : key;
 }
 
 export function settings(place, keys, store, said) {
@@ -95,8 +96,7 @@ export function settings(place, keys, store, said) {
   function field(parent, key, path) {
     const id = "field-" + number++;
     const box = make("div", { class: "field", "data-key": path }, parent);
-    const unit = key.unit === "" ? "" : ` (${unitOf(key.unit)})`;
-    make("label", { for: id }, box, label(key.path) + unit);
+    make("label", { for: id }, box, label(key.path));
     const describe = { id, "aria-describedby": id + "-help" };
     const update = (input) => input(box, key, path, describe);
     const show = update(path === "wrap.arc_start_deg" ? arc : { number: numeric, count: numeric, choice, text, span }[key.kind.type]);

@@ -1,7 +1,7 @@
 // A sheet that opens below the answer: two states side by side, a mosaic, or what a log tells.
 
 import { post } from "./api.js";
-import { button, make, plain, table } from "./make.js";
+import { button, make, plain, table, titled } from "./make.js";
 import { sign } from "./marks.js";
 import { differences } from "./state.js";
 import { judge, told } from "./verdicts.js";
@@ -35,7 +35,7 @@ export function sheet(place, store, words) {
   function settings(box, before, after, heads) {
     const changes = differences(before, after);
     if (changes.length === 0) make("p", {}, box, "No setting differs.");
-    else table(box, ["Setting", ...heads], changes.map(([path, one, other]) => [path, valueOf(one), valueOf(other)]));
+    else table(box, ["Setting", ...heads], changes.map(([path, one, other]) => [titled(path), valueOf(one), valueOf(other)]));
   }
 
   // Two states: the settings that differ, and the targets whose verdict does. `act` is a button that the page has elsewhere.

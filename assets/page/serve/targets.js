@@ -33,7 +33,7 @@ export function targets(place, store, verdicts, choose, why, most) {
   function row(i, s) {
     const t = s.targets[i];
     const line = make("li", { "data-target": i }, list);
-    const pick = button(line, "", () => choose(i), { class: "pick", "aria-pressed": s.chosen === i });
+    const pick = button(line, "", () => choose(i), { class: "pick", "aria-pressed": String(s.chosen === i) });
     make("span", { class: "verdict" }, pick);
     make("span", { class: "name" }, pick, t.name);
     make("span", { class: "angle" }, pick);

@@ -98,7 +98,11 @@ pub(super) async fn fit_log(
         let found = fit(&log, rig.settings()).map_err(|e| wrong(e.to_string()))?;
         let fitted = Rig::new(found.apply(rig.settings()))
             .map_err(|e| wrong(format!("the estimates make no rig: {e}")))?;
-        let findings: Vec<&str> = found.diagnoses.iter().map(|d| d.evidence.as_str()).collect();
+        let findings: Vec<&str> = found
+            .diagnoses
+            .iter()
+            .map(|d| d.evidence.as_str())
+            .collect();
         Ok(Json(json!({
             "rig": rig_json(&fitted),
             "solved": found.rows.len(),

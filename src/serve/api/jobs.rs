@@ -216,7 +216,10 @@ pub(super) async fn report(
 ) -> Result<Response, ApiError> {
     let mut report = shared.jobs.report(&id).ok_or_else(unknown)?;
     if still && let Some((before, after)) = report.rsplit_once("<script>") {
-        report = format!("{before}{}", after.split_once("</script>").unwrap_or_default().1);
+        report = format!(
+            "{before}{}",
+            after.split_once("</script>").unwrap_or_default().1
+        );
     }
     let headers = [
         (header::CONTENT_TYPE, "text/html; charset=utf-8".to_owned()),

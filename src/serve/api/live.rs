@@ -28,7 +28,7 @@ use halfturn_report::{solved_json, trace_json};
 const MOST_LIVE_TRIALS: u64 = 100_000;
 
 /// While a handle moves: a loop that takes more than some milliseconds to solve is run this often instead.
-const MOVING_WORK: u64 = 500_000;
+const MOVING_WORK: u64 = 400_000;
 const MOVING_TRIALS: u64 = 1000;
 
 #[derive(Deserialize)]

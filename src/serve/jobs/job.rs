@@ -151,9 +151,7 @@ impl Job {
         if since(&self.seen_ms) > GONE {
             Some("as its page no longer asked after it")
         } else if since(&self.begun_ms) > LONGEST {
-            Some(
-                "after the 15 minutes that a page may ask for; the command line has no such limit",
-            )
+            Some("after the 15 minutes that a page may ask for; the command line has no such limit")
         } else {
             None
         }
