@@ -38,7 +38,12 @@ export function advice(place, report, store, compare, told) {
     const page = frame.contentDocument?.documentElement;
     if (page) frame.style.height = page.scrollHeight + 4 + "px";
   };
+  const dress = () => {
+    if (frame.contentDocument) frame.contentDocument.documentElement.dataset.theme = document.documentElement.dataset.theme ?? "";
+  };
+  new MutationObserver(dress).observe(document.documentElement, { attributeFilter: ["data-theme"] });
   frame.addEventListener("load", () => {
+    dress();
     fit();
     frame.contentDocument?.addEventListener("toggle", fit, true);
   });
@@ -91,13 +96,16 @@ export function advice(place, report, store, compare, told) {
 
   function changed(s) {
     const key = keyOf(s);
-    if (key === asked) return;
+    const same = key === asked;
+    // Stopped or refused, it waits to be asked again.
+    if (same && (current() || !again.hidden)) return;
     asked = key;
+    // A handle that moves needs the machine.
     work.giveUp();
     clearTimeout(timer);
     again.hidden = true;
     if (!current() && s.targets.length > 0) timer = setTimeout(begin, REST_MS);
-    show(s.targets.length > 0 ? undefined : "A list of targets is needed for an advice.");
+    if (!same) show(s.targets.length > 0 ? undefined : "A list of targets is needed for an advice.");
   }
   store.listen(changed);
   flips.addEventListener("change", () => changed(store.state));

@@ -97,7 +97,7 @@ function watcher(store, shown, refused) {
 
 const FAULTS = {
   "keep-out": "turns through a keep-out", "winding": "winds the cable too far", "refused": "wants to go beyond the stops", "ping-pong": "hunts",
-  "stuck": "uses up its solves", "late": "is late", "unsolved": "ends on failed solves",
+  "stuck": "uses up its solves", "late": "needs too many solves", "unsolved": "ends on failed solves",
 };
 
 // The verdict on the chosen target: its state, and a sentence.
@@ -113,7 +113,8 @@ function verdictOf(s, live, does) {
   };
   const found = faults.filter((f) => f.standing !== "within").map(inWords).join(", ") || does[verdict];
   const seam = live.view.target.seam_distance_deg;
-  const where = seam === null ? "This rule has no seam." : `First move to ${degrees(live.view.target_drive_deg)}, ${seam < 5e-4 ? "on the seam" : degrees(seam) + " from the seam"}.`;
+  const to = live.view.stops_deg ? live.view.target_drive_deg : fold(live.view.target_drive_deg, 0, 360);
+  const where = seam === null ? "This rule has no seam." : `First move to ${degrees(to)}, ${seam < 5e-4 ? "on the seam" : degrees(seam) + " from the seam"}.`;
   return [state, `It ${found}${mine.trials > 0 ? ` (of ${mine.trials} runs)` : ""}. ${where}`];
 }
 
@@ -211,6 +212,7 @@ async function main() {
   }
 
   const ask = watcher(store, shown, (error) => {
+    clearTimeout(late);
     outdated();
     const told = form.blame(error.key, error.allowed);
     by("fault").hidden = false;
@@ -266,12 +268,12 @@ async function main() {
     const s = store.state;
     const all = s.targets.map((t) => judged.of(t.position_angle_deg).state);
     const known = all.filter((state) => state !== "unknown");
-    const ready = known.length > 0 && judged.settled(s);
-    const worst = ready ? [...by("targets").querySelectorAll(".verdict")][0]?.dataset.state : "unknown";
+    const ready = judged.settled(s);
+    const worst = ready && known.length > 0 ? [...by("targets").querySelectorAll(".verdict")][0]?.dataset.state : "unknown";
     by("answer-mark").replaceChildren();
     mark(worst ?? "unknown", by("answer-mark"));
     const missing = all.length - known.length;
-    by("answer").textContent = all.length === 0 ? "The list has no targets." : ready ? standing(known, does) + (missing > 0 ? ` ${missing} not found within 3 s.` : "") : "Judging the targets …";
+    by("answer").textContent = all.length === 0 ? "The list has no targets." : !ready ? "Judging the targets \u2026" : known.length === 0 ? "Not judged." : standing(known, does) + (missing > 0 ? ` ${missing} not found within 3 s.` : "");
     by("answer").dataset.state = worst ?? "unknown";
   }
 

@@ -59,6 +59,7 @@ function short(name, names, letters) {
   for (let words = name.split(" "); words.length > 1; ) {
     words.pop();
     const begin = words.join(" ");
+    if (/ (and|[A-Z]+)$/.test(begin)) continue;
     if (begin.length <= letters && names.every((other) => other === name || !other.startsWith(begin))) return begin;
   }
   return name.slice(0, letters - 5) + "\u2026" + name.slice(-4);

@@ -34,7 +34,7 @@ export function map(place, start, store, limit) {
   const work = worker(place, "map");
   const fits = make("p", { class: "stale-note", role: "status", id: "map-fits", hidden: true }, place, "Made for other settings: draw it again.");
   const svg = draw("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, class: "map", role: "application", tabindex: 0, hidden: true }, place);
-  const readout = make("p", { id: "map-words", class: "soft", role: "status" }, place, "Point at a cell for its figures. Click it, or press Enter, to go there.");
+  const readout = make("p", { id: "map-words", class: "soft", role: "status" }, place, `Point at a cell for its figures. Click it, or press Enter, to go there. The dashed line is the limit of ${percent(limit)}.`);
   let drawn = null;
   let at = null;
   let rigRule = "";
@@ -153,7 +153,8 @@ export function map(place, start, store, limit) {
       if (k + up.count < rates.length && differs(above(i + 1, j))) contour += `M${(x + wide).toFixed(2)} ${y.toFixed(2)}v${high.toFixed(2)}`;
       if (k + 1 < rates.length && differs(above(i, j + 1))) contour += `M${x.toFixed(2)} ${y.toFixed(2)}h${wide.toFixed(2)}`;
     });
-    for (const [fill, d] of paths) draw("path", { d, fill, "shape-rendering": "crispEdges" }, svg);
+    const cells = draw("g", { class: "cells" }, svg);
+    for (const [fill, d] of paths) draw("path", { d, fill, "shape-rendering": "crispEdges" }, cells);
     if (contour) for (const name of ["contour-under", "contour"]) draw("path", { d: contour, class: name }, svg);
     const x = along(across, LEFT, wide);
     const y = along(up, HIGH - BOTTOM, -high);
@@ -179,18 +180,19 @@ export function map(place, start, store, limit) {
     const left = WIDE - RIGHT + 20;
     const [low, high] = [HIGH - BOTTOM - 46, TOP + 22];
     draw("text", { class: "left", x: left, y: TOP + 8 }, svg, "hunts");
+    const colours = draw("g", { class: "cells" }, svg);
     const note = (y, words) => draw("text", { class: "left", x: left + 17, y: y + 4 }, svg, words);
     if (some) {
       const step = (low - high) / steps.length;
-      steps.forEach((fill, i) => draw("rect", { x: left, y: low - (i + 1) * step, width: 12, height: step + 0.3, fill }, svg));
+      steps.forEach((fill, i) => draw("rect", { x: left, y: low - (i + 1) * step, width: 12, height: step + 0.3, fill }, colours));
       const decades = ticks(Math.log10(least), Math.log10(most), 8).filter(Number.isInteger).map((k) => 10 ** k);
       const marks = log ? decades : ticks(0, most, 4).filter((rate) => rate > 0);
       for (const rate of marks) note(low - part(rate) * (low - high), (cut && rate === marks[0] && rate <= least ? "\u2264 " : "") + percent(rate));
     }
-    draw("rect", { x: left, y: HIGH - BOTTOM - 32, width: 12, height: 12, fill: none, class: "none" }, svg);
+    draw("rect", { x: left, y: HIGH - BOTTOM - 32, width: 12, height: 12, fill: none, class: "none" }, colours);
     note(HIGH - BOTTOM - 26, "0 %");
     draw("path", { class: "contour", d: `M${left - 2} ${HIGH - BOTTOM - 6}h15` }, svg);
-    note(HIGH - BOTTOM - 6, "limit " + percent(limit));
+    note(HIGH - BOTTOM - 6, "limit");
   }
 
   // Where the page is.

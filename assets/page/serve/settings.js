@@ -277,7 +277,7 @@ export function settings(place, keys, store, said) {
         found ||= here;
         box.classList.toggle("wrong", here);
         fault.hidden = !here;
-        fault.textContent = here ? allowed : "";
+        fault.textContent = here ? allowed.replaceAll(" deg", "\u00b0") : "";
         if (here && box.closest("details")) box.closest("details").open = true;
       }
       return found;

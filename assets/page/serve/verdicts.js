@@ -10,7 +10,8 @@ const BUSY_MS = 1000;
 // So many answers in a row may bring nothing: what takes so long is not found here.
 const MOST_FRUITLESS = 3;
 
-// Finds the verdicts on position angles and puts them into a map, a part at a time; `told(givenUp)` after each part.
+// Finds the verdicts on position angles and puts them into a map, a part at a time; after each part `told` gets words of what is still
+// missing, empty where more will come.
 export async function judge({ rig, seed }, angles, known, signal, told = () => {}) {
   let left = [...new Set(angles)].filter((deg) => !known.has(deg));
   for (let fruitless = 0; left.length > 0 && fruitless < MOST_FRUITLESS; ) {
@@ -21,7 +22,8 @@ export async function judge({ rig, seed }, angles, known, signal, told = () => {
       targets.forEach((t, i) => { if (t) known.set(left[i], t); });
     } catch (error) {
       // Of a rig that is refused, or a program that is gone, the answer on top tells.
-      if (signal?.aborted || error.status !== 503) return;
+      if (signal?.aborted) return;
+      if (error.status !== 503) return void told("not judged");
       await pause(BUSY_MS);
       if (signal?.aborted) return;
     }
@@ -29,12 +31,12 @@ export async function judge({ rig, seed }, angles, known, signal, told = () => {
     left = left.filter((deg) => !known.has(deg));
     if (left.length === before) left.push(left.shift());
     fruitless = left.length === before ? fruitless + 1 : 0;
-    told(fruitless === MOST_FRUITLESS);
+    told(fruitless === MOST_FRUITLESS ? "not found within 3 s" : "");
   }
 }
 
 // A verdict with its words, and how bad it is: the first of two is the worse.
-export function told(verdict, words, otherwise = "not known yet") {
+export function told(verdict, words, otherwise = "judging") {
   if (!verdict) return { state: "unknown", words: otherwise, rank: [STATES.indexOf("safe") - 0.5, 0] };
   const fault = verdict.faults.find((f) => f.standing === "exceeds") || verdict.faults.find((f) => f.standing === "may-exceed");
   const share = fault ? fault.rate || fault.high : 0;
@@ -61,7 +63,7 @@ export function verdicts(store, words, shown) {
   // By position angle: a verdict goes by nothing else of a target.
   let known = new Map();
   let asked = "";
-  let givenUp = false;
+  let givenUp = "";
   let running = new AbortController();
   let timer = 0;
 
@@ -69,17 +71,19 @@ export function verdicts(store, words, shown) {
     const rig = JSON.stringify([s.rig, s.seed]);
     const angles = s.targets.map((t) => t.position_angle_deg);
     const now = rig + JSON.stringify(angles);
-    if (now === asked) return false;
+    const same = now === asked;
+    if (same && (givenUp || angles.every((deg) => known.has(deg)))) return false;
     asked = now;
     if (rig !== ofRig) known = new Map();
     ofRig = rig;
-    givenUp = false;
+    givenUp = "";
+    // A handle that moves needs the machine.
     running.abort();
     running = new AbortController();
     clearTimeout(timer);
     const { signal } = running;
-    timer = setTimeout(() => judge(s, angles, known, signal, (end) => { givenUp = end; shown(); }), REST_MS);
-    return true;
+    timer = setTimeout(() => judge(s, angles, known, signal, (missing) => { givenUp = missing; shown(); }), REST_MS);
+    return !same;
   }
 
   store.listen((s) => { if (changed(s)) shown(); });
@@ -87,8 +91,8 @@ export function verdicts(store, words, shown) {
 
   return {
     // The verdict on a position angle, in words.
-    of: (deg) => told(known.get(deg), words, givenUp ? "not found within 3 s" : undefined),
+    of: (deg) => told(known.get(deg), words, givenUp || undefined),
     // Nothing more will come.
-    settled: (s) => givenUp || s.targets.every((t) => known.has(t.position_angle_deg)),
+    settled: (s) => givenUp !== "" || s.targets.every((t) => known.has(t.position_angle_deg)),
   };
 }

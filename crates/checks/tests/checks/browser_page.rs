@@ -168,7 +168,7 @@ fn a_setting_that_is_not_allowed_is_told_at_its_field() {
             .until("!document.querySelector('#fault').hidden")
             .await;
         let said = browser.text("[data-key='loop.tolerance_deg'] .fault").await;
-        assert!(said.contains("180 deg"), "{said}");
+        assert!(said.contains("180\u{b0}"), "{said}");
         // In the colour of errors, which is that of no state.
         let colours = "['--error', '--hunts', '--at-risk', '--does-not-settle'].map((n) => { const p = document.createElement('p'); p.style.color = `var(${n})`; document.body.append(p); const c = getComputedStyle(p).color; p.remove(); return c; })";
         let colours = browser.value(colours).await;

@@ -70,6 +70,10 @@ fn the_keyboard_is_enough() {
         browser
             .until("document.querySelector('.hp').dataset.step === '0'")
             .await;
+        browser
+            .value("document.querySelector('#tabs').scrollIntoView() || 1")
+            .await;
+        browser.picture("page-loop.png").await;
         browser.quiet().await;
         browser
     });
@@ -79,19 +83,18 @@ fn the_keyboard_is_enough() {
 fn a_telephone_and_the_dark_show_all_of_it() {
     let dir = folder();
     let server = Server::start(dir.path(), &[]);
-    in_browser(
-        "page: telephone",
-        Look {
-            dark: true,
+    for dark in [true, false] {
+        let look = Look {
+            dark,
             ..Look::PHONE
-        },
-        async |browser| {
+        };
+        in_browser("page: telephone", look, async |browser| {
             open(&browser, &server).await;
             assert_eq!(
                 browser
                     .value("matchMedia('(prefers-color-scheme: dark)').matches")
                     .await,
-                json!(true)
+                json!(dark)
             );
             assert_eq!(browser.value("innerWidth").await, json!(390));
             let wide = browser.value("document.documentElement.scrollWidth").await;
@@ -105,12 +108,17 @@ fn a_telephone_and_the_dark_show_all_of_it() {
             let order: Vec<f64> =
                 serde_json::from_value(browser.value(order).await).expect("places");
             assert!(order.is_sorted() && order[1] < 844.0, "{order:?}");
-            browser.picture("page-phone-dark.png").await;
+            let name = if dark {
+                "page-phone-dark.png"
+            } else {
+                "page-phone.png"
+            };
+            browser.picture(name).await;
             assert_eq!(browser.axe().await, Vec::<String>::new());
             browser.quiet().await;
             browser
-        },
-    );
+        });
+    }
     in_browser(
         "page: dark",
         Look {
@@ -144,6 +152,7 @@ fn the_night_is_red_alone() {
         browser
             .until("document.querySelector('.here') && !document.querySelector('#apply').disabled")
             .await;
+        browser.value("scrollTo(0, 0) || 1").await;
         browser.picture("page-night.png").await;
         assert_eq!(browser.axe().await, Vec::<String>::new());
         for place in [
