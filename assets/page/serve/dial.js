@@ -162,7 +162,7 @@ export function dial(place, verdicts, present, moved, chosen) {
       draw("text", { x, y: y + 4, class: kind }, words, degrees(fold(deg, 0, 360)));
     };
     for (const quarter of [0, 90, 180, 270]) {
-      if (![...ends, next.arc_start_deg].some((end) => near(end, quarter))) number(quarter, "soft", inner - 18);
+      if (![...ends, next.arc_start_deg, ...next.target.equivalents_deg].some((end) => near(end, quarter))) number(quarter, "soft", inner - 18);
     }
     number(next.arc_start_deg, "strong", inner - 46);
     if (ends.length > 0 && width < 360) number(ends[1], "strong", inner - 22);

@@ -127,13 +127,14 @@ export function map(place, start, store, limit) {
   const along = ({ from, to, count }, low, size) => (value) => low + size * (((value - from) / (to - from || 1)) * (count - 1) + 0.5);
 
   function paint() {
-    svg.removeAttribute("hidden");
     svg.replaceChildren();
     const [across, up] = drawn.axes;
     const wide = (WIDE - RIGHT - LEFT) / across.count;
     const high = (HIGH - BOTTOM - TOP) / up.count;
     const rates = drawn.rows.map(rateOf);
     const some = rates.filter((rate) => rate > 0);
+    // Where nothing hunts a sentence does.
+    svg.toggleAttribute("hidden", some.length === 0);
     const most = Math.max(...some, 0);
     // An exact rate can be as small as one likes: six decades are told apart.
     const least = Math.max(Math.min(...some), most / DECADES);
