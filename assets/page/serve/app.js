@@ -375,6 +375,7 @@ async function main() {
     loop.open = id === "loop";
     play();
     advised.read(id === "report");
+    sweep.show(store.state);
   });
 }
 

@@ -270,7 +270,9 @@ export function map(place, start, store, limit) {
     } else if (event.key === "Enter") pick();
   });
 
+  // A closed tab needs none of it.
   function show(s) {
+    if (place.hidden) return;
     for (const one of axes) one.options();
     check(s);
     if (s.rig.wrap.rule !== rigRule) rule.value = rigRule = s.rig.wrap.rule;

@@ -225,6 +225,7 @@ export function settings(place, keys, store, said) {
     for (const path of Object.keys(MAIN)) field(place, keys.find((key) => key.path === path), path);
     for (const [section, title] of SECTIONS) {
       const details = make("details", { "data-section": section, open: open.get(section) ?? false }, place);
+      details.addEventListener("toggle", update);
       make("summary", {}, details, title);
       const own = keys.filter((key) => sectionOf(key) === section && key.path !== "format" && !MAIN[key.path]);
       if (section === "drive.periodic" || section === "keep_out") list(details, section, own, rig);
@@ -232,6 +233,11 @@ export function settings(place, keys, store, said) {
       else for (const key of own) field(details, key, key.path);
     }
     if (focused) place.querySelector(`[data-key="${focused}"] input, [data-key="${focused}"] select`)?.focus();
+  }
+
+  // What is folded is brought up to date when it is opened.
+  function update() {
+    for (const entry of entries) if (!entry.box.closest("details:not([open])")) entry.update(store.state.rig);
   }
 
   function list(details, section, own, rig) {
@@ -260,7 +266,7 @@ export function settings(place, keys, store, said) {
         shape = now;
         build(rig);
       }
-      for (const entry of entries) entry.update(rig);
+      update();
     },
     // What is known of the rig besides its keys: how wide the arc is, and how far the tolerance moves the frame's corner, in pixels.
     known(view) {

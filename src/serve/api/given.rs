@@ -9,14 +9,14 @@ use serde::Deserialize;
 use serde_json::{Value, json};
 
 use super::files::check_shown;
-use super::{Answer, ApiError, Json, in_turn};
+use super::{Answer, ApiError, Json, run_queued};
 use crate::serve::Shared;
 use crate::serve::wire::{WireTarget, read_rig, rig_json};
 use halfturn_engine::fit::{fit, read_log};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::scenario::{find_object, read_targets};
 use halfturn_report::panels_csv;
-use halfturn_sky::{Mosaic, Place, lay_out};
+use halfturn_sky::{Mosaic, SkyPlace, lay_out};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -37,7 +37,7 @@ pub(super) async fn panels(
     headers: HeaderMap,
     bytes: Bytes,
 ) -> Answer {
-    let answer = in_turn(&shared, &headers, bytes, |wanted: Wanted, _| {
+    let answer = run_queued(&shared, &headers, bytes, |wanted: Wanted, _| {
         let rig = read_rig(&wanted.rig)?;
         let framing = rig.settings().framing.ok_or_else(|| {
             ApiError::too_much("the rig has no camera: its framing gives the size of a panel")
@@ -62,14 +62,14 @@ pub(super) async fn panels(
     answer.await
 }
 
-fn place(text: &str) -> Result<Place, ApiError> {
+fn place(text: &str) -> Result<SkyPlace, ApiError> {
     let number = |t: &str| t.trim().parse().ok();
     let pair = text.split_once(',');
     if let Some((ra_deg, dec_deg)) = pair.and_then(|(ra, dec)| Some((number(ra)?, number(dec)?))) {
-        return Ok(Place { ra_deg, dec_deg });
+        return Ok(SkyPlace { ra_deg, dec_deg });
     }
     let found = find_object(text).map_err(|e| ApiError::too_much(format!("{text:?} {e}")))?;
-    Ok(Place {
+    Ok(SkyPlace {
         ra_deg: found.ra_deg,
         dec_deg: found.dec_deg,
     })
@@ -91,7 +91,7 @@ pub(super) async fn fit_log(
     headers: HeaderMap,
     bytes: Bytes,
 ) -> Answer {
-    let answer = in_turn(&shared, &headers, bytes, |asked: LogText, _| {
+    let answer = run_queued(&shared, &headers, bytes, |asked: LogText, _| {
         let rig = read_rig(&asked.rig)?;
         let log = read_log(&asked.text, &asked.name)?;
         let wrong = |why: String| ApiError::too_much(format!("{}: {why}", asked.name));
