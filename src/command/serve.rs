@@ -2,7 +2,7 @@
 
 use std::io::Write as _;
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use clap::Args;
@@ -80,6 +80,8 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
         threads: common.threads.map_or(0, usize::from),
         start: PageStart {
             rig_text,
+            rig_file: file_name(args.rig.as_deref()),
+            targets_file: file_name(args.targets.as_deref()),
             rig: rig.value,
             targets: targets.value,
             seed: common.seed(),
@@ -107,6 +109,11 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
     };
     serve_page(settings, stop, ready)?;
     Ok(Reply::done(String::new()))
+}
+
+/// The last part of a path, under which a page shows and saves a file.
+fn file_name(path: Option<&Path>) -> Option<String> {
+    Some(path?.file_name()?.to_string_lossy().into_owned())
 }
 
 /// Opens an address in the browser of the user, by the program of the system that does so.

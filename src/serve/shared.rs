@@ -17,6 +17,9 @@ pub(crate) const MOST_SEED: u64 = (1 << 53) - 1;
 pub(crate) struct PageStart {
     /// The text of the rig file, whose comments a saved file keeps.
     pub rig_text: String,
+    /// The names of the files that it begins with; `None` for what is built in.
+    pub(crate) rig_file: Option<String>,
+    pub(crate) targets_file: Option<String>,
     /// The rig of that text and of the overrides.
     pub rig: Rig,
     /// The targets, at most [`MOST_TARGETS`].

@@ -47,6 +47,7 @@ mod rigs;
 mod seam_oscillation;
 mod serve;
 mod serve_flood;
+mod serve_given;
 mod serve_limits;
 mod sky;
 mod sky_field;

@@ -220,6 +220,20 @@ fn arbitrary_bodies_are_refused_or_answered() {
             "/api/verdicts",
             json!({ "rig": start["rig"], "targets": start["targets"], "seed": 1 }),
         ),
+        (
+            "/api/panels",
+            json!({
+                "rig": start["rig"], "name": "a", "centre": "10,41", "columns": 2, "rows": 2,
+                "position_angle_deg": 0.0,
+            }),
+        ),
+        (
+            "/api/fit",
+            json!({
+                "rig": start["rig"], "name": "l.csv",
+                "text": "reading_deg,position_angle_deg\n1,1\n2,2.1\n3,3\n4,4\n",
+            }),
+        ),
     ];
     let cases = std::env::var("HALFTURN_FUZZ_CASES")
         .ok()

@@ -138,7 +138,7 @@ fn a_job_stops_soon_after_it_is_told() {
         assert_eq!(server.ask("DELETE", &path, None).status, 200);
         let told = server.wait(id.as_str().expect("a name"));
         assert_eq!(told["phase"], "stopped");
-        assert_eq!(told["stopped"], "it was asked to");
+        assert_eq!(told["stopped"], "by you");
         assert!(begun.elapsed() < SOON, "{:?}", begun.elapsed());
     }
 }

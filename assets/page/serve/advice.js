@@ -1,70 +1,123 @@
-// The advice: run it, read its report, take its settings.
+// The advice: it runs by itself when the page rests, and says which settings are best. Its report stands in a tab.
 
 import { worker } from "./jobs.js";
 import { save } from "./files.js";
-import { button, make } from "./make.js";
+import { button, duration, make } from "./make.js";
 
-export function advice(place, store) {
-  const form = make("p", { class: "row" }, place);
-  const trials = make("input", { type: "number", min: 1, step: 1, value: 20000, id: "advice-trials" }, make("label", {}, form, "Runs for every target "));
-  const flips = make("input", { type: "checkbox", id: "advice-flips" }, make("label", {}, form, "Also after a meridian flip "));
-  const run = button(form, "Advise", begin, { id: "advise", class: "main" });
+// After the last change.
+const REST_MS = 700;
+const TRIALS = 20000;
+
+// `compare(before, after, act)` shows two states side by side; `report` is the place of the whole report; `told()` hears of news.
+export function advice(place, report, store, compare, told) {
+  const words = make("p", { class: "lead", id: "headline", role: "status" }, place);
+  const acts = make("p", { class: "row" }, place);
+  const apply = button(acts, "Apply", () => store.change(null, (s) => { s.rig = found.rig; }), { id: "apply", class: "main", disabled: true });
+  const side = button(acts, "Compare", () => compare(found.state, { ...found.state, rig: found.rig }, apply), { id: "compare", disabled: true });
+  const gain = make("span", { id: "gain", class: "soft" }, acts);
+  const flips = make("input", { type: "checkbox", id: "advice-flips" });
+  make("label", { class: "soft" }, acts).append(flips, "also after a meridian flip");
+  const again = button(acts, "Look again", () => begin(), { id: "look-again", class: "small", hidden: true });
   const work = worker(place, "advice");
-  const result = make("div", { id: "advice-result", hidden: true }, place);
-  const fits = make("p", { class: "outdated-note", role: "status", id: "advice-fits" }, result);
-  const verdict = make("p", { class: "lead", role: "status" }, result);
-  const acts = make("p", { class: "row" }, result);
-  const take = button(acts, "Take these settings", () => store.change(null, (s) => { s.rig = found.rig; }), { id: "take" });
-  const open = make("a", { target: "_blank", rel: "noopener" }, acts, "Open the report in its own tab");
-  button(acts, "Save the report", async () => {
+  const line = make("p", { class: "row" }, report, "");
+  const note = make("span", { role: "status" }, line);
+  const open = make("a", { target: "_blank", rel: "noopener", hidden: true }, line, "Open in its own tab");
+  const keep = button(line, "Save the report", async () => {
     const response = await fetch(open.href);
     if (response.ok) save("report.html", await response.text(), "text/html");
-    else verdict.textContent = "The report is no longer kept: run the advice again.";
+    else note.textContent = "The report is no longer kept: look again.";
+  }, { hidden: true });
+  // It is as high as its page, so that only this page scrolls. A frame that runs scripts could not be measured.
+  const frame = make("iframe", { title: "Report of the advice", sandbox: "allow-same-origin allow-popups", hidden: true }, report);
+  let reading = false;
+  const load = () => {
+    if (reading && found && !frame.src.startsWith(open.href)) frame.src = open.href + "?still=true";
+    fit();
+  };
+  const fit = () => {
+    const page = frame.contentDocument?.documentElement;
+    if (page) frame.style.height = page.scrollHeight + 4 + "px";
+  };
+  const dress = () => {
+    if (frame.contentDocument) frame.contentDocument.documentElement.dataset.theme = document.documentElement.dataset.theme ?? "";
+  };
+  new MutationObserver(dress).observe(document.documentElement, { attributeFilter: ["data-theme"] });
+  frame.addEventListener("load", () => {
+    dress();
+    fit();
+    frame.contentDocument?.addEventListener("toggle", fit, true);
   });
-  const changed = make("p", { class: "soft", id: "advised-keys" }, result);
-  const frame = make("iframe", { title: "Report of the advice", sandbox: "allow-scripts" }, result);
+  // The newest advice, with the state that it is for.
   let found = null;
+  let timer = 0;
+  let asked = "";
 
-  const keyOf = (rig, s, flipped) => JSON.stringify([rig, s.targets, s.seed, flipped]);
+  const keyOf = (s) => JSON.stringify([s.rig, s.targets, s.seed, flips.checked]);
+  const current = () => found !== null && found.key === keyOf(store.state);
 
-  // Only an advice for this rig, this list and this seed can be taken.
-  function check(s) {
-    if (!found) return;
-    const now = keyOf(s.rig, s, flips.checked);
-    const [fit, taken] = [now === found.asked, now === found.advised];
-    fits.hidden = fit;
-    fits.textContent = fit ? "" : taken ? "Taken: the rig has these settings now." : "Made for other settings: run it again.";
-    result.classList.toggle("outdated", !fit && !taken);
-    take.disabled = !fit || found.changes.length === 0;
+  function show(said) {
+    const now = current();
+    place.classList.toggle("outdated", !now);
+    words.textContent = said ?? (now ? found.headline : found ? "Of other settings: " + found.headline : "Looking for the best settings.");
+    gain.textContent = now ? found.gain : "";
+    apply.disabled = !now || found.changes.length === 0;
+    side.disabled = !now || found.changes.length === 0;
+    note.textContent = now ? "" : found ? "Of other settings." : "The report comes with the advice.";
+    report.classList.toggle("outdated", !now);
+    told();
   }
-  store.listen(check);
-  flips.addEventListener("change", () => check(store.state));
 
   async function begin() {
     const s = store.state;
-    run.disabled = true;
-    result.hidden = true;
+    const key = keyOf(s);
+    again.hidden = true;
     try {
-      const asked = { kind: "advise", rig: s.rig, targets: s.targets, trials: trials.valueAsNumber || 0, seed: s.seed, flips: flips.checked };
-      const status = await work.begin(asked, () => {});
-      if (!status || status.phase !== "done") {
-        if (status && status.problem) throw new Error(status.problem);
-        return;
-      }
+      const status = await work.begin({ kind: "advise", rig: s.rig, targets: s.targets, trials: TRIALS, seed: s.seed, flips: flips.checked }, () => {});
+      if (!status) return;
+      if (status.phase !== "done") throw new Error(status.problem || "Stopped " + (status.stopped || "") + ".");
       const { summary, advised_rig: rig } = status.result;
-      const { changes } = summary.plan;
-      found = { rig, changes, asked: keyOf(s.rig, s, asked.flips), advised: keyOf(rig, s, asked.flips) };
-      verdict.textContent = summary.headline;
+      found = { key, state: s, rig, headline: summary.headline, changes: summary.plan.changes, gain: gainOf(summary), before: summary.before };
+      open.hidden = keep.hidden = frame.hidden = false;
       open.href = "/api/jobs/" + status.id + "/report";
-      frame.src = open.href;
-      changed.hidden = changes.length === 0;
-      changed.textContent = "The settings that change: " + changes.map(({ key, to }) => `${key} = ${to === null ? "unset" : JSON.stringify(to)}`).join(", ") + ".";
-      check(store.state);
-      result.hidden = false;
-    } catch {
-      // The words stand beside the progress bar.
-    } finally {
-      run.disabled = false;
+      load();
+      show();
+    } catch (error) {
+      if (key !== keyOf(store.state)) return;
+      again.hidden = false;
+      show("No advice: " + error.message);
     }
   }
+
+  function gainOf({ before, after, plan }) {
+    const [now, then] = [before.total_time_s, after.total_time_s];
+    const saves = plan.changes.length > 0 && Number.isFinite(now) && Number.isFinite(then) && Math.abs(now - then) > 1;
+    return saves ? `Framing every target once takes ${duration(then)} instead of ${duration(now)}.` : "";
+  }
+
+  function changed(s) {
+    const key = keyOf(s);
+    const same = key === asked;
+    // Stopped or refused, it waits to be asked again.
+    if (same && (current() || !again.hidden)) return;
+    asked = key;
+    // A handle that moves needs the machine.
+    work.giveUp();
+    clearTimeout(timer);
+    again.hidden = true;
+    if (!current() && s.targets.length > 0) timer = setTimeout(begin, REST_MS);
+    if (!same) show(s.targets.length > 0 ? undefined : "A list of targets is needed for an advice.");
+  }
+  store.listen(changed);
+  flips.addEventListener("change", () => changed(store.state));
+  changed(store.state);
+
+  return {
+    // Why a target of the list is not safe, if that is known of the present state.
+    why: (i) => (current() && !flips.checked ? found.before.targets?.[i]?.reason : ""),
+    // The report is open, or not.
+    read(open) {
+      reading = open;
+      load();
+    },
+  };
 }

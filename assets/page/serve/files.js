@@ -1,4 +1,4 @@
-// Files: the browser reads and saves them, the server only turns text into rigs and targets and back.
+// Files: the browser reads and saves them, the server only turns text into rigs, targets and fits, and back.
 
 import { post } from "./api.js";
 
@@ -14,47 +14,66 @@ export function save(name, text, kind) {
   setTimeout(() => URL.revokeObjectURL(url), 1000);
 }
 
-async function textOf(input) {
-  const file = input.files[0];
-  input.value = "";
-  return file ? { name: file.name, text: await file.text() } : null;
-}
+// A log has readings, whatever its name.
+const isLog = (text) => /(^|,)\s*"?reading_deg/.test(text.split(/\r?\n/).find((line) => line.trim() !== "" && !line.startsWith("#")) || "");
 
-export function files(store, told) {
+// `saved(what)` hears that the rig or the targets are as in a file.
+export function files(store, sheet, told, saved) {
   const by = (id) => document.getElementById(id);
-  const tried = (work) => async () => {
+  const tried = async (work) => {
     try {
       await work();
     } catch (error) {
       told(error.message, true);
     }
   };
-  by("load-rig").addEventListener("click", () => by("rig-file").click());
-  by("load-targets").addEventListener("click", () => by("targets-file").click());
-  by("rig-file").addEventListener("change", tried(async () => {
-    const file = await textOf(by("rig-file"));
-    if (!file) return;
-    const { rig } = await post("rig/read", file);
-    store.change(null, (s) => { s.rig = rig; s.rigText = file.text; s.rigName = file.name; });
-    told("Loaded " + file.name + ".");
-  }));
-  by("targets-file").addEventListener("change", tried(async () => {
-    const file = await textOf(by("targets-file"));
-    if (!file) return;
-    const { targets } = await post("targets/read", file);
-    store.change(null, (s) => { s.targets = targets; s.targetsName = file.name; s.targetDeg = targets[0].position_angle_deg; });
-    told("Loaded " + targets.length + " targets of " + file.name + ".");
-  }));
-  by("save-rig").addEventListener("click", tried(async () => {
+
+  async function take(file) {
+    const text = await file.text();
+    const { name } = file;
+    if (/\.toml$/i.test(name)) {
+      const { rig } = await post("rig/read", { name, text });
+      store.change(null, (s) => Object.assign(s, { rig, rigText: text, rigName: name }));
+      saved("rig");
+    } else if (isLog(text)) {
+      return sheet.fit(name, text);
+    } else {
+      const { targets } = await post("targets/read", { name, text });
+      store.change(null, (s) => Object.assign(s, { targets, targetsName: name, chosen: 0, targetDeg: targets[0].position_angle_deg }));
+      saved("targets");
+    }
+    told("Opened " + name + ".");
+  }
+  const takeAll = (list) => tried(async () => { for (const file of list) await take(file); });
+
+  by("open").addEventListener("click", () => by("file").click());
+  by("file").addEventListener("change", async () => {
+    await takeAll([...by("file").files]);
+    by("file").value = "";
+  });
+  const carries = (event) => event.dataTransfer?.types.includes("Files");
+  document.addEventListener("dragover", (event) => {
+    if (!carries(event)) return;
+    event.preventDefault();
+    document.body.classList.add("dropping");
+  });
+  document.addEventListener("dragleave", (event) => { if (!event.relatedTarget) document.body.classList.remove("dropping"); });
+  document.addEventListener("drop", (event) => {
+    document.body.classList.remove("dropping");
+    if (!carries(event)) return;
+    event.preventDefault();
+    takeAll([...event.dataTransfer.files]);
+  });
+  by("save-rig").addEventListener("click", () => tried(async () => {
     const { rig, rigText, rigName } = store.state;
     const { text } = await post("rig/write", { rig, text: rigText });
-    save(rigName, text, "application/toml");
-    told("Saved " + rigName + ".");
+    save(rigName || "rig.toml", text, "application/toml");
+    saved("rig");
   }));
-  by("save-targets").addEventListener("click", tried(async () => {
+  by("save-targets").addEventListener("click", () => tried(async () => {
     const { targets, targetsName } = store.state;
     const { text } = await post("targets/write", { targets });
-    save(targetsName, text, "text/csv");
-    told("Saved " + targetsName + ".");
+    save(targetsName || "targets.csv", text, "text/csv");
+    saved("targets");
   }));
 }

@@ -8,90 +8,87 @@ const POLL_MS = 250;
 const MOST_MISSED = 8;
 const MISSED_MS = 1000;
 
-const pause = (ms) => new Promise((done) => setTimeout(done, ms));
+export const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 function inWords(status) {
   if (status.phase === "waiting") return status.before > 0 ? `waiting: ${status.before} before it` : "waiting: it is next";
-  return status.stopped ? "stopped: " + status.stopped : status.phase;
+  return status.stopped ? "stopped " + status.stopped : status.phase;
 }
 
-// A place with a progress bar and a stop button. `begin(asked, told)` resolves to the last status; `told` gets every one.
+// A line with what is done, a bar and a stop button, there while work goes on. `begin(asked, told)` gives up what runs, and resolves
+// to the last status; to null where it is given up itself. `told` gets every status.
 export function worker(place, name) {
   const line = make("p", { class: "row work", hidden: true }, place);
-  const bar = make("progress", { max: 1, value: 0, "aria-label": "Progress of the " + name }, line);
-  const part = make("span", {}, line);
   const words = make("span", { role: "status" }, line);
-  const stop = button(line, "Stop", halt, { "aria-label": "Stop the " + name });
-  let id = null;
-  let stopping = false;
-
-  function halt() {
-    stopping = true;
+  const bar = make("progress", { max: 1, value: 0, "aria-label": "Progress of the " + name }, line);
+  const stop = button(line, "Stop", () => {
     stop.disabled = true;
     words.textContent = "stopping";
     // Before it has a name it is stopped as soon as it gets one.
-    if (id) remove("jobs/" + id).catch(notStopped);
-  }
+    job.stopped = true;
+    if (job.id) remove("jobs/" + job.id).catch((error) => { words.textContent = "not stopped: " + error.message; });
+  }, { "aria-label": "Stop the " + name, class: "small" });
+  let job = null;
 
-  function notStopped(error) {
-    stopping = false;
-    stop.disabled = id === null;
-    words.textContent = "not stopped: " + error.message;
+  function giveUp() {
+    if (job?.id) leave("jobs/" + job.id);
+    job = null;
+    line.hidden = true;
   }
-
   // A page that is closed does not leave its work behind.
-  window.addEventListener("pagehide", (event) => { if (id && !event.persisted) leave("jobs/" + id); });
+  window.addEventListener("pagehide", (event) => { if (!event.persisted) giveUp(); });
 
-  async function asked(from) {
+  async function status(of, from) {
     for (let missed = 0; ; missed += 1) {
       try {
-        return await get("jobs/" + id + "?from=" + from);
+        return await get("jobs/" + of.id + "?from=" + from);
       } catch (error) {
-        if (error.status !== 0 || missed === MOST_MISSED) throw error;
+        if (error.status !== 0 || missed === MOST_MISSED || of !== job) throw error;
         await pause(MISSED_MS);
       }
     }
   }
 
-  async function follow(told) {
-    let from = 0;
-    for (;;) {
-      const status = await asked(from);
-      from += status.rows.length;
-      bar.value = status.of > 0 ? Math.min(1, status.done / status.of) : 0;
-      part.textContent = `${Math.round(100 * bar.value)} %`;
+  async function follow(mine, told) {
+    for (let from = 0; ; ) {
+      const now = await status(mine, from);
+      if (mine !== job) return null;
+      from += now.rows.length;
+      bar.value = now.of > 0 ? Math.min(1, now.done / now.of) : 0;
       // A reader of the screen hears what changes, not every percent.
-      if (!stopping && words.textContent !== inWords(status)) words.textContent = inWords(status);
-      told(status);
-      const ended = !["waiting", "running"].includes(status.phase);
-      if (ended && from >= status.rows_total) return status;
+      if (!mine.stopped && words.textContent !== inWords(now)) words.textContent = inWords(now);
+      told(now);
+      const ended = !["waiting", "running"].includes(now.phase);
+      if (ended && from >= now.rows_total) {
+        words.textContent = inWords(now);
+        return now;
+      }
       if (!ended) await pause(POLL_MS);
     }
   }
 
   return {
+    giveUp,
     async begin(asked, told) {
-      if (id !== null) return null;
-      id = "";
-      stopping = false;
-      line.hidden = false;
-      stop.disabled = false;
+      giveUp();
+      const mine = (job = { id: "", stopped: false });
+      line.hidden = stop.disabled = false;
       bar.value = 0;
-      part.textContent = "";
       words.textContent = "";
       try {
-        ({ id } = await post("jobs", asked));
-        if (stopping) await remove("jobs/" + id);
-        const status = await follow(told);
-        words.textContent = inWords(status);
-        return status;
+        const { id } = await post("jobs", asked);
+        mine.id = id;
+        if (mine !== job || mine.stopped) leave("jobs/" + id);
+        return mine === job ? await follow(mine, told) : null;
       } catch (error) {
-        words.textContent = error.message;
-        if (id) leave("jobs/" + id);
+        if (mine !== job) return null;
+        if (mine.id) leave("jobs/" + mine.id);
         throw error;
       } finally {
-        id = null;
-        stop.disabled = true;
+        if (mine === job) {
+          job = null;
+          line.hidden = true;
+        }
       }
     },
   };

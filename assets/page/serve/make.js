@@ -27,6 +27,20 @@ export function button(parent, text, act, attributes = {}) {
   return made;
 }
 
+// A table: rows of texts and elements; the first of each names it.
+export function table(parent, heads, rows) {
+  const made = make("table", {}, parent);
+  const head = make("tr", {}, make("thead", {}, made));
+  for (const text of heads) make("th", { scope: "col" }, head, text);
+  const body = make("tbody", {}, made);
+  for (const [first, ...others] of rows) {
+    const line = make("tr", {}, body);
+    make("th", { scope: "row" }, line).append(first);
+    for (const cell of others) make("td", {}, line).append(cell);
+  }
+  return made;
+}
+
 // A number without noise of the last bits.
 export function plain(value, digits = 6) {
   return String(Number(value.toPrecision(digits)));
@@ -35,6 +49,20 @@ export function plain(value, digits = 6) {
 // An angle as one reads it.
 export function degrees(value) {
   return plain(Math.round(value * 1000) / 1000, 9) + "\u00b0";
+}
+
+// The name of a key and its unit as one reads them: "loop tolerance" and "°". A target's is that of its angle.
+const UNITS = { deg_per_s2: "\u00b0/s\u00b2", deg_per_s: "\u00b0/s", deg: "\u00b0", mm: "mm", um: "\u00b5m", s: "s", h: "h" };
+export function named(path) {
+  if (path === "target") return ["target", "\u00b0"];
+  const [, stem, unit] = /^(.*?)(?:_(deg_per_s2|deg_per_s|deg|mm|um|s|h))?$/.exec(path);
+  return [stem.replaceAll(/[._]/g, " "), UNITS[unit] || ""];
+}
+
+// The same in one.
+export function titled(path) {
+  const [name, unit] = named(path);
+  return unit ? `${name} (${unit})` : name;
 }
 
 // A share in percent, with the digits that say something.
@@ -52,6 +80,11 @@ export function percent(share) {
 // A share that was found: an exact one that its bound does not tell from 0 is 0.
 export function shareOf({ rate, low }, trials) {
   return trials === 0 && low === 0 ? 0 : rate;
+}
+
+// A time to wait.
+export function duration(time_s) {
+  return time_s < 100 ? plain(time_s, 2) + " s" : plain(time_s / 60, 2) + " min";
 }
 
 export function seconds(value) {

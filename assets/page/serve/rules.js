@@ -1,71 +1,76 @@
 // The rules side by side at the chosen target.
 
-import { make, percent, plain, seconds, shareOf } from "./make.js";
+import { draw, make, percent, plain, seconds, shareOf } from "./make.js";
+
+const { part } = window.HalfturnPlayer.dial;
 
 // A time within which a share of all loops settles.
 const within = (time_s) => (time_s === null ? "never" : seconds(time_s));
+const mean = ({ mean }, digits) => (mean === null ? "\u2013" : plain(mean, digits));
 
-const COLUMNS = [
-  ["Ping-pongs", "two or more long swings", (p) => percent(shareOf(p.ping_pong, p.trials))],
+const ROWS = [
+  ["Hunts", "two or more long swings", (p) => percent(shareOf(p.ping_pong, p.trials))],
   ["Settles", "within tolerance", (p) => percent(p.settled.rate)],
   ["Settle time", "mean of those that settle", (p) => seconds(p.settle_time_s.mean)],
-  ["Half", "of all settle within", (p) => within(p.settle_time_s.p50)],
-  ["90 %", "of all settle within", (p) => within(p.settle_time_s.p90)],
-  ["Solves", "mean", (p) => (p.solves.mean === null ? "\u2013" : plain(p.solves.mean, 3))],
-  ["Long swings", "mean", (p) => (p.long_swings.mean === null ? "\u2013" : plain(p.long_swings.mean, 2))],
-  ["True error", "mean [deg]", (p) => (p.true_error_deg.mean === null ? "\u2013" : plain(p.true_error_deg.mean, 2))],
+  ["Half settle within", "of all loops", (p) => within(p.settle_time_s.p50)],
+  ["90 % settle within", "of all loops", (p) => within(p.settle_time_s.p90)],
+  ["Solves", "mean", (p) => mean(p.solves, 3)],
+  ["Long swings", "mean", (p) => mean(p.long_swings, 2)],
+  ["True error", "mean, in \u00b0", (p) => mean(p.true_error_deg, 2)],
+  ["Method", "", (p) => (p.method === "exact" ? "exact" : p.trials + " runs")],
 ];
+
+// What a rule does, and a picture of it: the arc where the first move goes, and the ground that a correction may enter.
+export const RULES = {
+  "half-circle": ["Keeps every move within half a turn.", 180, 0],
+  "full-circle": ["Uses the whole turn.", 360, 0],
+  "hysteresis-band": ["Half a turn. A correction may leave it by the band.", 180, 25],
+  "fold-once": ["Folds the first move into half a turn. Corrections go the short way.", 180, 90],
+};
 
 // `names` are all rules; `choose(rule)` sets the rule of the rig.
 export function rules(place, names, choose) {
-  const scroll = make("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "Table of the rules" }, place);
-  const table = make("table", {}, scroll);
+  make("p", { class: "soft" }, place, "At the chosen target. Choose a rule to set it for the rig.");
+  const note = make("p", { class: "soft", role: "status" }, place);
+  const table = make("table", { class: "figures compared" }, place);
   const head = make("tr", {}, make("thead", {}, table));
-  make("th", { scope: "col", class: "text" }, head, "Rule");
-  for (const [title, more] of COLUMNS) {
-    const cell = make("th", { scope: "col" }, head, title);
-    make("small", {}, cell, more);
-  }
-  make("th", { scope: "col", class: "text" }, head, "Found by");
-  const body = make("tbody", {}, table);
-  const missing = make("p", { class: "soft", hidden: true }, place);
-  const rows = new Map();
-
-  function row(name) {
-    const line = make("tr", { "data-rule": name }, body);
-    const label = make("label", {}, make("th", { scope: "row", class: "text" }, line));
+  make("td", {}, head);
+  const radios = names.map((name) => {
+    const cell = make("th", { scope: "col", "data-rule": name }, head);
+    const [words, wide, band] = RULES[name];
+    const svg = draw("svg", { viewBox: "-20 -20 40 40", class: "rule dial", "aria-hidden": "true" }, cell);
+    draw("path", { class: "ring", d: part(0, 360, 11, 18) }, svg);
+    if (band) draw("path", { class: "band", d: part(-band, wide + 2 * band, 11, 18) }, svg);
+    draw("path", { class: "arc", d: part(0, wide, 11, 18) }, svg);
+    for (const y of wide === 360 ? [-14.5] : [-14.5, 14.5]) draw("line", { class: "seam", x1: 0, x2: 0, y1: y - 5, y2: y + 5 }, svg);
+    const label = make("label", {}, cell);
     const radio = make("input", { type: "radio", name: "rule", value: name }, label);
     radio.addEventListener("change", () => choose(name));
-    label.append(" " + name);
-    const cells = COLUMNS.map((_, i) => {
-      const cell = make("td", {}, line);
-      if (i > 0) return { text: cell };
-      const text = make("span", {}, cell);
-      const bar = make("meter", { min: 0, max: 1, value: 0, "aria-hidden": "true" }, cell);
-      return { text, bar };
-    });
-    return { line, radio, cells, found: make("td", { class: "text" }, line) };
-  }
+    label.append(" " + name.replace("-", "-\u200b"));
+    make("small", {}, cell, words);
+    return radio;
+  });
+  const body = make("tbody", {}, table);
+  const cells = ROWS.map(([title, more]) => {
+    const line = make("tr", {}, body);
+    const first = make("th", { scope: "row" }, line, title);
+    if (more) make("small", {}, first, more);
+    return names.map((name) => make("td", { "data-rule": name }, line));
+  });
 
   return {
-    show(compared, present) {
-      for (const policy of compared.policies) {
-        if (!rows.has(policy.rule)) rows.set(policy.rule, row(policy.rule));
-        const { line, radio, cells, found } = rows.get(policy.rule);
-        line.classList.toggle("present", policy.rule === present);
-        line.dataset.pingPong = policy.ping_pong.rate;
-        radio.checked = policy.rule === present;
-        COLUMNS.forEach(([, , words], i) => {
-          cells[i].text.textContent = words(policy);
-          if (cells[i].bar) cells[i].bar.value = shareOf(policy.ping_pong, policy.trials);
-        });
-        found.textContent = policy.method === "exact" ? "solving" : policy.trials + " runs";
-      }
-      const shown = new Set(compared.policies.map((p) => p.rule));
-      for (const [name, { line }] of rows) line.hidden = !shown.has(name);
-      const left = names.filter((name) => !shown.has(name));
-      missing.hidden = left.length === 0;
-      missing.textContent = left.length === 0 ? "" : `Not found within 3 seconds: ${left.join(", ")}. A map or the advice takes the time that they need.`;
+    show({ compared, rough }, present) {
+      const found = new Map(compared.policies.map((p) => [p.rule, p]));
+      names.forEach((name, k) => {
+        const policy = found.get(name);
+        radios[k].checked = name === present;
+        ROWS.forEach(([, , words], i) => { cells[i][k].textContent = policy ? words(policy) : "?"; });
+        for (const cell of table.querySelectorAll(`[data-rule="${name}"]`)) cell.classList.toggle("present", name === present);
+        radios[k].closest("th").dataset.pingPong = policy ? policy.ping_pong.rate : "";
+      });
+      const missing = names.filter((name) => !found.has(name));
+      note.textContent = missing.length > 0 ? `Not computed, as it needs over 3 s: ${missing.join(", ")}. A map or the advice takes the time.`
+        : rough ? "Rough figures while a handle moves; finer ones follow." : "";
     },
   };
 }

@@ -1,5 +1,6 @@
 // The state of the page, its history, and the link that restores it.
-// A state: { rig, rigText, rigName, targets, targetsName, targetDeg, seed, trial }. States are never changed, only replaced.
+// A state: { rig, rigText, rigName, targets, targetsName, chosen, targetDeg, seed, trial }. States are never changed, only replaced.
+// `chosen` is the place in the list of the target that is looked at; it may be dragged to another angle, `targetDeg`.
 
 const MOST_STEPS = 200;
 // Longest text of a link, unpacked; rig and targets of a request have at most 1 MiB.
@@ -14,6 +15,7 @@ export class Store {
     this.future = [];
     this.last = { what: null, at: 0 };
     this.listeners = [];
+    this.changedMs = 0;
   }
 
   listen(told) {
@@ -34,7 +36,7 @@ export class Store {
     this.future = [];
     this.last = { what, at: now };
     this.state = next;
-    this.tell(what);
+    this.tell();
   }
 
   undo() {
@@ -50,11 +52,12 @@ export class Store {
     to.push(this.state);
     this.state = from.pop();
     this.last = { what: null, at: 0 };
-    this.tell(null);
+    this.tell();
   }
 
-  tell(what) {
-    for (const told of this.listeners) told(this.state, what);
+  tell() {
+    this.changedMs = performance.now();
+    for (const told of this.listeners) told(this.state);
   }
 }
 
@@ -75,6 +78,16 @@ export function write(rig, path, value) {
   else at[last] = value;
 }
 
+// What differs between two rigs: the path of each key with both values; undefined where it is not set.
+export function differences(before, after, path = "") {
+  const leaf = (value) => value === null || typeof value !== "object";
+  if (leaf(before) || leaf(after)) {
+    return before === after ? [] : [[path, before, after]];
+  }
+  const keys = new Set([...Object.keys(before), ...Object.keys(after)]);
+  return [...keys].flatMap((key) => differences(before[key], after[key], path ? path + "." + key : key));
+}
+
 // The state as text for an address, and back. The part behind # is never sent to the server.
 export async function packed(state) {
   const bytes = new TextEncoder().encode(JSON.stringify(state));
@@ -88,12 +101,12 @@ export async function packed(state) {
 // The server says whether rig and targets are right; here only what it does not see is checked.
 export async function unpacked(text) {
   const bytes = Uint8Array.from(atob(text.replaceAll("-", "+").replaceAll("_", "/")), (c) => c.charCodeAt(0));
-  const { rig, rigText, rigName, targets, targetsName, targetDeg, seed, trial } = JSON.parse(await inflated(bytes));
+  const { rig, rigText, rigName, targets, targetsName, chosen = null, targetDeg, seed, trial } = JSON.parse(await inflated(bytes));
   const right =
     [rigText, rigName, targetsName].every((text) => typeof text === "string") && Array.isArray(targets) && Number.isFinite(targetDeg) &&
     [seed, trial].every((number) => Number.isSafeInteger(number) && number >= 0);
   if (!right) throw new Error("not a state");
-  return { rig, rigText, rigName, targets, targetsName, targetDeg, seed, trial };
+  return { rig, rigText, rigName, targets, targetsName, chosen: targets[chosen] ? chosen : null, targetDeg, seed, trial };
 }
 
 // A short link can be made to unpack to any size.

@@ -1,82 +1,114 @@
-// The list of targets: choose one, change its angle, add and remove.
+// The list of targets, the worst first: choose one, rename it, change its angle, write a dragged angle back, add and remove.
 
-import { button, degrees, make } from "./make.js";
+import { button, degrees, make, plain } from "./make.js";
 import { sign } from "./marks.js";
 
-// `verdicts.of(deg)` has the verdict on a position angle.
-export function targets(place, store, verdicts, choose, most) {
-  const scroll = make("div", { class: "scroll tall", tabindex: 0, role: "region", "aria-label": "Table of targets" }, place);
-  const table = make("table", {}, scroll);
-  const head = make("tr", {}, make("thead", {}, table));
-  make("th", { scope: "col", class: "text" }, head, "Target");
-  for (const [title, more] of [["Angle", "position [deg]"], ["Seam", "distance [deg]"]]) {
-    make("small", {}, make("th", { scope: "col" }, head, title), more);
-  }
-  make("span", { class: "unseen" }, make("th", { scope: "col" }, head), "Remove");
-  const body = make("tbody", {}, table);
-  const add = make("p", { class: "row" }, place);
-  const more = button(add, "Add the present angle", () => {
+// A longer list is folded.
+const SHOWN = 20;
+
+// `verdicts` has the verdict on a position angle; `why(i)` has a sentence on the target of that place, or nothing.
+export function targets(place, store, verdicts, choose, why, most) {
+  const list = make("ul", { class: "targets" }, place);
+  const all = button(place, "", () => { open = !open; show(store.state); }, { id: "show-all", hidden: true });
+  const more = button(make("p", { class: "row" }, place), "Add as target", () => {
     store.change(null, (s) => {
       const names = new Set(s.targets.map((t) => t.name));
       let i = s.targets.length + 1;
       while (names.has("target " + i)) i += 1;
-      s.targets.push({ name: "target " + i, position_angle_deg: s.targetDeg });
+      s.chosen = s.targets.push({ name: "target " + i, position_angle_deg: s.targetDeg }) - 1;
     });
   }, { id: "add-target" });
-  let names = "";
+  let open = false;
+  // The places of the targets as they are shown; they keep it until all verdicts are there.
+  let order = [];
+  let built = "";
+
+  function sorted(s) {
+    const places = s.targets.map((_, i) => i);
+    if (order.length === places.length && !verdicts.settled(s)) return order;
+    const rank = s.targets.map((t) => verdicts.of(t.position_angle_deg).rank);
+    return places.sort((a, b) => rank[a][0] - rank[b][0] || rank[a][1] - rank[b][1] || a - b);
+  }
+
+  function row(i, s) {
+    const t = s.targets[i];
+    const line = make("li", { "data-target": i }, list);
+    const pick = button(line, "", () => choose(i), { class: "pick", "aria-pressed": String(s.chosen === i) });
+    make("span", { class: "verdict" }, pick);
+    make("span", { class: "name" }, pick, t.name);
+    make("span", { class: "angle" }, pick);
+    make("p", { class: "soft why" }, line);
+    if (s.chosen === i) edit(line, i, t);
+  }
+
+  function edit(line, i, t) {
+    const box = make("div", { class: "row edit" }, line);
+    const name = make("input", { type: "text", value: t.name, maxlength: 200, class: "rename" }, make("label", {}, box, "Name "));
+    name.addEventListener("change", () => {
+      const value = name.value.trim();
+      const fault = value === "" ? "A target needs a name." : store.state.targets.some((other, k) => k !== i && other.name === value) ? "Another target has this name." : "";
+      wrong.hidden = fault === "";
+      wrong.textContent = fault;
+      if (fault === "") store.change(null, (s) => { s.targets[i].name = value; });
+    });
+    const angle = make("input", { type: "number", step: "any", "aria-label": "Position angle of " + t.name + " in degrees", class: "of-target" }, make("label", {}, box, "Angle (\u00b0) "));
+    angle.addEventListener("change", () => {
+      const value = angle.valueAsNumber;
+      if (Number.isFinite(value)) store.change(null, (s) => { s.targets[i].position_angle_deg = s.targetDeg = value; });
+    });
+    button(box, "Delete", () => store.change(null, (s) => {
+      s.targets.splice(i, 1);
+      s.chosen = s.targets.length > 0 ? Math.min(i, s.targets.length - 1) : null;
+      if (s.chosen !== null) s.targetDeg = s.targets[s.chosen].position_angle_deg;
+    }), { class: "small", "aria-label": "Delete " + t.name });
+    const wrong = make("p", { class: "fault", role: "alert", hidden: true }, box);
+    const moved = make("p", { class: "row moved", hidden: true }, line);
+    make("span", {}, moved);
+    button(moved, "Write it to the list", () => store.change(null, (s) => { s.targets[i].position_angle_deg = s.targetDeg; }), { class: "small", id: "write-back" });
+    button(moved, "Back", () => choose(i), { class: "small" });
+  }
 
   // The line and the control in it that have the keyboard, or nothing.
   function focused() {
-    const line = document.activeElement?.closest?.("tr");
-    if (!line || line.parentElement !== body) return null;
-    return { row: [...body.children].indexOf(line), control: [...line.querySelectorAll("button, input")].indexOf(document.activeElement) };
+    const line = document.activeElement?.closest?.("li[data-target]");
+    return line && { i: line.dataset.target, control: [...line.querySelectorAll("button, input")].indexOf(document.activeElement) };
   }
 
-  function focus({ row, control }) {
-    const line = body.children[Math.min(row, body.children.length - 1)];
-    const node = line ? line.querySelectorAll("button, input")[control] : more;
-    node?.focus({ preventScroll: true });
-  }
-
-  function rows(state) {
-    const had = focused();
-    body.replaceChildren();
-    state.targets.forEach((t, i) => {
-      const line = make("tr", {}, body);
-      const first = make("th", { scope: "row", class: "text" }, line);
-      button(first, t.name, () => choose(i), { class: "pick" });
-      make("p", { class: "verdict" }, first);
-      const angle = make("input", { type: "number", step: "any", value: t.position_angle_deg, "aria-label": "Position angle of " + t.name + " in degrees" }, make("td", {}, line));
-      angle.addEventListener("change", () => {
-        const value = angle.valueAsNumber;
-        if (Number.isFinite(value)) store.change(null, (s) => { s.targets[i].position_angle_deg = value; });
-      });
-      make("td", { class: "distance" }, line);
-      const last = make("td", {}, line);
-      button(last, "\u00d7", () => store.change(null, (s) => { s.targets.splice(i, 1); }), { class: "small", "aria-label": "Remove " + t.name });
-    });
-    more.disabled = state.targets.length >= most;
-    if (had) focus(had);
-  }
-
-  return {
-    show(state, view) {
-      const now = JSON.stringify(state.targets.map((t) => t.name));
-      if (now !== names) {
-        names = now;
-        rows(state);
+  function show(s) {
+    order = sorted(s);
+    const shown = open ? order : order.filter((i, k) => k < SHOWN || i === s.chosen);
+    const now = JSON.stringify([shown, s.chosen, s.targets.map((t) => t.name)]);
+    if (now !== built) {
+      built = now;
+      const had = focused();
+      list.replaceChildren();
+      for (const i of shown) row(i, s);
+      if (had) {
+        const line = list.querySelector(`[data-target="${had.i}"]`) || list.lastElementChild;
+        (line?.querySelectorAll("button, input")[had.control] || line?.querySelector("button") || more).focus({ preventScroll: true });
       }
-      [...body.children].forEach((line, i) => {
-        const angle = line.querySelector("input");
-        // What is being typed is not taken away by figures that come in meanwhile.
-        if (document.activeElement !== angle) angle.value = state.targets[i].position_angle_deg;
-        const t = view && view.targets[i];
-        const distance = t ? t.seam_distance_deg : null;
-        line.querySelector(".distance").textContent = !t ? "\u2026" : distance === null ? "no seam" : degrees(distance);
-        const verdict = verdicts.of(state.targets[i].position_angle_deg);
-        sign(line.querySelector(".verdict"), verdict.state, verdict.words);
-        line.classList.toggle("present", state.targets[i].position_angle_deg === state.targetDeg);
-      });
-    },
-  };
+      all.hidden = order.length <= SHOWN;
+      all.textContent = open ? "Show the worst alone" : `Show all ${order.length}`;
+      more.disabled = s.targets.length >= most;
+    }
+    for (const line of list.children) {
+      const i = Number(line.dataset.target);
+      const t = s.targets[i];
+      const verdict = verdicts.of(t.position_angle_deg);
+      sign(line.querySelector(".verdict"), verdict.state, verdict.words);
+      line.querySelector(".angle").textContent = degrees(t.position_angle_deg);
+      const sentence = verdict.state === "safe" ? "" : why(i) || "";
+      line.querySelector(".why").textContent = sentence;
+      line.querySelector(".why").hidden = sentence === "";
+      const angle = line.querySelector(".of-target");
+      if (!angle) continue;
+      // What is being typed is not taken away by figures that come in meanwhile.
+      if (document.activeElement !== angle) angle.value = plain(t.position_angle_deg, 12);
+      const moved = line.querySelector(".moved");
+      moved.hidden = s.targetDeg === t.position_angle_deg;
+      moved.firstChild.textContent = "Dragged to " + degrees(s.targetDeg) + ".";
+    }
+  }
+
+  return { show };
 }

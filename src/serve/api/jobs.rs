@@ -176,6 +176,13 @@ fn made(trials: u64, seed: u64, flips: bool) -> Provenance {
 }
 
 #[derive(Deserialize)]
+pub(super) struct Kind {
+    /// Without its script, for a frame that runs none.
+    #[serde(default)]
+    still: bool,
+}
+
+#[derive(Deserialize)]
 pub(super) struct From {
     #[serde(default)]
     from: usize,
@@ -205,8 +212,15 @@ pub(super) async fn stop(State(shared): State<Arc<Shared>>, Path(id): Path<Strin
 pub(super) async fn report(
     State(shared): State<Arc<Shared>>,
     Path(id): Path<String>,
+    Query(Kind { still }): Query<Kind>,
 ) -> Result<Response, ApiError> {
-    let report = shared.jobs.report(&id).ok_or_else(unknown)?;
+    let mut report = shared.jobs.report(&id).ok_or_else(unknown)?;
+    if still && let Some((before, after)) = report.rsplit_once("<script>") {
+        report = format!(
+            "{before}{}",
+            after.split_once("</script>").unwrap_or_default().1
+        );
+    }
     let headers = [
         (header::CONTENT_TYPE, "text/html; charset=utf-8".to_owned()),
         (

@@ -5,7 +5,7 @@ use std::time::Instant;
 
 use axum::body::Bytes;
 use axum::extract::State;
-use axum::http::{HeaderMap, StatusCode};
+use axum::http::HeaderMap;
 use serde::Deserialize;
 use serde_json::{Value, json};
 
@@ -15,6 +15,7 @@ use crate::serve::Shared;
 use crate::serve::live::Deadline;
 use crate::serve::view::view;
 use crate::serve::wire::{WireTarget, check_target_deg, read_rig};
+use halfturn_engine::exact::Precision;
 use halfturn_engine::method::{Detail, EvaluationRequest, Method, evaluate_rules};
 use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::run::{first_ping_pong_run, traced};
@@ -25,6 +26,10 @@ use halfturn_report::{solved_json, trace_json};
 
 /// Most runs of each rule where the rules cannot be solved.
 const MOST_LIVE_TRIALS: u64 = 100_000;
+
+/// While a handle moves: a loop that takes more than some milliseconds to solve is run this often instead.
+const MOVING_WORK: u64 = 400_000;
+const MOVING_TRIALS: u64 = 1000;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -38,6 +43,9 @@ struct Look {
     trials: u64,
     /// The run that is traced; under the rig's own rule.
     trial: u64,
+    /// A handle moves: an answer that may be rough, but soon.
+    #[serde(default)]
+    moving: bool,
 }
 
 /// `POST /api/live`
@@ -61,16 +69,26 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
         )));
     }
     shown_angles(&look.targets)?;
+    let (trials, most_work) = if look.moving {
+        (look.trials.min(MOVING_TRIALS), MOVING_WORK)
+    } else {
+        (look.trials, u64::MAX)
+    };
     let batch = Batch {
-        trials: look.trials,
+        trials,
         seed: look.seed,
     };
     let begun = Instant::now();
     // As the judge finds them, so that the verdict on the rig's own rule is that of the list.
     let limits = Limits::default();
+    let fine = precision_for(&limits);
+    let precision = Precision {
+        most_work: fine.most_work.min(most_work),
+        ..fine
+    };
     let request = EvaluationRequest {
         batch,
-        method: Method::Auto(precision_for(&limits)),
+        method: Method::Auto(precision),
         detail: Detail::Figures,
     };
     let found = evaluate_rules(&rig, Rule::ALL, target_deg, &request, deadline)
@@ -78,6 +96,7 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
     let compared_ms = 1e3 * begun.elapsed().as_secs_f64();
     let complete = found.len() == Rule::ALL.len();
     let compared = solved_json(&rig, batch, target_deg, &found, complete);
+    let rough = look.moving && found.iter().any(|s| s.trials > 0);
     let own = found.iter().find(|s| s.rule == Policy::of(&rig).rule);
     let warnings: Vec<Value> = rig
         .warnings()
@@ -89,6 +108,7 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
         "warnings": warnings,
         "view": view(&rig, target_deg, &look.targets),
         "compared": compared,
+        "rough": rough,
         "verdict": own.map(|s| Verdict::of(s, &limits)),
         "trace": one_loop(&rig, target_deg, look.seed, look.trial),
         "compared_ms": compared_ms,
@@ -118,7 +138,7 @@ struct Hunt {
     seed: u64,
 }
 
-/// `POST /api/hunting`: the number of the first run that ping-pongs.
+/// `POST /api/hunting`: the number of the first run that hunts, if one was found.
 pub(super) async fn hunting(
     State(shared): State<Arc<Shared>>,
     headers: HeaderMap,
@@ -132,11 +152,8 @@ pub(super) async fn hunting(
             deadline.cancelled()
         }))
     });
-    match found.await? {
-        Ok(trial) => Ok(Json(json!({ "trial": trial }))),
-        Err(searched) => Err(ApiError::new(
-            StatusCode::NOT_FOUND,
-            format!("none of the first {searched} runs ping-pongs here"),
-        )),
-    }
+    Ok(Json(match found.await? {
+        Ok(trial) => json!({ "trial": trial }),
+        Err(searched) => json!({ "trial": null, "searched": searched }),
+    }))
 }

@@ -3,6 +3,7 @@
 mod answer;
 mod error;
 mod files;
+mod given;
 mod jobs;
 mod live;
 mod start;
@@ -39,6 +40,8 @@ pub(super) fn router(shared: Arc<Shared>) -> Router {
         .route("/api/rig/write", post(files::write_rig_file))
         .route("/api/targets/read", post(files::read_targets_file))
         .route("/api/targets/write", post(files::write_targets_file))
+        .route("/api/panels", post(given::panels))
+        .route("/api/fit", post(given::fit_log))
         .route("/api/live", post(live::live))
         .route("/api/hunting", post(live::hunting))
         .route("/api/verdicts", post(verdicts::verdicts))

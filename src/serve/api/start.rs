@@ -29,6 +29,8 @@ pub(super) async fn start(extract::State(shared): extract::State<Arc<Shared>>) -
         "rate_colours": rate_colours(),
         "rig": rig_json(&start.rig),
         "rig_text": start.rig_text,
+        "rig_file": start.rig_file,
+        "targets_file": start.targets_file,
         "targets": targets,
         "seed": start.seed,
         "limits": {

@@ -109,7 +109,7 @@ impl Job {
 
     /// Asks it to stop.
     pub(super) fn stop(&self) {
-        let _ = self.why.set("it was asked to");
+        let _ = self.why.set("by you");
     }
 
     /// What the outcome of an ended job takes of the memory, about \[bytes\].
@@ -124,11 +124,9 @@ impl Job {
             Duration::from_millis(age.saturating_sub(then.load(Ordering::Relaxed)))
         };
         if since(&self.seen_ms) > GONE {
-            Some("its page no longer asked after it")
+            Some("as its page no longer asked after it")
         } else if since(&self.begun_ms) > LONGEST {
-            Some(
-                "it took longer than the 15 minutes that a page may ask for; the command line has no such limit",
-            )
+            Some("after the 15 minutes that a page may ask for; the command line has no such limit")
         } else {
             None
         }

@@ -305,7 +305,7 @@ mod tests {
         job.stop();
         assert!(job.cancelled());
         job.enter(Phase::Stopped);
-        assert_eq!(job.status(0, None)["stopped"], "it was asked to");
+        assert_eq!(job.status(0, None)["stopped"], "by you");
         assert_eq!(ended(1, 1).status(0, None)["stopped"], Value::Null);
     }
 }

@@ -1,5 +1,6 @@
 //! The served page for everybody: by keyboard alone, on a telephone, in the dark.
 
+use base64::Engine as _;
 use serde_json::json;
 
 use crate::binary::folder;
@@ -20,6 +21,10 @@ fn the_keyboard_is_enough() {
             browser.value("document.activeElement.className").await,
             "skip"
         );
+        // The advice is soon there, and the button that takes it is near.
+        browser
+            .until("!document.querySelector('#apply').disabled")
+            .await;
         // Every control can be reached, and none holds the focus.
         let mut seen = Vec::new();
         for _ in 0..400 {
@@ -32,15 +37,14 @@ fn the_keyboard_is_enough() {
             let active = browser.client.active_element().await.expect("the focus");
             active.send_keys(tab).await.expect("a key");
         }
+        let apply = seen.iter().position(|s| s == "apply");
+        assert!(apply.is_some_and(|stops| stops < 15), "{apply:?} {seen:?}");
         for needed in [
-            "target-angle",
             "link",
+            "apply",
             "handle arc-handle",
             "handle target-handle",
-            "hunt",
-            "hp",
-            "draw-map",
-            "advise",
+            "tab-rules",
         ] {
             assert!(
                 seen.iter().any(|s| s.starts_with(needed)),
@@ -59,11 +63,17 @@ fn the_keyboard_is_enough() {
         browser
             .until("document.querySelector('.arc-handle').getAttribute('aria-valuenow') === '0'")
             .await;
-        // The player.
+        // The tabs, and the player behind the second.
+        browser.keys("#tab-rules", "\u{E014}").await;
+        browser.until("document.querySelector('#loop .hp')").await;
         browser.keys(".hp", "\u{E014}").await;
         browser
             .until("document.querySelector('.hp').dataset.step === '0'")
             .await;
+        browser
+            .value("document.querySelector('#tabs').scrollIntoView() || 1")
+            .await;
+        browser.picture("page-loop.png").await;
         browser.quiet().await;
         browser
     });
@@ -73,30 +83,42 @@ fn the_keyboard_is_enough() {
 fn a_telephone_and_the_dark_show_all_of_it() {
     let dir = folder();
     let server = Server::start(dir.path(), &[]);
-    in_browser(
-        "page: telephone",
-        Look {
-            dark: true,
+    for dark in [true, false] {
+        let look = Look {
+            dark,
             ..Look::PHONE
-        },
-        async |browser| {
+        };
+        in_browser("page: telephone", look, async |browser| {
             open(&browser, &server).await;
             assert_eq!(
                 browser
                     .value("matchMedia('(prefers-color-scheme: dark)').matches")
                     .await,
-                json!(true)
+                json!(dark)
             );
             assert_eq!(browser.value("innerWidth").await, json!(390));
             let wide = browser.value("document.documentElement.scrollWidth").await;
             assert_eq!(wide, json!(390), "nothing sticks out");
             judged(&browser).await;
-            browser.picture("page-phone-dark.png").await;
+            browser
+                .until("!document.querySelector('#apply').disabled")
+                .await;
+            // The answer first, then targets, dial and settings.
+            let order = "['#answer', '#apply', '#targets', '#dial', '#fields', '#tabs'].map((s) => document.querySelector(s).getBoundingClientRect().top)";
+            let order: Vec<f64> =
+                serde_json::from_value(browser.value(order).await).expect("places");
+            assert!(order.is_sorted() && order[1] < 844.0, "{order:?}");
+            let name = if dark {
+                "page-phone-dark.png"
+            } else {
+                "page-phone.png"
+            };
+            browser.picture(name).await;
             assert_eq!(browser.axe().await, Vec::<String>::new());
             browser.quiet().await;
             browser
-        },
-    );
+        });
+    }
     in_browser(
         "page: dark",
         Look {
@@ -106,9 +128,67 @@ fn a_telephone_and_the_dark_show_all_of_it() {
         async |browser| {
             open(&browser, &server).await;
             judged(&browser).await;
+            browser
+                .until("!document.querySelector('#apply').disabled")
+                .await;
             browser.picture("page-dark.png").await;
             assert_eq!(browser.axe().await, Vec::<String>::new());
             browser
         },
     );
+}
+
+/// Red light spares eyes that are used to the dark (common practice, no published source): no pixel has green or blue in it.
+#[test]
+fn the_night_is_red_alone() {
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    in_browser("page: night", Look::DESK, async |browser| {
+        open(&browser, &server).await;
+        judged(&browser).await;
+        browser.put("#theme", &json!("night"), "change").await;
+        browser.click("#tab-map").await;
+        browser.click("#draw-map").await;
+        browser
+            .until("document.querySelector('.here') && !document.querySelector('#apply').disabled")
+            .await;
+        browser.value("scrollTo(0, 0) || 1").await;
+        browser.picture("page-night.png").await;
+        assert_eq!(browser.axe().await, Vec::<String>::new());
+        for place in [
+            "scrollTo(0, 0)",
+            "document.querySelector('.map').scrollIntoView()",
+        ] {
+            browser.value(&format!("{place} || 1")).await;
+            let png = browser.client.screenshot().await.expect("a picture");
+            let png = base64::engine::general_purpose::STANDARD.encode(png);
+            let most = "const [png, done] = arguments;
+                const image = new Image();
+                image.onload = () => {
+                    const canvas = document.createElement('canvas');
+                    [canvas.width, canvas.height] = [image.width, image.height];
+                    const pen = canvas.getContext('2d');
+                    pen.drawImage(image, 0, 0);
+                    const { data } = pen.getImageData(0, 0, image.width, image.height);
+                    const most = [0, 0, 0];
+                    data.forEach((value, i) => { if (i % 4 < 3) most[i % 4] = Math.max(most[i % 4], value); });
+                    done(most);
+                };
+                image.src = 'data:image/png;base64,' + png;";
+            let most = browser.client.execute_async(most, vec![json!(png)]).await;
+            let most: [u8; 3] = serde_json::from_value(most.expect("pixels")).expect("colours");
+            assert!(most[0] > 200 && most[1] <= 2 && most[2] <= 2, "{most:?}");
+        }
+        // It is kept for the next visit.
+        browser.client.refresh().await.expect("a reload");
+        let theme = "document.documentElement.dataset.theme";
+        browser.until(&format!("{theme} === 'night'")).await;
+        browser.put("#theme", &json!(""), "change").await;
+        assert_eq!(
+            browser.value(&format!("{theme} ?? null")).await,
+            json!(null)
+        );
+        browser.quiet().await;
+        browser
+    });
 }

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use crate::binary::{folder, write};
 use crate::browser_driver::{Browser, Look, in_browser};
-use crate::browser_page::{judged, open, shows_target};
+use crate::browser_page::{judged, open, shows_digest, shows_target};
 use crate::page_server::Server;
 
 /// What `marks.js` has, where a test can see it.
@@ -15,10 +15,10 @@ async fn marks(browser: &Browser) {
     browser.until("window.marks && window.words").await;
 }
 
-/// State and words of every line of the list.
+/// State and words of every target, in the order of the list, whatever the order on the page.
 async fn listed(browser: &Browser) -> Value {
     browser
-        .value("[...document.querySelectorAll('#targets .verdict')].map((v) => [v.dataset.state, v.textContent])")
+        .value("[...document.querySelectorAll('#targets li')].sort((a, b) => a.dataset.target - b.dataset.target).map((l) => l.querySelector('.verdict')).map((v) => [v.dataset.state, v.textContent])")
         .await
 }
 
@@ -86,6 +86,11 @@ fn class(state: &str) -> &str {
     }
 }
 
+/// The class of the mark in a place.
+fn mark_of(place: &str) -> String {
+    format!("document.querySelector('{place} .mark').getAttribute('class')")
+}
+
 fn states(all: &[(String, String)]) -> Vec<&str> {
     all.iter().map(|(state, _)| state.as_str()).collect()
 }
@@ -96,7 +101,7 @@ fn every_target_has_its_mark_in_list_and_dial() {
     write(
         dir.path(),
         "t.csv",
-        "name,position_angle_deg\nseam,0\nbeside,1\nrisky,1.75\nclear,90\nsame,270\n",
+        "name,position_angle_deg\nclear,90\nrisky,1.75\nbeside,1\nseam,0\nsame,270\n",
     );
     let out = crate::binary::halfturn(dir.path(), &["init", "r", "--quiet"]);
     assert_eq!(out.status.code(), Some(0));
@@ -107,24 +112,44 @@ fn every_target_has_its_mark_in_list_and_dial() {
         let mut rig = server.get("/api/start")["rig"].clone();
         // Within 1 deg of the seam it hunts, beyond what "twice the tolerance" would mark.
         let all = shows(&browser, &server, &rig).await;
-        assert_eq!(states(&all)[..2], ["hunts", "hunts"], "{all:?}");
-        assert_eq!(states(&all)[3..], ["safe", "safe"], "{all:?}");
-        assert_eq!(all[2].0, "at-risk", "{all:?}");
+        let expected = ["safe", "at-risk", "hunts", "hunts", "safe"];
+        assert_eq!(states(&all), expected, "{all:?}");
 
-        // On top: the same state, and its mark.
-        for (target_deg, (state, words)) in [0.0, 1.0, 1.75, 90.0].iter().zip(&all) {
+        // The worst stand first, and the answer counts them.
+        let shown = "[...document.querySelectorAll('#targets .verdict')].map((v) => [v.dataset.state, Number.parseFloat(v.textContent.split(' ').at(-1))])";
+        let shown: Vec<(String, Option<f64>)> =
+            serde_json::from_value(browser.value(shown).await).expect("lines");
+        let order: Vec<&str> = shown.iter().map(|(state, _)| state.as_str()).collect();
+        assert_eq!(order, ["hunts", "hunts", "at-risk", "safe", "safe"]);
+        assert!(shown[0].1 > shown[1].1, "{shown:?}");
+        assert_eq!(
+            browser.text("#answer").await,
+            "2 of 5 targets hunt, 1 is at risk."
+        );
+        assert_eq!(browser.value(&mark_of("#answer-mark")).await, "mark hunts");
+
+        // Above the dial: the same state, and its mark.
+        for (i, (target_deg, (state, words))) in
+            [90.0, 1.75, 1.0, 0.0, 270.0].iter().zip(&all).enumerate()
+        {
             browser
-                .put("#target-angle", &json!(target_deg), "input")
+                .click(&format!("#targets li[data-target='{i}'] .pick"))
                 .await;
             shows_target(&browser, *target_deg).await;
-            let top = browser
-                .value("[document.querySelector('#answer').dataset.state, document.querySelector('#answer-mark .mark').getAttribute('class'), document.querySelector('.target-handle .mark').getAttribute('class')]")
-                .await;
+            let top = format!(
+                "[document.body.dataset.state, {}, {}]",
+                mark_of("#now"),
+                mark_of(".target-handle")
+            );
             let class = format!("mark {}", class(state));
-            assert_eq!(top, json!([state, class, class]), "{words}");
+            assert_eq!(
+                browser.value(&top).await,
+                json!([state, class, class]),
+                "{words}"
+            );
         }
-        let said = browser.text("#answer").await;
-        assert!(said.starts_with("No, it is safe"), "{said}");
+        let said = browser.text("#now-words").await;
+        assert!(said.starts_with("It is safe"), "{said}");
 
         // A change takes the verdicts away at once, and new ones come.
         let marked = "[...document.querySelectorAll('#targets .verdict, #dial [data-target]')].map((m) => m.dataset.state || m.getAttribute('class').slice(5))";
@@ -136,14 +161,19 @@ fn every_target_has_its_mark_in_list_and_dial() {
         let all = shows(&browser, &server, &rig).await;
         // The swings go through the keep-out of the demo.
         let through = "turns-through-keep-out";
-        assert_eq!(states(&all), ["safe", "safe", "safe", through, through]);
+        assert_eq!(states(&all), [through, "safe", "safe", "safe", through]);
 
         // The others keep theirs where one target changes.
-        let angle = "(() => { const f = document.querySelectorAll('#targets input')[0]; f.value = 88; f.dispatchEvent(new Event('change')); return [...document.querySelectorAll('#targets .verdict')].map((v) => v.dataset.state); })()";
-        assert_eq!(
-            browser.value(angle).await,
-            json!(["unknown", "safe", "safe", through, through])
-        );
+        browser.click("#targets li[data-target='0'] .pick").await;
+        browser.put(".of-target", &json!(89), "change").await;
+        let now = listed(&browser).await;
+        let now: Vec<&Value> = now
+            .as_array()
+            .expect("lines")
+            .iter()
+            .map(|l| &l[0])
+            .collect();
+        assert_eq!(now, ["unknown", "safe", "safe", "safe", through]);
         judged(&browser).await;
         assert_eq!(browser.axe().await, Vec::<String>::new());
         browser.quiet().await;
@@ -176,9 +206,7 @@ fn what_is_not_known_looks_so() {
             assert_eq!(*line, json!(["unknown", "not found within 3 s"]));
         }
         assert_eq!(
-            browser
-                .value("document.querySelector('#answer-mark .mark').getAttribute('class')")
-                .await,
+            browser.value(&mark_of("#answer-mark")).await,
             "mark unknown"
         );
         assert_eq!(
@@ -263,7 +291,7 @@ fn loops_that_never_settle_count_in_the_table_of_rules() {
     let server = Server::start(dir.path(), &[]);
     in_browser("page: never", Look::DESK, async |browser| {
         open(&browser, &server).await;
-        let row = "[...document.querySelectorAll('tr[data-rule=\"half-circle\"] td')].map((c) => c.textContent)";
+        let column = "[...document.querySelectorAll('td[data-rule=\"half-circle\"]')].map((c) => c.textContent)";
         let start = server.get("/api/start");
         for (tolerance_deg, never) in [(0.3, true), (2.0, false)] {
             let field = "[data-key='loop.tolerance_deg'] input[type=number]";
@@ -273,12 +301,7 @@ fn loops_that_never_settle_count_in_the_table_of_rules() {
             let look =
                 json!({ "rig": rig, "target_deg": 0.0, "seed": 1, "trials": 20_000, "trial": 0 });
             let live = server.post("/api/live", &look);
-            let digest = &live["digest"];
-            browser
-                .until(&format!(
-                    "document.querySelector('#answer').dataset.digest === {digest}"
-                ))
-                .await;
+            shows_digest(&browser, &live["digest"]).await;
             let policies = live["compared"]["policies"].as_array().expect("policies");
             let own = policies.iter().find(|p| p["rule"] == "half-circle");
             let own = own.expect("the rule of the demo");
@@ -286,7 +309,7 @@ fn loops_that_never_settle_count_in_the_table_of_rules() {
             let settled = own["settled"]["rate"].as_f64();
             assert_eq!(p90.is_null(), never, "{settled:?}");
             assert_eq!(settled.expect("a share") < 0.9, never);
-            let shown = browser.value(&format!("{row}[4]")).await;
+            let shown = browser.value(&format!("{column}[4]")).await;
             assert_eq!(shown == "never", never, "{shown}");
         }
         browser

@@ -1,11 +1,12 @@
 //! Work on the served page: maps, the advice, files and links.
 
 use base64::Engine as _;
+use fantoccini::actions::{InputSource as _, MouseActions, PointerAction};
 use serde_json::{Value, json};
 
 use crate::binary::{folder, halfturn, json as answer, write};
 use crate::browser_driver::{Browser, Look, in_browser};
-use crate::browser_page::{of_command, open, shown, shows_target};
+use crate::browser_page::{of_command, open, shown, shows_digest, shows_target};
 use crate::page_server::Server;
 
 #[test]
@@ -14,6 +15,16 @@ fn a_map_is_drawn_stopped_and_gone_into() {
     let server = Server::start(dir.path(), &[]);
     in_browser("page: map", Look::DESK, async |browser| {
         open(&browser, &server).await;
+        browser.click("#tab-map").await;
+        // Round the chosen target, and round the tolerance that is set.
+        let ranges = "[...document.querySelectorAll('.axes input')].map((i) => i.valueAsNumber)";
+        assert_eq!(
+            browser.value(ranges).await,
+            json!([-3, 3, 61, 0.075, 0.9, 19])
+        );
+        browser
+            .value("(() => { const [from, to] = document.querySelectorAll('.axes fieldset:last-child input'); for (const [f, v] of [[from, 0.1], [to, 1]]) { f.value = v; f.dispatchEvent(new Event('input')); } return 1; })()")
+            .await;
         browser.click("#draw-map").await;
         browser
             .until("document.querySelector('#map-words').textContent.includes('1159 cells')")
@@ -35,32 +46,69 @@ fn a_map_is_drawn_stopped_and_gone_into() {
             "-",
         ];
         let rows = answer(&halfturn(dir.path(), &args));
-        let rates = rows["rows"]
-            .as_array()
-            .expect("rows")
+        let rates = rows["rows"].as_array().expect("rows");
+        let rates: Vec<f64> = rates
             .iter()
-            .filter_map(|r| r["ping_pong_rate"].as_f64());
-        let worst = 100.0 * rates.fold(0.0, f64::max);
+            .filter_map(|r| r["ping_pong_rate"].as_f64())
+            .collect();
+        let worst = 100.0 * rates.iter().copied().fold(0.0, f64::max);
         assert!(
-            said.contains(&format!("worst {worst:.1} %")),
+            said.contains(&format!("hunts in {worst:.1} %")),
             "{said} {worst}"
         );
+        // The contour runs where the limit is crossed: by hand over the same cells, upwards the fastest.
+        let above = |i: usize, j: usize| rates[19 * i + j] > 0.001;
+        let upright = (0..60).flat_map(|i| (0..19).map(move |j| (i, j)));
+        let flat = (0..61).flat_map(|i| (0..18).map(move |j| (i, j)));
+        let crossed = upright
+            .filter(|&(i, j)| above(i, j) != above(i + 1, j))
+            .count()
+            + flat
+                .filter(|&(i, j)| above(i, j) != above(i, j + 1))
+                .count();
+        let drawn =
+            "document.querySelector('path.contour').getAttribute('d').split('M').length - 1";
+        assert_eq!(browser.value(drawn).await, json!(crossed));
+        assert!(crossed > 20, "{crossed}");
         browser
             .value("document.querySelector('svg.map').scrollIntoView({ block: 'center' }) || 1")
             .await;
+        // Where the page is, and what stands under the mouse.
+        let at = "document.querySelector('.here').getBoundingClientRect().height > 0";
+        assert_eq!(browser.value(at).await, true);
+        let middle = "(() => { const b = document.querySelector('.here circle').getBoundingClientRect(); return [b.left + b.width / 2, b.top + b.height / 2]; })()";
+        let middle = browser.value(middle).await;
+        let point = MouseActions::new("mouse".to_owned()).then(PointerAction::MoveTo {
+            duration: None,
+            x: middle[0].as_f64().expect("x"),
+            y: middle[1].as_f64().expect("y"),
+        });
+        browser.client.perform_actions(point).await.expect("a move");
+        let said = browser.text("#map-words").await;
+        let under = 100.0 * rates[19 * 30 + 4];
+        assert!(
+            said.starts_with("target 0°, loop tolerance 0.3°")
+                && said.contains(&format!("hunts in {under:.1} %")),
+            "{said} {under}"
+        );
         browser.picture("page-map.png").await;
         // The page has gone on meanwhile: what the map shows is true of the rig that it was drawn for, and says so. What it
         // varies does not count.
         let out = "document.querySelector('svg.map').classList.contains('outdated') && !document.querySelector('#map-fits').hidden";
-        browser.put("#target-angle", &json!(1), "input").await;
+        browser.keys(".target-handle", "\u{E00E}").await;
         let tolerance = "[data-key='loop.tolerance_deg'] input[type=number]";
         browser.put(tolerance, &json!(0.4), "input").await;
         assert_eq!(browser.value(out).await, false);
         let start = "[data-key='wrap.arc_start_deg'] input[type=number]";
         browser.put(start, &json!(40), "input").await;
         assert_eq!(browser.value(out).await, true);
-        // By keyboard into the map, two cells to the right of the middle, and there.
-        browser.keys("svg.map", "\u{E014}\u{E014}\u{E007}").await;
+        // By keyboard into the map, two cells to the right and five up from the pointer, and there.
+        browser
+            .keys(
+                "svg.map",
+                "\u{E014}\u{E014}\u{E013}\u{E013}\u{E013}\u{E013}\u{E013}\u{E007}",
+            )
+            .await;
         shows_target(&browser, 0.2).await;
         shows_rig(
             &browser,
@@ -79,91 +127,11 @@ fn a_map_is_drawn_stopped_and_gone_into() {
             .await;
         browser.click("#map .work button").await;
         browser
-            .until("document.querySelector('#map .work [role=status]').textContent === 'stopped: it was asked to'")
+            .until("document.querySelector('#map-words').textContent.endsWith('Stopped by you.')")
             .await;
         browser
             .until("!document.querySelector('#draw-map').disabled")
             .await;
-        browser.quiet().await;
-        browser
-    });
-}
-
-#[test]
-fn the_advice_is_run_shown_and_taken() {
-    let dir = folder();
-    let server = Server::start(dir.path(), &[]);
-    in_browser("page: advice", Look::DESK, async |browser| {
-        open(&browser, &server).await;
-        browser.click("#advise").await;
-        browser
-            .until("!document.querySelector('#advice-result').hidden")
-            .await;
-        let report = browser
-            .value("document.querySelector('#advice-result a').href")
-            .await;
-        let report = report.as_str().expect("an address");
-        let job = server.url("/api/jobs/");
-        let id = report.strip_prefix(&job).and_then(|r| r.split('/').next());
-        let told = server.get(&format!("/api/jobs/{}", id.expect("a job")));
-        let summary = &told["result"]["summary"];
-        let said = browser.text("#advice-result .lead").await;
-        assert_eq!(summary["headline"], said);
-        assert_eq!(summary["holds"], true);
-        // For other settings it is marked and cannot be taken; back at its own it can.
-        let out = "document.querySelector('#advice-result').classList.contains('outdated') && document.querySelector('#take').disabled
-            && document.querySelector('#advice-fits').textContent.startsWith('Made for other settings')";
-        let fits = "!document.querySelector('#take').disabled && document.querySelector('#advice-fits').hidden";
-        assert_eq!(browser.value(fits).await, true);
-        let solves = "[data-key='loop.max_solves'] input[type=number]";
-        browser.put(solves, &json!(30), "input").await;
-        assert_eq!(browser.value(out).await, true);
-        browser
-            .value("document.querySelector('#take').click() || 1")
-            .await;
-        shows_rig(&browser, &["--target", "0", "--set", "loop.max_solves=30"]).await;
-        assert_eq!(browser.axe().await, Vec::<String>::new());
-        browser.click("#undo").await;
-        assert_eq!(browser.value(fits).await, true);
-        browser.click("#add-target").await;
-        assert_eq!(browser.value(out).await, true);
-        browser.click("#undo").await;
-        assert_eq!(browser.value(fits).await, true);
-        browser.click("#advice-flips").await;
-        assert_eq!(browser.value(out).await, true);
-        browser.click("#advice-flips").await;
-        assert_eq!(browser.value(fits).await, true);
-        browser.click("#take").await;
-        browser
-            .until("document.querySelector('#answer').textContent.startsWith('No')")
-            .await;
-        // Taken is what the advice changes, and nothing else.
-        let digest = &summary["advised_rig_digest"];
-        browser
-            .until(&format!(
-                "document.querySelector('#answer').dataset.digest === {digest}"
-            ))
-            .await;
-        let keys = browser.text("#advised-keys").await;
-        for change in summary["plan"]["changes"].as_array().expect("changes") {
-            let key = change["key"].as_str().expect("a key");
-            // The page writes 277 for 277.0.
-            let to = change["to"].as_f64().expect("a number");
-            assert!(keys.contains(&format!("{key} = {to}")), "{keys}");
-        }
-        assert_eq!(
-            browser.text("#advice-fits").await,
-            "Taken: the rig has these settings now."
-        );
-        assert_eq!(
-            browser
-                .value("document.querySelector('#take').disabled")
-                .await,
-            true
-        );
-        browser.quiet().await;
-        browser.open(report).await;
-        browser.until("document.querySelector('#player .hp')").await;
         browser.quiet().await;
         browser
     });
@@ -186,37 +154,42 @@ fn a_state_outlasts_files_reloads_and_links() {
     let path = |name: &str| dir.path().join(name).display().to_string();
     in_browser("page: files", Look::DESK, async |browser| {
         open(&browser, &server).await;
-        browser.keys("#rig-file", &path("mine.toml")).await;
+        browser.keys("#file", &path("mine.toml")).await;
         browser
             .until("document.querySelector('#done').textContent.includes('mine.toml')")
             .await;
-        browser.keys("#targets-file", &path("night.csv")).await;
+        browser.keys("#file", &path("night.csv")).await;
         shows_target(&browser, 10.0).await;
-        assert_eq!(
-            browser
-                .value("document.querySelector('#target-choice').selectedOptions[0].textContent")
-                .await,
-            "first"
-        );
-        let band = "[data-key='wrap.band_deg'] input[type=number]";
-        browser.put(band, &json!(3.5), "input").await;
+        let chosen = "document.querySelector('.pick[aria-pressed=true] .name').textContent";
+        assert_eq!(browser.value(chosen).await, "first");
+        // Rig and list are named, and what no file has is marked.
+        assert_eq!(browser.text("#rig-name").await, "pier two");
+        assert_eq!(browser.text("#list-name").await, "night.csv, 2 targets");
+        let marks = "['#demo', '#rig-changed', '#list-changed'].map((id) => !document.querySelector(id).hidden)";
+        assert_eq!(browser.value(marks).await, json!([false, false, false]));
+        let backlash = "[data-key='drive.backlash_deg'] input[type=number]";
+        browser.put(backlash, &json!(0.35), "input").await;
+        assert_eq!(browser.value(marks).await, json!([false, true, false]));
+        browser.click(".menu > summary").await;
         browser.click("#save-rig").await;
         let text = browser.saved("mine.toml").await;
         assert!(
             text.starts_with("# my own\n")
                 && text.contains("arc_start_deg = 10 # as built")
-                && text.contains("band_deg = 3.5"),
+                && text.contains("backlash_deg = 0.35"),
             "{text}"
         );
+        browser
+            .until("document.querySelector('#rig-changed').hidden")
+            .await;
+        browser.click(".menu > summary").await;
         browser.click("#save-targets").await;
         assert!(browser.saved("night.csv").await.contains("second,33"));
 
         // The saved rig is the one that the page shows.
         browser.until("location.hash.length > 20").await;
         tokio::time::sleep(std::time::Duration::from_millis(700)).await;
-        let digest = browser
-            .value("document.querySelector('#answer').dataset.digest")
-            .await;
+        let digest = browser.value("document.body.dataset.digest").await;
         write(dir.path(), "saved.toml", &text);
         assert_eq!(
             of_command(&["--target", "10", &path("saved.toml")])["rig_digest"],
@@ -224,12 +197,7 @@ fn a_state_outlasts_files_reloads_and_links() {
         );
         browser.client.refresh().await.expect("a reload");
         shown(&browser).await;
-        assert_eq!(
-            browser
-                .value("document.querySelector('#answer').dataset.digest")
-                .await,
-            digest
-        );
+        assert_eq!(browser.value("document.body.dataset.digest").await, digest);
         shows_target(&browser, 10.0).await;
 
         browser.quiet().await;
@@ -240,11 +208,7 @@ fn a_state_outlasts_files_reloads_and_links() {
 /// The page shows the rig of a command.
 async fn shows_rig(browser: &Browser, args: &[&str]) {
     let digest = of_command(args)["rig_digest"].clone();
-    browser
-        .until(&format!(
-            "document.querySelector('#answer').dataset.digest === {digest}"
-        ))
-        .await;
+    shows_digest(browser, &digest).await;
 }
 
 /// The address of a state: base64url of a stored block of RFC 1951 (section 3.2.4).

@@ -4,7 +4,10 @@
 #[allow(dead_code, reason = "shared; the other tests use the rest")]
 #[path = "../../../../tests/integration/binary.rs"]
 mod binary;
+mod browser_answer;
 mod browser_driver;
+mod browser_given;
+mod browser_list;
 mod browser_page;
 mod browser_reach;
 mod browser_report;

@@ -1,18 +1,35 @@
-// A field for every key of the rig, made from the table of keys that the program has.
+// A field for every key of the rig, made from the table of keys that the program has: the main ones, the others folded.
 
-import { button, make, plain } from "./make.js";
+import { button, fold, make, plain, titled } from "./make.js";
+import { RULES } from "./rules.js";
 import { read, write } from "./state.js";
 
+const MAIN = {
+  "wrap.rule": "Rule", "wrap.arc_start_deg": "Arc", "loop.tolerance_deg": "Tolerance", "wrap.band_deg": "Band",
+  "drive.backlash_deg": "Backlash", "drive.zero_point_sigma_deg": "Zero point uncertainty",
+};
+
 const SECTIONS = [
-  ["wrap", "Arc and wrap rule", true],
-  ["loop", "The loop", true],
-  ["drive", "The drive", true],
-  ["drive.periodic", "Periodic error of the drive", false],
-  ["solve", "Exposures and solves", false],
-  ["keep_out", "Keep-out sectors", false],
-  ["framing", "Camera and framing", false],
-  ["", "Name of the rig", false],
+  ["wrap", "More of the arc"],
+  ["loop", "Loop"],
+  ["drive", "Drive"],
+  ["drive.periodic", "Periodic error"],
+  ["solve", "Exposures and solves"],
+  ["keep_out", "Keep-outs"],
+  ["framing", "Camera"],
+  ["", "Name of the rig"],
 ];
+
+// Where a key has no effect, and why.
+const IDLE = {
+  "wrap.band_deg": (rig) => rig.wrap.rule !== "hysteresis-band" && "Only the rule hysteresis-band uses it.",
+  "loop.overrun_deg": (rig) => rig.loop.approach === "direct" && "Only an approach from one side uses it.",
+  "solve.outlier_deg": (rig) => rig.solve.outlier_rate === 0 && "There are no outliers.",
+  "solve.failure_s": (rig) => rig.solve.failure_rate === 0 && "No solve fails.",
+  "solve.max_failures": (rig) => rig.solve.failure_rate === 0 && "No solve fails.",
+  "drive.stop_from_deg": (rig) => rig.drive.travel !== "stops" && "This drive has no stops.",
+  "drive.stop_to_deg": (rig) => rig.drive.travel !== "stops" && "This drive has no stops.",
+};
 
 // Where a slider ends. Its field takes all that is allowed; a slider without an entry ends at twice what stands there.
 const SPANS = {
@@ -44,12 +61,16 @@ function stepOf(low, high) {
 }
 
 function label(path) {
-  return path.split(".").pop().replace(/_(deg_per_s2|deg_per_s|deg|mm|um|s)$/, "").replaceAll("_", " ");
+  const key = titled(path.split(".").pop());
+  return MAIN[path] ? key.replace(/^[^(]*?( \(|$)/, MAIN[path] + "$1") : key;
 }
 
-export function fields(place, keys, store) {
-  const entries = []; // { path, update(rig) }
+export function settings(place, keys, store, said) {
+  const entries = []; // { path, box, help, fault, inputs, idle, update(rig) }
   let number = 0;
+  let arcWidth = 180;
+  // Angles of the arc run from -180 to 180, else from 0 to 360.
+  let signed = false;
 
   // The key of a path with an index.
   const sectionOf = (key) => {
@@ -75,14 +96,64 @@ export function fields(place, keys, store) {
   function field(parent, key, path) {
     const id = "field-" + number++;
     const box = make("div", { class: "field", "data-key": path }, parent);
-    const unit = key.unit === "" ? "" : ` [${key.unit}]`;
-    make("label", { for: id }, box, label(key.path) + unit);
+    make("label", { for: id }, box, label(key.path));
     const describe = { id, "aria-describedby": id + "-help" };
     const update = (input) => input(box, key, path, describe);
-    const show = update({ number: numeric, count: numeric, choice, text, span }[key.kind.type]);
-    make("small", { id: id + "-help", class: "help" }, box, key.help);
+    const show = update(path === "wrap.arc_start_deg" ? arc : { number: numeric, count: numeric, choice, text, span }[key.kind.type]);
+    const help = make("small", { id: id + "-help", class: "help" }, box, key.help);
     const fault = make("small", { class: "fault", role: "alert", hidden: true }, box);
-    entries.push({ path, box, fault, update: (rig) => show(read(rig, path)) });
+    const inputs = box.querySelectorAll("input, select");
+    entries.push({ path, box, fault, update: (rig) => {
+      show(read(rig, path));
+      const why = IDLE[key.path]?.(rig);
+      if (why !== undefined) for (const input of inputs) input.disabled = Boolean(why);
+      const said = { "wrap.rule": () => RULES[rig.wrap.rule][0], "loop.tolerance_deg": () => corner }[path]?.();
+      help.textContent = why || said || key.help;
+    } });
+  }
+  // What the tolerance does to the frame.
+  let corner = "";
+
+  // Both ends of the arc; its width is that of the rule.
+  function arc(box, key, path, describe) {
+    const line = make("span", { class: "row arc-ends" }, box);
+    const copied = (input) => async () => {
+      try {
+        await navigator.clipboard.writeText(input.value);
+        said(`Copied ${input.value}.`);
+      } catch {
+        input.select();
+        said("The browser does not let the page copy. The number is selected: copy it by keyboard.");
+      }
+    };
+    const ends = [0, 1].map((i) => {
+      if (i === 1) line.append("to");
+      const input = make("input", { ...(i === 0 ? describe : { "aria-label": "End of the arc" }), type: "number", step: "any", title: key.allowed }, line);
+      input.addEventListener("input", () => {
+        const value = input.valueAsNumber;
+        if (Number.isFinite(value)) set(path, i === 0 ? value : Number((value - arcWidth).toFixed(9)));
+      });
+      button(line, "Copy", copied(input), { class: "small", "aria-label": i === 0 ? "Copy the start of the arc" : "Copy the end of the arc" });
+      return input;
+    });
+    const kind = make("select", { "aria-label": "How angles of the arc are written", class: "signs" }, line);
+    for (const [value, words] of [["", "0 to 360\u00b0"], ["1", "\u00b1180\u00b0"]]) make("option", { value }, kind, words);
+    kind.value = signed ? "1" : "";
+    const slider = make("input", { type: "range", "aria-label": "Start of the arc, slider", min: 0, max: 360, step: 1 }, box);
+    slider.addEventListener("input", () => set(path, slider.valueAsNumber));
+    const show = (start) => {
+      const written = (deg) => (read(store.state.rig, "drive.travel") === "stops" ? deg : fold(deg, signed ? -180 : 0, 360));
+      [start, start + arcWidth].forEach((deg, i) => {
+        const same = document.activeElement === ends[i] && Math.abs(fold(ends[i].valueAsNumber - deg, -180, 360)) < 1e-9;
+        if (!same) ends[i].value = plain(written(deg), 12);
+      });
+      slider.value = fold(start, 0, 360);
+    };
+    kind.addEventListener("change", () => {
+      signed = kind.value === "1";
+      show(read(store.state.rig, path));
+    });
+    return show;
   }
 
   function numeric(box, key, path, describe) {
@@ -151,15 +222,22 @@ export function fields(place, keys, store) {
     const focused = place.contains(document.activeElement) ? document.activeElement.closest("[data-key]")?.dataset.key : null;
     entries.length = 0;
     place.replaceChildren();
-    for (const [section, title, first] of SECTIONS) {
-      const details = make("details", { "data-section": section, open: open.get(section) ?? first }, place);
+    for (const path of Object.keys(MAIN)) field(place, keys.find((key) => key.path === path), path);
+    for (const [section, title] of SECTIONS) {
+      const details = make("details", { "data-section": section, open: open.get(section) ?? false }, place);
+      details.addEventListener("toggle", update);
       make("summary", {}, details, title);
-      const own = keys.filter((key) => sectionOf(key) === section && key.path !== "format");
+      const own = keys.filter((key) => sectionOf(key) === section && key.path !== "format" && !MAIN[key.path]);
       if (section === "drive.periodic" || section === "keep_out") list(details, section, own, rig);
       else if (section === "framing") optional(details, section, own, rig);
       else for (const key of own) field(details, key, key.path);
     }
     if (focused) place.querySelector(`[data-key="${focused}"] input, [data-key="${focused}"] select`)?.focus();
+  }
+
+  // What is folded is brought up to date when it is opened.
+  function update() {
+    for (const entry of entries) if (!entry.box.closest("details:not([open])")) entry.update(store.state.rig);
   }
 
   function list(details, section, own, rig) {
@@ -188,17 +266,27 @@ export function fields(place, keys, store) {
         shape = now;
         build(rig);
       }
-      for (const entry of entries) entry.update(rig);
+      update();
     },
-    // Marks the field of a key as not allowed, or none.
+    // What is known of the rig besides its keys: how wide the arc is, and how far the tolerance moves the frame's corner, in pixels.
+    known(view) {
+      arcWidth = view.arc_width_deg;
+      const px = view.tolerance_corner_px;
+      corner = px === null ? "" : `It moves the corner of the frame by ${plain(px, 3)} px.`;
+      for (const { path, update } of entries) if (path === "wrap.arc_start_deg" || path === "loop.tolerance_deg") update(store.state.rig);
+    },
+    // Marks the field of a key as not allowed, or none; whether there is such a field.
     blame(key, allowed) {
+      let found = false;
       for (const { path, box, fault } of entries) {
         const here = path === key;
+        found ||= here;
         box.classList.toggle("wrong", here);
         fault.hidden = !here;
-        fault.textContent = here ? allowed : "";
-        if (here) box.closest("details").open = true;
+        fault.textContent = here ? allowed.replaceAll(" deg", "\u00b0") : "";
+        if (here && box.closest("details")) box.closest("details").open = true;
       }
+      return found;
     },
   };
 }

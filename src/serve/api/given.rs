@@ -1,0 +1,113 @@
+//! What can be given besides a rig and a list: a mosaic, whose panels become targets, and a log, which betters the rig.
+
+use std::sync::Arc;
+
+use axum::body::Bytes;
+use axum::extract::State;
+use axum::http::HeaderMap;
+use serde::Deserialize;
+use serde_json::{Value, json};
+
+use super::files::check_shown;
+use super::{Answer, ApiError, Json, run_queued};
+use crate::serve::Shared;
+use crate::serve::wire::{WireTarget, read_rig, rig_json};
+use halfturn_engine::fit::{fit, read_log};
+use halfturn_engine::rig::Rig;
+use halfturn_engine::scenario::{find_object, read_targets};
+use halfturn_report::panels_csv;
+use halfturn_sky::{Mosaic, SkyPlace, lay_out};
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Wanted {
+    rig: Value,
+    /// Begins the names of the panels.
+    name: String,
+    /// An object of the catalogue, or right ascension and declination \[deg\].
+    centre: String,
+    columns: u32,
+    rows: u32,
+    position_angle_deg: f64,
+}
+
+/// `POST /api/panels`: the panels of a mosaic as targets.
+pub(super) async fn panels(
+    State(shared): State<Arc<Shared>>,
+    headers: HeaderMap,
+    bytes: Bytes,
+) -> Answer {
+    let answer = run_queued(&shared, &headers, bytes, |wanted: Wanted, _| {
+        let rig = read_rig(&wanted.rig)?;
+        let framing = rig.settings().framing.ok_or_else(|| {
+            ApiError::too_much("the rig has no camera: its framing gives the size of a panel")
+        })?;
+        let side_deg = |side_mm: f64| (side_mm / framing.focal_length_mm).to_degrees();
+        let mosaic = Mosaic {
+            name: wanted.name.trim().to_owned(),
+            centre: place(&wanted.centre)?,
+            columns: wanted.columns,
+            rows: wanted.rows,
+            width_deg: side_deg(framing.sensor_width_mm),
+            height_deg: side_deg(framing.sensor_height_mm),
+            overlap: framing.mosaic_overlap,
+            position_angle_deg: wanted.position_angle_deg,
+        };
+        let laid = lay_out(&mosaic).map_err(|e| ApiError::too_much(e.to_string()))?;
+        check_shown(laid.len())?;
+        let targets = read_targets(&panels_csv(&laid), "panels")?;
+        let targets: Vec<WireTarget> = targets.iter().map(WireTarget::from).collect();
+        Ok(Json(json!({ "targets": targets })))
+    });
+    answer.await
+}
+
+fn place(text: &str) -> Result<SkyPlace, ApiError> {
+    let number = |t: &str| t.trim().parse().ok();
+    let pair = text.split_once(',');
+    if let Some((ra_deg, dec_deg)) = pair.and_then(|(ra, dec)| Some((number(ra)?, number(dec)?))) {
+        return Ok(SkyPlace { ra_deg, dec_deg });
+    }
+    let found = find_object(text).map_err(|e| ApiError::too_much(format!("{text:?} {e}")))?;
+    Ok(SkyPlace {
+        ra_deg: found.ra_deg,
+        dec_deg: found.dec_deg,
+    })
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct LogText {
+    /// The rig as it is believed.
+    rig: Value,
+    /// Name of the file, for messages.
+    name: String,
+    text: String,
+}
+
+/// `POST /api/fit`: the rig with the errors that a log tells, and what else it tells.
+pub(super) async fn fit_log(
+    State(shared): State<Arc<Shared>>,
+    headers: HeaderMap,
+    bytes: Bytes,
+) -> Answer {
+    let answer = run_queued(&shared, &headers, bytes, |asked: LogText, _| {
+        let rig = read_rig(&asked.rig)?;
+        let log = read_log(&asked.text, &asked.name)?;
+        let wrong = |why: String| ApiError::too_much(format!("{}: {why}", asked.name));
+        let found = fit(&log, rig.settings()).map_err(|e| wrong(e.to_string()))?;
+        let fitted = Rig::new(found.apply(rig.settings()))
+            .map_err(|e| wrong(format!("the estimates make no rig: {e}")))?;
+        let findings: Vec<&str> = found
+            .diagnoses
+            .iter()
+            .map(|d| d.evidence.as_str())
+            .collect();
+        Ok(Json(json!({
+            "rig": rig_json(&fitted),
+            "solved": found.rows.len(),
+            "findings": findings,
+        })))
+    });
+    answer.await
+}
