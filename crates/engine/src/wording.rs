@@ -59,6 +59,13 @@ pub fn capital(text: &str) -> String {
     })
 }
 
+/// "1 solve", "2 000 targets".
+#[must_use]
+pub fn counted(n: usize, thing: &str) -> String {
+    let plural = if n == 1 { "" } else { "s" };
+    format!("{} {thing}{plural}", grouped(n as u64))
+}
+
 /// "a, b and c".
 #[must_use]
 pub fn joined(parts: &[String]) -> String {

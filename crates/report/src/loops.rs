@@ -123,5 +123,5 @@ fn remark(row: &TraceRow, tolerance_deg: f64) -> String {
 }
 
 fn counted(n: u32, thing: &str) -> String {
-    crate::advice::counted(n as usize, thing)
+    halfturn_engine::wording::counted(n as usize, thing)
 }

@@ -2,9 +2,9 @@
 
 use halfturn_engine::advise::{Certificate, Proved, RigStatus};
 use halfturn_engine::rig::KeyDifference;
-use halfturn_engine::wording::{capital, grouped, limit, percent};
+use halfturn_engine::wording::{capital, counted, grouped, limit, percent};
 
-use super::words::{counted, fares, list_faults, some_of, standing, value};
+use super::words::{fares, list_faults, some_of, standing, value};
 use crate::document::{Block, Document, Line, Span};
 
 /// Changed keys that are named one by one.

@@ -1,9 +1,9 @@
 //! The flats of the night.
 
 use halfturn_engine::advise::Advice;
-use halfturn_engine::wording::{angle, degrees, grouped};
+use halfturn_engine::wording::{angle, counted, degrees, grouped};
 
-use super::words::{counted, some_of};
+use super::words::some_of;
 use crate::document::{Block, Column, Document, Table};
 
 /// Sets that are listed.

@@ -36,7 +36,7 @@ pub(crate) use reason::reason;
 pub(crate) use rules::{rule_sentence, why_not};
 pub(crate) use tolerance::{band, bound, named_limits, repair, window};
 pub(crate) use uncertain::sentences as uncertain_sentences;
-pub(crate) use words::{counted, headline, list_faults, proof, standing};
+pub(crate) use words::{headline, list_faults, proof, standing};
 
 use halfturn_engine::advise::Advice;
 
@@ -80,7 +80,7 @@ pub fn advice_document(advice: &Advice, made: &Provenance) -> Document {
 pub fn about(advice: &Advice) -> String {
     format!(
         "{}, {}",
-        counted(advice.before.targets.len(), "target"),
+        halfturn_engine::wording::counted(advice.before.targets.len(), "target"),
         words::settings(&advice.rig)
     )
 }

@@ -2,10 +2,9 @@
 
 use halfturn_engine::advise::{Advice, TraceExample};
 use halfturn_engine::run::Outcome;
-use halfturn_engine::wording::{angle, duration, grouped};
+use halfturn_engine::wording::{angle, counted, duration, grouped};
 
 use super::provenance::Provenance;
-use super::words::counted;
 use crate::document::{Block, Document, Line, Span};
 use crate::loops::moves;
 use crate::page::player;

@@ -6,9 +6,7 @@ use halfturn_engine::advise::{
 use halfturn_engine::plant::Travel;
 use halfturn_engine::rig::{Rig, RigSettings, Rule};
 use halfturn_engine::verdict::{Fault, FaultShare, TargetState};
-use halfturn_engine::wording::{angle, capital, degrees, grouped, joined, limit, percent};
-
-use super::words::counted;
+use halfturn_engine::wording::{angle, capital, counted, degrees, grouped, joined, limit, percent};
 
 /// A share above this is every run: an exact solution leaves out the far tails.
 const EVERY_RUN: f64 = 1.0 - 3e-5;

@@ -2,9 +2,9 @@
 
 use halfturn_engine::advise::{Advice, RuleOnList, short_way_trap};
 use halfturn_engine::verdict::{Fault, TargetState};
-use halfturn_engine::wording::{angle, degrees, duration, grouped, percent};
+use halfturn_engine::wording::{angle, counted, degrees, duration, grouped, percent};
 
-use super::words::{counted, fares};
+use super::words::fares;
 use crate::document::{Block, Column, Document, Table};
 use crate::figures::rules_table;
 

@@ -2,9 +2,8 @@
 
 use halfturn_engine::advise::{Advice, Setting, TargetReport};
 use halfturn_engine::verdict::TargetState;
-use halfturn_engine::wording::{degrees, grouped};
+use halfturn_engine::wording::{counted, degrees, grouped};
 
-use super::words::counted;
 use crate::document::{Block, Column, Document, Line, Span, Table};
 use crate::figures::{UNKNOWN, verdict_cell};
 

@@ -3,9 +3,9 @@
 use halfturn_engine::advise::{Advice, BandAdvice, Repair, TargetReport, Term};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::verdict::TargetState;
-use halfturn_engine::wording::{angle, degrees, joined, limit, percent, pixels};
+use halfturn_engine::wording::{angle, counted, degrees, joined, limit, percent, pixels};
 
-use super::words::{counted, some_of};
+use super::words::some_of;
 use crate::document::{Block, Column, Document, Line, Table};
 
 /// Targets that a sentence names one by one.

@@ -1,9 +1,8 @@
 //! For how many of the rigs that fit a log the advice holds.
 
 use halfturn_engine::advise::{Driver, RobustSettings, TargetShare, Uncertain};
-use halfturn_engine::wording::{angle, degrees, grouped, joined, limit, percent};
+use halfturn_engine::wording::{angle, counted, degrees, grouped, joined, limit, percent};
 
-use super::words::counted;
 use crate::document::{Block, Column, Document, Table};
 use crate::figures::rate;
 

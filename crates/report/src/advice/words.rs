@@ -5,18 +5,13 @@ use halfturn_engine::plant::Travel;
 use halfturn_engine::rig::{Approach, KeyDifference, Rig, Rule};
 use halfturn_engine::summary::Rate;
 use halfturn_engine::verdict::TargetState;
-use halfturn_engine::wording::{angle, duration, grouped, joined, percent};
+use halfturn_engine::wording::{angle, counted, duration, grouped, joined, percent};
 
 /// Names in one sentence.
 const NAMED: usize = 3;
 
 /// A target that takes longer by less than this is not named \[s\].
 const LEAST_DELAY_S: f64 = 1.0;
-
-pub(crate) fn counted(n: usize, thing: &str) -> String {
-    let plural = if n == 1 { "" } else { "s" };
-    format!("{} {thing}{plural}", grouped(n as u64))
-}
 
 /// The first names of a list and how many more there are.
 pub(super) fn some_of(names: &[String], most: usize) -> String {
