@@ -1,5 +1,7 @@
 //! `advise` as a user runs it: the verdicts, the decision, and the files that it leaves.
 
+use std::collections::HashMap;
+
 use serde_json::Value;
 
 use crate::binary::{folder, halfturn, json, write};
@@ -44,11 +46,22 @@ fn the_demo_shows_the_trouble_and_the_cure() {
     let page = std::fs::read_to_string(report.join("report.html")).expect("the report");
     assert!(page.contains("NGC 6992 Eastern Veil"));
     assert!(page.contains("arc_start_deg = 277.0"));
-    let rows = csv::Reader::from_path(report.join("targets.csv"))
-        .expect("a table")
-        .records()
-        .count();
-    assert_eq!(rows, 8);
+    // The table has the shares of the JSON.
+    let mut table = csv::Reader::from_path(report.join("targets.csv")).expect("a table");
+    let rows: Vec<HashMap<String, String>> = table.deserialize().flatten().collect();
+    assert_eq!(rows.len(), 8);
+    for (row, target) in rows.iter().zip(targets) {
+        for fault in target["faults"].as_array().expect("faults") {
+            let column = match fault["fault"].as_str().expect("a name") {
+                "ping-pong" => "ping_pong_before",
+                "late" => "late_before",
+                "keep-out" => "keep_out_before",
+                "winding" => "overwound_before",
+                _ => continue,
+            };
+            assert_eq!(row[column].parse().ok(), fault["rate"].as_f64(), "{column}");
+        }
+    }
 }
 
 /// Targets all around, and play: every seam is near one of them. No arc serves, another rule does.

@@ -159,6 +159,7 @@ fn a_leg_takes_the_time_of_uniform_acceleration() {
     let plant = Plant::new(&slow);
     let time = |to| plant.duration_s(90.0, &plant.plan(90.0, to));
     assert_eq!(time(92.0), 1.0 + 2.0); // 2 sqrt(2 / 2)
+    assert_eq!(time(96.0), 1.0 + 2.0 * 3.0_f64.sqrt()); // 6 deg: never at 4 deg/s
     assert_eq!(time(98.0), 1.0 + 4.0); // 8 deg: just reaches 4 deg/s
     assert_eq!(time(110.0), 1.0 + 5.0 + 2.0);
     assert_eq!(time(90.0), 1.0);

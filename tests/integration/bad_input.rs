@@ -102,6 +102,10 @@ fn a_rig_error_names_file_line_key_value_and_range() {
             "rig.toml:7: keep_out.0.to_deg = 10: must be above from_deg (350) between stops",
         ),
         (
+            "[drive]\ntravel = \"stops\"\nstop_from_deg = 0\nstop_to_deg = 360\n[[keep_out]]\nfrom_deg = 10.0\nto_deg = 10.0",
+            "rig.toml:7: keep_out.0.to_deg = 10: must be above from_deg (10) between stops",
+        ),
+        (
             "\"loop.tolerance_deg\" = 0.3",
             "rig.toml:1: \"loop.tolerance_deg\" = 0.3: unknown key; did you mean loop.tolerance_deg?",
         ),
@@ -248,6 +252,19 @@ fn confirming_more_often_than_solving_is_a_warning() {
         1,
     );
     assert_eq!(tally.unsettled, 50);
+}
+
+/// Half a step off at most: a tolerance from there on reaches every angle (by hand).
+#[test]
+fn a_step_of_more_than_two_tolerances_is_a_warning() {
+    let warned = |step_deg: &str| {
+        let rig = perfect(&[
+            "loop.tolerance_deg=0.2",
+            &format!("drive.step_deg={step_deg}"),
+        ]);
+        rig.warnings().iter().any(|w| w.key == "loop.tolerance_deg")
+    };
+    assert_eq!(["0.4", "0.41"].map(warned), [false, true]);
 }
 
 #[test]

@@ -149,6 +149,11 @@ fn one_harmonic_without_noise_hunts_with_the_probability_of_its_window() {
         let long = long_run(&rig, 0.0);
         assert!((long.never_ends / exact - 1.0).abs() < RELATIVE, "{long:?}");
         assert_eq!(long.persistence, 1.0);
+        // What ends does so long before the limit of solves.
+        let shares = found.settled_shares.iter().zip(0_u32..);
+        let solves: f64 = shares.map(|(share, k)| share * f64::from(k)).sum();
+        let mean = solves / found.settled.value;
+        assert!((long.mean_solves / mean - 1.0).abs() < RELATIVE, "{long:?}");
     }
     let cured = perfect(&[
         "drive.periodic=[{ cycles = 1, amplitude_deg = 0.2, phase_deg = 90.0 }]",
@@ -207,4 +212,22 @@ fn play_alone_is_removed_by_the_next_correction() {
         found.true_error_deg.map(|e| e.mean.value.abs() < 1e-12),
         Some(true)
     );
+}
+
+/// A solve that errs beyond the tolerance asks for a correction upwards by its error; beyond a stop that is ahead, and short of the end of the
+/// arc, it is refused: with the probability that the error is greater than the way to the stop.
+#[test]
+fn a_stop_refuses_what_lies_beyond_it() {
+    let rig = perfect(&[
+        "drive.travel=stops",
+        "drive.stop_from_deg=0",
+        "drive.stop_to_deg=179.95",
+        "solve.noise_deg=0.1",
+        "loop.tolerance_deg=0.02",
+        "loop.max_solves=2",
+        "wrap.rule=fold-once",
+    ]);
+    let found = solved(&rig, 179.9);
+    let exact = 0.5 * beyond(0.5);
+    assert!((found.refused.value / exact - 1.0).abs() < RELATIVE);
 }

@@ -242,24 +242,30 @@ fn children_of_the_controller_are_ended() {
     if !there_is("python3") {
         return;
     }
-    let dir = folder();
-    let fork =
-        "open('pids', 'a').write(str(subprocess.Popen(['sleep', '600']).pid) + '\\n'); sys.exit(1)";
     let begun = Instant::now();
-    let (code, result, _) = judged(dir.path(), &faulty(5, fork), &[]);
-    assert_eq!(code, 1);
-    assert!(failed(&result, "stays-alive") > 0);
-    assert!(begun.elapsed() < Duration::from_secs(60));
-    let pids = std::fs::read_to_string(dir.path().join("pids")).expect("children");
-    std::thread::sleep(Duration::from_millis(200));
-    for pid in pids.lines() {
-        let name = std::fs::read_to_string(format!("/proc/{pid}/comm")).unwrap_or_default();
-        let state = std::fs::read_to_string(format!("/proc/{pid}/stat")).unwrap_or_default();
-        assert!(
-            name.trim() != "sleep" || state.contains(") Z "),
-            "{pid} is still there"
+    for (then, property) in [
+        ("sys.exit(1)", "stays-alive"),
+        ("print('?', flush=True); time.sleep(600)", "protocol"),
+    ] {
+        let dir = folder();
+        let fork = format!(
+            "open('pids', 'a').write(str(subprocess.Popen(['sleep', '600']).pid) + '\\n'); {then}"
         );
+        let (code, result, _) = judged(dir.path(), &faulty(5, &fork), &[]);
+        assert_eq!(code, 1);
+        assert!(failed(&result, property) > 0);
+        let pids = std::fs::read_to_string(dir.path().join("pids")).expect("children");
+        std::thread::sleep(Duration::from_millis(200));
+        for pid in pids.lines() {
+            let name = std::fs::read_to_string(format!("/proc/{pid}/comm")).unwrap_or_default();
+            let state = std::fs::read_to_string(format!("/proc/{pid}/stat")).unwrap_or_default();
+            assert!(
+                name.trim() != "sleep" || state.contains(") Z "),
+                "{pid} is still there"
+            );
+        }
     }
+    assert!(begun.elapsed() < Duration::from_secs(60));
 }
 
 /// A program that dies in every scenario does not need to do so in all of them.

@@ -274,6 +274,20 @@ fn tap_is_well_formed() {
     assert!(points == 150 && failed > 0 && !in_block);
 }
 
+/// A number sign begins a directive of TAP 14, and "# TODO" would excuse a failure; XML 1.0 has no U+FFFF.
+#[test]
+fn the_name_of_a_rig_breaks_no_format() {
+    let dir = folder();
+    write(dir.path(), "rig.toml", "name = \"pier # TODO \\uffff\"\n");
+    let options = ["--rig", "rig.toml", "--tap", "--junit", "result.xml"];
+    let out = judge(dir.path(), &options, &["false"]);
+    let text = String::from_utf8(out.stdout).expect("UTF-8");
+    assert!(text.contains("pier") && !text.contains('#'), "{text}");
+    let xml = std::fs::read_to_string(dir.path().join("result.xml")).expect("a file");
+    assert!(roxmltree::Document::parse(&xml).is_ok());
+    assert!(xml.contains("pier # TODO") && !xml.contains('\u{ffff}'));
+}
+
 #[test]
 fn wrong_use_is_refused_before_anything_is_played() {
     let dir = folder();

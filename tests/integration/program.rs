@@ -1,26 +1,22 @@
 //! The program as a user runs it.
 
-use crate::binary::{folder, halfturn, json};
+use crate::binary::{folder, halfturn, json, output};
 
 #[test]
 fn batch_prints_the_json_of_the_interface() {
     let dir = folder();
-    let out = halfturn(
-        dir.path(),
-        &[
-            "batch",
-            "--target",
-            "0",
-            "--trials",
-            "4000",
-            "--seed",
-            "3",
-            "--rules",
-            "half-circle,full-circle",
-            "--json",
-            "-",
-        ],
-    );
+    let command = [
+        "batch",
+        "--target",
+        "0",
+        "--trials",
+        "4000",
+        "--seed",
+        "3",
+        "--rules",
+        "half-circle,full-circle",
+    ];
+    let out = halfturn(dir.path(), &[&command[..], &["--json", "-"]].concat());
     assert_eq!(out.status.code(), Some(0));
     let batch = json(&out);
     assert_eq!(
@@ -72,6 +68,11 @@ fn batch_prints_the_json_of_the_interface() {
             }
         }
     }
+    // The text has the difference in per cent.
+    let text = output(&halfturn(dir.path(), &command));
+    let mean = batch["differences"][0]["ping_pong"]["mean"].as_f64();
+    let percent = format!("{:+.2}", 100.0 * mean.expect("a difference"));
+    assert!(text.contains(&percent), "{percent}: {text}");
 }
 
 #[test]

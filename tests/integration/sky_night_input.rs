@@ -42,6 +42,27 @@ fn orders_and_starts_are_followed() {
     assert_eq!(late[2], "B 2026-10-15T02:40:00Z");
 }
 
+/// A stretch of less than two minutes is not framed (docs/sky.md), before a flip or after it.
+#[test]
+fn a_flip_is_made_where_two_minutes_are_left() {
+    let stretches = |start: &str, minutes: f64| {
+        let dir = plain(&format!("A,100,345,40,{minutes}\n"), PLAIN);
+        let options = ["--trials", "1", "--rules", "half-circle", "--start", start];
+        list(&night(&dir, &options)["stretches"]).to_vec()
+    };
+    let found = stretches("2026-10-14T19:00:00", 120.0);
+    assert_eq!(found.len(), 2);
+    let begin = found[1]["begin"].as_str().expect("a time");
+    let part = |at: usize| begin[at..at + 2].parse::<f64>().expect("a number");
+    let minutes = 60.0 * (part(11) - 19.0) + part(14) + part(17) / 60.0;
+    for (more, count) in [(1.9, 1), (2.1, 2)] {
+        assert_eq!(
+            stretches("2026-10-14T19:00:00", minutes + more).len(),
+            count
+        );
+    }
+}
+
 #[test]
 fn wrong_input_is_refused() {
     let dir = plain("A,100,300,40,30\nB,50,301,40,20\n", PLAIN);

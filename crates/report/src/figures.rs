@@ -330,6 +330,8 @@ mod tests {
         assert_eq!(digits(f64::INFINITY, 0.0), "inf");
         assert_eq!(digits(165_699.9, 1.0), "165700");
         assert_eq!(with_bound(Some(20.0), Some(20.0), Some(20.0)), "20.0000");
+        // The farther end counts.
+        assert_eq!(with_bound(Some(0.5), Some(0.4), Some(0.53)), "0.5 ±1e-1");
         assert_eq!(with_bound(None, None, None), UNKNOWN);
     }
 }

@@ -162,7 +162,9 @@ mod tests {
     #[test]
     fn a_point_comes_back_from_the_sphere() {
         let plane = plane(123.0, -77.0);
-        let (x, y) = plane.project(plane.towards(11.0, -23.0)).expect("in front");
+        // A direction has no length.
+        let v = plane.towards(11.0, -23.0).map(|c| 0.3 * c);
+        let (x, y) = plane.project(v).expect("in front");
         assert!((x - 11.0).abs() < 1e-12 && (y + 23.0).abs() < 1e-12);
         assert_eq!(plane.project([0.0, 0.0, 1.0]), None);
     }

@@ -163,7 +163,7 @@ mod tests {
 
     #[test]
     fn overlapping_spans_count_once_and_the_zero_mark_is_crossed() {
-        let s = Sectors::on_circle([(350.0, 20.0), (5.0, 10.0)]);
+        let s = Sectors::on_circle([(350.0, 20.0), (352.0, 2.0), (5.0, 10.0)]);
         assert_eq!(s.inside_deg(340.0, 380.0), 25.0);
         assert_eq!(s.inside_deg(-20.0, 20.0), 25.0);
         assert_eq!(s.inside_deg(20.0, -20.0), 25.0);

@@ -209,6 +209,7 @@ mod tests {
 
     use super::*;
     use crate::rig::read;
+    use crate::run::{Unobserved, run, stream};
     use crate::scenario::Policy;
 
     /// Stops after so many runs.
@@ -253,5 +254,27 @@ mod tests {
             (part.settled, part.solves()),
             (whole.settled, whole.solves())
         );
+    }
+
+    /// Against single runs, one after another: over several strips, and where a batch goes on.
+    #[test]
+    fn the_first_run_that_hunts_keeps_its_number() {
+        let keys = "[drive]\nperiodic = [{ cycles = 1, amplitude_deg = 0.15, phase_deg = 90 }]";
+        let rig = read(keys, "test", &[]).expect("a valid rig");
+        let scenario = [Scenario::new(&rig, Policy::of(&rig), 0.0)];
+        let hunts = |number: &u64| {
+            let (mut controller, mut rng) = (scenario[0].controller(), stream(1, *number));
+            run(&scenario[0], &mut controller, &mut rng, &mut Unobserved).ping_pong()
+        };
+        let batch = Batch {
+            trials: 3 * BLOCK,
+            seed: 1,
+        };
+        for first in [0, BLOCK] {
+            let found = compare_from(&scenario, first, batch, &Unattended);
+            let number = (first..first + batch.trials).find(hunts);
+            assert!(number.is_some());
+            assert_eq!(found.tallies[0].first_ping_pong, number);
+        }
     }
 }

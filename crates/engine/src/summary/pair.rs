@@ -127,3 +127,23 @@ impl PairSummary {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Variances of independent means add: deviations of 3 and 4 make one of 5 (by hand).
+    #[test]
+    fn unpaired_deviations_add_at_right_angles() {
+        let of = |spread: f64| {
+            let mut moments = Moments::default();
+            moments.push(-spread);
+            moments.push(spread);
+            moments
+        };
+        let found = PairedDifference::of(&of(1.0), &of(3.0), &of(4.0));
+        let half = half_width(&of(5.0)).expect("two values");
+        assert!((found.unpaired_high.expect("a width") - half).abs() < 1e-12);
+        assert!((found.tighter.expect("a ratio") - 5.0).abs() < 1e-12);
+    }
+}

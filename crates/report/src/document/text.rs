@@ -266,7 +266,7 @@ mod tests {
                 Column::words("Target"),
                 Column {
                     group: "now",
-                    ..Column::words("Verdict")
+                    ..Column::words("Its verdict")
                 },
                 Column {
                     group: "now",
@@ -297,8 +297,8 @@ mod tests {
         let text = sample().text(Screen::default());
         let want = "One of two targets hunts because of its place.\n\n\
             \x20                              now\n\
-            Target                         Verdict  Time s\n\
-            NGC 7000 North America Nebula  ◆ hunts     9.5\n";
+            Target                         Its verdict  Time s\n\
+            NGC 7000 North America Nebula  ◆ hunts         9.5\n";
         assert_eq!(text, want);
         let details = Screen {
             details: true,
@@ -337,7 +337,10 @@ mod tests {
             ..Screen::default()
         };
         let text = sample().text(screen);
-        assert!(text.contains("\x1b[31m◆\x1b[0m hunts     9.5"), "{text}");
+        assert!(
+            text.contains("\x1b[31m◆\x1b[0m hunts         9.5"),
+            "{text}"
+        );
         assert_eq!(text.matches('\x1b').count(), 2);
     }
 }

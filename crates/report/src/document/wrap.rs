@@ -58,6 +58,7 @@ mod tests {
     #[test]
     fn words_fill_lines_and_none_is_broken() {
         assert_eq!(wrapped("one two three", 7, 0), ["one two", "three"]);
+        assert_eq!(wrapped("one two", 6, 0), ["one", "two"]);
         assert_eq!(wrapped("one two three", 7, 4), ["one", "two", "three"]);
         assert_eq!(wrapped("extraordinary it", 5, 0), ["extraordinary", "it"]);
         assert_eq!(wrapped("5\u{a0}° more", 4, 0), ["5\u{a0}°", "more"]);

@@ -127,7 +127,8 @@ fn stops_end_the_way_and_may_hold_it() {
 fn a_field_too_fast_for_the_drive_is_told() {
     let slow = follow_steps(&rig(""), Rule::FullCircle, 0.0, &turning(179.0, 1));
     let fast = follow_steps(&rig(""), Rule::FullCircle, 0.0, &turning(181.0, 1));
-    assert!(!slow.rows[0].too_fast && fast.rows[0].too_fast);
+    let back = follow_steps(&rig(""), Rule::FullCircle, 0.0, &turning(-181.0, 1));
+    assert!(!slow.rows[0].too_fast && fast.rows[0].too_fast && back.rows[0].too_fast);
 }
 
 const KEEP_OUT: &str = "[[keep_out]]\nfrom_deg = 200\nto_deg = 240\n";

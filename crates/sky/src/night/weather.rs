@@ -149,5 +149,15 @@ mod tests {
             }
         );
         assert_eq!(none.since(5.0).failure_rate(0.02, 7.0), 0.02);
+        // Thin clouds do not stop the rig's own failures.
+        let thin = Cloudy {
+            spans: vec![(10.0, 20.0)],
+            failure_rate: 0.1,
+        };
+        let at = |rate, at_s| thin.since(5.0).failure_rate(rate, at_s);
+        assert_eq!(
+            (at(0.02, 6.0), at(0.5, 6.0), at(0.02, 16.0)),
+            (0.1, 0.5, 0.02)
+        );
     }
 }

@@ -73,6 +73,16 @@ fn a_one_sided_approach_takes_the_play_away() {
     );
 }
 
+/// By hand: 5 s to solve, 1 s overhead, 180 degrees at 3 deg/s, 10 s of exposure; an overrun goes there and back.
+#[test]
+fn a_field_that_turns_does_so_all_the_way_of_a_swing() {
+    let turning = "loop.field_rotation_deg_per_s=0.001 drive.speed_deg_per_s=3 drive.overhead_s=1 \
+        solve.exposure_s=10 solve.solve_s=5 loop.overrun_deg=1.5";
+    near(bound(turning).residual_deg, 0.076);
+    let one_sided = format!("{turning} loop.approach=from-below");
+    near(bound(&one_sided).residual_deg, 0.077);
+}
+
 /// Two-sided normal quantiles: 3.2905 for 1e-3 (Abramowitz & Stegun 1964, table 26.5), times the root of 2.
 #[test]
 fn noise_and_seating_leave_a_normal_quantile() {

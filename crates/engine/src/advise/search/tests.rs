@@ -154,3 +154,10 @@ fn starts_are_round_and_cover_every_way_to_a_target() {
         assert!(known.contains(&pattern(s)), "{s}");
     }
 }
+
+/// Stops are closed: a command to one of them is carried out (docs/model.md, section 2).
+#[test]
+fn what_stands_at_a_stop_is_in_reach() {
+    let score = score::Angles::new(&[20.0, 170.0], 180.0).score_between(5.0, 20.0, 170.0);
+    assert_eq!((score.reachable, score.margin_deg), (2, 0.0));
+}

@@ -37,7 +37,7 @@ pub(super) fn find(
     let bad: Vec<&Drawn> = bad.into_iter().map(|(d, _)| d).collect();
     let good: Vec<&Drawn> = good.into_iter().map(|(d, _)| d).collect();
     let first = &bad[..bad.len().min(FIRST)];
-    let most_failures = ((1.0 - hold) * drawn.len() as f64).floor() as u64;
+    let most_failures = most_failures(hold, drawn.len());
     let mut best: Option<Tried> = None;
     for rig in candidates(advice)? {
         let left = evaluator.failures(first, &rig)?;
@@ -70,6 +70,11 @@ pub(super) fn find(
         holds,
         enough: holds.rate >= hold,
     }))
+}
+
+/// How many of the drawn rigs may fail where a share of them is to hold.
+fn most_failures(hold: f64, drawn: usize) -> u64 {
+    ((1.0 - hold) * drawn as f64).floor() as u64
 }
 
 /// The advised settings with other tolerances as far as the frame bears them, other rules with the arcs that suit them, and
@@ -131,4 +136,16 @@ fn candidates(advice: &Advice) -> Result<Vec<Rig>, AdviseError> {
         }
     }
     Ok(found)
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn no_rig_more_may_fail_than_the_share_permits() {
+        // 28 of 30 are less than 95 %.
+        assert_eq!(
+            [30, 40].map(|drawn| super::most_failures(0.95, drawn)),
+            [1, 2]
+        );
+    }
 }
