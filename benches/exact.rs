@@ -1,7 +1,7 @@
 //! The exact method: one point, and runs beside it.
 //!
 //! `cargo bench -p halfturn-checks --bench exact` prints the time of a solution on both grids, at the seam and clear of it, and of 100 000
-//! runs on one thread, which know the ping-pong rate at the seam to within 0.0022 (95 %).
+//! runs on one thread, which know the hunting rate at the seam to within 0.0022 (95 %).
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use halfturn_engine::exact::{Precision, solve};

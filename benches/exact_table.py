@@ -44,8 +44,8 @@ def not_settled(p):
     return 1 - s["rate"], 1 - s["high"], 1 - s["low"]
 
 
-def ping_pong(p):
-    r = p["ping_pong"]
+def hunting(p):
+    r = p["hunting"]
     return r["rate"], r["low"], r["high"]
 
 
@@ -58,7 +58,7 @@ def settle_time(name):
 
 
 FIGURES = [
-    ("ping-pong", ping_pong),
+    ("hunting", hunting),
     ("not settled", not_settled),
     ("mean settle time \\[s\\]", settle_time("mean")),
     ("90 % settle time \\[s\\]", settle_time("p90")),

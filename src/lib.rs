@@ -12,8 +12,8 @@
 //! let scenario = Scenario::new(&rig, Policy::of(&rig), 0.0); // a target on the seam
 //! let tally = run_batch(&scenario, Batch { trials: 20_000, seed: 1 }, &Unattended);
 //! let exact = solve(&scenario, Precision::FULL)?;
-//! let share = tally.ping_pong as f64 / 20_000.0;
-//! assert!((share - exact.ping_pong.value).abs() < 0.02);
+//! let share = tally.hunting as f64 / 20_000.0;
+//! assert!((share - exact.hunting.value).abs() < 0.02);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!

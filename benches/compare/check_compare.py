@@ -53,7 +53,7 @@ def check(name: str, rig: dict[str, Any], tau: float) -> dict[str, float]:
     settled = reference["outcome"] == SETTLED
     want = {
         "settled": moments(settled),
-        "ping_pong": moments(reference["long_swings"] >= 2),
+        "hunting": moments(reference["long_swings"] >= 2),
         "solves_total": moments(reference["solves"]),
     }
     seconds = {}

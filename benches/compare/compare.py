@@ -84,7 +84,7 @@ def engine(program: str, threads: int) -> Callable[..., dict[str, Any]]:
         policy = json.loads(out)["policies"][0]
         return {
             "settled": policy["settled"]["rate"] * trials,
-            "ping_pong": policy["ping_pong"]["rate"] * trials,
+            "hunting": policy["hunting"]["rate"] * trials,
             "solves_total": policy["solves"]["mean"] * trials,
             "solves_sd": policy["solves"]["sd"],
         }
@@ -97,7 +97,7 @@ def agree(name: str, results: dict[str, dict[str, Any]]) -> None:
     n0, mine = RUNS["engine"], results["engine"]
     for program, theirs in results.items():
         n = RUNS[program.split()[0]]
-        for key in ("settled", "ping_pong"):
+        for key in ("settled", "hunting"):
             p0, p = mine[key] / n0, theirs[key] / n
             pooled = (mine[key] + theirs[key]) / (n0 + n)
             se = math.sqrt(pooled * (1 - pooled) * (1 / n0 + 1 / n))

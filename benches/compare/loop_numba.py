@@ -91,7 +91,7 @@ def run_stripes(
     r: Plain, tau: float, trials: int, rngs: tuple[np.random.Generator, ...]
 ) -> tuple[int, int, int, np.ndarray]:
     settled = 0
-    ping_pong = 0
+    hunting = 0
     solves = 0
     # Summed stripe by stripe, in a fixed order whatever the number of threads.
     settle_time = np.zeros(STRIPES)
@@ -102,25 +102,25 @@ def run_stripes(
             ok, swings, used, t = run_one(r, tau, rng)
             solves += used
             if swings >= 2:
-                ping_pong += 1
+                hunting += 1
             if ok:
                 settled += 1
                 time_here += t
         settle_time[stripe] = time_here
-    return settled, ping_pong, solves, settle_time
+    return settled, hunting, solves, settle_time
 
 
 def run(rig: dict[str, Any], target_deg: float, trials: int, seed: int) -> dict[str, Any]:
     """Counts and means over `trials` independent runs; the first call compiles."""
     streams = np.random.SeedSequence(seed).spawn(STRIPES)
     rngs = tuple(np.random.Generator(np.random.SFC64(s)) for s in streams)
-    settled, ping_pong, solves, settle_time = run_stripes(
+    settled, hunting, solves, settle_time = run_stripes(
         plain_rig(rig), float(target_deg), trials, rngs
     )
     return {
         "trials": trials,
         "settled": int(settled),
-        "ping_pong": int(ping_pong),
+        "hunting": int(hunting),
         "solves_total": int(solves),
         "settle_time_mean_s": float(settle_time.sum() / settled) if settled else None,
     }

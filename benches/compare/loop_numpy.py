@@ -49,7 +49,7 @@ def quantise(goal: np.ndarray, step: float) -> np.ndarray:
 def run_chunk(
     r: Plain, tau: float, n: int, rng: np.random.Generator
 ) -> tuple[int, int, int, float]:
-    """Settled runs, ping-pong runs, solves and the summed settle time of n runs."""
+    """Settled runs, hunting runs, solves and the summed settle time of n runs."""
     Z = r.zero_point + r.zero_point_sigma * rng.standard_normal(n)
     p = np.full(n, r.park)
     y = p.copy()
@@ -57,7 +57,7 @@ def run_chunk(
     t = np.zeros(n)
     swings = np.zeros(n, dtype=np.int32)
     wanted = np.full(n, r.believed_sense * (tau - r.zero_point))
-    settled = ping_pong = solves = 0
+    settled = hunting = solves = 0
     settle_time = 0.0
 
     for k in range(r.max_solves):
@@ -87,7 +87,7 @@ def run_chunk(
         if count:
             settled += count
             settle_time += float(t[done].sum())
-            ping_pong += int(np.count_nonzero(swings[done] >= 2))
+            hunting += int(np.count_nonzero(swings[done] >= 2))
             going = ~done
             Z, p, y, eta, t = Z[going], p[going], y[going], eta[going], t[going]
             swings, e = swings[going], e[going]
@@ -95,26 +95,26 @@ def run_chunk(
                 break
         wanted = p + r.correction * r.believed_sense * e
 
-    ping_pong += int(np.count_nonzero(swings >= 2))
-    return settled, ping_pong, solves, settle_time
+    hunting += int(np.count_nonzero(swings >= 2))
+    return settled, hunting, solves, settle_time
 
 
 def run(rig: dict[str, Any], target_deg: float, trials: int, seed: int) -> dict[str, Any]:
     """Counts and means over `trials` independent runs."""
     r = plain_rig(rig)
     rng = np.random.Generator(np.random.SFC64(seed))
-    settled = ping_pong = solves = 0
+    settled = hunting = solves = 0
     settle_time = 0.0
     for begin in range(0, trials, CHUNK):
         part = run_chunk(r, target_deg, min(CHUNK, trials - begin), rng)
         settled += part[0]
-        ping_pong += part[1]
+        hunting += part[1]
         solves += part[2]
         settle_time += part[3]
     return {
         "trials": trials,
         "settled": settled,
-        "ping_pong": ping_pong,
+        "hunting": hunting,
         "solves_total": solves,
         "settle_time_mean_s": settle_time / settled if settled else None,
     }

@@ -150,8 +150,8 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
     words.extend(["--trials".to_owned(), args.trials.to_string()]);
     words.extend(["--seed".to_owned(), common.seed().to_string()]);
     words.extend([
-        "--max-ping-pong".to_owned(),
-        args.limits.limits().max_ping_pong.to_string(),
+        "--max-fault".to_owned(),
+        args.limits.limits().max_fault.to_string(),
     ]);
     words.extend(wished(args));
     joined(&words)

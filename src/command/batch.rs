@@ -90,7 +90,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         batch.seed
     );
     let replays = reports.iter().filter_map(|report| {
-        let trial = report.summary.first_ping_pong_trial?;
+        let trial = report.summary.first_hunting_trial?;
         let (rule, seed) = (report.summary.rule, batch.seed);
         Some(Line::new("See it: ").with(Span::Code(format!(
             "halfturn trace … --target {} --rule {rule} --seed {seed} --trial {trial}",

@@ -4,7 +4,7 @@ use super::args::{Common, TraceArgs};
 use super::inputs;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
-use halfturn_engine::run::{MOST_ATTEMPTS, MOST_RUNS, first_ping_pong_run, traced};
+use halfturn_engine::run::{MOST_ATTEMPTS, MOST_RUNS, first_hunting_run, traced};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::wording::{angle, grouped};
 use halfturn_report::{PictureFormat, trace_document, trace_json, trace_picture, write_picture};
@@ -24,7 +24,7 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
     let policy = Policy::with_rule(&rig, rule);
     let scenario = Scenario::new(&rig, policy, args.target);
     let trial = if args.hunting {
-        first_ping_pong_run(&scenario, common.seed(), || false).map_err(|searched| {
+        first_hunting_run(&scenario, common.seed(), || false).map_err(|searched| {
             Failure::Argument(format!(
                 "none of the first {} runs hunts at this target; the search ends at {} runs or {} solves",
                 grouped(searched),

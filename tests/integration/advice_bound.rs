@@ -84,7 +84,7 @@ fn a_target_at_the_margin_does_not_swing_more_often_than_stated() {
     for case in twelve() {
         let policy = Policy::of(&case.rig);
         let bound = SwingBound::of(&case.rig, policy, TAIL);
-        for drive_deg in [bound.margin_deg, -bound.margin_deg] {
+        for drive_deg in [bound.seam_distance_deg, -bound.seam_distance_deg] {
             let found = after_swings(&case.rig, policy.arc_start_deg + drive_deg, 31);
             let swings = found[0].len();
             assert!(swings <= 103, "{}: {swings} at {drive_deg}", case.name);
@@ -92,8 +92,8 @@ fn a_target_at_the_margin_does_not_swing_more_often_than_stated() {
     }
     // Half as far is not far enough where the zero point leads: 0.5 * 1.29 deg of a sigma of 0.5 deg is 1.3 sigma.
     let rig = perfect(&["drive.zero_point_sigma_deg=0.5", "loop.tolerance_deg=0.05"]);
-    let margin_deg = SwingBound::of(&rig, Policy::of(&rig), TAIL).margin_deg;
-    let swings = after_swings(&rig, 0.5 * margin_deg, 31)[0].len();
+    let seam_distance_deg = SwingBound::of(&rig, Policy::of(&rig), TAIL).seam_distance_deg;
+    let swings = after_swings(&rig, 0.5 * seam_distance_deg, 31)[0].len();
     assert!(swings > 200, "{swings}");
 }
 

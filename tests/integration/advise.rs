@@ -53,7 +53,7 @@ fn the_demo_shows_the_trouble_and_the_cure() {
     for (row, target) in rows.iter().zip(targets) {
         for fault in target["faults"].as_array().expect("faults") {
             let column = match fault["fault"].as_str().expect("a name") {
-                "ping-pong" => "ping_pong_before",
+                "hunting" => "hunting_before",
                 "late" => "late_before",
                 "keep-out" => "keep_out_before",
                 "winding" => "overwound_before",
@@ -64,7 +64,7 @@ fn the_demo_shows_the_trouble_and_the_cure() {
     }
 }
 
-/// Targets all around, and play: every seam is near one of them. No arc serves, another rule does.
+/// Targets all around, and backlash: every seam is near one of them. No arc serves, another rule does.
 #[test]
 fn an_answer_that_is_bad_news_exits_with_1() {
     let dir = folder();

@@ -22,7 +22,7 @@ fn lag(rig: &Rig, commands: &[f64]) -> Vec<f64> {
 
 /// The loop of the play operator: Krasnosel'skii & Pokrovskii (1989), Systems with Hysteresis, section 2;
 /// Nordin & Gutman (2002), Automatica 38, 1633, figure of the dead-zone-in-hysteresis loop. The output
-/// follows at half the play on either side and rests inside it.
+/// follows at half the backlash on either side and rests inside it.
 #[test]
 fn the_loop_of_the_play_operator() {
     let rig = perfect(&["drive.backlash_deg=1.0", "drive.park_deg=0"]);
@@ -62,7 +62,7 @@ fn an_overrun_below_the_play_defeats_itself_and_warns() {
         "loop.overrun_deg=0.25",
         "loop.approach=from-below",
     ]);
-    // Downwards the play is on the other side, and 0.25 does not take it up.
+    // Downwards the backlash is on the other side, and 0.25 does not take it up.
     assert_eq!(lag(&rig, &[60.0]), [0.5 - 0.25]);
     assert!(rig.warnings().iter().any(|w| w.key == "loop.overrun_deg"));
 }

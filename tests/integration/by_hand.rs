@@ -90,10 +90,10 @@ fn a_refused_command_moves_nothing_takes_no_time_and_ends_the_run() {
     assert!(rows.last().is_some_and(|r| r.refused));
 }
 
-/// Corrections that round to the step where the drive stands: the seating and the place in the play stay, so that every
+/// Corrections that round to the step where the drive stands: the repeatability error and the place in the backlash stay, so that every
 /// solve finds the same; each command costs its overhead of 1 s, and a solve of 7 s follows.
 #[test]
-fn a_command_that_moves_nothing_keeps_the_seating_and_spends_its_overhead() {
+fn a_command_that_moves_nothing_keeps_the_repeatability_error_and_spends_its_overhead() {
     for approach in ["direct", "from-below", "from-above"] {
         let keys = [
             "drive.park_deg=60",
@@ -174,11 +174,11 @@ fn from_the_shaft_to_the_sky() {
     }
 }
 
-/// Seating alone, 0.3 deg. The first solve finds one deviate. With a zero point that is hardly known the second one finds the
+/// RepeatabilityError alone, 0.3 deg. The first solve finds one deviate. With a zero point that is hardly known the second one finds the
 /// difference of two, since the new one replaces the old: within root 2 sigma with the probability of one sigma. Abramowitz & Stegun
 /// (1964), table 26.1: 2 P(1) - 1. Two comparisons at 5 sigma: a false alarm below 2e-6; 200 000 runs, seeds 21 and 22.
 #[test]
-fn seating_is_drawn_anew_and_replaces_the_old() {
+fn repeatability_error_is_drawn_anew_and_replaces_the_old() {
     const WITHIN_ONE: f64 = 0.682_689_492_1;
     let trials = 200_000;
     let seated = "drive.repeatability_deg=0.3";
@@ -282,7 +282,7 @@ fn the_figures_of_a_run() {
         (f.outcome, f.solves, f.failed_attempts),
         (Outcome::Unsettled, 3, 0)
     );
-    assert_eq!((f.moves, f.long_swings, f.ping_pong()), (3, 2, true));
+    assert_eq!((f.moves, f.long_swings, f.hunting()), (3, 2, true));
     assert!(near(f.travel_deg, 90.0 + 179.5 + 179.0), "{f:?}");
     assert!(near(f.elapsed_s, 448.5 / 3.0 + 3.0 * (1.0 + 7.0)), "{f:?}");
     assert!(near(f.true_error_deg.unwrap_or(f64::NAN), 1.0), "{f:?}");

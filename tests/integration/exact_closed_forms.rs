@@ -144,7 +144,7 @@ fn one_harmonic_without_noise_hunts_with_the_probability_of_its_window() {
         let found = solved(&rig, 0.0);
         let exact = normal.cdf(a / z) - normal.cdf((t - a) / z);
         // The cosine of the harmonic is not quite 1 beside its peak.
-        let ratio = found.ping_pong.value / exact;
+        let ratio = found.hunting.value / exact;
         assert!((ratio - 1.0).abs() < RELATIVE, "{a} {t} {z}: {ratio}");
         let long = long_run(&rig, 0.0);
         assert!((long.never_ends / exact - 1.0).abs() < RELATIVE, "{long:?}");
@@ -156,7 +156,7 @@ fn one_harmonic_without_noise_hunts_with_the_probability_of_its_window() {
         "loop.tolerance_deg=0.401",
     ]);
     let found = solved(&cured, 0.0);
-    assert_eq!(found.ping_pong.value, 0.0);
+    assert_eq!(found.hunting.value, 0.0);
     assert_eq!(long_run(&cured, 0.0).persistence, 0.0);
 }
 
@@ -195,13 +195,13 @@ fn a_wrong_sense_doubles_the_error() {
     );
 }
 
-/// Play alone: after the first move the error is half the play at most, so that every tolerance above it
+/// Backlash alone: after the first move the error is half the backlash at most, so that every tolerance above it
 /// accepts at once, and one correction of a larger error arrives exactly.
 #[test]
 fn play_alone_is_removed_by_the_next_correction() {
     let rig = perfect(&["drive.backlash_deg=0.4", "loop.tolerance_deg=0.1"]);
     let found = solved(&rig, 10.0);
-    // From 90 down to 10: 0.2 too high; the correction of 0.2 downwards takes the play along.
+    // From 90 down to 10: 0.2 too high; the correction of 0.2 downwards takes the backlash along.
     assert_eq!(found.solves_shares, [0.0, 0.0, 1.0]);
     assert_eq!(
         found.true_error_deg.map(|e| e.mean.value.abs() < 1e-12),

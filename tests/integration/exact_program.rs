@@ -24,7 +24,7 @@ fn batch_prints_probabilities_with_bounds_that_hold_the_rates_of_runs() {
         let (e, r) = (&exact["policies"][rule], &runs["policies"][rule]);
         assert_eq!(e["method"], "exact");
         assert_eq!(e["rule"], r["rule"]);
-        for rate in ["settled", "ping_pong", "unsettled", "unsolved", "refused"] {
+        for rate in ["settled", "hunting", "unsettled", "unsolved", "refused"] {
             let p = figure(e, [rate, "rate"]);
             assert!(figure(e, [rate, "low"]) <= p && p <= figure(e, [rate, "high"]));
             // Five standard deviations of the runs, and one run: two-sided error probability below 1e-6 each.

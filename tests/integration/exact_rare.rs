@@ -30,7 +30,7 @@ struct Conditioned {
     tolerance_deg: f64,
     solves: u32,
     zero_sigma_deg: f64,
-    seating_deg: f64,
+    repeatability_error_deg: f64,
     noise_deg: f64,
 }
 
@@ -44,7 +44,7 @@ impl Conditioned {
             tolerance_deg: s.loop_.tolerance_deg,
             solves: s.loop_.max_solves,
             zero_sigma_deg: s.drive.zero_point_sigma_deg,
-            seating_deg: s.drive.repeatability_deg,
+            repeatability_error_deg: s.drive.repeatability_deg,
             noise_deg: s.solve.noise_deg,
         }
     }
@@ -64,8 +64,8 @@ impl Conditioned {
             let plan = self.plant.plan(shaft.reading_deg, command.drive_deg);
             assert!(matches!(plan, PlannedMove::Move { .. }), "{plan:?}");
             self.plant.carry_out(&mut shaft, &plan, 0.0);
-            // Seating and noise are one error here; no solve is repeated without a move.
-            let sigma_deg = self.seating_deg.hypot(self.noise_deg);
+            // RepeatabilityError and noise are one error here; no solve is repeated without a move.
+            let sigma_deg = self.repeatability_error_deg.hypot(self.noise_deg);
             let angle_deg = self.plant.position_angle_deg(&shaft, zero_deg, 0.0);
             let mean_deg = residual(self.target_deg - angle_deg, period_deg).unwrap_or(f64::NAN);
             // The residual is mean - error: too low, or too high.
@@ -126,7 +126,7 @@ fn conditioned_runs_find_the_same_small_probabilities() {
                 "drive.zero_point_sigma_deg=0.3",
             ],
         ),
-        // On a lattice, with play taken up in either direction.
+        // On a lattice, with backlash taken up in either direction.
         (
             "lattice",
             60.0,

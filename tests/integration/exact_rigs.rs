@@ -61,8 +61,8 @@ impl<R: Rng> Draws<R> {
         ));
         let step = self.one_of(&[0.0, 0.0, 0.002, 0.02, 0.05, 0.3]);
         set.push(format!("drive.step_deg={step}"));
-        let seating = self.one_of(&[0.0, 0.01, 0.03, 0.08]);
-        set.push(format!("drive.repeatability_deg={seating}"));
+        let repeatability_error = self.one_of(&[0.0, 0.01, 0.03, 0.08]);
+        set.push(format!("drive.repeatability_deg={repeatability_error}"));
         let noise = self.one_of(&[0.005, 0.02, 0.06, 0.15]);
         set.push(format!("solve.noise_deg={noise}"));
         let tolerance = 0.06 * 20.0_f64.powf(self.share());
@@ -75,15 +75,15 @@ impl<R: Rng> Draws<R> {
         set.push(format!("loop.correction={correction}"));
         let approach = ["direct", "direct", "from-below", "from-above"][self.0.random_range(0..4)];
         set.push(format!("loop.approach={approach}"));
-        // Without steps, or with fine ones, the play must be smaller than any correction.
-        let most_play = if step > 0.01 && noise < 0.1 {
+        // Without steps, or with fine ones, the backlash must be smaller than any correction.
+        let most_backlash = if step > 0.01 && noise < 0.1 {
             0.4
         } else {
             0.9 * (tolerance * correction - step)
         };
-        if self.happens(0.6) && most_play > 0.0 {
-            let play = self.between(0.0, most_play);
-            set.push(format!("drive.backlash_deg={play:.3}"));
+        if self.happens(0.6) && most_backlash > 0.0 {
+            let backlash = self.between(0.0, most_backlash);
+            set.push(format!("drive.backlash_deg={backlash:.3}"));
         } else {
             set.push("drive.backlash_deg=0".to_owned());
         }

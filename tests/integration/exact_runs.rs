@@ -77,8 +77,8 @@ impl Check {
             ("unsettled", exact.unsettled, tally.unsettled),
             ("unsolved", exact.unsolved, tally.unsolved),
             ("refused", exact.refused, tally.refused),
-            ("ping-pong", exact.ping_pong, tally.ping_pong),
             ("hunting", exact.hunting, tally.hunting),
+            ("stuck", exact.stuck, tally.stuck),
             ("ended badly", exact.ended_badly, tally.ended_badly),
             ("keep-out", exact.keep_out, tally.keep_out),
         ] {

@@ -182,8 +182,12 @@ fn ten_rigs_are_recovered() {
         let pairs = [
             ("zero", p.zero_point_deg, zero),
             ("gain", p.gain_error, s.drive.gain_error),
-            ("play", p.backlash_deg, s.drive.backlash_deg),
-            ("seating", p.repeatability_deg, s.drive.repeatability_deg),
+            ("backlash", p.backlash_deg, s.drive.backlash_deg),
+            (
+                "repeatability_error",
+                p.repeatability_deg,
+                s.drive.repeatability_deg,
+            ),
             ("noise", p.noise_deg, s.solve.noise_deg),
             ("outliers", p.outlier_rate, s.solve.outlier_rate),
             (
@@ -331,7 +335,7 @@ fn what_a_log_does_not_tell_is_said() {
             .collect();
         rehearse(&sound, &steps, &mut stream(3, 3))
     };
-    // Up only: half of the play hides in the zero point.
+    // Up only: half of the backlash hides in the zero point.
     let up: Vec<f64> = (0..60).map(|i| 90.0 + 6.013 * f64::from(i)).collect();
     let found = fitted(&log_of(&up, 2));
     assert_eq!(parameters(&found), ["backlash_deg", "zero_point_deg"]);
@@ -386,7 +390,7 @@ fn readings_across_zero_make_no_difference() {
     assert!((a.total_error_deg - b.total_error_deg).abs() < 1e-6);
 }
 
-/// From below a camera stands half the play short of its reading, from above half beyond; with the play of the belief the zero point is
+/// From below a camera stands half the backlash short of its reading, from above half beyond; with the backlash of the belief the zero point is
 /// found all the same (docs/model.md, section 2; four standard errors, one log each, fixed seed).
 #[test]
 fn a_log_of_one_sided_approaches_has_its_zero_point() {

@@ -285,10 +285,10 @@ fn the_demo_log_is_made_and_fitted() {
     assert_eq!(fit["diagnoses"], serde_json::json!([]));
 }
 
-/// A rig parked at 90 with a keep-out from 200 to 240, without step and play of note.
+/// A rig parked at 90 with a keep-out from 200 to 240, without step and backlash of note.
 const RIG: &str = "[drive]\npark_deg = 90.0\nstep_deg = 0.02\nbacklash_deg = 0.2\n[[keep_out]]\nfrom_deg = 200.0\nto_deg = 240.0\nwhy = \"drawer\"\n";
 
-/// By hand: half a step (0.01) at every limit; at keep-outs a degree and the play (1.2) more; an overrun of 2 on its side.
+/// By hand: half a step (0.01) at every limit; at keep-outs a degree and the backlash (1.2) more; an overrun of 2 on its side.
 #[test]
 fn plans_keep_the_limits_of_the_rig() {
     let dir = folder();

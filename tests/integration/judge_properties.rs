@@ -368,7 +368,7 @@ fn faults_are_told_apart() {
     assert!(far.figures.true_error_deg.is_some_and(f64::is_finite));
 }
 
-/// Without luck, a scenario of the judge and a run of the simulator are the same, bit for bit: the drive, the play, the
+/// Without luck, a scenario of the judge and a run of the simulator are the same, bit for bit: the drive, the backlash, the
 /// shaft, the times and the figures.
 #[test]
 fn the_judge_plays_the_rig_of_the_simulator() {

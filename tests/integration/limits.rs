@@ -161,7 +161,7 @@ fn may_be_null(path: &str, holder: &Value) -> bool {
         names.next().unwrap_or_default(),
     );
     match name {
-        "first_ping_pong_trial" | "wanted_deg" | "command_deg" | "via_deg" | "solved" => true,
+        "first_hunting_trial" | "wanted_deg" | "command_deg" | "via_deg" | "solved" => true,
         "seam_distance_deg" => true,
         // Endless travel, no [framing].
         "stops_deg" | "frame_mm" => above == "dial",
@@ -181,11 +181,10 @@ fn may_be_null(path: &str, holder: &Value) -> bool {
         "tolerance_high_deg" => true,
         "start_deg" | "split" => above == "repair",
         "from" => above == "changes",
-        "margin_deg" => holder["no_seam"] == true,
         "true_error_deg" => holder["solves"] == 0,
         // Every run ends before the loop begins.
         "expected_time_s" => refused(holder),
-        // The exact method does not find it for seating or bias of tens of degrees.
+        // The exact method does not find it for repeatability error or bias of tens of degrees.
         "true_error_mean_deg" => holder["settled"]["rate"] == 0.0 || holder["method"] == "exact",
         // A quantile over all runs, of which fewer settle.
         "settle_time_p50_s" | "settle_time_p90_s" | "settle_time_p99_s" => {

@@ -40,7 +40,7 @@ fn batch_prints_the_json_of_the_interface() {
     );
     for policy in policies {
         assert_eq!(policy["method"], "monte-carlo");
-        for rate in ["settled", "ping_pong", "unsettled", "unsolved", "refused"] {
+        for rate in ["settled", "hunting", "unsettled", "unsolved", "refused"] {
             let [value, low, high] =
                 ["rate", "low", "high"].map(|k| policy[rate][k].as_f64().unwrap_or(f64::NAN));
             assert!(
@@ -70,7 +70,7 @@ fn batch_prints_the_json_of_the_interface() {
     }
     // The text has the difference in per cent.
     let text = output(&halfturn(dir.path(), &command));
-    let mean = batch["differences"][0]["ping_pong"]["mean"].as_f64();
+    let mean = batch["differences"][0]["hunting"]["mean"].as_f64();
     let percent = format!("{:+.2}", 100.0 * mean.expect("a difference"));
     assert!(text.contains(&percent), "{percent}: {text}");
 }
@@ -191,9 +191,9 @@ fn a_trace_can_be_replayed_from_a_batch() {
             "-",
         ],
     ));
-    let trial = batch["policies"][0]["first_ping_pong_trial"]
+    let trial = batch["policies"][0]["first_hunting_trial"]
         .as_u64()
-        .expect("the demo ping-pongs");
+        .expect("the demo hunts");
     let trace = json(&halfturn(
         dir.path(),
         &[

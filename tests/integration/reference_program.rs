@@ -108,7 +108,7 @@ fn compare(name: &str, tally: &Tally, case: &Value, wrong: &mut Vec<String>) {
         ("unsettled", tally.unsettled),
         ("unsolved", tally.unsolved),
         ("refused", tally.refused),
-        ("ping_pong", tally.ping_pong),
+        ("hunting", tally.hunting),
     ];
     for (rate, mine) in rates {
         let theirs = number(&figures["rates"], rate);

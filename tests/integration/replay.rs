@@ -75,11 +75,11 @@ fn a_run_is_replayed_from_the_page_alone() {
         let (_, trace) = halfturn_engine::run::traced(&scenario, seed, run);
         let mut numbers = Numbers::of(seed, run);
         let zero = ZERO_SIGMA * numbers.pair().0;
-        let mut seating = 0.0;
+        let mut repeatability_error = 0.0;
         for row in trace.rows() {
-            let (new_seating, noise) = numbers.pair();
+            let (new_repeatability_error, noise) = numbers.pair();
             if row.command_deg.is_some() {
-                seating = SEATING * new_seating;
+                repeatability_error = SEATING * new_repeatability_error;
             } else {
                 confirming += 1;
             }
@@ -93,7 +93,7 @@ fn a_run_is_replayed_from_the_page_alone() {
                 NOISE
             };
             let solved = row.solved.expect("every turn ends with a good solve");
-            let expected = target - (zero + row.reading_deg + seating + sigma * noise);
+            let expected = target - (zero + row.reading_deg + repeatability_error + sigma * noise);
             assert_eq!(row.failed_attempts, failures, "{seed} {run}");
             assert!(
                 (solved.residual_deg - expected).abs() < 1e-12,

@@ -8,7 +8,7 @@ use crate::rigs::{agrees, perfect, tallied, traced};
 const ECCENTRIC: &str = "drive.periodic=[{cycles=1,amplitude_deg=0.5,phase_deg=90}]";
 
 #[test]
-fn one_periodic_error_makes_a_seam_target_ping_pong_by_itself() {
+fn one_periodic_error_makes_a_seam_target_hunt_by_itself() {
     let rig = perfect(&[ECCENTRIC, "loop.tolerance_deg=0.4", "loop.max_solves=1000"]);
     let (figures, rows) = traced(&rig, 0.0);
     assert_eq!(figures.outcome, Outcome::Unsettled);
@@ -68,15 +68,15 @@ fn the_rate_of_hunting_follows_from_the_first_residual() {
         let rate = phi(amplitude / sigma) - phi((tolerance - amplitude) / sigma);
         // Five comparisons at 5 sigma: a false alarm in all of them together is below 3e-6.
         assert!(
-            agrees(tally.ping_pong, trials, rate, 5.0),
+            agrees(tally.hunting, trials, rate, 5.0),
             "{tolerance}: {} of {trials} against {rate}",
-            tally.ping_pong
+            tally.hunting
         );
     }
     for tolerance in ["1.0", "1.5"] {
         let tolerance = format!("loop.tolerance_deg={tolerance}");
         let rig = perfect(&[ECCENTRIC, "drive.zero_point_sigma_deg=0.4", &tolerance]);
-        assert_eq!(tallied(&rig, 0.0, trials, 7).ping_pong, 0);
+        assert_eq!(tallied(&rig, 0.0, trials, 7).hunting, 0);
     }
 }
 
@@ -94,7 +94,7 @@ fn every_cure_stops_the_oscillation() {
         tallied(&perfect(&keys), 0.0, 20_000, 3)
     };
     let trouble = with(&[]);
-    assert!(trouble.ping_pong > 10_000, "{}", trouble.ping_pong);
+    assert!(trouble.hunting > 10_000, "{}", trouble.hunting);
     for cure in [
         &["wrap.arc_start_deg=90"][..],
         &["wrap.rule=hysteresis-band", "wrap.band_deg=3"],
@@ -102,10 +102,10 @@ fn every_cure_stops_the_oscillation() {
         &["wrap.rule=full-circle"],
     ] {
         let cured = with(cure);
-        assert_eq!((cured.ping_pong, cured.settled), (0, 20_000), "{cure:?}");
+        assert_eq!((cured.hunting, cured.settled), (0, 20_000), "{cure:?}");
     }
     // Twice the amplitude is not enough beside noise; that and the zero point's share is.
-    assert_eq!(with(&["loop.tolerance_deg=1.3"]).ping_pong, 0);
+    assert_eq!(with(&["loop.tolerance_deg=1.3"]).hunting, 0);
 }
 
 #[test]
@@ -117,7 +117,7 @@ fn solve_noise_alone_does_not_sustain_it() {
         "loop.tolerance_deg=0.4",
     ]);
     let tally = tallied(&rig, 0.0, 20_000, 5);
-    assert_eq!((tally.ping_pong, tally.settled), (0, 20_000));
+    assert_eq!((tally.hunting, tally.settled), (0, 20_000));
     assert!(tally.long_swings.moments().mean().is_some_and(|m| m > 0.1));
 }
 
@@ -150,12 +150,12 @@ fn the_rate_of_the_example_on_the_page() {
         "loop.tolerance_deg=0.2",
     ]);
     let rate = 0.725_746_882_2 - (1.0 - 0.579_259_709_4);
-    let found = tallied(&rig, 0.0, 40_000, 110).ping_pong;
+    let found = tallied(&rig, 0.0, 40_000, 110).hunting;
     assert!(agrees(found, 40_000, rate, 5.0), "{found}");
 }
 
 /// Section 7, "In general": a gain error alone hunts for T < Z < |g| period if the shaft turns too little and never if it turns too far;
-/// play alone acts like an amplitude of half its width; one harmonic of phase 270 never hunts. Phi by the reference library statrs; two
+/// backlash alone acts like an amplitude of half its width; one harmonic of phase 270 never hunts. Phi by the reference library statrs; two
 /// comparisons at 5 sigma, 40 000 runs, seeds 111 and 112.
 #[test]
 fn each_error_hunts_if_it_is_smaller_at_the_upper_end() {
@@ -163,14 +163,14 @@ fn each_error_hunts_if_it_is_smaller_at_the_upper_end() {
     let phi = |x: f64| Normal::standard().cdf(x / 0.4);
     let found = |error: &str, tolerance: &str, seed| {
         let keys = [error, "drive.zero_point_sigma_deg=0.4", tolerance];
-        tallied(&perfect(&keys), 0.0, 40_000, seed).ping_pong
+        tallied(&perfect(&keys), 0.0, 40_000, seed).hunting
     };
     let short = found("drive.gain_error=-0.004", "loop.tolerance_deg=0.3", 111);
     let rate = phi(0.004 * 180.0) - phi(0.3);
     assert!(agrees(short, 40_000, rate, 5.0), "{short}");
-    let play = found("drive.backlash_deg=0.6", "loop.tolerance_deg=0.2", 112);
+    let backlash = found("drive.backlash_deg=0.6", "loop.tolerance_deg=0.2", 112);
     let rate = phi(0.3) - phi(0.2 - 0.3);
-    assert!(agrees(play, 40_000, rate, 5.0), "{play}");
+    assert!(agrees(backlash, 40_000, rate, 5.0), "{backlash}");
     for never in [
         "drive.gain_error=0.004",
         "drive.periodic=[{cycles=1,amplitude_deg=0.5,phase_deg=270}]",
@@ -217,7 +217,7 @@ fn the_general_condition_tells_which_loops_hunt() {
                 ]);
                 let (figures, _) = traced(&rig, sense * d);
                 let case = format!("sense {sense}, phase {phase}, gain {gain}, d {d}, Z {z}");
-                assert_eq!(figures.ping_pong(), hunts, "{case}: {figures:?}");
+                assert_eq!(figures.hunting(), hunts, "{case}: {figures:?}");
                 let outcome = if hunts {
                     Outcome::Unsettled
                 } else {

@@ -132,7 +132,7 @@ fn eight_objects_from_targets_file_to_report() {
     assert!(lost("half-circle") > 1.5 * lost("hysteresis-band"));
     // A target that hunts until its solves are used up is given up, and the night goes on: a later target does not suffer.
     let stretches_of = list(&rule(&found, "half-circle")["night"]["stretches"]);
-    assert!(share(&stretches_of[0], "ping-pong") > 0.1);
+    assert!(share(&stretches_of[0], "hunting") > 0.1);
     assert!(number(&stretches_of[0]["settled"], "rate") < 0.9);
     assert!(number(&stretches_of[2]["settled"], "rate") > 0.99);
     // A keep-out near the meridian: in force high up, not for Orion.

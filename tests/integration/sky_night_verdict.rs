@@ -176,7 +176,7 @@ fn a_night_of_one_target_is_judged_as_by_advise() {
 const STILL: &str = "[drive]\nbacklash_deg = 0\nrepeatability_deg = 0\nzero_point_sigma_deg = 0\n[solve]\nnoise_deg = 0\n\
     [loop]\ntolerance_deg = 1\n";
 
-/// The cable winds from the parking angle, not from where a loop begins: 50 degrees to either side of it, 100 from the one to the other.
+/// The cable winds from the parking reading, not from where a loop begins: 50 degrees to either side of it, 100 from the one to the other.
 /// After a flip a target begins where its first loop ends, with the same zero point: `advise --flips` and a night that
 /// learns nothing find the same shares. Two samples of 20 000 runs differ by more than five standard errors in one of 1.7
 /// million comparisons.
@@ -204,7 +204,7 @@ fn a_flipped_target_fares_as_in_a_night() {
         let judged = &list(&advice["before"]["targets"])[1];
         assert_eq!(judged["method"], "monte-carlo");
         let mut most: f64 = 0.0;
-        for fault in ["keep-out", "ping-pong", "late"] {
+        for fault in ["keep-out", "hunting", "late"] {
             let (a, b) = (share(flipped, fault), share(judged, fault));
             let error = (2.0 * b * (1.0 - b) / 20_000.0).sqrt();
             assert!(

@@ -209,7 +209,7 @@ fn a_mosaic_that_hunts_is_made_safe() {
     assert_eq!(code, Some(1));
     let shares = list(&found["panels"]).iter().map(|p| {
         let mut faults = list(&p["faults"]).iter();
-        let hunts = faults.find(|f| f["fault"] == "ping-pong");
+        let hunts = faults.find(|f| f["fault"] == "hunting");
         (
             number(hunts.expect("a fault"), "rate"),
             number(p, "seam_distance_deg"),

@@ -221,7 +221,7 @@ fn pictures_and_json_hold_the_rows() {
     let row = &found["rows"][5];
     assert_eq!(row["rule"], "half-circle");
     assert_eq!(row["drive.periodic.0.amplitude_deg"], 0.1);
-    assert!(row["ping_pong_rate"].as_f64() > Some(0.0), "{row}");
+    assert!(row["hunting_rate"].as_f64() > Some(0.0), "{row}");
     let svg = read(dir.path(), "one.svg");
     assert!(svg.contains("drive.periodic.0.amplitude (°)"));
     // The same picture from a table of which half was there.

@@ -33,7 +33,7 @@ const ECCENTRIC: &str = "drive.periodic=[{cycles=1,amplitude_deg=0.15,phase_deg=
 /// Angles of a night, two of them on the present seam.
 const NIGHT: [f64; 6] = [0.0, 22.0, 64.0, 129.0, 157.0, 179.6];
 
-/// Twelve of many kinds: play small and big, eccentric, gain error, coarse step, noisy solver, hard stops, keep-outs on
+/// Twelve of many kinds: backlash small and big, eccentric, gain error, coarse step, noisy solver, hard stops, keep-outs on
 /// both sides, one target and 200, flips, and a one-sided approach with outliers.
 pub(crate) fn twelve() -> Vec<Case> {
     let night = || list(NIGHT);
@@ -45,9 +45,9 @@ pub(crate) fn twelve() -> Vec<Case> {
             .collect()
     };
     let table: [(&str, String, Vec<Target>); 12] = [
-        ("small play", "drive.backlash_deg=0.02".to_owned(), night()),
+        ("small backlash", "drive.backlash_deg=0.02".to_owned(), night()),
         (
-            "big play",
+            "big backlash",
             "drive.backlash_deg=0.8 loop.tolerance_deg=0.3".to_owned(),
             night(),
         ),

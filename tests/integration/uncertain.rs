@@ -16,7 +16,7 @@ use serde_json::Value;
 
 use crate::binary::{complaint, folder, halfturn, json, names, write};
 
-/// The first rows of the demo log: they do not tell the play.
+/// The first rows of the demo log: they do not tell the backlash.
 fn short_log() -> String {
     let rows: Vec<&str> = include_str!("../../assets/demo-log.csv")
         .lines()
@@ -117,7 +117,7 @@ fn a_good_log_leaves_nothing_to_doubt() {
     assert!(!report.join("fitted-rig.toml").exists());
 }
 
-/// A log that does not tell the play, and a target near every seam: play decides, and other settings are firmer.
+/// A log that does not tell the backlash, and a target near every seam: backlash decides, and other settings are firmer.
 #[test]
 fn what_the_log_does_not_tell_can_spoil_the_advice() {
     let dir = folder();
@@ -211,7 +211,7 @@ fn the_share_is_that_of_plain_runs() {
             seed: 1234,
         };
         let tally = run_batch(&scenario, batch, &Unattended);
-        safe += u64::from(tally.ping_pong <= 20 && tally.stuck <= 20 && tally.unsolved <= 20);
+        safe += u64::from(tally.hunting <= 20 && tally.stuck <= 20 && tally.unsolved <= 20);
     }
     let (a, b) = (trial.worst().safe.rate, safe as f64 / rigs as f64);
     assert!((0.5..0.98).contains(&a), "{a}");

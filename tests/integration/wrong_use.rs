@@ -76,7 +76,7 @@ fn wrong_input_exits_with_2_and_writes_nothing() {
         ),
         (&["advise", "--trials", "0"], "--trials"),
         (&["advise", "--threads", "0"], "--threads"),
-        (&["advise", "--max-ping-pong", "nan"], "--max-ping-pong"),
+        (&["advise", "--max-fault", "nan"], "--max-fault"),
         (&["batch", "--target", "nan"], "--target"),
         (&["batch", "--target", "inf"], "--target"),
         (

@@ -64,7 +64,7 @@ def quantiles(values: np.ndarray) -> dict[str, Any]:
 def figures(runs: dict[str, np.ndarray]) -> dict[str, Any]:
     settled = runs["outcome"] == SETTLED
     rates = {name: short((runs["outcome"] == i).mean()) for i, name in enumerate(OUTCOMES)}
-    rates["ping_pong"] = short((runs["long_swings"] >= 2).mean())
+    rates["hunting"] = short((runs["long_swings"] >= 2).mean())
     settle_time_s = runs["elapsed_s"][settled]
     return {
         "rates": rates,

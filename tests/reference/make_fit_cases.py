@@ -31,7 +31,7 @@ def play(readings, width):
     return np.array(out)
 
 
-def simulate(seed, moves, arc, zero, sense, gain, harmonics, width, seating, noise, step):
+def simulate(seed, moves, arc, zero, sense, gain, harmonics, width, repeatability_error, noise, step):
     rng = np.random.default_rng(seed)
     readings, dwells = [90.0], [0]
     for k in range(moves):
@@ -43,7 +43,7 @@ def simulate(seed, moves, arc, zero, sense, gain, harmonics, width, seating, noi
     readings, dwells = np.array(readings), np.array(dwells)
     y = play(readings, width)
     x = (1 + gain) * y + sum(a * np.sin(np.radians(c * y + f)) for c, a, f in harmonics)
-    x += rng.normal(0, seating, moves + 1)[dwells]
+    x += rng.normal(0, repeatability_error, moves + 1)[dwells]
     angle = (zero + sense * x + rng.normal(0, noise, len(x))) % 360
     return np.round(readings, 4), np.round(angle, 4), dwells
 
@@ -66,24 +66,24 @@ def fit(readings, angle, dwells, sense, zero):
         y = play(readings, width)
         return columns(y)[keep], target(y)[keep], y
 
-    def gls(width, seating, noise):
+    def gls(width, repeatability_error, noise):
         X, t, _ = model(width)
         n = np.bincount(d)[d]
         # A random intercept with these variances: whiten within each dwell.
-        theta = 1 - np.sqrt(noise / (noise + n * seating))
+        theta = 1 - np.sqrt(noise / (noise + n * repeatability_error))
         mean = lambda v: np.array([v[d == k].mean(axis=0) for k in d])
         Xw, tw = X - theta[:, None] * mean(X), t - theta * mean(t)
         beta, *_ = np.linalg.lstsq(Xw, tw, rcond=None)
         return np.sum((tw - Xw @ beta) ** 2) / noise, beta
 
-    width, seating, noise = 0.2, 4e-4, 4e-4
+    width, repeatability_error, noise = 0.2, 4e-4, 4e-4
     for _ in range(12):
         found = scipy.optimize.minimize_scalar(
-            lambda b: gls(b, seating, noise)[0], bounds=(0, 3), method="bounded", options={"xatol": 1e-9}
+            lambda b: gls(b, repeatability_error, noise)[0], bounds=(0, 3), method="bounded", options={"xatol": 1e-9}
         )
         # Near the last width only: the function has kinks.
         found = scipy.optimize.minimize_scalar(
-            lambda b: gls(b, seating, noise)[0],
+            lambda b: gls(b, repeatability_error, noise)[0],
             bounds=(found.x - 0.02, found.x + 0.02),
             method="bounded",
             options={"xatol": 1e-10},
@@ -92,7 +92,7 @@ def fit(readings, angle, dwells, sense, zero):
         X, t, y = model(width)
         h = 1e-5
         slope = (play(readings, width + h) - play(readings, width - h))[keep] / (2 * h)
-        _, g, a1, b1, a2, b2 = gls(width, seating, noise)[1]
+        _, g, a1, b1, a2, b2 = gls(width, repeatability_error, noise)[1]
         r = np.radians(y[keep])
         wave = np.radians(1) * (-a1 * np.sin(r) + b1 * np.cos(r) + 2 * (b2 * np.cos(2 * r) - a2 * np.sin(2 * r)))
         J = np.column_stack([X, slope * (1 + g + wave)])
@@ -101,8 +101,8 @@ def fit(readings, angle, dwells, sense, zero):
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             mixed = MixedLM(t, J * scale, groups=d).fit(reml=True, method=["bfgs", "lbfgs"], gtol=1e-10)
-        noise, seating = mixed.scale, float(mixed.cov_re[0, 0])
-    beta = np.append(gls(width, seating, noise)[1], width)
+        noise, repeatability_error = mixed.scale, float(mixed.cov_re[0, 0])
+    beta = np.append(gls(width, repeatability_error, noise)[1], width)
     se = np.asarray(mixed.bse_fe) * scale
     names = ["zero_point_deg", "gain_error", "cos_1_deg", "sin_1_deg", "cos_2_deg", "sin_2_deg", "backlash_deg"]
     beta[0] *= sense
@@ -110,17 +110,17 @@ def fit(readings, angle, dwells, sense, zero):
         "values": dict(zip(names, beta)),
         "standard_errors": dict(zip(names, se)),
         "noise_deg": float(np.sqrt(noise)),
-        "repeatability_deg": float(np.sqrt(seating)),
+        "repeatability_deg": float(np.sqrt(repeatability_error)),
     }
 
 
 CASES = {
     "whole turn": dict(seed=1, moves=60, arc=(0, 360), zero=73.1, sense=1, gain=0.0012,
-                       harmonics=[(1, 0.12, 40), (2, 0.05, 290)], width=0.23, seating=0.025, noise=0.02, step=0.02),
+                       harmonics=[(1, 0.12, 40), (2, 0.05, 290)], width=0.23, repeatability_error=0.025, noise=0.02, step=0.02),
     "reversed, zero point at 0": dict(seed=2, moves=80, arc=(-30, 250), zero=0.02, sense=-1, gain=-0.003,
-                                      harmonics=[(1, 0.3, 200)], width=0.6, seating=0.03, noise=0.03, step=0.05),
+                                      harmonics=[(1, 0.3, 200)], width=0.6, repeatability_error=0.03, noise=0.03, step=0.05),
     "half a turn": dict(seed=3, moves=70, arc=(0, 180), zero=200.0, sense=1, gain=0.0,
-                        harmonics=[(1, 0.15, 90)], width=0.1, seating=0.02, noise=0.01, step=0.02),
+                        harmonics=[(1, 0.15, 90)], width=0.1, repeatability_error=0.02, noise=0.01, step=0.02),
 }
 
 cases = []

@@ -96,7 +96,7 @@ function watcher(store, shown, refused) {
 }
 
 const FAULTS = {
-  "keep-out": "turns through a keep-out", "winding": "winds the cable too far", "refused": "wants to go beyond the stops", "ping-pong": "hunts",
+  "keep-out": "turns through a keep-out", "winding": "winds the cable too far", "refused": "wants to go beyond the stops", "hunting": "hunts",
   "stuck": "uses up its solves", "late": "needs too many solves", "unsolved": "ends on failed solves",
 };
 

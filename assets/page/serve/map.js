@@ -8,7 +8,7 @@ const [WIDE, HIGH] = [720, 400];
 const [LEFT, RIGHT, TOP, BOTTOM] = [64, 116, 14, 50];
 const DECADES = 1e6;
 
-const rateOf = (row) => shareOf({ rate: row.ping_pong_rate, low: row.ping_pong_low }, row.trials);
+const rateOf = (row) => shareOf({ rate: row.hunting_rate, low: row.hunting_low }, row.trials);
 
 // About so many round numbers within a range.
 function ticks(from, to, count = 6) {

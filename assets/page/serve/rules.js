@@ -9,7 +9,7 @@ const within = (time_s) => (time_s === null ? "never" : seconds(time_s));
 const mean = ({ mean }, digits) => (mean === null ? "\u2013" : plain(mean, digits));
 
 const ROWS = [
-  ["Hunts", "two or more long swings", (p) => percent(shareOf(p.ping_pong, p.trials))],
+  ["Hunts", "two or more long swings", (p) => percent(shareOf(p.hunting, p.trials))],
   ["Settles", "within tolerance", (p) => percent(p.settled.rate)],
   ["Settle time", "mean of those that settle", (p) => seconds(p.settle_time_s.mean)],
   ["Half settle within", "of all loops", (p) => within(p.settle_time_s.p50)],
@@ -66,7 +66,7 @@ export function rules(place, names, choose) {
         radios[k].checked = name === present;
         ROWS.forEach(([, , words], i) => { cells[i][k].textContent = policy ? words(policy) : "?"; });
         for (const cell of table.querySelectorAll(`[data-rule="${name}"]`)) cell.classList.toggle("present", name === present);
-        radios[k].closest("th").dataset.pingPong = policy ? policy.ping_pong.rate : "";
+        radios[k].closest("th").dataset.hunting = policy ? policy.hunting.rate : "";
       });
       const missing = names.filter((name) => !found.has(name));
       note.textContent = missing.length > 0 ? `Not computed, as it needs over 3 s: ${missing.join(", ")}. A map or the advice takes the time.`

@@ -38,7 +38,7 @@ pub(crate) struct BatchResult<'a> {
     /// Only with `--half-width`: shares of runs that hunt, with intervals that hold although the sampling stopped when they were narrow.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "Vec<UntilRate>"))]
-    until_ping_pong: Option<Vec<UntilRate>>,
+    until_hunting: Option<Vec<UntilRate>>,
 }
 
 /// One rule at the target, with its verdict.
@@ -86,7 +86,7 @@ pub fn batch_json(
         let rules = compared.rules.iter().zip(intervals);
         let rate = rules.map(|(r, interval)| UntilRate {
             rule: r.summary.rule,
-            rate: r.summary.ping_pong.rate,
+            rate: r.summary.hunting.rate,
             low: interval.low,
             high: interval.high,
         });
@@ -94,7 +94,7 @@ pub fn batch_json(
     });
     as_json(&BatchResult {
         differences: Some(&compared.differences),
-        until_ping_pong: until,
+        until_hunting: until,
         ..result(rig, batch, target_deg, judged, complete)
     })
 }
@@ -135,6 +135,6 @@ fn result<'a>(
         complete,
         policies,
         differences: None,
-        until_ping_pong: None,
+        until_hunting: None,
     }
 }

@@ -31,7 +31,7 @@ pub(crate) const UNKNOWN: &str = "–";
 /// The figures in the order of the rows.
 const FIGURES: &[(&str, Figure)] = &[
     ("settle", Figure::Rate(|p| p.settled)),
-    ("hunt", Figure::Rate(|p| p.ping_pong)),
+    ("hunt", Figure::Rate(|p| p.hunting)),
     ("run out of solves", Figure::Rate(|p| p.unsettled)),
     ("find no solution", Figure::Rate(|p| p.unsolved)),
     ("are refused at a stop", Figure::Rate(|p| p.refused)),
@@ -239,7 +239,7 @@ pub fn batch_document(about: &str, compared: &RuleComparison, replays: Vec<Line>
     if let Some(intervals) = &compared.until {
         out.para("Hunting when the sampling stopped, with exact 95 % intervals that hold for all looks together:");
         let items = compared.rules.iter().zip(intervals).map(|(report, i)| {
-            let share = percent(report.summary.ping_pong.rate);
+            let share = percent(report.summary.hunting.rate);
             Line::new(format!("{}: {share}", report.summary.rule))
                 .with(Span::Range(percent(i.low), percent(i.high)))
         });
@@ -302,7 +302,7 @@ fn differences(differences: &[PairSummary], out: &mut Document) {
         let gain = d.elapsed_s.tighter;
         table.row([
             d.rule.to_string().into(),
-            cell(&d.ping_pong, 100.0, 2),
+            cell(&d.hunting, 100.0, 2),
             cell(&d.elapsed_s, 1.0, 1),
             cell(&d.solves, 1.0, 2),
             cell(&d.travel_deg, 1.0, 1),

@@ -95,9 +95,9 @@ fn seam_picture(scans: &[SeamScan], about: &str) -> Result<Picture, ReportError>
                 .iter()
                 .map(|p| super::plot::RatePoint {
                     at: p.distance_deg,
-                    rate: p.ping_pong.rate,
-                    low: p.ping_pong.low,
-                    high: p.ping_pong.high,
+                    rate: p.hunting.rate,
+                    low: p.hunting.low,
+                    high: p.hunting.high,
                 })
                 .collect(),
         })

@@ -91,7 +91,7 @@ pub(crate) struct ProofRuns<'a> {
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     trials: u64,
     /// Hunting at the target with the most of it.
-    ping_pong: Rate,
+    hunting: Rate,
     /// Settled in time, at the target with the fewest.
     in_time: Rate,
     /// Targets at which the runs contradict the verdict.
@@ -103,7 +103,7 @@ impl<'a> ProofRuns<'a> {
         let name = |i: &usize| setting.targets[*i].name.as_str();
         Self {
             trials: proof.trials,
-            ping_pong: proof.ping_pong,
+            hunting: proof.hunting,
             in_time: proof.in_time,
             contradicted: proof.contradicted.iter().map(name).collect(),
         }

@@ -29,7 +29,7 @@ pub(crate) struct SettingOfList {
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     tolerance_high_deg: Option<f64>,
     /// Smallest distance of a target from the seam \[deg\]; `None` without a seam.
-    margin_deg: Option<f64>,
+    seam_distance_deg: Option<f64>,
     /// The arc has no seam.
     no_seam: bool,
     /// The arc, band included, is clear of every keep-out.
@@ -58,7 +58,7 @@ impl SettingOfList {
             band_deg: setting.policy.band_deg,
             tolerance_deg: setting.tolerance_deg,
             tolerance_high_deg: setting.tolerance_high_deg,
-            margin_deg: finite(setting.arc.margin_deg),
+            seam_distance_deg: finite(setting.arc.seam_distance_deg),
             no_seam: setting.arc.no_seam,
             clear_of_keep_outs: setting.arc.clear_of_keep_outs,
             within_stops: setting.arc.within_stops,

@@ -67,7 +67,7 @@ pub(in crate::command) struct AdviseArgs {
     #[arg(long)]
     pub(in crate::command) details: bool,
     /// Prove a certificate again instead, with its own files, or with RIG and TARGETS.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["out", "draws", "hold", "write", "flips", "max_ping_pong", "max_solves", "settle_chance", "trials", "tail", "max_lost_area", "mosaic_keep", "max_corner_px", "clear_of_keep_outs", "flats_within", "change", "uncertain", "details"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["out", "draws", "hold", "write", "flips", "max_fault", "max_solves", "settle_chance", "trials", "tail", "max_lost_area", "mosaic_keep", "max_corner_px", "clear_of_keep_outs", "flats_within", "change", "uncertain", "details"])]
     pub(in crate::command) check: Option<PathBuf>,
 }
 

@@ -10,7 +10,7 @@ use halfturn_engine::verdict::Limits;
 pub(in crate::command) struct LimitArgs {
     /// Largest share of runs that may have a fault at a safe target.
     #[arg(long, value_name = "SHARE", default_value_t = 0.001, value_parser = share)]
-    max_ping_pong: f64,
+    max_fault: f64,
     /// Good solves within which a target should settle.
     #[arg(long, value_name = "N", default_value_t = 5, value_parser = whole::<u32>(1, 10_000), allow_negative_numbers = true)]
     max_solves: u32,
@@ -22,7 +22,7 @@ pub(in crate::command) struct LimitArgs {
 impl LimitArgs {
     pub(in crate::command) fn limits(self) -> Limits {
         Limits {
-            max_ping_pong: self.max_ping_pong,
+            max_fault: self.max_fault,
             max_solves: self.max_solves,
             settle_chance: self.settle_chance,
         }

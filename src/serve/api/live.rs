@@ -18,7 +18,7 @@ use crate::serve::wire::{WireTarget, check_target_deg, read_rig};
 use halfturn_engine::exact::Precision;
 use halfturn_engine::method::{Detail, EvaluationRequest, Method, evaluate_rules};
 use halfturn_engine::rig::{Rig, Rule};
-use halfturn_engine::run::{first_ping_pong_run, traced};
+use halfturn_engine::run::{first_hunting_run, traced};
 use halfturn_engine::sample::{Batch, Monitor as _};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::verdict::{Limits, Verdict, precision_for};
@@ -148,7 +148,7 @@ pub(super) async fn hunting(
         let rig = read_rig(&hunt.rig)?;
         let target_deg = check_target_deg(hunt.target_deg)?;
         let scenario = Scenario::new(&rig, Policy::of(&rig), target_deg);
-        Ok(first_ping_pong_run(&scenario, hunt.seed, || {
+        Ok(first_hunting_run(&scenario, hunt.seed, || {
             deadline.cancelled()
         }))
     });

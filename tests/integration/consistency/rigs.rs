@@ -102,7 +102,7 @@ pub(super) fn any(seed: u64, index: u64) -> Case {
     let angles_deg = d.targets(turn, targets);
     let flips = d.happens(0.2);
     let limits = Limits {
-        max_ping_pong: d.one_of(&[0.001, 0.01]),
+        max_fault: d.one_of(&[0.001, 0.01]),
         ..Limits::default()
     };
     let mut case = Case::new(format!("any-{seed}-{index}"), &set, &angles_deg);

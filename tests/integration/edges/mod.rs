@@ -152,7 +152,7 @@ fn is_sound(s: &Solution, set: &[String]) {
     assert!((sum - 1.0).abs() <= bound, "{set:?}: {sum} by {bound}");
     for p in ends
         .iter()
-        .chain([&s.ping_pong, &s.hunting, &s.ended_badly, &s.keep_out])
+        .chain([&s.hunting, &s.stuck, &s.ended_badly, &s.keep_out])
     {
         assert!(
             p.value >= -p.bound - 1e-9 && p.value <= 1.0 + p.bound + 1e-9,

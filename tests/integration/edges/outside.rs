@@ -155,7 +155,7 @@ fn options_out_of_range_are_refused() {
         (&["sweep", "--vary", "target=0:1:2"], "--trials", &counts),
         (&["advise"], "--tail-probability", &shares),
         (&["advise"], "--settle-chance", &shares),
-        (&["advise"], "--max-ping-pong", &shares),
+        (&["advise"], "--max-fault", &shares),
         (
             &["advise"],
             "--max-corner-px",

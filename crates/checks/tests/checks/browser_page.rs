@@ -52,7 +52,7 @@ pub(crate) async fn shows_target(browser: &Browser, target_deg: f64) {
 
 /// The share of hunting loops that a column of the rules shows, unrounded.
 pub(crate) async fn rate(browser: &Browser, rule: &str) -> f64 {
-    let at = format!("Number(document.querySelector('th[data-rule=\"{rule}\"]').dataset.pingPong)");
+    let at = format!("Number(document.querySelector('th[data-rule=\"{rule}\"]').dataset.hunting)");
     browser.value(&at).await.as_f64().expect("a number")
 }
 
@@ -76,7 +76,7 @@ pub(crate) fn rate_of(batch: &Value, rule: &str) -> f64 {
         .iter()
         .find(|p| p["rule"] == rule)
         .expect("the rule");
-    policy["ping_pong"]["rate"].as_f64().expect("a rate")
+    policy["hunting"]["rate"].as_f64().expect("a rate")
 }
 
 /// Drags the chosen target by the mouse to a drive angle \[deg\].

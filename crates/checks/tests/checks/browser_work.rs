@@ -49,7 +49,7 @@ fn a_map_is_drawn_stopped_and_gone_into() {
         let rates = rows["rows"].as_array().expect("rows");
         let rates: Vec<f64> = rates
             .iter()
-            .filter_map(|r| r["ping_pong_rate"].as_f64())
+            .filter_map(|r| r["hunting_rate"].as_f64())
             .collect();
         let worst = 100.0 * rates.iter().copied().fold(0.0, f64::max);
         assert!(

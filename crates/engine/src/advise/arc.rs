@@ -6,7 +6,7 @@ pub struct ArcFacts {
     /// Where it starts \[deg\].
     pub start_deg: f64,
     /// Smallest distance of a target's drive angle from the seam \[deg\].
-    pub margin_deg: f64,
+    pub seam_distance_deg: f64,
     /// The rule has no seam on this rig, so the start does not matter.
     pub no_seam: bool,
     /// The arc, band included, is clear of every keep-out sector.

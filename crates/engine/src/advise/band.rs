@@ -105,9 +105,9 @@ impl BandSearch<'_> {
             let judged = self.list.at(self.rig, policy, &target)?;
             self.asked += 1;
             self.solved += u64::from(judged.summary.method == "exact");
-            let ping_pong = judged.verdict.fault(Fault::PingPong);
-            rare &= ping_pong.is_some_and(|f| f.standing == Standing::Within);
-            let found = judged.summary.ping_pong;
+            let hunting = judged.verdict.fault(Fault::Hunting);
+            rare &= hunting.is_some_and(|f| f.standing == Standing::Within);
+            let found = judged.summary.hunting;
             worst = worst.filter(|w| w.rate >= found.rate).or(Some(found));
         }
         Ok((worst.ok_or(Cancelled)?, rare))

@@ -31,7 +31,7 @@ const NAMED: usize = 3;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum BadEnding {
     /// Two or more long swings.
-    PingPong,
+    Hunting,
     /// Not settled by so many good solves.
     Late(u32),
     /// On a command outside the stops.
@@ -41,7 +41,7 @@ pub(super) enum BadEnding {
 impl BadEnding {
     fn count(self, tally: &Tally) -> u64 {
         match self {
-            Self::PingPong => tally.ping_pong,
+            Self::Hunting => tally.hunting,
             Self::Late(solves) => {
                 let settled: u64 = (0..=solves).map(|k| tally.settled_solves.times(k)).sum();
                 tally.trials - settled
@@ -148,7 +148,7 @@ mod tests {
     #[test]
     fn long_runs_are_tried_less_often() {
         let trials = |share, solves| {
-            let ending = BadEnding::PingPong;
+            let ending = BadEnding::Hunting;
             Evidence {
                 ending,
                 share,

@@ -83,7 +83,7 @@ pub struct Certificate {
 #[serde(deny_unknown_fields)]
 pub struct CertifiedCriteria {
     /// Largest share of the runs that may have a fault.
-    pub max_ping_pong: f64,
+    pub max_fault: f64,
     /// Good solves within which every target should settle.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     pub max_solves: u32,
@@ -116,7 +116,7 @@ pub struct Promise {
     pub safe: usize,
     /// Upper end of the share that hunts at the worst target.
     #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 1)))]
-    pub ping_pong_below: f64,
+    pub hunting_below: f64,
     /// Lower end of the chance to settle in time at the slowest target.
     #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 1)))]
     pub settled_in_time_above: f64,
@@ -143,7 +143,7 @@ pub struct Promise {
 impl CertifiedCriteria {
     fn of(limits: &Limits, criteria: &Criteria) -> Self {
         Self {
-            max_ping_pong: limits.max_ping_pong,
+            max_fault: limits.max_fault,
             max_solves: limits.max_solves,
             settle_chance: limits.settle_chance,
             tail: criteria.tail,
@@ -157,7 +157,7 @@ impl CertifiedCriteria {
 
     fn limits(&self) -> (Limits, Criteria) {
         let limits = Limits {
-            max_ping_pong: self.max_ping_pong,
+            max_fault: self.max_fault,
             max_solves: self.max_solves,
             settle_chance: self.settle_chance,
         };
@@ -176,7 +176,7 @@ impl CertifiedCriteria {
     fn fault(&self) -> Option<&'static str> {
         let share = |x: f64| x > 0.0 && x < 1.0;
         let table = [
-            (share(self.max_ping_pong), "max_ping_pong"),
+            (share(self.max_fault), "max_fault"),
             (self.max_solves > 0, "max_solves"),
             (share(self.settle_chance), "settle_chance"),
             (share(self.tail), "tail"),
@@ -241,7 +241,7 @@ impl Certificate {
             limits: CertifiedCriteria::of(&advice.request.limits, &advice.request.criteria),
             proof: Promise {
                 safe: advice.after.targets.iter().filter(safe).count(),
-                ping_pong_below: advice.proof.ping_pong.high,
+                hunting_below: advice.proof.hunting.high,
                 settled_in_time_above: advice.proof.in_time.low,
                 swing_residual_deg: advice.bound.residual_deg,
                 tolerance_low_deg: advice.window.low_deg,

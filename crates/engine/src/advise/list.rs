@@ -18,7 +18,7 @@ use crate::verdict::{Fault, FaultShare, Judge, JudgedTarget, Standing, Verdict};
 const ENOUGH_SOLVES: u32 = 24;
 
 /// The faults of a loop that does not end well although nothing stops it.
-const OF_SETTLING: [Fault; 3] = [Fault::PingPong, Fault::Stuck, Fault::Late];
+const OF_SETTLING: [Fault; 3] = [Fault::Hunting, Fault::Stuck, Fault::Late];
 
 /// Runs of a glance.
 const GLANCE_RUNS: u64 = 256;

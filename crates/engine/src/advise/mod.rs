@@ -150,7 +150,7 @@ pub fn advise(
     });
     let on_list = on_list.collect();
     let repair = (!after.holds() && !after.arc.no_seam)
-        .then(|| Repair::find(&advised_rig, targets, bound.margin_deg));
+        .then(|| Repair::find(&advised_rig, targets, bound.seam_distance_deg));
 
     let target = &targets[shown];
     let compared = compare_rules(rig, Rule::ALL, target.position_angle_deg, &judge, None);
@@ -168,9 +168,7 @@ pub fn advise(
         .rules
         .iter()
         .find(|r| r.summary.rule == before.policy.rule);
-    let trial = own
-        .and_then(|r| r.summary.first_ping_pong_trial)
-        .unwrap_or(0);
+    let trial = own.and_then(|r| r.summary.first_hunting_trial).unwrap_or(0);
     let outcome = match (before.holds(), after.holds(), changes.is_empty()) {
         (true, ..) => AdviceOutcome::NotNeeded,
         (false, true, _) => AdviceOutcome::Solves,

@@ -24,7 +24,7 @@ pub struct Proof {
     /// Seed that they follow from.
     pub seed: u64,
     /// Hunting at the target with the most of it.
-    pub ping_pong: Rate,
+    pub hunting: Rate,
     /// Runs that settle within the wished number of solves, at the target with the fewest.
     pub in_time: Rate,
     /// Targets at which the runs contradict the verdict, by their place in the list.
@@ -79,7 +79,7 @@ impl Proof {
         Ok(Self {
             trials: own.trials,
             seed: batch.seed,
-            ping_pong: worst(|s, _| s.ping_pong, |a, b| a > b).unwrap_or(Rate::of(0, 1)),
+            hunting: worst(|s, _| s.hunting, |a, b| a > b).unwrap_or(Rate::of(0, 1)),
             in_time: worst(|s, l| s.settled_by.rate(l.max_solves), |a, b| a < b)
                 .unwrap_or(Rate::of(1, 1)),
             contradicted: contradicted.map(|(i, _)| i).collect(),

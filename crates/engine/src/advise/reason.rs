@@ -55,7 +55,7 @@ pub enum Behind {
     Errors(Cause),
     /// The keep-out that most runs turn through.
     KeepOut(KeepOut),
-    /// The first reading lies too far from the parking angle \[deg\].
+    /// The first reading lies too far from the parking reading \[deg\].
     FirstReading(f64),
     /// The first command lies outside the stops; an arc could lead to this equivalent angle between them \[deg\].
     OutsideStops(Option<f64>),

@@ -120,7 +120,7 @@ impl ReasonSearch<'_> {
                 Some(outside) => return Ok(outside),
                 None => BadEnding::Refused,
             },
-            Fault::PingPong => BadEnding::PingPong,
+            Fault::Hunting => BadEnding::Hunting,
             Fault::Stuck => BadEnding::Late(most),
             Fault::Late => BadEnding::Late(self.max_solves.min(most)),
         };

@@ -30,7 +30,7 @@ pub struct Group {
     /// Where the arc starts \[deg\].
     pub start_deg: f64,
     /// Smallest distance of one of them from the seam \[deg\].
-    pub margin_deg: f64,
+    pub seam_distance_deg: f64,
     /// Their places in the list.
     pub targets: Vec<usize>,
 }
@@ -214,11 +214,11 @@ fn split(
     let groups = circle.halves()?.map(|places| {
         let list: Vec<Target> = places.iter().map(|i| targets[*i].clone()).collect();
         let arc = widest_arc(rig, &list);
-        let serves =
-            arc.margin_deg >= wanted_deg - TOUCH_DEG && CONDITIONS[0].hold(ground, arc.start_deg);
+        let serves = arc.seam_distance_deg >= wanted_deg - TOUCH_DEG
+            && CONDITIONS[0].hold(ground, arc.start_deg);
         serves.then_some(Group {
             start_deg: arc.start_deg,
-            margin_deg: arc.margin_deg,
+            seam_distance_deg: arc.seam_distance_deg,
             targets: places,
         })
     });
@@ -270,7 +270,7 @@ mod tests {
         });
         let moved = list(after);
         let there = rig(&format!("[wrap]\narc_start_deg = {start:?}\n"));
-        assert!(crate::advise::search::present_arc(&there, &moved).margin_deg >= 5.0 - 1e-9);
+        assert!(crate::advise::search::present_arc(&there, &moved).seam_distance_deg >= 5.0 - 1e-9);
     }
 
     /// By trying every seam on a fine grid.
@@ -298,7 +298,10 @@ mod tests {
         let found = Repair::find(&rig(""), &targets, 5.0);
         let [one, other] = found.split.expect("two groups");
         assert_eq!(one.targets.len() + other.targets.len(), 90);
-        assert!((one.margin_deg - 46.0).abs() < 1.5 && (other.margin_deg - 46.0).abs() < 1.5);
+        assert!(
+            (one.seam_distance_deg - 46.0).abs() < 1.5
+                && (other.seam_distance_deg - 46.0).abs() < 1.5
+        );
         // What no arc can give is not promised.
         let shut = rig(
             "[[keep_out]]\nfrom_deg = 10\nto_deg = 20\n[[keep_out]]\nfrom_deg = 190\nto_deg = 200\n\

@@ -107,7 +107,7 @@ pub struct SeamPoint {
     /// Drive angle of the target minus the start of the arc \[deg\]; negative values fold to the other end.
     pub distance_deg: f64,
     /// Runs with two or more long swings.
-    pub ping_pong: Rate,
+    pub hunting: Rate,
 }
 
 /// Points of a scan, an odd number so that one lies on the seam.
@@ -139,7 +139,7 @@ pub fn scan_seam(rig: &Rig, rules: &[Rule], batch: Batch, monitor: &dyn Monitor)
                     let tally = run_batch(&Scenario::new(rig, policy, target_deg), batch, monitor);
                     (tally.trials == batch.trials).then(|| SeamPoint {
                         distance_deg,
-                        ping_pong: Rate::of(tally.ping_pong, tally.trials),
+                        hunting: Rate::of(tally.hunting, tally.trials),
                     })
                 })
                 .collect();

@@ -34,7 +34,7 @@ pub(super) struct Chain<'a> {
 struct Known {
     /// The first row.
     row: u32,
-    /// Target less true angle with the believed zero point and a perfect seating, wrapped \[deg\].
+    /// Target less true angle with the believed zero point and a perfect repeatability error, wrapped \[deg\].
     off_deg: f64,
 }
 
@@ -89,26 +89,30 @@ impl<'a> Chain<'a> {
         place
     }
 
-    /// Seatings that are told apart at a place.
-    pub(super) fn seatings(&self, place: usize) -> usize {
+    /// Repeatability errors that are told apart at a place.
+    pub(super) fn repeatability_errors(&self, place: usize) -> usize {
         if self.places[place].seated {
-            self.model.seatings.len()
+            self.model.repeatability_errors.len()
         } else {
             1
         }
     }
 
-    /// The seating error of one of them, and its probability.
-    pub(super) fn seating(&self, place: usize, seating: usize) -> (f64, f64) {
+    /// The repeatability error of one of them, and its probability.
+    pub(super) fn repeatability_error(
+        &self,
+        place: usize,
+        repeatability_error: usize,
+    ) -> (f64, f64) {
         if self.places[place].seated {
-            let node = self.model.seatings[seating];
+            let node = self.model.repeatability_errors[repeatability_error];
             (node.error_deg, node.weight)
         } else {
             (0.0, 1.0)
         }
     }
 
-    /// Number of the first row of a place: one for each seating, made when first asked for.
+    /// Number of the first row of a place: one for each repeatability error, made when first asked for.
     #[inline]
     pub(super) fn rows_from(&mut self, place: usize) -> usize {
         match self.known[place] {
@@ -130,8 +134,8 @@ impl<'a> Chain<'a> {
             row: first as u32,
             off_deg: bare_residual_deg(model, from.output_deg),
         });
-        for seating in 0..self.seatings(place) {
-            let true_deg = self.true_residual_deg(place, seating);
+        for repeatability_error in 0..self.repeatability_errors(place) {
+            let true_deg = self.true_residual_deg(place, repeatability_error);
             let bias_deg = model.scenario.solve.bias_deg;
             let mean_deg = residual_finite(true_deg - bias_deg, model.scenario.period_deg);
             // Past the limit nothing is used any more.
@@ -158,11 +162,12 @@ impl<'a> Chain<'a> {
         &self.rows[row]
     }
 
-    /// Target less true angle at a place with a seating, wrapped \[deg\]; the place has rows.
+    /// Target less true angle at a place with a repeatability error, wrapped \[deg\]; the place has rows.
     #[inline]
-    pub(super) fn true_residual_deg(&self, place: usize, seating: usize) -> f64 {
+    pub(super) fn true_residual_deg(&self, place: usize, repeatability_error: usize) -> f64 {
         let known = self.known[place].map_or(0.0, |known| known.off_deg);
-        let off_deg = self.zero_error_deg + self.model.sense * self.seating(place, seating).0;
+        let off_deg = self.zero_error_deg
+            + self.model.sense * self.repeatability_error(place, repeatability_error).0;
         residual_finite(known - off_deg, self.model.scenario.period_deg)
     }
 }

@@ -30,7 +30,7 @@ pub enum Unsupported {
     /// The way of the first leg would matter.
     #[error("a one-sided approach whose overrun does not take up the backlash (loop.overrun_deg)")]
     ShortOverrun,
-    /// The same seating is measured again without anything to smooth it.
+    /// The same repeatability error is measured again without anything to smooth it.
     #[error("solves without noise that are repeated without a move (solve.noise_deg = 0)")]
     RepeatedWithoutNoise,
     /// Nothing smooths the grid of zero points.
@@ -60,7 +60,7 @@ pub(super) struct Part {
     pub(super) sigma_deg: f64,
 }
 
-/// A seating, or a zero point, on its grid: the error \[deg\] and its weight.
+/// A repeatability error, or a zero point, on its grid: the error \[deg\] and its weight.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Node {
     pub(super) error_deg: f64,
@@ -85,12 +85,12 @@ pub(super) struct ChainModel<'a> {
     pub(super) sense: f64,
     /// Turn of the drive for a residual of one degree, with its sign.
     pub(super) answer: f64,
-    /// Errors of a measured residual after a real move; without its seating where seatings are held apart.
+    /// Errors of a measured residual after a real move; without its repeatability error where repeatability errors are held apart.
     pub(super) noise: Vec<Part>,
     /// The mixture where nothing has moved yet.
     pub(super) still_noise: Vec<Part>,
-    /// Seatings that are held apart; one of no error where seating and noise are one error.
-    pub(super) seatings: Vec<Node>,
+    /// Repeatability errors that are held apart; one of no error where repeatability error and noise are one error.
+    pub(super) repeatability_errors: Vec<Node>,
     /// Zero points.
     pub(super) zero_points: Vec<Node>,
     /// Distance of neighbours among them \[deg\].
@@ -106,7 +106,7 @@ impl<'a> ChainModel<'a> {
     /// Most nodes of a grid of zero points.
     pub(super) const MOST_NODES: usize = 400_000;
 
-    /// Most seatings times passes in a row.
+    /// Most repeatability errors times passes in a row.
     const MOST_CELLS: usize = 4096;
 
     /// Most places that one correction may lead to.
@@ -129,17 +129,17 @@ impl<'a> ChainModel<'a> {
         }
         let answer = controller.answer(scenario.brief.sense);
         let step_deg = plant.step_deg();
-        let seating_deg = scenario.repeatability_deg;
+        let repeatability_error_deg = scenario.repeatability_deg;
         let may_stay = may_stay(scenario);
-        let apart = seating_deg > 0.0 && (controller.confirm() > 1 || may_stay);
-        let noise = mixture(scenario, if apart { 0.0 } else { seating_deg });
+        let apart = repeatability_error_deg > 0.0 && (controller.confirm() > 1 || may_stay);
+        let noise = mixture(scenario, if apart { 0.0 } else { repeatability_error_deg });
         let still_noise = mixture(scenario, 0.0);
         let sigma_deg = least(&noise);
         let starts_still = scenario
             .plant
             .plan(scenario.brief.reading_deg, scenario.drive_angle_deg())
             == PlannedMove::Still;
-        let unsmoothed = apart || starts_still && seating_deg > 0.0;
+        let unsmoothed = apart || starts_still && repeatability_error_deg > 0.0;
         if unsmoothed && least(&still_noise) == 0.0 {
             return Err(Unsupported::RepeatedWithoutNoise);
         }
@@ -157,7 +157,7 @@ impl<'a> ChainModel<'a> {
             answer,
             noise,
             still_noise,
-            seatings: vec![Node::NONE],
+            repeatability_errors: vec![Node::NONE],
             zero_points: vec![Node::NONE],
             zero_spacing_deg: 0.0,
             grid: ReadingGrid::Lattice { step_deg },
@@ -171,15 +171,19 @@ impl<'a> ChainModel<'a> {
         // Passes in a row narrow what smooths: the product of so many probabilities.
         let confirm = f64::from(controller.confirm()).sqrt();
         let smooth_deg = if apart {
-            let harmonic = 1.0 / libm::hypot(1.0 / seating_deg, confirm / sigma_deg);
-            model.seatings = grid(seating_deg, precision.spacing * harmonic, precision.reach)?;
-            libm::hypot(seating_deg, sigma_deg / confirm)
+            let harmonic = 1.0 / libm::hypot(1.0 / repeatability_error_deg, confirm / sigma_deg);
+            model.repeatability_errors = grid(
+                repeatability_error_deg,
+                precision.spacing * harmonic,
+                precision.reach,
+            )?;
+            libm::hypot(repeatability_error_deg, sigma_deg / confirm)
         } else if starts_still {
             least(&model.still_noise).min(sigma_deg) / confirm
         } else {
             sigma_deg / confirm
         };
-        if model.seatings.len() * controller.confirm() as usize > Self::MOST_CELLS {
+        if model.repeatability_errors.len() * controller.confirm() as usize > Self::MOST_CELLS {
             return Err(Unsupported::TooFine);
         }
         // On a coarse lattice the same readings come back, and several errors in a row must agree.
@@ -243,7 +247,7 @@ impl<'a> ChainModel<'a> {
         self.noise[0].sigma_deg == 0.0
     }
 
-    /// Widest gap between readings where no seating fills it \[deg\].
+    /// Widest gap between readings where no repeatability error fills it \[deg\].
     pub(super) fn node_spacing_deg(&self) -> f64 {
         match &self.grid {
             ReadingGrid::Panels {
@@ -270,9 +274,9 @@ impl<'a> ChainModel<'a> {
         self.precision.least_mass * most
     }
 
-    /// Seatings are held apart from the noise.
-    pub(super) fn seatings_apart(&self) -> bool {
-        self.seatings.len() > 1
+    /// RepeatabilityErrors are held apart from the noise.
+    pub(super) fn repeatability_errors_apart(&self) -> bool {
+        self.repeatability_errors.len() > 1
     }
 }
 
@@ -282,12 +286,12 @@ fn may_stay(scenario: &Scenario) -> bool {
     answer * scenario.brief.tolerance_deg < 0.5 * scenario.plant.step_deg()
 }
 
-/// The errors of a measured residual, on top of a seating error.
-fn mixture(scenario: &Scenario, seating_deg: f64) -> Vec<Part> {
+/// The errors of a measured residual, on top of a repeatability error.
+fn mixture(scenario: &Scenario, repeatability_error_deg: f64) -> Vec<Part> {
     let solve = &scenario.solve;
     let part = |share, noise_deg| Part {
         share,
-        sigma_deg: libm::hypot(seating_deg, noise_deg),
+        sigma_deg: libm::hypot(repeatability_error_deg, noise_deg),
     };
     let mut parts = vec![
         part(1.0 - solve.outlier_rate, solve.noise_deg),
@@ -339,7 +343,7 @@ impl crate::plant::Plant {
     }
 }
 
-/// Target less true angle with the believed zero point and a perfect seating, wrapped \[deg\].
+/// Target less true angle with the believed zero point and a perfect repeatability error, wrapped \[deg\].
 pub(super) fn bare_residual_deg(model: &ChainModel, output_deg: f64) -> f64 {
     let plant = &model.scenario.plant;
     let mut shaft_deg = plant.shaft_angle_deg(output_deg, 0.0);

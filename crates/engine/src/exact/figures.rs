@@ -25,7 +25,6 @@ pub(super) struct Figures {
     pub(super) unsettled: f64,
     pub(super) unsolved: f64,
     pub(super) refused: f64,
-    pub(super) ping_pong: f64,
     pub(super) hunting: f64,
     pub(super) stuck: f64,
     pub(super) ended_badly: f64,
@@ -148,7 +147,7 @@ impl Figures {
             found.refused += solved * step.refused.iter().sum::<f64>();
             found.unsettled += solved * step.unsettled.iter().sum::<f64>();
             many_swings += solved * step.unsettled.iter().skip(2).sum::<f64>();
-            found.ping_pong += solved * step.second_swing;
+            found.hunting += solved * step.second_swing;
             found.keep_out += solved * step.first_crossing;
             found.overwound += solved * step.first_winding;
             settled_badly += solved * step.settled_badly;
@@ -157,7 +156,6 @@ impl Figures {
             alive = solved;
         }
         found.stuck = found.unsettled - many_swings;
-        found.hunting = found.ping_pong + found.stuck;
         found.ended_badly = found.unsettled + found.unsolved + found.refused + settled_badly;
         found.elapsed_s = found.added.time_s
             + good_solves * (solve.exposure_s + solve.solve_s)
@@ -287,12 +285,12 @@ pub(super) fn farthest_pass_deg(model: &ChainModel) -> f64 {
 
 /// True error of settled runs \[deg\].
 ///
-/// Where seating and noise are one error, runs arrive at a solve with a known mean residual `v`; a true residual `x`
-/// then has the density of a seating error at `x - v`, and passes with a probability that depends on `x` alone.
+/// Where repeatability error and noise are one error, runs arrive at a solve with a known mean residual `v`; a true residual `x`
+/// then has the density of a repeatability error at `x - v`, and passes with a probability that depends on `x` alone.
 fn true_error(model: &ChainModel, sums: &Sums) -> Option<SolvedSpread> {
     let scenario = model.scenario;
     let bin_deg = angle_bin_deg(model);
-    let seating_deg = scenario.repeatability_deg;
+    let repeatability_error_deg = scenario.repeatability_deg;
     let mut atoms: Vec<(f64, f64)> = sums
         .settled_deg
         .filled()
@@ -317,11 +315,17 @@ fn true_error(model: &ChainModel, sums: &Sums) -> Option<SolvedSpread> {
             })
             .sum()
     };
-    if seating_deg == 0.0 {
+    if repeatability_error_deg == 0.0 {
         let known = sums.arriving_deg.filled();
         atoms.extend(known.map(|(v, mass)| (v.abs(), mass * passes(v))));
     } else {
-        atoms.extend(seated_errors(model, sums, seating_deg, bin_deg, &passes));
+        atoms.extend(seated_errors(
+            model,
+            sums,
+            repeatability_error_deg,
+            bin_deg,
+            &passes,
+        ));
     }
     let mass: f64 = atoms.iter().map(|(_, mass)| mass).sum();
     let moment: f64 = atoms.iter().map(|(x, mass)| x * mass).sum();
@@ -331,19 +335,19 @@ fn true_error(model: &ChainModel, sums: &Sums) -> Option<SolvedSpread> {
     })
 }
 
-/// True errors \[deg\] and their masses, where seatings spread what arrives.
+/// True errors \[deg\] and their masses, where repeatability errors spread what arrives.
 fn seated_errors(
     model: &ChainModel,
     sums: &Sums,
-    seating_deg: f64,
+    repeatability_error_deg: f64,
     bin_deg: f64,
     passes: &dyn Fn(f64) -> f64,
 ) -> Vec<(f64, f64)> {
-    let each_side = (model.precision.reach * seating_deg / bin_deg).ceil() as i64;
+    let each_side = (model.precision.reach * repeatability_error_deg / bin_deg).ceil() as i64;
     let steps: Vec<f64> = (-each_side..=each_side)
         .map(|k| {
-            // The whole step, so that a seating finer than a bin keeps its mass.
-            let edge = |k: f64| k * bin_deg / seating_deg;
+            // The whole step, so that a repeatability error finer than a bin keeps its mass.
+            let edge = |k: f64| k * bin_deg / repeatability_error_deg;
             between(edge(k as f64 - 0.5), edge(k as f64 + 0.5))
         })
         .collect();

@@ -103,9 +103,9 @@ struct Followed {
     left: f64,
 }
 
-/// The transient states of a chain: a place with a seating and a number of passes.
+/// The transient states of a chain: a place with a repeatability error and a number of passes.
 struct TransientStates {
-    /// Place, row, seating's share on arrival, and passes so far.
+    /// Place, row, repeatability error's share on arrival, and passes so far.
     states: Vec<TransientState>,
     /// First state of every place of the chain, if it is reached.
     of_place: Vec<Option<usize>>,
@@ -116,8 +116,8 @@ struct TransientStates {
 struct TransientState {
     row: usize,
     passes: usize,
-    /// States of the same seating begin here.
-    seating: usize,
+    /// States of the same repeatability error begin here.
+    repeatability_error: usize,
 }
 
 /// Probabilities below this make no new state.
@@ -142,16 +142,16 @@ impl TransientStates {
             }
             found.of_place[place] = Some(found.states.len());
             let rows = chain.rows_from(place);
-            for seating in 0..chain.seatings(place) {
+            for repeatability_error in 0..chain.repeatability_errors(place) {
                 let first = found.states.len();
                 found
                     .states
                     .extend((0..confirm).map(|passes| TransientState {
-                        row: rows + seating,
+                        row: rows + repeatability_error,
                         passes,
-                        seating: first,
+                        repeatability_error: first,
                     }));
-                let entries = &chain.get(rows + seating).entries;
+                let entries = &chain.get(rows + repeatability_error).entries;
                 let likely = entries.iter().filter(|e| e.probability > UNREACHED);
                 queue.extend(likely.map(|e| e.place as usize));
             }
@@ -168,17 +168,17 @@ impl TransientStates {
             to(state + 1, row.pass);
         }
         if row.stay > 0.0 {
-            to(at.seating, row.stay);
+            to(at.repeatability_error, row.stay);
         }
         for entry in &row.entries {
             let place = entry.place as usize;
             let Some(first) = self.of_place[place] else {
                 continue;
             };
-            for seating in 0..chain.seatings(place) {
-                let share = chain.seating(place, seating).1;
+            for repeatability_error in 0..chain.repeatability_errors(place) {
+                let share = chain.repeatability_error(place, repeatability_error).1;
                 to(
-                    first + seating * self.confirm,
+                    first + repeatability_error * self.confirm,
                     entry.probability.max(0.0) * share,
                 );
             }

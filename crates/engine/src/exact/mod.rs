@@ -1,7 +1,7 @@
 //! Scenario -> figures without sampling: the loop as a Markov chain that is solved.
 //!
 //! For a given zero point the loop is a Markov chain over the places where the drive can stand after a command:
-//! reading, output side of the backlash, and whether anything has moved yet. Seating and noise are one normal error wherever
+//! reading, output side of the backlash, and whether anything has moved yet. RepeatabilityError and noise are one normal error wherever
 //! a real move lies between two solves. [`solve`] follows the probability of every place from solve to
 //! solve and adds up over a grid of zero points. `docs/exact.md` explains the method, its grids and its bounds.
 //!
@@ -69,8 +69,8 @@ use transition::Added;
 /// let rig = read(DEMO_RIG, "demo", &[])?;
 /// let seam = solve(&Scenario::new(&rig, Policy::of(&rig), 0.0), Precision::FULL)?;
 /// let clear = solve(&Scenario::new(&rig, Policy::of(&rig), 90.0), Precision::FULL)?;
-/// assert!(seam.ping_pong.value > 0.1);
-/// assert!(clear.ping_pong.value < 1e-12);
+/// assert!(seam.hunting.value > 0.1);
+/// assert!(clear.hunting.value < 1e-12);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, Unsupported> {
@@ -209,7 +209,7 @@ fn add_up(model: &ChainModel, start: ChainStart) -> Result<Total, Unsupported> {
     let precision = &model.precision;
     let zero_points = zero_points(model, start);
     let nested = !model.noiseless()
-        && !model.seatings_apart()
+        && !model.repeatability_errors_apart()
         && matches!(model.grid, ReadingGrid::Lattice { .. })
         && model.far.is_none();
     let mut sums = [

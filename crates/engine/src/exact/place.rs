@@ -9,7 +9,7 @@ pub(super) struct DrivePlace {
     pub(super) reading_deg: f64,
     /// Output side of the backlash \[deg\].
     pub(super) output_deg: f64,
-    /// A real move has brought the run here, so that it has a seating error.
+    /// A real move has brought the run here, so that it has a repeatability error.
     pub(super) seated: bool,
 }
 

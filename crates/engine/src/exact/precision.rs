@@ -5,7 +5,7 @@
 pub struct Precision {
     /// How far into a tail a density is followed, in sigma.
     pub reach: f64,
-    /// Distance of two zero points or seatings on their grids, in sigma of what smooths between them.
+    /// Distance of two zero points or repeatability errors on their grids, in sigma of what smooths between them.
     pub spacing: f64,
     /// Nodes of a panel that is two sigma wide, where the drive has no lattice.
     pub panel_nodes: usize,

@@ -10,7 +10,7 @@ use super::transition::{CROSSING, Entry, LONG, TransitionRow, WINDING};
 
 /// Room for the masses of one chain, to be used again.
 ///
-/// A cell is a place, a seating and a number of passes in a row. Runs of the same number of long swings and the same
+/// A cell is a place, a repeatability error and a number of passes in a row. Runs of the same number of long swings and the same
 /// [`History`] of ground share a layer.
 #[derive(Debug)]
 pub(super) struct Propagator<'a> {
@@ -133,17 +133,17 @@ impl<'a> Propagator<'a> {
         }
     }
 
-    /// Spreads what has arrived over the seatings, and goes on to the next solve.
+    /// Spreads what has arrived over the repeatability errors, and goes on to the next solve.
     fn settle_down(&mut self, chain: &Chain) {
-        let seatings = self.model.seatings.len();
-        if seatings == 1 && self.confirm == 1 && self.staying_is_empty() {
+        let repeatability_errors = self.model.repeatability_errors.len();
+        if repeatability_errors == 1 && self.confirm == 1 && self.staying_is_empty() {
             std::mem::swap(&mut self.here, &mut self.arriving);
             self.arriving.clear();
             return;
         }
         std::mem::swap(&mut self.here, &mut self.staying);
         self.staying.clear();
-        let cells = seatings * self.confirm;
+        let cells = repeatability_errors * self.confirm;
         for layer in 0..self.arriving.len() {
             let Some(arrived) = self.arriving.used(layer) else {
                 continue;
@@ -153,9 +153,13 @@ impl<'a> Propagator<'a> {
                 if slot.mass == 0.0 {
                     continue;
                 }
-                for seating in 0..chain.seatings(place) {
-                    let cell = place * cells + seating * self.confirm;
-                    here[cell].take(*slot, chain.seating(place, seating).1, 0.0);
+                for repeatability_error in 0..chain.repeatability_errors(place) {
+                    let cell = place * cells + repeatability_error * self.confirm;
+                    here[cell].take(
+                        *slot,
+                        chain.repeatability_error(place, repeatability_error).1,
+                        0.0,
+                    );
                 }
             }
         }
@@ -185,7 +189,7 @@ impl<'a> Propagator<'a> {
             return 0.0;
         };
         let least = 1e-3 * self.least_mass;
-        let cells = self.model.seatings.len() * self.confirm;
+        let cells = self.model.repeatability_errors.len() * self.confirm;
         let seen = slots.len() as u64;
         let (mut goes_on, mut work): (f64, u64) = (0.0, 0);
         for (place, slots) in slots.chunks_exact(cells).enumerate() {
@@ -198,11 +202,11 @@ impl<'a> Propagator<'a> {
             }
             let room = (place + 1) * cells;
             let one_error = cells == 1 && chain.at(place).seated;
-            for seating in 0..chain.seatings(place) {
-                let row = chain.get(rows + seating);
+            for repeatability_error in 0..chain.repeatability_errors(place) {
+                let row = chain.get(rows + repeatability_error);
                 let (mut arrived, mut settled) = (0.0, 0.0);
                 for passes in 0..self.confirm {
-                    let slot = slots[seating * self.confirm + passes];
+                    let slot = slots[repeatability_error * self.confirm + passes];
                     if slot.mass == 0.0 {
                         continue;
                     }
@@ -214,7 +218,7 @@ impl<'a> Propagator<'a> {
                         continue;
                     }
                     goes_on += slot.mass * row.goes_on();
-                    let cell = place * cells + seating * self.confirm + passes;
+                    let cell = place * cells + repeatability_error * self.confirm + passes;
                     if !settles {
                         goes_on += slot.mass * row.pass;
                         self.staying.fill_up(layer, room)[cell + 1].take(slot, row.pass, 0.0);
@@ -236,7 +240,7 @@ impl<'a> Propagator<'a> {
                         move_on(entries, slot, self.arriving.fill_up(layer, chain.len()));
                     }
                 }
-                let off_deg = chain.true_residual_deg(place, seating);
+                let off_deg = chain.true_residual_deg(place, repeatability_error);
                 let bin_deg = self.angle_bin_deg;
                 if off_deg.abs() > self.farthest_pass_deg {
                 } else if one_error {

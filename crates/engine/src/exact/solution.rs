@@ -46,8 +46,6 @@ pub struct Solution {
     /// A command outside the stops.
     pub refused: Bounded,
     /// Two or more long swings.
-    pub ping_pong: Bounded,
-    /// Two or more long swings, or out of solves.
     pub hunting: Bounded,
     /// Out of solves without a second long swing.
     pub stuck: Bounded,
@@ -137,7 +135,6 @@ impl Solution {
             unsettled: of(|f| f.unsettled),
             unsolved: of(|f| f.unsolved),
             refused: of(|f| f.refused),
-            ping_pong: of(|f| f.ping_pong),
             hunting: of(|f| f.hunting),
             stuck: of(|f| f.stuck),
             ended_badly: of(|f| f.ended_badly),

@@ -11,7 +11,7 @@ pub(super) struct Sums {
     levels: usize,
     /// One for every solve; the first stands for the first command.
     pub(super) steps: Vec<SolveSums>,
-    /// Target less true angle on arrival at a solve, where seating and noise are one error \[deg\].
+    /// Target less true angle on arrival at a solve, where repeatability error and noise are one error \[deg\].
     pub(super) arriving_deg: Bins,
     /// Target less true angle of settled runs, where it is known \[deg\].
     pub(super) settled_deg: Bins,

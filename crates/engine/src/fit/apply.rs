@@ -18,7 +18,7 @@ impl Fit {
     /// The rig with these estimates in the place of what was believed.
     ///
     /// Where the log does not tell the zero point, the gain error or a harmonic, the value that goes with the others is taken;
-    /// backlash, step and seating are then left as they were. Harmonics of other cycles, the controller and all times are
+    /// backlash, step and repeatability error are then left as they were. Harmonics of other cycles, the controller and all times are
     /// left alone.
     #[must_use]
     pub fn apply(&self, believed: &RigSettings) -> RigSettings {
@@ -53,7 +53,7 @@ impl Fit {
             rig.drive.repeatability_deg = drawn(&p.repeatability_deg, rng).min(MOST_DEG);
             rig.solve.noise_deg = drawn(&p.noise_deg, rng).min(MOST_DEG);
         } else {
-            // Only the sum of the squares is told: any part of it may be seating.
+            // Only the sum of the squares is told: any part of it may be repeatability error.
             let share: f64 = rng.random();
             let total_deg = self.total_error_deg.min(MOST_DEG);
             rig.drive.repeatability_deg = total_deg * share.sqrt();
@@ -69,11 +69,11 @@ impl Fit {
     fn with_mechanics(&self, believed: &RigSettings, mechanics: &[f64]) -> RigSettings {
         let p = &self.parameters;
         let mut rig = believed.clone();
-        let [zero, gain, c1, s1, c2, s2, play] = [0, 1, 2, 3, 4, 5, 6].map(|i| mechanics[i]);
+        let [zero, gain, c1, s1, c2, s2, backlash] = [0, 1, 2, 3, 4, 5, 6].map(|i| mechanics[i]);
         rig.drive.sense = self.sense;
         rig.drive.zero_point_deg = on_dial(zero);
         rig.drive.gain_error = gain.clamp(-MOST_GAIN, MOST_GAIN);
-        rig.drive.backlash_deg = play.clamp(0.0, MOST_DEG);
+        rig.drive.backlash_deg = backlash.clamp(0.0, MOST_DEG);
         let others = believed.drive.periodic.iter().copied();
         rig.drive.periodic = others
             .filter(|h| h.cycles != 1.0 && h.cycles != 2.0)

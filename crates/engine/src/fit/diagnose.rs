@@ -183,14 +183,14 @@ fn coarse_step(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
 }
 
 fn large_backlash(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
-    let play = fit.parameters.backlash_deg;
+    let backlash = fit.parameters.backlash_deg;
     let tolerance = rig.loop_.tolerance_deg;
-    let low = play.low.filter(|low| *low > tolerance)?;
+    let low = backlash.low.filter(|low| *low > tolerance)?;
     let evidence = format!(
         "moves up and moves down to the same reading differ by {} deg (95 %: {} to {}): a correction that turns back misses by more than the tolerance of {} deg",
-        degrees(play.value),
+        degrees(backlash.value),
         degrees(low),
-        degrees(play.high.unwrap_or(play.value)),
+        degrees(backlash.high.unwrap_or(backlash.value)),
         degrees(tolerance),
     );
     Some(Diagnosis::new(DiagnosisKind::LargeBacklash, None, evidence))

@@ -176,7 +176,7 @@ pub(super) fn parameters(
         zero_point_deg,
         gain_error,
         backlash_deg,
-        repeatability_deg: deviation(components.seating),
+        repeatability_deg: deviation(components.repeatability_error),
         noise_deg: deviation(components.noise),
         outlier_rate,
         step_deg,

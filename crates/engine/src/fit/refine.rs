@@ -154,7 +154,7 @@ impl<'a> Refiner<'a> {
         let used: Vec<bool> = used.map(|(k, f)| *k && !f).collect();
         let dwells = Dwells::of(problem, &used, &self.breaks);
         let rough = self.components(&dwells, near_deg, coefficients, None);
-        let weights = dwells.weights(rough.seating.value, rough.noise.value);
+        let weights = dwells.weights(rough.repeatability_error.value, rough.noise.value);
 
         let count = dwells.members.len().max(1) as f64;
         let width = (12.0 * sigma_deg / count.sqrt()).max(1e-4);

@@ -41,8 +41,8 @@ pub fn rehearse<R: Rng>(rig: &Rig, steps: &[PlanStep], rng: &mut R) -> Log {
             continue;
         }
         time_s += plant.duration_s(shaft.reading_deg, &planned);
-        let seating_deg = normal(rng, s.drive.repeatability_deg);
-        plant.carry_out(&mut shaft, &planned, seating_deg);
+        let repeatability_error_deg = normal(rng, s.drive.repeatability_deg);
+        plant.carry_out(&mut shaft, &planned, repeatability_error_deg);
         let row = |time_s: f64, angle_deg: Option<f64>| LogRow {
             line: 0,
             run: String::new(),

@@ -1,8 +1,8 @@
-//! Seating against solve noise: the variance components of a log with repeated solves.
+//! RepeatabilityError against solve noise: the variance components of a log with repeated solves.
 //!
-//! Rows without a move between them (a dwell) share their seating. Everything else in the model is the same
+//! Rows without a move between them (a dwell) share their repeatability error. Everything else in the model is the same
 //! for them, so that a log is equivalent to the means of its dwells, with variance
-//! `seating^2 + noise^2 / n`, and the scatter within them, which is noise alone. The two are found by restricted maximum
+//! `repeatability_error^2 + noise^2 / n`, and the scatter within them, which is noise alone. The two are found by restricted maximum
 //! likelihood (Patterson & Thompson 1971, Biometrika 58, 545), which allows for the fitted parameters.
 
 use nalgebra::{DMatrix, DVector};
@@ -70,8 +70,8 @@ impl Dwells {
     }
 
     /// Inverse variances of the means.
-    pub(super) fn weights(&self, seating: f64, noise: f64) -> DVector<f64> {
-        let variance = |dwell: &Vec<usize>| seating + noise / dwell.len() as f64;
+    pub(super) fn weights(&self, repeatability_error: f64, noise: f64) -> DVector<f64> {
+        let variance = |dwell: &Vec<usize>| repeatability_error + noise / dwell.len() as f64;
         let weights = self
             .members
             .iter()
@@ -91,7 +91,7 @@ pub(super) struct Variance {
 /// What is found.
 #[derive(Debug, Clone)]
 pub(super) struct Components {
-    pub(super) seating: Variance,
+    pub(super) repeatability_error: Variance,
     pub(super) noise: Variance,
     /// Their sum.
     pub(super) total: f64,
@@ -109,20 +109,20 @@ struct Likelihood<'a> {
 }
 
 impl Likelihood<'_> {
-    fn fit(&self, seating: f64, noise: f64) -> LeastSquares {
+    fn fit(&self, repeatability_error: f64, noise: f64) -> LeastSquares {
         solve(
             self.columns,
             self.means,
-            &self.dwells.weights(seating, noise),
+            &self.dwells.weights(repeatability_error, noise),
         )
     }
 
     /// Minus twice the logarithm of the restricted likelihood, up to a constant.
-    fn deviance(&self, seating: f64, noise: f64) -> f64 {
-        let fit = self.fit(seating, noise);
+    fn deviance(&self, repeatability_error: f64, noise: f64) -> f64 {
+        let fit = self.fit(repeatability_error, noise);
         let between: f64 = self
             .dwells
-            .weights(seating, noise)
+            .weights(repeatability_error, noise)
             .iter()
             .map(|w| -libm::log(*w))
             .sum();
@@ -133,7 +133,7 @@ impl Likelihood<'_> {
             + self.within / noise
     }
 
-    /// For seating of `ratio` times the noise: the best variance of the noise, and the deviance there.
+    /// For repeatability error of `ratio` times the noise: the best variance of the noise, and the deviance there.
     fn at_ratio(&self, ratio: f64) -> (f64, f64) {
         let fit = self.fit(ratio, 1.0);
         let freedom = (fit.freedom() + self.within_freedom).max(1) as f64;
@@ -187,7 +187,7 @@ pub(super) fn components(
             high,
         };
         return Components {
-            seating: unknown(0.0),
+            repeatability_error: unknown(0.0),
             noise: unknown(total),
             total,
             separable: false,
@@ -198,11 +198,15 @@ pub(super) fn components(
     let log_ratio = golden(by_log, -13.8, 9.2, 26);
     let at_zero = likelihood.at_ratio(0.0);
     let at_best = likelihood.at_ratio(libm::exp(log_ratio));
-    let (seating, noise, least) = if at_zero.1 <= at_best.1 {
+    let (repeatability_error, noise, least) = if at_zero.1 <= at_best.1 {
         (0.0, at_zero.0, likelihood.deviance(0.0, at_zero.0))
     } else {
-        let seating = libm::exp(log_ratio) * at_best.0;
-        (seating, at_best.0, likelihood.deviance(seating, at_best.0))
+        let repeatability_error = libm::exp(log_ratio) * at_best.0;
+        (
+            repeatability_error,
+            at_best.0,
+            likelihood.deviance(repeatability_error, at_best.0),
+        )
     };
     let point = |value| Variance {
         value,
@@ -210,22 +214,22 @@ pub(super) fn components(
         high: value,
     };
     let found = Components {
-        seating: point(seating),
+        repeatability_error: point(repeatability_error),
         noise: point(noise),
-        total: seating + noise,
+        total: repeatability_error + noise,
         separable: true,
     };
     let Some(cutoff) = cutoff else { return found };
     let deviation = noise.sqrt();
     // For one deviation, the other is the best for it.
     let for_noise = |noise: f64| {
-        let most = 4.0 * (seating + noise + deviation * deviation).sqrt();
+        let most = 4.0 * (repeatability_error + noise + deviation * deviation).sqrt();
         let best = golden(|s| likelihood.deviance(s * s, noise), 0.0, most, 18);
         let least_here = likelihood.deviance(best * best, noise);
         least_here.min(likelihood.deviance(0.0, noise))
     };
-    let for_seating = |seating: f64| {
-        let log = |d: f64| likelihood.deviance(seating, noise * libm::exp(d));
+    let for_repeatability_error = |repeatability_error: f64| {
+        let log = |d: f64| likelihood.deviance(repeatability_error, noise * libm::exp(d));
         log(golden(log, -2.0, 2.0, 18))
     };
     let step = deviation / (2.0 * within_freedom as f64).sqrt();
@@ -233,20 +237,20 @@ pub(super) fn components(
         let excess = |d: f64| for_noise(d * d) - least - cutoff(within_freedom);
         crossing(excess, deviation, step, end).powi(2)
     };
-    let spread = ((seating + noise) / freedom as f64).sqrt();
-    let seating_end = |step: f64, end: f64| {
-        let excess = |d: f64| for_seating(d * d) - least - cutoff(freedom);
-        crossing(excess, seating.sqrt(), step, end).powi(2)
+    let spread = ((repeatability_error + noise) / freedom as f64).sqrt();
+    let repeatability_error_end = |step: f64, end: f64| {
+        let excess = |d: f64| for_repeatability_error(d * d) - least - cutoff(freedom);
+        crossing(excess, repeatability_error.sqrt(), step, end).powi(2)
     };
     Components {
-        seating: Variance {
-            value: seating,
-            low: if seating > 0.0 {
-                seating_end(-spread, 0.0)
+        repeatability_error: Variance {
+            value: repeatability_error,
+            low: if repeatability_error > 0.0 {
+                repeatability_error_end(-spread, 0.0)
             } else {
                 0.0
             },
-            high: seating_end(spread, f64::INFINITY),
+            high: repeatability_error_end(spread, f64::INFINITY),
         },
         noise: Variance {
             value: noise,

@@ -7,13 +7,13 @@
 
 use crate::rig::RigSettings;
 
-/// Largest deviate of noise and seating, in sigma; 0.27 % of all deviates are cut.
+/// Largest deviate of noise and repeatability error, in sigma; 0.27 % of all deviates are cut.
 pub const CUT: f64 = 3.0;
 
 /// Sigmas of the noise that the true error of a settled run may exceed the tolerance by.
 const TRUE_ERROR_SIGMAS: f64 = 5.0;
 
-/// Largest error of the shaft at readings up to `reach_deg`, seating and backlash included \[deg\].
+/// Largest error of the shaft at readings up to `reach_deg`, repeatability error and backlash included \[deg\].
 #[must_use]
 pub fn shaft_error_deg(rig: &RigSettings, reach_deg: f64) -> f64 {
     let drive = &rig.drive;
@@ -53,7 +53,7 @@ pub fn slope(rig: &RigSettings) -> f64 {
 /// What repeated full corrections leave at most, by the solver's word \[deg\]: a tolerance from here up is
 /// always met. `None` where the slope is too steep for the corrections to shrink the error.
 ///
-/// Noise and seating count twice, in the measurement that was answered and in the next. Backlash counts not at all:
+/// Noise and repeatability error count twice, in the measurement that was answered and in the next. Backlash counts not at all:
 /// what it leaves after a reversal calls for a correction in the same direction, which it does not meet.
 #[must_use]
 pub fn rest_deg(rig: &RigSettings) -> Option<f64> {

@@ -55,7 +55,7 @@ fn graded_rigs_can_hold_their_tolerances() {
     }
 }
 
-/// By hand: 0.1 zero point, 0.002 * 100 gain, 0.3 and 0.05 periodic, 3 * 0.02 seating, half of 0.4 backlash, half of 0.02 step;
+/// By hand: 0.1 zero point, 0.002 * 100 gain, 0.3 and 0.05 periodic, 3 * 0.02 repeatability error, half of 0.4 backlash, half of 0.02 step;
 /// then 3 * 0.01 noise, 0.05 bias, and a step.
 #[test]
 fn bounds_are_the_sums_of_their_parts() {

@@ -11,8 +11,8 @@ pub struct Shaft {
     pub reading_deg: f64,
     /// Output side of the backlash, `y` \[deg\].
     pub output_deg: f64,
-    /// Seating error of the last move, `eta` \[deg\].
-    pub seating_deg: f64,
+    /// RepeatabilityError error of the last move, `eta` \[deg\].
+    pub repeatability_error_deg: f64,
 }
 
 impl Shaft {
@@ -22,22 +22,27 @@ impl Shaft {
         Self {
             reading_deg,
             output_deg: reading_deg,
-            seating_deg: 0.0,
+            repeatability_error_deg: 0.0,
         }
     }
 }
 
 impl Plant {
-    /// Carries out a plan. `seating_deg` is the seating error that a real move ends with.
+    /// Carries out a plan. `repeatability_error_deg` is the repeatability error that a real move ends with.
     #[inline]
-    pub fn carry_out(&self, shaft: &mut Shaft, planned: &PlannedMove, seating_deg: f64) {
+    pub fn carry_out(
+        &self,
+        shaft: &mut Shaft,
+        planned: &PlannedMove,
+        repeatability_error_deg: f64,
+    ) {
         if let PlannedMove::Move { via_deg, to_deg } = *planned {
             if let Some(via) = via_deg {
                 shaft.output_deg = driven_side_deg(shaft.output_deg, via, self.backlash_deg);
             }
             shaft.output_deg = driven_side_deg(shaft.output_deg, to_deg, self.backlash_deg);
             shaft.reading_deg = to_deg;
-            shaft.seating_deg = seating_deg;
+            shaft.repeatability_error_deg = repeatability_error_deg;
         }
     }
 
@@ -46,7 +51,7 @@ impl Plant {
     #[inline]
     #[must_use]
     pub fn position_angle_deg(&self, shaft: &Shaft, zero_point_deg: f64, time_s: f64) -> f64 {
-        let mut x = self.shaft_angle_deg(shaft.output_deg, shaft.seating_deg);
+        let mut x = self.shaft_angle_deg(shaft.output_deg, shaft.repeatability_error_deg);
         for p in &self.periodic {
             x += periodic_error_deg(p, shaft.output_deg);
         }
@@ -79,8 +84,8 @@ impl Plant {
 
     /// Angle of the camera before periodic errors \[deg\].
     #[inline(always)]
-    pub(crate) fn shaft_angle_deg(&self, output_deg: f64, seating_deg: f64) -> f64 {
-        self.gain * output_deg + seating_deg
+    pub(crate) fn shaft_angle_deg(&self, output_deg: f64, repeatability_error_deg: f64) -> f64 {
+        self.gain * output_deg + repeatability_error_deg
     }
 
     /// Position angle for an angle of the camera \[deg\].

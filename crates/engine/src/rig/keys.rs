@@ -299,7 +299,7 @@ pub static KEYS: &[Key] = &[
     number!("drive.zero_point_sigma_deg", "deg", From(0.0), 180.0, |s, _| s.drive.zero_point_sigma_deg, "how well the zero point is known before the first solve, 1 sigma"),
     number!("drive.park_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, _| s.drive.park_deg, "reading where a run starts"),
     choice!("drive.travel", TravelKind, |s| s.drive.travel, "\"endless\", or \"stops\" with the two keys below"),
-    number!("drive.winding_limit_deg", "deg", ZeroOr(1.0), MOST_ANGLE_DEG, |s, _| s.drive.winding_limit_deg, "how far a cable lets a reading go from the parking angle; 0: no limit"),
+    number!("drive.winding_limit_deg", "deg", ZeroOr(1.0), MOST_ANGLE_DEG, |s, _| s.drive.winding_limit_deg, "how far a cable lets a reading go from the parking reading; 0: no limit"),
     key!("drive.stop_from_deg", "deg", "lower stop", ValueKind::Stop(|s| &mut s.drive.stop_from_deg)),
     key!("drive.stop_to_deg", "deg", "upper stop", ValueKind::Stop(|s| &mut s.drive.stop_to_deg)),
 

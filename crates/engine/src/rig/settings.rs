@@ -60,7 +60,7 @@ pub struct DriveSettings {
     pub park_deg: f64,
     /// Endless, or between stops.
     pub travel: TravelKind,
-    /// How far a reading may be from the parking angle before a cable is taut; 0 for no limit \[deg\].
+    /// How far a reading may be from the parking reading before a cable is taut; 0 for no limit \[deg\].
     pub winding_limit_deg: f64,
     /// Lower stop \[deg\]; only between stops.
     #[serde(skip_serializing_if = "Option::is_none")]

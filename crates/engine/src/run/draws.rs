@@ -6,15 +6,15 @@ use super::normal::{normal_pair, uniform};
 
 /// Draws from a stream; what has no effect draws nothing.
 ///
-/// A pair of normal deviates is drawn at a time: seating and noise of one turn of the loop. Whether the
+/// A pair of normal deviates is drawn at a time: repeatability error and noise of one turn of the loop. Whether the
 /// drive moves, and whether there is a command at all, makes no difference, so that policies on equal
 /// streams stay in step.
 #[derive(Debug)]
 pub(super) struct Draws<'a, R> {
     rng: &'a mut R,
-    /// Seating or solve noise has an effect.
+    /// RepeatabilityError or solve noise has an effect.
     normals: bool,
-    /// The noise of this turn, drawn with its seating.
+    /// The noise of this turn, drawn with its repeatability error.
     noise: Option<f64>,
 }
 
@@ -36,15 +36,15 @@ impl<'a, R: Rng> Draws<'a, R> {
         }
     }
 
-    /// The seating of a command, in sigma.
+    /// The repeatability error of a command, in sigma.
     #[inline]
-    pub(super) fn seating(&mut self) -> f64 {
+    pub(super) fn repeatability_error(&mut self) -> f64 {
         if !self.normals {
             return 0.0;
         }
-        let (seating, noise) = self.pair();
+        let (repeatability_error, noise) = self.pair();
         self.noise = Some(noise);
-        seating
+        repeatability_error
     }
 
     /// The noise of a solve, in sigma: that of the last command, or one of its own where there was none.

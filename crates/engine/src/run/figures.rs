@@ -40,7 +40,7 @@ pub struct Figures {
     pub long_swings: u32,
     /// Degrees turned by the drive, all legs.
     pub travel_deg: f64,
-    /// Largest distance of a reading from the parking angle \[deg\].
+    /// Largest distance of a reading from the parking reading \[deg\].
     pub winding_deg: f64,
     /// The winding is farther than the cable allows.
     #[serde(skip)]
@@ -77,7 +77,7 @@ impl Figures {
 
     /// Two or more long swings in one run.
     #[must_use]
-    pub fn ping_pong(&self) -> bool {
+    pub fn hunting(&self) -> bool {
         self.long_swings >= 2
     }
 }

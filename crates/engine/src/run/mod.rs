@@ -5,19 +5,19 @@
 
 mod draws;
 mod figures;
+mod hunting;
 mod lanes;
 mod normal;
 mod observer;
-mod ping_pong;
 mod rig_state;
 mod stream;
 mod trace;
 
 pub use figures::{Figures, Outcome};
+pub use hunting::{MOST_ATTEMPTS, MOST_RUNS, first_hunting_run};
 pub use lanes::{run_block, run_block_unless};
 pub use normal::{exponential, normal_pair};
 pub use observer::{MoveEvent, Observer, SolveEvent, Unobserved};
-pub use ping_pong::{MOST_ATTEMPTS, MOST_RUNS, first_ping_pong_run};
 pub use rig_state::{ConstantRate, FailureRate, RigState};
 pub use stream::{Stream, stream};
 pub use trace::{Solved, Trace, TraceRow, traced};
@@ -36,10 +36,10 @@ const IDLE_COMMANDS: u32 = 1000;
 /// Runs one loop.
 ///
 /// The numbers of the stream are used in a fixed order: a pair of normal deviates for the zero point, whose
-/// second is left over; then for every turn of the loop a pair for its seating and its noise, one uniform
+/// second is left over; then for every turn of the loop a pair for its repeatability error and its noise, one uniform
 /// deviate for each attempt, and one for the outlier. Where an earlier loop comes first, it uses the numbers so, and this one goes on
 /// without the first pair. A source of error that the rig does not have draws nothing;
-/// seating and noise count as one source. Two policies on equal streams so meet the same luck.
+/// repeatability error and noise count as one source. Two policies on equal streams so meet the same luck.
 pub fn run<C, R, O>(
     scenario: &Scenario,
     controller: &mut C,
@@ -65,7 +65,7 @@ where
     )
 }
 
-/// Runs one loop from the parking angle; also where it leaves the rig.
+/// Runs one loop from the parking reading; also where it leaves the rig.
 fn run_first<C, R, O>(
     scenario: &Scenario,
     controller: &mut C,
@@ -193,7 +193,7 @@ impl<R: Rng, O: Observer, W: FailureRate> Loop<'_, R, O, W> {
         let scenario = self.scenario;
         let from_deg = self.shaft.reading_deg;
         // Drawn for every command, moved or not, so that streams stay in step between policies.
-        let seating_deg = scenario.repeatability_deg * self.draws.seating();
+        let repeatability_error_deg = scenario.repeatability_deg * self.draws.repeatability_error();
         let planned = scenario.plant.plan(from_deg, command.drive_deg);
         if planned == PlannedMove::Refused {
             self.observer
@@ -205,7 +205,7 @@ impl<R: Rng, O: Observer, W: FailureRate> Loop<'_, R, O, W> {
         }
         scenario
             .plant
-            .carry_out(&mut self.shaft, &planned, seating_deg);
+            .carry_out(&mut self.shaft, &planned, repeatability_error_deg);
         let start_s = self.figures.elapsed_s;
         self.figures.elapsed_s += scenario.plant.duration_s(from_deg, &planned);
         let mut long_swing = false;

@@ -264,7 +264,7 @@ mod tests {
         let scenario = [Scenario::new(&rig, Policy::of(&rig), 0.0)];
         let hunts = |number: &u64| {
             let (mut controller, mut rng) = (scenario[0].controller(), stream(1, *number));
-            run(&scenario[0], &mut controller, &mut rng, &mut Unobserved).ping_pong()
+            run(&scenario[0], &mut controller, &mut rng, &mut Unobserved).hunting()
         };
         let batch = Batch {
             trials: 3 * BLOCK,
@@ -274,7 +274,7 @@ mod tests {
             let found = compare_from(&scenario, first, batch, &Unattended);
             let number = (first..first + batch.trials).find(hunts);
             assert!(number.is_some());
-            assert_eq!(found.tallies[0].first_ping_pong, number);
+            assert_eq!(found.tallies[0].first_hunting, number);
         }
     }
 }

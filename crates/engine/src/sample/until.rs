@@ -46,7 +46,7 @@ pub fn compare_until(
         let intervals: Vec<Interval> = all
             .tallies
             .iter()
-            .map(|t| exact_interval(t.ping_pong, t.trials, error_at(look)))
+            .map(|t| exact_interval(t.hunting, t.trials, error_at(look)))
             .collect();
         let narrow = |i: &Interval| 0.5 * (i.high - i.low) <= until.half_width;
         let short = all.trials() < wanted; // cancelled

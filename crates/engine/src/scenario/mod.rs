@@ -145,7 +145,7 @@ impl Scenario {
         }
     }
 
-    /// A reading so far from the parking angle winds the cable too far.
+    /// A reading so far from the parking reading winds the cable too far.
     #[inline(always)]
     pub fn overwinds(&self, winding_deg: f64) -> bool {
         winding_deg > self.winding_limit_deg + TOUCH_DEG
@@ -193,7 +193,7 @@ impl Scenario {
         })
     }
 
-    /// Seating or solve noise has an effect, so that runs draw normal deviates for them.
+    /// RepeatabilityError or solve noise has an effect, so that runs draw normal deviates for them.
     pub(crate) fn has_normals(&self) -> bool {
         let outliers = self.solve.outlier_rate > 0.0 && self.solve.outlier_deg > 0.0;
         self.repeatability_deg > 0.0 || self.solve.noise_deg > 0.0 || outliers

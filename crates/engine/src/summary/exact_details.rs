@@ -9,8 +9,8 @@ use crate::exact::LongRun;
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::shares))]
 pub struct ExactDetails {
-    /// Two or more long swings, or out of solves.
-    pub hunting: Rate,
+    /// Out of solves without a second long swing.
+    pub stuck: Rate,
     /// Hunting, not settled, or through a keep-out.
     pub ended_badly: Rate,
     /// Through a keep-out.

@@ -148,16 +148,13 @@ pub struct PolicySummary {
     /// Settled.
     pub settled: Rate,
     /// Two or more long swings.
-    pub ping_pong: Rate,
+    pub hunting: Rate,
     /// Out of solves.
     pub unsettled: Rate,
     /// Too many failures in a row.
     pub unsolved: Rate,
     /// A command outside the stops.
     pub refused: Rate,
-    /// Two or more long swings, or out of solves.
-    #[serde(skip)]
-    pub hunting: Rate,
     /// Out of solves without a second long swing.
     #[serde(skip)]
     pub stuck: Rate,
@@ -190,7 +187,7 @@ pub struct PolicySummary {
     pub long_swings: Distribution,
     /// Degrees turned.
     pub travel_deg: Distribution,
-    /// Largest distance of a reading from the parking angle \[deg\].
+    /// Largest distance of a reading from the parking reading \[deg\].
     pub winding_deg: Distribution,
     /// True error of settled runs \[deg\].
     pub true_error_deg: Distribution,
@@ -202,7 +199,7 @@ pub struct PolicySummary {
     #[serde(skip)]
     pub wanted: Option<AngleSpan>,
     /// Number of the first run with two or more long swings, to be replayed.
-    pub first_ping_pong_trial: Option<u64>,
+    pub first_hunting_trial: Option<u64>,
     /// What only the exact method finds.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "ExactDetails"))]
@@ -240,11 +237,10 @@ impl PolicySummary {
             method: "monte-carlo",
             trials: tally.trials,
             settled: rate(tally.settled),
-            ping_pong: rate(tally.ping_pong),
+            hunting: rate(tally.hunting),
             unsettled: rate(tally.unsettled),
             unsolved: rate(tally.unsolved),
             refused: rate(tally.refused),
-            hunting: rate(tally.hunting),
             stuck: rate(tally.stuck),
             swinging: rate(tally.swinging),
             keep_out: rate(tally.keep_out),
@@ -265,7 +261,7 @@ impl PolicySummary {
             true_error_deg: settled(&tally.true_error_deg),
             outside_arc_deg: all(&tally.outside_arc_deg),
             keep_out_deg: all(&tally.keep_out_deg),
-            first_ping_pong_trial: tally.first_ping_pong,
+            first_hunting_trial: tally.first_hunting,
             wanted: None,
             exact: None,
         }

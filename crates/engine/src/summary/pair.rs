@@ -65,7 +65,7 @@ pub struct PairSummary {
     /// The other.
     pub against: Rule,
     /// Share of runs that hunt.
-    pub ping_pong: PairedDifference,
+    pub hunting: PairedDifference,
     /// Share of runs that settle.
     pub settled: PairedDifference,
     /// Elapsed time, settled or not \[s\].
@@ -99,10 +99,10 @@ impl PairSummary {
         Self {
             rule: second.rule,
             against: first.rule,
-            ping_pong: PairedDifference::of(
-                &pair.ping_pong,
-                &flags(a.ping_pong, a),
-                &flags(b.ping_pong, b),
+            hunting: PairedDifference::of(
+                &pair.hunting,
+                &flags(a.hunting, a),
+                &flags(b.hunting, b),
             ),
             settled: PairedDifference::of(
                 &pair.settled,

@@ -34,8 +34,6 @@ pub struct Tally {
     /// Runs in which the controller gave up, or failed.
     pub given_up: u64,
     /// Runs with two or more long swings.
-    pub ping_pong: u64,
-    /// Runs with two or more long swings, and runs that used up their solves.
     pub hunting: u64,
     /// Runs that used up their solves without a second long swing.
     pub stuck: u64,
@@ -48,7 +46,7 @@ pub struct Tally {
     /// Runs that end badly: hunting, or not by settling, or through a keep-out, or with the cable wound too far.
     pub ended_badly: u64,
     /// Number of the first run with two or more long swings.
-    pub first_ping_pong: Option<u64>,
+    pub first_hunting: Option<u64>,
     /// Elapsed time of settled runs \[s\].
     pub settle_time_s: Spread,
     /// True error of settled runs \[deg\].
@@ -92,18 +90,17 @@ impl Tally {
             Outcome::Refused => self.refused += 1,
             Outcome::GaveUp | Outcome::Faulty => self.given_up += 1,
         }
-        let hunts = figures.ping_pong() || figures.outcome == Outcome::Unsettled;
+        let hunts = figures.hunting() || figures.outcome == Outcome::Unsettled;
         let crosses = figures.keep_out_deg > TOUCH_DEG;
-        self.hunting += u64::from(hunts);
-        self.stuck += u64::from(hunts && !figures.ping_pong());
+        self.stuck += u64::from(hunts && !figures.hunting());
         self.swinging += u64::from(figures.long_swings > 0);
         self.keep_out += u64::from(crosses);
         self.overwound += u64::from(figures.overwound);
         self.ended_badly +=
             u64::from(hunts || crosses || figures.overwound || figures.outcome != Outcome::Settled);
-        if figures.ping_pong() {
-            self.ping_pong += 1;
-            self.first_ping_pong = earlier(self.first_ping_pong, Some(index));
+        if figures.hunting() {
+            self.hunting += 1;
+            self.first_hunting = earlier(self.first_hunting, Some(index));
         }
         if figures.outcome == Outcome::Settled {
             self.settled_solves.push(figures.solves);
@@ -144,14 +141,13 @@ impl Tally {
         self.unsolved += later.unsolved;
         self.refused += later.refused;
         self.given_up += later.given_up;
-        self.ping_pong += later.ping_pong;
         self.hunting += later.hunting;
         self.stuck += later.stuck;
         self.swinging += later.swinging;
         self.keep_out += later.keep_out;
         self.overwound += later.overwound;
         self.ended_badly += later.ended_badly;
-        self.first_ping_pong = earlier(self.first_ping_pong, later.first_ping_pong);
+        self.first_hunting = earlier(self.first_hunting, later.first_hunting);
         self.settle_time_s.merge(&later.settle_time_s);
         self.true_error_deg.merge(&later.true_error_deg);
         self.lost_time_s.merge(&later.lost_time_s);

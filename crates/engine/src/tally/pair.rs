@@ -9,8 +9,8 @@ use crate::run::{Figures, Outcome};
 /// less than either; Glasserman & Yao (1992), Management Science 38, 884.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct PairTally {
-    /// Ping-pong, as 0 or 1.
-    pub ping_pong: Moments,
+    /// Hunting, as 0 or 1.
+    pub hunting: Moments,
     /// Settled, as 0 or 1.
     pub settled: Moments,
     /// Elapsed time, settled or not \[s\].
@@ -26,9 +26,9 @@ impl PairTally {
     #[inline]
     pub fn push(&mut self, first: &Figures, second: &Figures) {
         let flag = |flag: bool| f64::from(u8::from(flag));
-        let ping_pong = |f: &Figures| flag(f.ping_pong());
+        let hunting = |f: &Figures| flag(f.hunting());
         let settled = |f: &Figures| flag(f.outcome == Outcome::Settled);
-        self.ping_pong.push(ping_pong(second) - ping_pong(first));
+        self.hunting.push(hunting(second) - hunting(first));
         self.settled.push(settled(second) - settled(first));
         self.elapsed_s.push(second.elapsed_s - first.elapsed_s);
         self.solves
@@ -38,7 +38,7 @@ impl PairTally {
 
     /// Adds the differences of the runs that follow.
     pub fn merge(&mut self, later: &Self) {
-        self.ping_pong.merge(&later.ping_pong);
+        self.hunting.merge(&later.hunting);
         self.settled.merge(&later.settled);
         self.elapsed_s.merge(&later.elapsed_s);
         self.solves.merge(&later.solves);

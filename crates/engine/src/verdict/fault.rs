@@ -21,12 +21,12 @@ const CERTAIN_SHARE: f64 = 0.5;
 pub enum Fault {
     /// A leg of the drive passes through a keep-out sector.
     KeepOut,
-    /// A reading is farther from the parking angle than the cable allows.
+    /// A reading is farther from the parking reading than the cable allows.
     Winding,
     /// A command lies outside the stops.
     Refused,
     /// Two or more long swings.
-    PingPong,
+    Hunting,
     /// The good solves are used up, without a second long swing.
     Stuck,
     /// Not settled within the wished number of good solves.
@@ -46,7 +46,7 @@ impl Fault {
             Self::KeepOut => "through a keep-out",
             Self::Winding => "cable wound too far",
             Self::Refused => "refused at a stop",
-            Self::PingPong => "hunting",
+            Self::Hunting => "hunting",
             Self::Stuck => "out of solves",
             Self::Late => "late",
             Self::Unsolved => "without a solution",
@@ -60,7 +60,7 @@ impl Fault {
             Self::KeepOut => TargetState::TurnsThroughKeepOut,
             Self::Winding => TargetState::WindsTooFar,
             Self::Refused => TargetState::OutOfReach,
-            Self::PingPong => TargetState::Hunts,
+            Self::Hunting => TargetState::Hunts,
             Self::Stuck | Self::Late => TargetState::DoesNotSettle,
             Self::Unsolved => TargetState::NoSolution,
         }
@@ -73,7 +73,7 @@ impl Fault {
             Self::KeepOut => summary.keep_out,
             Self::Winding => summary.overwound,
             Self::Refused => summary.refused,
-            Self::PingPong => summary.ping_pong,
+            Self::Hunting => summary.hunting,
             Self::Stuck => summary.stuck,
             Self::Late => summary
                 .settled_by
@@ -87,7 +87,7 @@ impl Fault {
     pub fn limit(self, limits: &Limits) -> f64 {
         match self {
             Self::Late => 1.0 - limits.settle_chance,
-            _ => limits.max_ping_pong,
+            _ => limits.max_fault,
         }
     }
 
@@ -97,7 +97,7 @@ impl Fault {
         let limit = self.limit(limits);
         match self {
             Self::KeepOut | Self::Winding | Self::Refused => limit,
-            Self::PingPong | Self::Stuck | Self::Late | Self::Unsolved => {
+            Self::Hunting | Self::Stuck | Self::Late | Self::Unsolved => {
                 (CERTAIN_FACTOR * limit).min(CERTAIN_SHARE).max(limit)
             }
         }

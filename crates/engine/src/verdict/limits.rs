@@ -7,7 +7,7 @@ use serde::Serialize;
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::shares))]
 pub struct Limits {
     /// Largest share of the runs that may have a fault; being late has a limit of its own.
-    pub max_ping_pong: f64,
+    pub max_fault: f64,
     /// Good solves within which a target should settle.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     pub max_solves: u32,
@@ -18,7 +18,7 @@ pub struct Limits {
 impl Default for Limits {
     fn default() -> Self {
         Self {
-            max_ping_pong: 0.001,
+            max_fault: 0.001,
             max_solves: 5,
             settle_chance: 0.99,
         }
@@ -29,6 +29,6 @@ impl Limits {
     /// The smallest share that a verdict is held against.
     #[must_use]
     pub fn least_share(&self) -> f64 {
-        self.max_ping_pong.min(1.0 - self.settle_chance)
+        self.max_fault.min(1.0 - self.settle_chance)
     }
 }

@@ -11,7 +11,7 @@ use strum::VariantArray as _;
 pub enum TargetState {
     /// The drive turns through a keep-out sector.
     TurnsThroughKeepOut,
-    /// A reading is farther from the parking angle than the cable allows.
+    /// A reading is farther from the parking reading than the cable allows.
     WindsTooFar,
     /// A command lies outside the stops.
     OutOfReach,

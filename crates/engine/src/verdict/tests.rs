@@ -21,7 +21,7 @@ fn a_share_stands_to_its_limit_as_the_document_says() {
         assert_eq!(standing(fault, rate(0.001, 0.001, 0.002)), MayExceed);
         assert_eq!(standing(fault, rate(0.002, 0.00101, 0.002)), Exceeds);
     }
-    for fault in [Fault::PingPong, Fault::Stuck, Fault::Unsolved] {
+    for fault in [Fault::Hunting, Fault::Stuck, Fault::Unsolved] {
         assert_eq!(standing(fault, rate(0.0, 0.0, 0.001)), Within);
         assert_eq!(standing(fault, rate(0.01, 0.01, 0.01)), MayExceed);
         assert_eq!(standing(fault, rate(0.02, 0.0101, 0.02)), Exceeds);
@@ -31,10 +31,10 @@ fn a_share_stands_to_its_limit_as_the_document_says() {
     assert_eq!(standing(Fault::Late, rate(0.2, 0.101, 0.2)), Exceeds);
     // Limits above a twentieth: more than half of the runs is certain anyhow, but never below the limit.
     let loose = Limits {
-        max_ping_pong: 0.2,
+        max_fault: 0.2,
         ..Limits::default()
     };
-    let at = |share| FaultShare::new(Fault::PingPong, rate(share, share, share), &loose).standing;
+    let at = |share| FaultShare::new(Fault::Hunting, rate(share, share, share), &loose).standing;
     assert_eq!((at(0.2), at(0.5), at(0.51)), (Within, MayExceed, Exceeds));
 }
 
@@ -57,7 +57,7 @@ fn the_worst_state_counts_and_all_are_told() {
     assert!(safe.decides().is_none());
     let risky = of([0.0, 0.0, 0.0, 0.005, 0.0, 0.0, 0.0]);
     assert_eq!(risky.state, TargetState::AtRisk);
-    assert_eq!(risky.decides().map(|f| f.fault), Some(Fault::PingPong));
+    assert_eq!(risky.decides().map(|f| f.fault), Some(Fault::Hunting));
     let many = of([0.0, 0.4, 0.0, 0.3, 0.05, 0.5, 0.0]);
     assert_eq!(many.state, TargetState::WindsTooFar);
     assert_eq!(

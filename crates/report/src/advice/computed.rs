@@ -16,10 +16,10 @@ pub(super) fn add(advice: &Advice, made: &Provenance, out: &mut Document) {
             "Safe",
             Line::new(format!(
                 "At most {} of the runs hunt, run out of solves, find no solution, are refused, turn through a keep-out or wind the cable too far, and at least {} settle within {} solves. A target hunts if more than {} of the runs swing to the other end of the arc and back.",
-                limit(limits.max_ping_pong),
+                limit(limits.max_fault),
                 limit(limits.settle_chance),
                 limits.max_solves,
-                limit(Fault::PingPong.certain_from(limits))
+                limit(Fault::Hunting.certain_from(limits))
             )),
         ),
         (
@@ -45,7 +45,7 @@ pub(super) fn add(advice: &Advice, made: &Provenance, out: &mut Document) {
         None => "The rotator's errors are those of the rig file. If they are wrong, so is the advice. No measurements of a real rotator stand behind the model.".to_owned(),
     };
     let rest = [
-        "Every run starts at the parking angle. After a meridian flip it goes on where the drive stands. Drift of the zero point in the night, and what the loop learns from earlier targets, are left out.",
+        "Every run starts at the parking reading. After a meridian flip it goes on where the drive stands. Drift of the zero point in the night, and what the loop learns from earlier targets, are left out.",
         "Mechanics are gain, periodic error, backlash, step and repeatability. Cable pull, temperature, flexure and wind are left out.",
         "The noise of a plate solve is independent from solve to solve.",
         "Keep-outs are counted, not blocked: the simulated rotator turns through them, and so may yours.",

@@ -52,7 +52,7 @@ fn seen(advice: &Advice) -> String {
         grouped(example.trial),
         grouped(advice.request.batch.trials)
     );
-    if !figures.ping_pong() {
+    if !figures.hunting() {
         return format!("{run} {}.", ending(example));
     }
     let rig = advice.rig.settings();

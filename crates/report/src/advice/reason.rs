@@ -73,7 +73,7 @@ impl Speaker<'_> {
         let s = self.rig.settings();
         let share = in_runs(reason.fault.rate.rate);
         match reason.fault.fault {
-            Fault::PingPong => {
+            Fault::Hunting => {
                 // Corrections of more than the residual can swing half a turn where no seam makes them.
                 let place = match self.t.seam_distance_deg {
                     Some(0.0) => "on the seam".to_owned(),
@@ -132,7 +132,7 @@ impl Speaker<'_> {
                     _ => String::new(),
                 };
                 format!(
-                    "winds the cable more than {} from the parking angle of {} {share}{most}{at}",
+                    "winds the cable more than {} from the parking reading of {} {share}{most}{at}",
                     angle(s.drive.winding_limit_deg),
                     angle(s.drive.park_deg)
                 )
@@ -295,7 +295,7 @@ fn cure(cause: &Cause, fault: Fault) -> String {
         _ => "No single one is to blame, but without all of them".to_owned(),
     };
     let (never, at_times) = match fault {
-        Fault::PingPong => ("not hunt", "hunt"),
+        Fault::Hunting => ("not hunt", "hunt"),
         Fault::Refused => ("not be refused", "be refused"),
         _ => ("settle in time", "be late"),
     };

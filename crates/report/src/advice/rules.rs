@@ -150,7 +150,7 @@ fn on_list(advice: &Advice) -> Table {
     );
     let worst = |fault: Fault| move |r: &RuleOnList| percent(r.setting.worst_share(fault));
     let (hunts, late, winds) = (
-        worst(Fault::PingPong),
+        worst(Fault::Hunting),
         worst(Fault::Late),
         worst(Fault::Winding),
     );

@@ -97,7 +97,7 @@ fn a_cable_that_is_too_short_is_no_safe_target() {
     assert!(!a.holds() && a.after.count(TargetState::WindsTooFar) > 0);
     assert!(
         said(&a, 0).starts_with(
-            "Winds the cable more than 60° from the parking angle of 90° in every run"
+            "Winds the cable more than 60° from the parking reading of 90° in every run"
         ),
         "{}",
         said(&a, 0)
@@ -135,7 +135,7 @@ fn not_settling_is_cured_by_the_tolerance_and_hunting_by_the_arc() {
     assert!(!keys(&fixed).contains(&"loop.tolerance_deg"));
 }
 
-/// What play asks of the tolerance, an approach from one side takes away.
+/// What backlash asks of the tolerance, an approach from one side takes away.
 #[test]
 fn an_approach_from_one_side_is_taken_where_play_decides() {
     let toml = "[drive]\nbacklash_deg = 0.6\n[loop]\ntolerance_deg = 0.1\n\
@@ -222,7 +222,7 @@ fn a_flipped_target_begins_where_the_drive_stands() {
     .expect("a valid rig");
     let flipped = halfturn_engine::scenario::with_flips(targets(&[100.0]));
     let a = advise(&rig, &flipped, request(4000), &Unattended).expect("advice");
-    // From 100 a half turn up is 280, from the parking angle 80 down would do.
+    // From 100 a half turn up is 280, from the parking reading 80 down would do.
     let wound = |i: usize| a.before.targets[i].verdict.state;
     assert_eq!(
         (wound(0), wound(1)),
@@ -453,7 +453,7 @@ fn a_band_that_does_not_fit_is_cut_and_what_is_left_is_told() {
 #[test]
 fn targets_all_around_need_another_rule_or_a_split() {
     let list: Vec<f64> = (0..60).map(|i| 3.0 * f64::from(i)).collect();
-    // Play pushes out at both ends, wherever the arc starts.
+    // Backlash pushes out at both ends, wherever the arc starts.
     let toml = "[drive]\nbacklash_deg = 0.6\n[loop]\ntolerance_deg = 0.35\n";
     let a = advice(toml, &list);
     assert!(a.holds(), "{}", headline(&a));
@@ -479,7 +479,7 @@ fn targets_all_around_need_another_rule_or_a_split() {
     );
     let [one, other] = repair.split.as_ref().expect("two groups");
     assert_eq!(one.targets.len() + other.targets.len(), 60);
-    assert!(one.margin_deg > 40.0 && other.margin_deg > 40.0);
+    assert!(one.seam_distance_deg > 40.0 && other.seam_distance_deg > 40.0);
     // With the moves made an arc serves.
     let mut moved = list.clone();
     for m in &repair.moves {
@@ -589,5 +589,5 @@ fn a_proof_has_luck_of_its_own() {
     let a = asked(&run, &[0.0], as_it_is);
     let judged = &a.after.targets[0].summary;
     assert_eq!((judged.method, judged.trials), ("monte-carlo", 4000));
-    assert_ne!(judged.ping_pong.rate, a.proof.ping_pong.rate);
+    assert_ne!(judged.hunting.rate, a.proof.hunting.rate);
 }

@@ -67,7 +67,7 @@ pub(crate) fn bound(advice: &Advice) -> String {
     }
     format!(
         "Keep targets at least {} from the seam: {} for a long swing and {}. {swing}",
-        angle(bound.margin_deg),
+        angle(bound.seam_distance_deg),
         angle(bound.residual_deg),
         listed(&bound.first_move)
     )

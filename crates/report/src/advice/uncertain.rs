@@ -33,8 +33,8 @@ pub(super) fn add(u: &Uncertain, out: &mut Document) {
             t.name.clone().into(),
             rate(t.safe),
             rate(t.in_time),
-            percent(t.ping_pong_mean).into(),
-            percent(t.ping_pong_most).into(),
+            percent(t.hunting_mean).into(),
+            percent(t.hunting_most).into(),
         ]);
     }
     blocks.push(Block::Table(table));
@@ -101,7 +101,7 @@ fn weakest(u: &Uncertain) -> String {
         "The weakest target is {}: safe for {}, and {} of its runs hunt on the worst rig.",
         worst.name,
         percent(worst.safe.rate),
-        percent(worst.ping_pong_most)
+        percent(worst.hunting_most)
     )
 }
 

@@ -258,7 +258,7 @@ pub(crate) fn too_few_runs(advice: &Advice) -> Option<String> {
     let trials = advice.request.batch.trials;
     let high = Rate::of(0, trials).high;
     let run = advice.before.targets.iter().any(|t| t.summary.trials > 0);
-    (run && high > advice.request.limits.max_ping_pong).then(|| {
+    (run && high > advice.request.limits.max_fault).then(|| {
         format!(
             "{} runs for every target are too few to call a target safe that the exact method cannot solve. Use more --trials.",
             grouped(trials)
@@ -279,7 +279,7 @@ pub(crate) fn proof(advice: &Advice) -> String {
     }
     format!(
         "Proof: {runs} fresh runs of each target. At the worst target {} hunt and {} settle within {}.",
-        percent(proof.ping_pong.rate),
+        percent(proof.hunting.rate),
         percent(proof.in_time.rate),
         counted(advice.request.limits.max_solves as usize, "solve")
     )
@@ -330,11 +330,14 @@ pub(super) fn about_rest(advice: &Advice) -> String {
     } else {
         let now = match advice.changes.is_empty() {
             true => String::new(),
-            false => format!(" Now one is at {}.", angle(advice.before.arc.margin_deg)),
+            false => format!(
+                " Now one is at {}.",
+                angle(advice.before.arc.seam_distance_deg)
+            ),
         };
         format!(
             " With this arc no target is closer than {} to either end.{now}",
-            angle(advice.after.arc.margin_deg)
+            angle(advice.after.arc.seam_distance_deg)
         )
     };
     format!("Each mark is the drive angle of a target's first move.{near}{keep_outs}")

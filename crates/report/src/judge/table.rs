@@ -150,8 +150,11 @@ fn truth(example: &FailingExample) -> String {
         d.backlash_deg != 0.0,
         format!("backlash {}", deg(d.backlash_deg)),
     );
-    let seating = d.repeatability_deg;
-    say(seating != 0.0, format!("repeatability {}", deg(seating)));
+    let repeatability_error = d.repeatability_deg;
+    say(
+        repeatability_error != 0.0,
+        format!("repeatability {}", deg(repeatability_error)),
+    );
     say(d.gain_error != 0.0, format!("gain error {}", d.gain_error));
     for p in &d.periodic {
         say(

@@ -277,7 +277,7 @@ fn warnings_and_loops_of_their_own_making_are_told() {
     let page = page(&wrong);
     assert!(page.contains("Check the rig file"));
     // The loop makes its errors itself: the ends of the arc are not to blame.
-    assert!(wrong.example_before.figures.ping_pong());
+    assert!(wrong.example_before.figures.hunting());
     assert!(page.contains("Its corrections themselves enlarge the error"));
     assert!(!page.contains("the two ends of the arc differ"));
 }

@@ -223,7 +223,7 @@ fn cells(
 
 /// The line around the cells in which more runs hunt than a safe target may have.
 fn contour(sheet: &mut Sheet, map: &HeatMap, x_edges: &[(f64, f64)], y_edges: &[(f64, f64)]) {
-    let limit = Limits::default().max_ping_pong;
+    let limit = Limits::default().max_fault;
     let beyond = |i: usize, j: usize| {
         let rate = map.rates.get(i * y_edges.len() + j);
         rate.is_some_and(|rate| *rate > limit)
@@ -255,7 +255,7 @@ fn limit_key(sheet: &mut Sheet, y: f64) {
     let (left, width) = BAR;
     sheet.line(&[(left, y), (left + width, y)], INK, 1.6, SOLID);
     let look = TextStyle::of(size::TICK).colour(MUTED);
-    let text = limit(Limits::default().max_ping_pong);
+    let text = limit(Limits::default().max_fault);
     sheet.text((left + width + 9.0, y + look.drop()), &text, look);
 }
 

@@ -36,9 +36,9 @@ fn a_simulated_run_shows_seam_target_and_swings() -> Result<(), Box<dyn std::err
             &mut stream(1, index),
             &mut trace,
         );
-        figures.ping_pong().then_some(trace)
+        figures.hunting().then_some(trace)
     };
-    let trace = (0..100).find_map(simulated).ok_or("no ping-pong")?;
+    let trace = (0..100).find_map(simulated).ok_or("no hunting")?;
     let texts = check(&loop_trace(trace.rows(), &setting())?);
     for wanted in [
         "seam 0°",

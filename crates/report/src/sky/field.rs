@@ -261,7 +261,7 @@ fn settling(report: &FieldReport<'_>, settle: &SettleWhileTurning, out: &mut Doc
         )
     };
     add("settle", &|s| percent(s.settled.rate));
-    add("hunt", &|s| percent(s.ping_pong.rate));
+    add("hunt", &|s| percent(s.hunting.rate));
     add("settle time, mean (s)", &|s| mean(&s.settle_time_s));
     add("solves, mean", &|s| mean(&s.solves));
     add("true error, mean (°)", &|s| mean(&s.true_error_deg));

@@ -13,7 +13,7 @@ pub struct Entry {
     /// The varied values.
     pub values: Vec<f64>,
     /// Share of the runs with two or more long swings.
-    pub ping_pong: Rate,
+    pub hunting: Rate,
 }
 
 /// Where runs hunt least and most.
@@ -22,7 +22,7 @@ pub struct Extremes {
     /// Cells.
     pub cells: u64,
     /// Cells in which a run hunts.
-    pub with_ping_pong: u64,
+    pub with_hunting: u64,
     /// The least rate, and the values of the first cell that has it.
     pub least: Option<(f64, Vec<f64>)>,
     /// The greatest rate, and the values of the first cell that has it.
@@ -33,7 +33,7 @@ impl Extremes {
     /// Adds a cell.
     fn add(&mut self, values: &[f64], rate: f64) {
         self.cells += 1;
-        self.with_ping_pong += u64::from(rate > 0.0);
+        self.with_hunting += u64::from(rate > 0.0);
         if self.least.as_ref().is_none_or(|(least, _)| rate < *least) {
             self.least = Some((rate, values.to_vec()));
         }
@@ -98,12 +98,12 @@ impl Gathered {
             let Some(rule) = self.rules.iter().position(|r| r == found.rule) else {
                 continue;
             };
-            self.extremes[rule].add(&found.values, found.ping_pong.rate);
+            self.extremes[rule].add(&found.values, found.hunting.rate);
             if self.keep_all {
                 self.entries.push(Entry {
                     rule,
                     values: found.values,
-                    ping_pong: found.ping_pong,
+                    hunting: found.hunting,
                 });
                 self.rows.push(text.to_owned());
             }

@@ -14,9 +14,9 @@ const FIGURES: &[Column] = &[
     ("settled_rate", |s| s.settled.rate.to_string()),
     ("settled_low", |s| s.settled.low.to_string()),
     ("settled_high", |s| s.settled.high.to_string()),
-    ("ping_pong_rate", |s| s.ping_pong.rate.to_string()),
-    ("ping_pong_low", |s| s.ping_pong.low.to_string()),
-    ("ping_pong_high", |s| s.ping_pong.high.to_string()),
+    ("hunting_rate", |s| s.hunting.rate.to_string()),
+    ("hunting_low", |s| s.hunting.low.to_string()),
+    ("hunting_high", |s| s.hunting.high.to_string()),
     ("unsettled_rate", |s| s.unsettled.rate.to_string()),
     ("unsettled_low", |s| s.unsettled.low.to_string()),
     ("unsettled_high", |s| s.unsettled.high.to_string()),
@@ -86,7 +86,7 @@ pub(super) struct Read<'a> {
     pub(super) cell: u64,
     pub(super) values: Vec<f64>,
     pub(super) rule: &'a str,
-    pub(super) ping_pong: Rate,
+    pub(super) hunting: Rate,
 }
 
 /// Reads a line of a sweep with so many axes; `None` if it is no such line.
@@ -104,7 +104,7 @@ pub(super) fn read(line: &str, axes: usize) -> Option<Read<'_>> {
         cell: fields[0].parse().ok()?,
         values: (1..=axes).map(number).collect::<Option<_>>()?,
         rule: fields[axes + RULE + 1],
-        ping_pong: Rate {
+        hunting: Rate {
             rate: number(rate)?,
             low: number(rate + 1)?,
             high: number(rate + 2)?,
@@ -129,7 +129,7 @@ mod tests {
         let policy = Policy::with_rule(&rig, Rule::FoldOnce);
         let tally = Tally {
             trials: 3,
-            ping_pong: 1,
+            hunting: 1,
             unsolved: 3,
             ..Tally::default()
         };
@@ -150,7 +150,7 @@ mod tests {
             cell: 4,
             values: vec![1.0, 0.2],
             rule: "fold-once",
-            ping_pong: summary.ping_pong,
+            hunting: summary.hunting,
         };
         assert_eq!(read(line, 2), Some(expected));
         // Nothing settled: no settle time.

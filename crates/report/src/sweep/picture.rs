@@ -47,19 +47,19 @@ pub fn sweep_picture(head: &Head, gathered: &Gathered) -> Result<Picture, Report
 
 /// The rate of a cell on a map. An exact rate that its bound does not tell from 0 is shown as none.
 fn shown(entry: &Entry, exact: bool) -> f64 {
-    if exact && entry.ping_pong.low == 0.0 {
+    if exact && entry.hunting.low == 0.0 {
         0.0
     } else {
-        entry.ping_pong.rate
+        entry.hunting.rate
     }
 }
 
 fn point(entry: &Entry) -> RatePoint {
     RatePoint {
         at: entry.values[0],
-        rate: entry.ping_pong.rate,
-        low: entry.ping_pong.low,
-        high: entry.ping_pong.high,
+        rate: entry.hunting.rate,
+        low: entry.hunting.low,
+        high: entry.hunting.high,
     }
 }
 

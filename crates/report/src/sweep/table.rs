@@ -43,7 +43,7 @@ pub fn sweep_document(about: &str, head: &Head, gathered: &Gathered) -> Document
             rule.clone(),
             format!(
                 "{} of {}",
-                grouped(found.with_ping_pong),
+                grouped(found.with_hunting),
                 grouped(found.cells)
             ),
             rate(&found.least),

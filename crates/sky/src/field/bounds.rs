@@ -124,7 +124,7 @@ impl Bounds {
         sectors.into_iter().any(|s| is_inside(s, at_deg))
     }
 
-    /// A reading is farther from the parking angle than the cable allows.
+    /// A reading is farther from the parking reading than the cable allows.
     pub(super) fn overwinds(&self, at_deg: f64) -> bool {
         let AngleSpan { from_deg, to_deg } = self.cable;
         at_deg < from_deg - TOUCH_DEG || at_deg > to_deg + TOUCH_DEG

@@ -36,7 +36,7 @@ pub struct Unwind {
 #[derive(strum::Display)]
 #[strum(serialize_all = "kebab-case")]
 pub enum During {
-    /// The move from the parking angle to the first framing.
+    /// The move from the parking reading to the first framing.
     FirstMove,
     /// The rotator follows the field, or stands.
     Following,

@@ -39,7 +39,7 @@ pub struct Course {
     pub policy: Policy,
     /// One for every stretch.
     pub rotations: Vec<Rotation>,
-    /// Largest distance of a planned reading from the parking angle \[deg\].
+    /// Largest distance of a planned reading from the parking reading \[deg\].
     pub winding_deg: f64,
 }
 

@@ -15,7 +15,7 @@ use halfturn_engine::verdict::{Limits, Verdict};
 pub(super) struct NightTally {
     pub(super) nights: u64,
     all_framed: u64,
-    ping_pong: u64,
+    hunting: u64,
     keep_out: u64,
     overwound: u64,
     lost_s: Spread,
@@ -46,7 +46,7 @@ impl NightTally {
         let given_up = count(|l| u32::from(l.figures.outcome != Outcome::Settled));
         self.nights += 1;
         self.all_framed += u64::from(given_up == 0);
-        self.ping_pong += any(|l| l.figures.ping_pong());
+        self.hunting += any(|l| l.figures.hunting());
         self.keep_out += any(|l| l.keep_out);
         self.overwound += any(|l| l.figures.overwound);
         self.lost_s.push(sum(|l| l.lost_s));
@@ -71,7 +71,7 @@ impl NightTally {
     pub(super) fn merge(&mut self, later: &Self) {
         self.nights += later.nights;
         self.all_framed += later.all_framed;
-        self.ping_pong += later.ping_pong;
+        self.hunting += later.hunting;
         self.keep_out += later.keep_out;
         self.overwound += later.overwound;
         self.lost_s.merge(&later.lost_s);
@@ -104,7 +104,7 @@ pub struct NightSummary {
     /// Every target framed, on both sides of its flip; none where a stretch cannot be used.
     pub all_framed: Rate,
     /// A loop with two long swings or more.
-    pub ping_pong: Rate,
+    pub hunting: Rate,
     /// Turned through a keep-out that counts, or stood in one.
     pub keep_out: Rate,
     /// Wound the cable too far.
@@ -125,7 +125,7 @@ pub struct NightSummary {
     pub slips: Distribution,
     /// Degrees turned.
     pub travel_deg: Distribution,
-    /// Largest distance of a reading from the parking angle \[deg\].
+    /// Largest distance of a reading from the parking reading \[deg\].
     pub winding_deg: Distribution,
     /// Every loop of the night, in the order of the timetable.
     pub stretches: Vec<StretchSummary>,
@@ -172,7 +172,7 @@ impl NightSummary {
         Self {
             nights: tally.nights,
             all_framed: rate(if usable { tally.all_framed } else { 0 }),
-            ping_pong: rate(tally.ping_pong),
+            hunting: rate(tally.hunting),
             keep_out: rate(tally.keep_out),
             overwound: rate(tally.overwound),
             lost_s: Distribution::of(&tally.lost_s),

@@ -19,7 +19,7 @@ pub struct JudgedPanel {
     pub verdict: Verdict,
 }
 
-/// Judges every panel under the rig's own rule, from the parking angle.
+/// Judges every panel under the rig's own rule, from the parking reading.
 ///
 /// # Errors
 /// [`Cancelled`] when the monitor stops it.

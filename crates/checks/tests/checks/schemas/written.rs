@@ -10,7 +10,7 @@ use crate::binary::{complaint, halfturn, json};
 /// Keys that a document may lack. The last two are axes of a sweep: a schema cannot tie the columns of a row to them, it counts them.
 pub(super) const OPTIONAL: [&str; 21] = [
     "differences",
-    "until_ping_pong",
+    "until_hunting",
     "exact",
     "shards",
     "rows_left_out",

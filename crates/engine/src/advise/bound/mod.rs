@@ -47,7 +47,7 @@ pub struct SwingBound {
     pub first_move: Vec<Term>,
     /// Distance from the seam at which a target does not swing, but with twice the tail probability \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
-    pub margin_deg: f64,
+    pub seam_distance_deg: f64,
     /// The arc has no seam, so nothing swings.
     pub no_seam: bool,
 }
@@ -92,11 +92,11 @@ impl SwingBound {
         let anywhere_deg =
             (difference_anywhere_deg(&s.drive.periodic, width_deg) + sloped_deg).min(most_deg);
 
-        let (seating_deg, noise_deg, outlier_deg) = random.parts_deg(tail);
+        let (repeatability_error_deg, noise_deg, outlier_deg) = random.parts_deg(tail);
         let fixed = [
             ("backlash", backlash_deg * (1.0 + gain)),
             ("step", 0.5 * s.drive.step_deg * (1.0 + gain)),
-            ("repeatability", seating_deg),
+            ("repeatability", repeatability_error_deg),
             ("solve noise", noise_deg),
             ("outliers", outlier_deg),
             ("field rotation", drift_deg),
@@ -166,7 +166,7 @@ impl SwingBound {
             residual_deg,
             anywhere_deg: total_anywhere.min(half_period_deg),
             capped: total >= half_period_deg,
-            margin_deg: residual_deg + added,
+            seam_distance_deg: residual_deg + added,
             first_move,
             no_seam: width_deg >= TURN_DEG && travel == Travel::Endless,
         }
@@ -205,7 +205,7 @@ fn backlash_deg(s: &RigSettings, travel: Travel, from_deg: f64, to_deg: f64) -> 
 /// Largest reading that a first move can go to, either sign \[deg\].
 fn farthest_deg(travel: Travel, start_deg: f64, width_deg: f64, park_deg: f64) -> f64 {
     match travel {
-        // The short way from the parking angle.
+        // The short way from the parking reading.
         Travel::Endless => park_deg.abs() + 0.5 * TURN_DEG,
         Travel::Stops { .. } => start_deg.abs().max((start_deg + width_deg).abs()),
     }

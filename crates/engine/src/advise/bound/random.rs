@@ -1,14 +1,14 @@
-//! The random part of the bound: seating and solve noise before and after a swing.
+//! The random part of the bound: repeatability error and solve noise before and after a swing.
 
 use crate::rig::RigSettings;
 
 /// Halvings of the search for a quantile: to the last bits of a number.
 const HALVINGS: u32 = 80;
 
-/// Seating error and solve noise of one solve.
+/// RepeatabilityError error and solve noise of one solve.
 pub(super) struct Random {
     /// \[deg\]
-    seating_deg: f64,
+    repeatability_error_deg: f64,
     noise_deg: f64,
     outlier_deg: f64,
     outlier_rate: f64,
@@ -17,7 +17,7 @@ pub(super) struct Random {
 impl Random {
     pub(super) fn of(s: &RigSettings) -> Self {
         Self {
-            seating_deg: s.drive.repeatability_deg,
+            repeatability_error_deg: s.drive.repeatability_deg,
             noise_deg: s.solve.noise_deg,
             outlier_deg: s.solve.outlier_deg,
             outlier_rate: s.solve.outlier_rate,
@@ -29,20 +29,20 @@ impl Random {
         self.quantile_deg(tail, self.outlier_rate)
     }
 
-    /// What seating, solve noise and outliers add to that quantile \[deg\]: the first two share what there would
+    /// What repeatability error, solve noise and outliers add to that quantile \[deg\]: the first two share what there would
     /// be without outliers by their variances.
     pub(super) fn parts_deg(&self, tail: f64) -> (f64, f64, f64) {
         let plain_deg = self.quantile_deg(tail, 0.0);
-        let variances = self.seating_deg.powi(2) + self.noise_deg.powi(2);
-        let seating = if variances > 0.0 {
-            self.seating_deg.powi(2) / variances
+        let variances = self.repeatability_error_deg.powi(2) + self.noise_deg.powi(2);
+        let repeatability_error = if variances > 0.0 {
+            self.repeatability_error_deg.powi(2) / variances
         } else {
             0.0
         };
         let outliers_deg = (self.pair_quantile_deg(tail) - plain_deg).max(0.0);
         (
-            plain_deg * seating,
-            plain_deg * (1.0 - seating),
+            plain_deg * repeatability_error,
+            plain_deg * (1.0 - repeatability_error),
             outliers_deg,
         )
     }
@@ -50,7 +50,7 @@ impl Random {
     fn quantile_deg(&self, tail: f64, rate: f64) -> f64 {
         // Neither, one or both of the two solves is an outlier: Tukey's mixture, twice.
         let spread = |first: f64, second: f64| {
-            (2.0 * self.seating_deg.powi(2) + first.powi(2) + second.powi(2)).sqrt()
+            (2.0 * self.repeatability_error_deg.powi(2) + first.powi(2) + second.powi(2)).sqrt()
         };
         let (plain, wild) = (self.noise_deg, self.outlier_deg);
         let kinds = [

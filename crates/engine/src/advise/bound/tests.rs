@@ -85,7 +85,7 @@ fn a_field_that_turns_does_so_all_the_way_of_a_swing() {
 
 /// Two-sided normal quantiles: 3.2905 for 1e-3 (Abramowitz & Stegun 1964, table 26.5), times the root of 2.
 #[test]
-fn noise_and_seating_leave_a_normal_quantile() {
+fn noise_and_repeatability_error_leave_a_normal_quantile() {
     let noise = bound("solve.noise_deg=0.1").residual_deg;
     assert!(
         (noise - 3.290_53 * 2.0_f64.sqrt() * 0.1).abs() < 1e-5,
@@ -127,7 +127,7 @@ fn the_terms_add_up_and_the_margin_adds_the_first_move() {
     let sum: f64 = found.terms.iter().map(|t| t.size_deg).sum();
     near(found.residual_deg, sum);
     let added: f64 = found.first_move.iter().map(|t| t.size_deg).sum();
-    near(found.margin_deg, sum + added);
+    near(found.seam_distance_deg, sum + added);
     assert!(added > 3.29 * 0.5 + 0.1 - 1e-3);
     assert!(found.residual_deg <= found.anywhere_deg + 1e-9);
     assert!(!found.no_seam && bound("wrap.rule=full-circle").no_seam);

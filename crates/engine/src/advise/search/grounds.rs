@@ -13,7 +13,7 @@ use crate::scenario::{Policy, Scenario, Target};
 /// Distance of the places that are tried in a narrow gap \[deg\].
 const STEP_DEG: f64 = 0.5;
 
-/// How far from the parking angle a start between stops may be \[deg\]: farther out only the cable winds more.
+/// How far from the parking reading a start between stops may be \[deg\]: farther out only the cable winds more.
 const FARTHEST_DEG: f64 = 3.0 * TURN_DEG;
 
 /// Most starts that are tried.
@@ -183,10 +183,10 @@ impl Grounds {
             let per_degree = 1.0 / unit;
             let near = self.on_turn((start_deg * per_degree).round() / per_degree);
             let other = self.rank(near, angles);
-            let room_deg = rank.score.margin_deg.min(2.0 * wanted_deg);
+            let room_deg = rank.score.seam_distance_deg.min(2.0 * wanted_deg);
             let keeps = other.conditions <= rank.conditions
                 && other.score.reachable >= rank.score.reachable
-                && other.score.margin_deg >= (1.0 - LOSS) * room_deg
+                && other.score.seam_distance_deg >= (1.0 - LOSS) * room_deg
                 && self.distance_deg(near, start_deg) < rank.score.seam_deg;
             if keeps {
                 return near;
@@ -284,7 +284,7 @@ impl Grounds {
         }
     }
 
-    /// Farthest that a reading gets from the parking angle in a run that stays in the arc, whatever the
+    /// Farthest that a reading gets from the parking reading in a run that stays in the arc, whatever the
     /// target \[deg\].
     pub(super) fn winding_deg(&self, start_deg: f64) -> f64 {
         let (park, band) = (self.park_deg, self.band_deg);
@@ -295,7 +295,7 @@ impl Grounds {
         let half_turn = 0.5 * TURN_DEG;
         match self.travel {
             Travel::Stops { .. } => ends_deg(start_deg),
-            // The short way from the parking angle ends in the copy of the arc around it, or in the one above
+            // The short way from the parking reading ends in the copy of the arc around it, or in the one above
             // or the one below.
             Travel::Endless => {
                 let first = fold_finite(start_deg, park - TURN_DEG, TURN_DEG);
@@ -345,7 +345,7 @@ impl Grounds {
     }
 
     /// Smallest distance of a target from the seam \[deg\].
-    pub(super) fn margin_deg(&self, start_deg: f64, drive_deg: &[f64]) -> f64 {
+    pub(super) fn seam_distance_deg(&self, start_deg: f64, drive_deg: &[f64]) -> f64 {
         drive_deg
             .iter()
             .map(|d| residual_finite(d - start_deg, self.width_deg).abs())
@@ -364,7 +364,7 @@ impl Grounds {
     pub(super) fn facts(&self, start_deg: f64, drive_deg: &[f64]) -> ArcFacts {
         ArcFacts {
             start_deg,
-            margin_deg: self.margin_deg(start_deg, drive_deg),
+            seam_distance_deg: self.seam_distance_deg(start_deg, drive_deg),
             no_seam: self.no_seam,
             clear_of_keep_outs: self.clear_of_keep_outs(start_deg),
             within_stops: self.within_stops(start_deg),

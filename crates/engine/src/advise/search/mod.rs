@@ -267,7 +267,7 @@ impl RigSearch<'_> {
     /// first.
     fn hopes(&self, rig: &Rig) -> Result<Vec<(usize, Rig)>, AdviseError> {
         let wanted_deg =
-            SwingBound::of(rig, Policy::of(rig), self.request.criteria.tail).margin_deg;
+            SwingBound::of(rig, Policy::of(rig), self.request.criteria.tail).seam_distance_deg;
         let list = &self.quick;
         let mut hopes: Vec<(usize, Rig)> = starts(rig, list.targets, wanted_deg)
             .into_par_iter()

@@ -17,7 +17,7 @@ pub(super) struct Score {
     /// Targets whose first drive angle lies between the stops.
     pub(super) reachable: usize,
     /// Smallest distance of a target from the seam, and from the stops where they count \[deg\].
-    pub(super) margin_deg: f64,
+    pub(super) seam_distance_deg: f64,
     /// Smallest distance from the seam alone \[deg\].
     pub(super) seam_deg: f64,
 }
@@ -34,7 +34,7 @@ impl Score {
         };
         self.reachable
             .cmp(&other.reachable)
-            .then_with(|| distance(self.margin_deg, other.margin_deg))
+            .then_with(|| distance(self.seam_distance_deg, other.seam_distance_deg))
             .then_with(|| distance(self.seam_deg, other.seam_deg))
     }
 }
@@ -88,7 +88,7 @@ impl Angles {
         let seam_deg = (above - at).min(at - below);
         Score {
             reachable: n,
-            margin_deg: seam_deg,
+            seam_distance_deg: seam_deg,
             seam_deg,
         }
     }
@@ -101,7 +101,7 @@ impl Angles {
         let (wrapped, straight) = self.sorted_deg.split_at(k);
         let mut score = Score {
             reachable: 0,
-            margin_deg: seam_deg,
+            seam_distance_deg: seam_deg,
             seam_deg,
         };
         // The arc holds the angles from the start on as they are, and those below it one width higher.
@@ -113,8 +113,8 @@ impl Angles {
             let end = group.partition_point(|d| base + d <= hi_deg);
             if first < end {
                 score.reachable += end - first;
-                score.margin_deg = score
-                    .margin_deg
+                score.seam_distance_deg = score
+                    .seam_distance_deg
                     .min(base + group[first] - lo_deg)
                     .min(hi_deg - (base + group[end - 1]));
             }

@@ -26,7 +26,7 @@ fn start(toml: &str, angles: &[f64]) -> ArcFacts {
 #[test]
 fn the_seam_goes_to_the_middle_of_the_widest_gap() {
     let c = start("", &[0.0, 20.0, 100.0, 179.0]);
-    assert_eq!((c.start_deg, c.margin_deg), (60.0, 40.0));
+    assert_eq!((c.start_deg, c.seam_distance_deg), (60.0, 40.0));
     // 200 and 20 frame the same field.
     let c = start("", &[0.0, 200.0, 100.0, 179.0]);
     assert_eq!(c.start_deg, 60.0);
@@ -35,7 +35,7 @@ fn the_seam_goes_to_the_middle_of_the_widest_gap() {
 #[test]
 fn one_target_is_put_in_the_middle_of_the_arc() {
     let c = start("", &[0.0]);
-    assert_eq!((c.start_deg, c.margin_deg), (90.0, 90.0));
+    assert_eq!((c.start_deg, c.seam_distance_deg), (90.0, 90.0));
 }
 
 #[test]
@@ -44,11 +44,11 @@ fn keep_outs_choose_the_other_arc_with_the_same_seam() {
     // 60 has the widest margin, but its arc reaches 240, and the arc from 240 starts inside.
     let c = start(rig, &[0.0, 20.0, 100.0, 179.0]);
     assert!(c.clear_of_keep_outs);
-    assert_eq!((c.start_deg, c.margin_deg), (320.0, 39.0));
+    assert_eq!((c.start_deg, c.seam_distance_deg), (320.0, 39.0));
     // Here no middle of a gap is as good as the first start above the keep-out.
     let c = start(rig, &[0.0, 20.0, 100.0, 120.0, 140.0, 160.0]);
     assert!(c.clear_of_keep_outs);
-    assert_eq!((c.start_deg, c.margin_deg), (250.0, 30.0));
+    assert_eq!((c.start_deg, c.seam_distance_deg), (250.0, 30.0));
 }
 
 #[test]
@@ -56,7 +56,7 @@ fn a_keep_out_that_no_arc_can_avoid_is_reported() {
     let rig = "[[keep_out]]\nfrom_deg = 0.0\nto_deg = 10.0\n[[keep_out]]\nfrom_deg = 180.0\nto_deg = 190.0\n";
     let c = start(rig, &[0.0, 90.0]);
     assert!(!c.clear_of_keep_outs);
-    assert_eq!(c.margin_deg, 45.0);
+    assert_eq!(c.seam_distance_deg, 45.0);
 }
 
 #[test]
@@ -64,7 +64,7 @@ fn the_arc_fits_between_the_stops() {
     let rig = "[drive]\ntravel = \"stops\"\nstop_from_deg = -10.0\nstop_to_deg = 200.0\n";
     let c = start(rig, &[0.0, 20.0, 100.0, 179.0]);
     assert!(c.within_stops);
-    assert_eq!((c.start_deg, c.margin_deg), (10.0, 10.0));
+    assert_eq!((c.start_deg, c.seam_distance_deg), (10.0, 10.0));
 }
 
 #[test]
@@ -73,7 +73,7 @@ fn fold_once_keeps_away_from_the_stops() {
     // From -10 the target at 178 goes to -2, 8 from a stop; from 12 it stays at 178, 22 from one.
     let c = start(rig, &[40.0, 178.0]);
     assert!(c.within_stops);
-    assert!(c.start_deg > -2.0 && c.margin_deg > 14.0, "{c:?}");
+    assert!(c.start_deg > -2.0 && c.seam_distance_deg > 14.0, "{c:?}");
 }
 
 #[test]
@@ -98,7 +98,7 @@ fn no_grid_point_beats_the_choice() {
             .map(|a| residual_finite(a - s, 180.0).abs())
             .fold(f64::INFINITY, f64::min);
         // A start in whole degrees may be half a degree off the best one.
-        assert!(margin <= c.margin_deg + 0.5 + 1e-9, "{s}");
+        assert!(margin <= c.seam_distance_deg + 0.5 + 1e-9, "{s}");
     }
 }
 
@@ -118,7 +118,7 @@ fn where_no_arc_fits_the_targets_go_between_the_stops() {
         [loop]\ntolerance_deg = 0.2\n[wrap]\narc_start_deg = 5.0\n";
     let c = start(rig, &[5.0, 100.0]);
     assert!(!c.within_stops);
-    assert_eq!((c.start_deg, c.margin_deg), (-38.0, 42.0));
+    assert_eq!((c.start_deg, c.seam_distance_deg), (-38.0, 42.0));
 }
 
 #[test]
@@ -159,5 +159,5 @@ fn starts_are_round_and_cover_every_way_to_a_target() {
 #[test]
 fn what_stands_at_a_stop_is_in_reach() {
     let score = score::Angles::new(&[20.0, 170.0], 180.0).score_between(5.0, 20.0, 170.0);
-    assert_eq!((score.reachable, score.margin_deg), (2, 0.0));
+    assert_eq!((score.reachable, score.seam_distance_deg), (2, 0.0));
 }

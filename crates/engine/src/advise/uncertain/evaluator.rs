@@ -17,7 +17,7 @@ pub(super) struct DrawResult {
     /// The target settles within the wished number of solves as often as wished.
     pub(super) in_time: bool,
     /// Share of the runs that hunt.
-    pub(super) ping_pong_share: f64,
+    pub(super) hunting_share: f64,
     /// Found without sampling.
     pub(super) solved: bool,
 }
@@ -68,7 +68,7 @@ impl Evaluator<'_> {
         Ok(DrawResult {
             safe: judged.verdict.is_safe(),
             in_time: late.is_some_and(|f| f.standing == Standing::Within),
-            ping_pong_share: judged.summary.ping_pong.rate,
+            hunting_share: judged.summary.hunting.rate,
             solved: judged.summary.method == "exact",
         })
     }

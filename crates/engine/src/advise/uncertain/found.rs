@@ -42,10 +42,10 @@ pub struct TargetShare {
     pub in_time: Rate,
     /// Share of the runs that hunt, over all rigs.
     #[serde(rename = "hunting_mean")]
-    pub ping_pong_mean: f64,
+    pub hunting_mean: f64,
     /// Share of the runs that hunt under the rig where most do.
     #[serde(rename = "hunting_most")]
-    pub ping_pong_most: f64,
+    pub hunting_most: f64,
 }
 
 /// How an advice fares on drawn rigs.

@@ -79,17 +79,17 @@ pub fn uncertain(
                 let count = lists.iter().filter(|list| good(&list[i])).count();
                 Rate::of(count as u64, draws)
             };
-            let ping_pong_share = lists.iter().map(|list| list[i].ping_pong_share);
+            let hunting_share = lists.iter().map(|list| list[i].hunting_share);
             TargetShare {
                 name: target.name.clone(),
                 safe: count(|j| j.safe),
                 in_time: count(|j| j.in_time),
-                ping_pong_mean: ping_pong_share.clone().sum::<f64>() / draws as f64,
-                ping_pong_most: ping_pong_share.fold(0.0, f64::max),
+                hunting_mean: hunting_share.clone().sum::<f64>() / draws as f64,
+                hunting_most: hunting_share.fold(0.0, f64::max),
             }
         })
         .collect();
-    let fares = |i: &usize| (shares[*i].safe.rate, -shares[*i].ping_pong_mean);
+    let fares = |i: &usize| (shares[*i].safe.rate, -shares[*i].hunting_mean);
     let worst = (0..shares.len()).min_by(|a, b| {
         let (a, b) = (fares(a), fares(b));
         a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))

@@ -11,7 +11,7 @@ use crate::rig::RigSettings;
 /// Parameters of the mechanics.
 const COUNT: usize = BASE + 1;
 
-/// How well seating and noise are to be known, as a share of them.
+/// How well repeatability error and noise are to be known, as a share of them.
 const SIGMA_SHARE: f64 = 0.6;
 
 /// One stop of a sweep.
@@ -25,7 +25,7 @@ pub(super) struct Stop {
 /// What is known beforehand.
 pub(super) struct Design<'a> {
     pub(super) rig: &'a RigSettings,
-    seating: f64,
+    repeatability_error: f64,
     noise: f64,
     pub(super) accuracy_deg: f64,
     /// Student's factor for each number of degrees of freedom, as each takes long to find; without any, a large one.
@@ -65,7 +65,7 @@ impl Design<'_> {
         const LEAST_DEG: f64 = 1e-3;
         Design {
             rig,
-            seating: rig.drive.repeatability_deg.powi(2),
+            repeatability_error: rig.drive.repeatability_deg.powi(2),
             noise: rig.solve.noise_deg.max(LEAST_DEG).powi(2),
             accuracy_deg: wanted.accuracy_deg,
             factors: [20.0]
@@ -88,7 +88,7 @@ impl Design<'_> {
     pub(super) fn add(&self, information: &mut Information, stop: &Stop) {
         let row = row(self.rig, stop.at_deg, stop.up);
         let solves = f64::from(stop.solves);
-        let weight = 1.0 / (self.seating + self.noise / solves);
+        let weight = 1.0 / (self.repeatability_error + self.noise / solves);
         information.mechanics += row * row.transpose() * weight;
         let between = 0.5 * weight * weight;
         let within = 0.5 * (solves - 1.0) / (self.noise * self.noise);
@@ -123,9 +123,9 @@ impl Design<'_> {
     fn sigmas(&self, information: &Information) -> [f64; 2] {
         let mut sigmas = [f64::INFINITY; 2];
         if let Some(covariance) = information.variances.try_inverse() {
-            // Of a deviation: that of its square over twice itself. Seating below half the noise matters little.
-            let seating = self.seating.max(0.25 * self.noise);
-            for (j, v) in [seating, self.noise].into_iter().enumerate() {
+            // Of a deviation: that of its square over twice itself. RepeatabilityError below half the noise matters little.
+            let repeatability_error = self.repeatability_error.max(0.25 * self.noise);
+            for (j, v) in [repeatability_error, self.noise].into_iter().enumerate() {
                 let relative = covariance[(j, j)] / (4.0 * v * v);
                 sigmas[j] = relative * (self.factor(information) / SIGMA_SHARE).powi(2);
             }
@@ -195,7 +195,7 @@ mod tests {
     use super::super::range::RangeLimit;
     use super::*;
 
-    /// The mean of four solves has a quarter of the variance of one: where no seating adds to it, they tell of the mechanics what
+    /// The mean of four solves has a quarter of the variance of one: where no repeatability error adds to it, they tell of the mechanics what
     /// four stops with one solve each do.
     #[test]
     fn solves_in_a_row_are_a_mean() {

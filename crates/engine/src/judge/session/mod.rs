@@ -106,7 +106,7 @@ struct CaseSession<'a> {
     scenario: &'a Scenario,
     shaft: Shaft,
     true_zero_deg: f64,
-    seatings: Stream,
+    repeatability_errors: Stream,
     noises: Stream,
     /// True position angle now \[deg\].
     true_angle_deg: f64,
@@ -125,7 +125,7 @@ impl<'a> CaseSession<'a> {
             shaft: Shaft::at(scenario.brief.reading_deg),
             true_zero_deg: scenario.brief.zero_point_deg + case.zero_error_deg,
             // Two streams, so that a move more or less does not change the luck of the solver.
-            seatings: stream(case.seed, case.index.wrapping_mul(2)),
+            repeatability_errors: stream(case.seed, case.index.wrapping_mul(2)),
             noises: stream(case.seed, case.index.wrapping_mul(2).wrapping_add(1)),
             true_angle_deg: f64::NAN,
             attempts: 0,
@@ -174,7 +174,8 @@ impl<'a> CaseSession<'a> {
         });
         let from_deg = self.shaft.reading_deg;
         let start_s = self.played.figures.elapsed_s;
-        let seating_deg = scenario.repeatability_deg * deviate(&mut self.seatings);
+        let repeatability_error_deg =
+            scenario.repeatability_deg * deviate(&mut self.repeatability_errors);
         let planned = scenario.plant.plan(from_deg, command.drive_deg);
         if planned == PlannedMove::Refused {
             self.played.trace.refused(&command, from_deg, start_s);
@@ -192,7 +193,7 @@ impl<'a> CaseSession<'a> {
         }
         scenario
             .plant
-            .carry_out(&mut self.shaft, &planned, seating_deg);
+            .carry_out(&mut self.shaft, &planned, repeatability_error_deg);
         self.played.figures.elapsed_s += scenario.plant.duration_s(from_deg, &planned);
         let to_deg = self.shaft.reading_deg;
         let correction = self.moves > 0 && self.played.figures.solves > 0;

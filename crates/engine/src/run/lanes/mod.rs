@@ -120,11 +120,11 @@ fn block(block: Block<'_>) -> bool {
 /// One turn of the loop in every lane.
 #[inline(always)]
 fn turn(scenario: &Scenario, controller: &Standard, state: &mut LaneState) {
-    let (mut seating, mut noise) = ([0.0; LANES], [0.0; LANES]);
+    let (mut repeatability_error, mut noise) = ([0.0; LANES], [0.0; LANES]);
     if scenario.has_normals() {
-        passes::normals(state, &mut seating, &mut noise);
+        passes::normals(state, &mut repeatability_error, &mut noise);
     }
-    passes::moves(scenario, state, &seating);
+    passes::moves(scenario, state, &repeatability_error);
     passes::ground(scenario, state);
     if scenario.solve.failure_rate > 0.0 {
         passes::failures(scenario, state);

@@ -14,27 +14,27 @@ use crate::run::normal::{normal_pair, uniform};
 use crate::scenario::Scenario;
 use crate::scenario::{Ground, outside_deg};
 
-/// Draws seating and noise, in sigma.
+/// Draws repeatability error and noise, in sigma.
 #[inline(always)]
-pub(super) fn normals(state: &mut LaneState, seating: &mut Floats, noise: &mut Floats) {
+pub(super) fn normals(state: &mut LaneState, repeatability_error: &mut Floats, noise: &mut Floats) {
     let n = state.width();
     let a = next_words(&mut state.random, n);
     let b = next_words(&mut state.random, n);
     for i in 0..n {
-        (seating[i], noise[i]) = normal_pair(a[i], b[i]);
+        (repeatability_error[i], noise[i]) = normal_pair(a[i], b[i]);
     }
 }
 
 /// Carries out the commands.
 #[inline(always)]
-pub(super) fn moves(scenario: &Scenario, state: &mut LaneState, seating: &Floats) {
+pub(super) fn moves(scenario: &Scenario, state: &mut LaneState, repeatability_error: &Floats) {
     // What the rig does not have costs nothing: the loop is compiled for each combination.
     let plant = &scenario.plant;
     match (plant.one_sided(), plant.accelerates()) {
-        (false, false) => moves_of::<false, false>(scenario, state, seating),
-        (false, true) => moves_of::<false, true>(scenario, state, seating),
-        (true, false) => moves_of::<true, false>(scenario, state, seating),
-        (true, true) => moves_of::<true, true>(scenario, state, seating),
+        (false, false) => moves_of::<false, false>(scenario, state, repeatability_error),
+        (false, true) => moves_of::<false, true>(scenario, state, repeatability_error),
+        (true, false) => moves_of::<true, false>(scenario, state, repeatability_error),
+        (true, true) => moves_of::<true, true>(scenario, state, repeatability_error),
     }
 }
 
@@ -42,7 +42,7 @@ pub(super) fn moves(scenario: &Scenario, state: &mut LaneState, seating: &Floats
 fn moves_of<const ONE_SIDED: bool, const ACCELERATES: bool>(
     scenario: &Scenario,
     state: &mut LaneState,
-    seating: &Floats,
+    repeatability_error: &Floats,
 ) {
     let n = state.width();
     let plant = &scenario.plant;
@@ -79,10 +79,14 @@ fn moves_of<const ONE_SIDED: bool, const ACCELERATES: bool>(
             y
         };
         let y = driven_side_deg(y, to_deg[i], backlash_deg);
-        let seated = sigma_deg * seating[i];
+        let seated = sigma_deg * repeatability_error[i];
         let moved = moved[i] != 0;
         state.output_deg[i] = if moved { y } else { state.output_deg[i] };
-        state.seating_deg[i] = if moved { seated } else { state.seating_deg[i] };
+        state.repeatability_error_deg[i] = if moved {
+            seated
+        } else {
+            state.repeatability_error_deg[i]
+        };
         state.reading_deg[i] = if moved {
             to_deg[i]
         } else {
@@ -253,7 +257,8 @@ pub(super) fn angles(scenario: &Scenario, state: &mut LaneState) {
     let n = state.width();
     let plant = &scenario.plant;
     for i in 0..n {
-        state.camera_deg[i] = plant.shaft_angle_deg(state.output_deg[i], state.seating_deg[i]);
+        state.camera_deg[i] =
+            plant.shaft_angle_deg(state.output_deg[i], state.repeatability_error_deg[i]);
     }
     for p in plant.periodic() {
         for i in 0..n {

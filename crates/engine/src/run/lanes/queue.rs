@@ -56,7 +56,7 @@ impl<'a> RunQueue<'a> {
         state.first[lane] = 1;
         state.reading_deg[lane] = reading_deg;
         state.output_deg[lane] = reading_deg;
-        state.seating_deg[lane] = 0.0;
+        state.repeatability_error_deg[lane] = 0.0;
         state.zero_point_deg[lane] = self.zero_point_deg[place];
         state.elapsed_s[lane] = 0.0;
         state.travel_deg[lane] = 0.0;

@@ -46,7 +46,7 @@ pub(super) struct LaneState {
     pub(super) via_deg: Floats,
     pub(super) reading_deg: Floats,
     pub(super) output_deg: Floats,
-    pub(super) seating_deg: Floats,
+    pub(super) repeatability_error_deg: Floats,
     /// True zero point.
     pub(super) zero_point_deg: Floats,
     /// Angle of the camera.
@@ -84,7 +84,7 @@ impl LaneState {
             via_deg: floats,
             reading_deg: floats,
             output_deg: floats,
-            seating_deg: floats,
+            repeatability_error_deg: floats,
             zero_point_deg: floats,
             camera_deg: floats,
             true_error_deg: floats,
@@ -157,7 +157,7 @@ impl LaneState {
             &mut self.command_deg,
             &mut self.reading_deg,
             &mut self.output_deg,
-            &mut self.seating_deg,
+            &mut self.repeatability_error_deg,
             &mut self.zero_point_deg,
             &mut self.true_error_deg,
             &mut self.elapsed_s,

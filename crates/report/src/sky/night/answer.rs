@@ -48,7 +48,7 @@ pub(super) fn answer(head: &NightHead<'_>, plan: &NightPlan) -> Document {
         out.para(format!(
             "{} nights are too few to be sure of less than {}. Use more --trials.",
             grouped(head.request.batch.trials),
-            limit(head.request.limits.max_ping_pong)
+            limit(head.request.limits.max_fault)
         ));
     }
     if plan.best().is_none() && head.request.clouds.share > 0.0 {

@@ -232,7 +232,7 @@ struct NightUnderRule<'a> {
     /// The planned turns, one for every stretch.
     #[cfg_attr(feature = "schema", schemars(length(min = 1)))]
     rotations: Vec<PlannedTurn<'a>>,
-    /// Largest distance of a planned reading from the parking angle \[deg\].
+    /// Largest distance of a planned reading from the parking reading \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     planned_winding_deg: f64,
     /// The worst state of its stretches.

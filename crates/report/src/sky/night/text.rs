@@ -153,7 +153,7 @@ fn loops(head: &NightHead<'_>, plan: &NightPlan, rule: &RuleNight, out: &mut Doc
     };
     out.add(Block::Note(
         format!(
-            "Drive angle, turn and reading as planned, the rest over {} nights. Time: of the loop, settled or not. Planned readings go {} from the parking angle{limit}.",
+            "Drive angle, turn and reading as planned, the rest over {} nights. Time: of the loop, settled or not. Planned readings go {} from the parking reading{limit}.",
             grouped(rule.summary.nights),
             angle(rule.course.winding_deg),
         )
@@ -230,7 +230,7 @@ fn rules(head: &NightHead<'_>, plan: &NightPlan, out: &mut Document) {
     add("nights with every target framed", &|r| {
         rate(r.summary.all_framed)
     });
-    add("nights with hunting", &|r| rate(r.summary.ping_pong));
+    add("nights with hunting", &|r| rate(r.summary.hunting));
     add("long swings", &|r| mean(&r.summary.long_swings, 1.0));
     add("turned (°)", &|r| mean(&r.summary.travel_deg, 1.0));
     add("farthest from parking (°)", &|r| {

@@ -1,4 +1,4 @@
-//! The search for a run that ping-pongs, to be shown.
+//! The search for a run that hunts, to be shown.
 
 use super::{Unobserved, run, stream};
 use crate::scenario::Scenario;
@@ -12,11 +12,11 @@ pub const MOST_ATTEMPTS: u64 = 20_000_000;
 /// Attempts between two looks at whether to stop: some milliseconds.
 const BETWEEN_LOOKS: u64 = 50_000;
 
-/// Number of the first run of a seed that ping-pongs under the model's own controller.
+/// Number of the first run of a seed that hunts under the model's own controller.
 ///
 /// # Errors
 /// How many runs were searched in vain, up to [`MOST_RUNS`], [`MOST_ATTEMPTS`] or until `stopped`.
-pub fn first_ping_pong_run(
+pub fn first_hunting_run(
     scenario: &Scenario,
     seed: u64,
     stopped: impl Fn() -> bool,
@@ -38,7 +38,7 @@ pub fn first_ping_pong_run(
             &mut stream(seed, trial),
             &mut Unobserved,
         );
-        if figures.ping_pong() {
+        if figures.hunting() {
             return Ok(trial);
         }
         attempts += u64::from(figures.solves) + u64::from(figures.failed_attempts);
