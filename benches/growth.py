@@ -2,7 +2,7 @@
 
 Runs the release program over growing numbers of runs, cells, solves and threads, three
 times each, and prints medians with the exponent of a straight line through their
-logarithms. Standard library only. Linux, as it reads the memory of the finished child.
+logarithms. Threads go up to those of the machine. Standard library only.
 """
 
 from __future__ import annotations
@@ -12,35 +12,22 @@ import os
 import statistics
 import sys
 import tempfile
-import time
+
+from measure import cost
 
 ROUNDS = 3
 
 
-def seconds_and_mib(command: list[str]) -> tuple[float, float]:
-    """Wall time and peak memory of one process."""
-    begin = time.perf_counter()
-    pid = os.fork()
-    if pid == 0:
-        silent = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(silent, 1)
-        os.dup2(silent, 2)
-        os.execv(command[0], command)
-    _, status, usage = os.wait4(pid, 0)
-    if os.waitstatus_to_exitcode(status) != 0:
-        raise SystemExit(f"failed: {' '.join(command)}")
-    return time.perf_counter() - begin, usage.ru_maxrss / 1024
-
-
 def table(title: str, rows: list[tuple[float, list[str]]]) -> None:
-    print(f"\n{title}\n\n| | seconds | MiB |\n|---:|---:|---:|")
+    print(f"\n{title}\n\n| | seconds | of processor | MiB |\n|---:|---:|---:|---:|")
     points = []
     for size, command in rows:
-        measured = [seconds_and_mib(command) for _ in range(ROUNDS)]
-        wall = statistics.median(m[0] for m in measured)
-        peak = max(m[1] for m in measured)
+        measured = [cost(command) for _ in range(ROUNDS)]
+        wall = statistics.median(m.wall_s for m in measured)
+        cpu = statistics.median(m.cpu_s for m in measured)
+        peak = max(m.memory_mib for m in measured)
         points.append((math.log(size), math.log(wall)))
-        print(f"| {size:,.0f} | {wall:.3f} | {peak:.0f} |".replace(",", " "), flush=True)
+        print(f"| {size:,.0f} | {wall:.3f} | {cpu:.3f} | {peak:.0f} |".replace(",", " "), flush=True)
     # The largest three sizes: below them the start of the program counts.
     xs, ys = zip(*points[-3:])
     mx, my = statistics.mean(xs), statistics.mean(ys)
@@ -67,7 +54,8 @@ def main(program: str) -> None:
         "threads, 30 million runs",
         [
             (n, [*batch, "--trials", "30000000", "--threads", str(n)])
-            for n in (1, 2)
+            for n in (1, 2, 4, 8, 16)
+            if n <= (os.cpu_count() or 1)
         ],
     )
     with tempfile.TemporaryDirectory() as folder:

@@ -15,8 +15,9 @@ const MOST_BLOCKS: u64 = 64;
 /// Strips of a batch, about: enough for every core to have some, few enough for merging to cost nothing.
 const STRIPS: u64 = 16;
 
-/// Strips between two looks at the monitor.
-const WAVE: u64 = 16;
+/// Strips per thread between two merges. All threads wait at a merge, so one strip each would leave most of them idle
+/// until the slowest is done.
+const WAVE: u64 = 8;
 
 /// Which runs of a seed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -134,7 +135,7 @@ pub fn compare_from(
     let mut all = Comparison::of(scenarios.len());
     let mut next = 0;
     while next < strips {
-        let wave = next..strips.min(next + WAVE);
+        let wave = next..strips.min(next + WAVE * rayon::current_num_threads() as u64);
         next = wave.end;
         let begun = wave.clone();
         let parts: Vec<Comparison> = wave
