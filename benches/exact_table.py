@@ -61,27 +61,37 @@ FIGURES = [
     ("hunting", hunting),
     ("not settled", not_settled),
     ("mean settle time \\[s\\]", settle_time("mean")),
-    ("90 % settle time \\[s\\]", settle_time("p90")),
+    ("90 % settle within \\[s\\]", settle_time("p90")),
 ]
+
+
+def cell(exact, runs):
+    """The exact value with its bound, the interval of the runs, and whether they agree."""
+    (value, low, high), (_, run_low, run_high) = exact, runs
+    if value is None or run_low is None:
+        # Fewer runs than this quantile ever settle.
+        agree = value is None and run_low is None
+        text = "never"
+    else:
+        bound = max(high - value, value - low, 0)
+        agree = run_low - bound <= value <= run_high + bound
+        text = f"{value:.6g} ± {bound:.0e} ({run_low:.6g} to {run_high:.6g})"
+    return text if agree else f"{text} outside", agree
 
 
 def main():
     program = sys.argv[1] if len(sys.argv) > 1 else "target/release/halfturn"
     trials = sys.argv[2] if len(sys.argv) > 2 else "1000000"
-    print("| keys set, target | figure | exact | bound | runs, 95 % |\n|---|---|---|---|---|")
+    names = [name for name, _ in FIGURES]
+    print(f"| keys set, target | {' | '.join(names)} |\n|{'---|' * (len(names) + 1)}")
     inside = of = 0
     for target, rule, precision, keys in RIGS:
         exact = policy(program, target, rule, keys, ["--method", "exact", "--precision", precision])
         runs = policy(program, target, rule, keys, ["--trials", trials, "--seed", str(SEED)])
-        label = ", ".join([f"`{k}`" for k in keys] + [f"{target} deg"] + [f"`{rule}`"] * (rule != "half-circle"))
-        for figure, of_policy in FIGURES:
-            value, low, high = of_policy(exact)
-            _, run_low, run_high = of_policy(runs)
-            bound = max(high - value, value - low, 0)
-            hit = run_low - bound <= value <= run_high + bound
-            inside, of = inside + hit, of + 1
-            print(f"| {label} | {figure} | {value:.6g} | {bound:.0e} | {run_low:.6g} to {run_high:.6g}{'' if hit else ' (outside)'} |")
-            label = ""
+        label = ", ".join([f"`{k}`" for k in keys] + [f"{target}°"] + [f"`{rule}`"] * (rule != "half-circle"))
+        cells = [cell(figure(exact), figure(runs)) for _, figure in FIGURES]
+        inside, of = inside + sum(agree for _, agree in cells), of + len(cells)
+        print(f"| {label} | {' | '.join(text for text, _ in cells)} |")
     print(f"\n{inside} of {of} exact values lie in the interval of the runs, widened by their bound.")
 
 

@@ -1,4 +1,4 @@
-//! The result of `advise --check` as JSON. `docs/files.md` explains every key.
+//! The result of `advise --check` as JSON. Its schema describes every key.
 
 use serde::Serialize;
 use serde_json::Value;

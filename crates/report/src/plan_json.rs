@@ -1,4 +1,4 @@
-//! What an advice rests on, as JSON. `docs/files.md` explains every key.
+//! What an advice rests on, as JSON. Its schema describes every key.
 
 use serde::Serialize;
 

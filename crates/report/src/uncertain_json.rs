@@ -1,4 +1,4 @@
-//! An advice tried on drawn rigs, as JSON. `docs/files.md` explains every key.
+//! An advice tried on drawn rigs, as JSON. Its schema describes every key.
 
 use serde::Serialize;
 

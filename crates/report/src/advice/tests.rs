@@ -569,7 +569,7 @@ fn the_answer_for_sixty_targets_fits_on_one_screen() {
     );
 }
 
-/// A set serves both sides of its angle (docs/advice.md, section 9).
+/// A set serves both sides of its angle (docs/advice.md, section 6).
 #[test]
 fn flats_serve_targets_twice_their_width_apart() {
     let mut asked_for = request(200);

@@ -1,4 +1,4 @@
-//! The result of `fit` as JSON. `docs/files.md` explains every key.
+//! The result of `fit` as JSON. Its schema describes every key.
 
 use serde::Serialize;
 use serde_json::Value;

@@ -1,4 +1,4 @@
-//! The session as JSON. `docs/files.md` explains every key.
+//! The session as JSON. Its schema describes every key.
 
 use serde::Serialize;
 use serde_json::Value;

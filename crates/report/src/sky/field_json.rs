@@ -1,4 +1,4 @@
-//! Field rotation as JSON. `docs/files.md` explains every key.
+//! Field rotation as JSON. Its schema describes every key.
 
 use serde::Serialize;
 use serde_json::Value;

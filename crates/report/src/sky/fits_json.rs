@@ -1,4 +1,4 @@
-//! The angles of FITS headers as JSON. `docs/files.md` explains every key.
+//! The angles of FITS headers as JSON. Its schema describes every key.
 
 use serde::Serialize;
 use serde_json::Value;

@@ -1,4 +1,4 @@
-//! The panels of a mosaic as JSON. `docs/files.md` explains every key.
+//! The panels of a mosaic as JSON. Its schema describes every key.
 
 use serde::Serialize;
 use serde_json::Value;

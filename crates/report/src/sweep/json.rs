@@ -1,4 +1,4 @@
-//! A sweep as JSON. `docs/files.md` explains every key.
+//! A sweep as JSON. Its schema describes every key.
 
 use serde::Serialize;
 use serde_json::{Map, Value};

@@ -1,4 +1,4 @@
-//! A night as JSON. `docs/files.md` explains every key.
+//! A night as JSON. Its schema describes every key.
 
 use serde::Serialize;
 use serde_json::Value;
