@@ -36,6 +36,9 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
         not_safe(&advice.advised_rig, after, out);
     }
     out.para(repair(advice));
+    if let Some(u) = &advice.uncertain {
+        super::uncertain::answer(u, out);
+    }
     if advice.proof.bears_out() {
         out.add(Block::Note(proof(advice).into()));
     }

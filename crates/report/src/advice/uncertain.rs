@@ -12,8 +12,15 @@ const MOST_ROWS: usize = 12;
 /// What is done about an error of the mechanics that the log does not show.
 const LEANS: &str = "it is drawn together with the others and stays near what was believed";
 
+/// Whether the advice holds, and what to do where it does not: part of the answer.
+pub(super) fn answer(u: &Uncertain, out: &mut Document) {
+    out.para(holds(u));
+    out.para(firmer(u));
+}
+
+/// What stands behind that answer.
 pub(super) fn add(u: &Uncertain, out: &mut Document) {
-    let said = sentences(u).into_iter().chain(unknown(u));
+    let said = [weakest(u), driver(u)].into_iter().chain(unknown(u));
     let said = said.filter(|s| !s.is_empty());
     let mut blocks: Vec<Block> = said.map(|s| Block::Para(s.into())).collect();
     let mut weakest: Vec<&TargetShare> = u.targets.iter().collect();
