@@ -58,7 +58,7 @@ pub(in crate::command) struct VectorsArgs {
 }
 
 const AFTER_HELP: &str = "\
-FailingExample: halfturn judge -- python3 examples/controllers/correct.py
+Example: halfturn judge -- python3 examples/controllers/correct.py
 
 Exit codes: 0 everything held; 1 something did not; 2 the input is wrong, or the command cannot be started; 130 stopped.";
 
