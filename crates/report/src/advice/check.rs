@@ -7,7 +7,7 @@ use halfturn_engine::wording::{capital, counted, grouped, limit, percent};
 use super::words::{fares, list_faults, some_of, standing, value};
 use crate::document::{Block, Document, Line, Span};
 
-/// Changed keys that are named one by one.
+/// Most changed keys that are named one by one.
 const MOST_KEYS: usize = 8;
 
 /// A certificate proved again.
