@@ -113,7 +113,9 @@ pub enum Standing {
     Within,
     /// Neither of the two: the share may exceed the limit, or exceeds it a little.
     MayExceed,
-    /// Certainly above the limit: the lower end of the interval is above [`Fault::certain_from`].
+    /// Certainly above the limit.
+    ///
+    /// The lower end of the interval is above [`Fault::certain_from`].
     Exceeds,
 }
 
