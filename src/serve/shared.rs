@@ -1,5 +1,3 @@
-//! What all requests share.
-
 use super::guard::Origins;
 use super::jobs::Jobs;
 use super::live::Live;

@@ -1,5 +1,3 @@
-//! What a log says about its rig.
-
 use super::diagnosis::Diagnosis;
 use super::estimate::{Joint, Parameters, PeriodicEstimate};
 use crate::rig::Sense;

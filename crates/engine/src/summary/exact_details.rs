@@ -1,5 +1,3 @@
-//! What only the exact method finds.
-
 use serde::Serialize;
 
 use super::rate::Rate;

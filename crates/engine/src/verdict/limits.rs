@@ -1,5 +1,3 @@
-//! What counts as safe.
-
 use serde::Serialize;
 
 /// What counts as safe.

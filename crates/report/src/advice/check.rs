@@ -1,5 +1,3 @@
-//! A certificate proved again.
-
 use halfturn_engine::advise::{Certificate, Proved, RigStatus};
 use halfturn_engine::rig::KeyDifference;
 use halfturn_engine::wording::{capital, counted, grouped, limit, percent};

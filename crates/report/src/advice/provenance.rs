@@ -1,5 +1,3 @@
-//! How and from what a report was made.
-
 /// How and from what a report was made.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Provenance {

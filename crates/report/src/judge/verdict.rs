@@ -1,5 +1,3 @@
-//! A judged session with its command, rig and seed, for every form of the report.
-
 use halfturn_engine::judge::{FailingExample, JudgedCase, SuiteOutcome};
 
 /// A judged session with its command, rig and seed, for every form of the report.

@@ -1,5 +1,3 @@
-//! Why a file gives no position angle.
-
 use thiserror::Error;
 
 /// Why a file gives no position angle.

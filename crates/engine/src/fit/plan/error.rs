@@ -1,5 +1,3 @@
-//! Why there is no plan.
-
 use super::range::Range;
 
 /// Why there is no plan.

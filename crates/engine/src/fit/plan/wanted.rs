@@ -1,5 +1,3 @@
-//! What a plan is for.
-
 /// What a plan is for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Wanted {
