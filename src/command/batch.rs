@@ -27,7 +27,6 @@ const MOST_UNTIL: u64 = 100_000_000;
 /// Most runs for a point of the scan around the seam, which is only for the picture.
 const SCAN_TRIALS: u64 = 20_000;
 
-/// The pictures.
 const PICTURE_FILES: [&str; 4] = [
     "settle-time.svg",
     "settle-time.png",

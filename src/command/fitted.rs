@@ -16,7 +16,6 @@ pub(super) struct Subject {
     pub(super) name: String,
     /// The file; `None` for a built-in rig.
     pub(super) file: Option<PathBuf>,
-    /// Its text.
     pub(super) text: String,
     /// The fit behind the rig, and the name of the log; `None` for a rig file.
     pub(super) fitted: Option<(Fit, String)>,

@@ -27,7 +27,6 @@ pub(super) fn rig(path: Option<&Path>, common: &Common) -> Result<Named<Rig>, Fa
     rig_with(path, &common.set)
 }
 
-/// A rig with these overrides.
 pub(super) fn rig_with(path: Option<&Path>, overrides: &[String]) -> Result<Named<Rig>, Failure> {
     Ok(rig_and_text(path, overrides)?.0)
 }
@@ -65,7 +64,6 @@ pub(super) fn targets(path: Option<&Path>, flips: bool) -> Result<Named<Vec<Targ
     Ok(Named { name, value })
 }
 
-/// The text of a certificate.
 pub(super) fn certificate_text(path: &Path) -> Result<String, Failure> {
     Ok(at_most(path, MOST_TOML_BYTES)?.1)
 }

@@ -6,7 +6,6 @@ use std::path::Path;
 /// Names of standard output for `--json`.
 const STANDARD_OUTPUT: [&str; 2] = ["-", "/dev/stdout"];
 
-/// Whether the path means standard output.
 pub(super) fn is_standard_output(path: &Path) -> bool {
     STANDARD_OUTPUT.iter().any(|name| path.as_os_str() == *name)
 }

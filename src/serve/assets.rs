@@ -17,7 +17,6 @@ macro_rules! page_files {
     };
 }
 
-/// Every file.
 const FILES: &[(&str, &str, &str)] = page_files! {
     "palette.css" => CSS,
     "serve/serve.css" => CSS,

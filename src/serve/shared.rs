@@ -4,7 +4,6 @@ use super::live::Live;
 use halfturn_engine::rig::Rig;
 use halfturn_engine::scenario::Target;
 
-/// Most targets of a page.
 pub(crate) const MOST_TARGETS: usize = 1000;
 
 /// Largest seed of a page. A browser rounds larger whole numbers.

@@ -9,7 +9,6 @@ use halfturn_engine::angle::MOST_ANGLE_DEG;
 use halfturn_engine::rig::{InputError, Rig, read};
 use halfturn_engine::scenario::{Target, read_targets};
 
-/// A rig as JSON.
 pub(super) fn rig_json(rig: &Rig) -> Value {
     serde_json::to_value(rig.settings()).expect("settings are numbers and texts under names")
 }

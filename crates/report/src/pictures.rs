@@ -75,7 +75,6 @@ fn outcome(figures: &Figures) -> String {
     }
 }
 
-/// Settle times of the rules.
 fn settle_picture(rules: &[RuleReport], about: &str) -> Result<Picture, ReportError> {
     let curves: Vec<SettleCurve> = rules
         .iter()

@@ -54,7 +54,6 @@ impl Phase {
     }
 }
 
-/// A job.
 #[derive(Debug)]
 pub(super) struct Job {
     pub(super) id: String,

@@ -28,11 +28,8 @@ pub(in crate::serve) enum Work {
 /// The input of an advice.
 #[derive(Debug)]
 pub(in crate::serve) struct Advise {
-    /// The rig.
     pub(in crate::serve) rig: Rig,
-    /// The targets.
     pub(in crate::serve) targets: Vec<Target>,
-    /// The request.
     pub(in crate::serve) request: AdviceRequest,
     /// The provenance for the report.
     pub(in crate::serve) made: Provenance,

@@ -107,7 +107,6 @@ impl<'a> Refiner<'a> {
         }
     }
 
-    /// Refines a robust fit.
     pub(super) fn refine(&self, fit: &Robust) -> Refined {
         let trusted = fit.residuals.iter().copied().zip(&self.known);
         let trusted = trusted.filter(|(_, k)| **k).map(|(r, _)| r);

@@ -181,7 +181,6 @@ pub(super) fn entries(key: &Key, settings: &RigSettings) -> usize {
     }
 }
 
-/// A path with the index in place of `*`.
 pub(super) fn indexed(path: &str, index: usize) -> String {
     path.replace('*', &index.to_string())
 }

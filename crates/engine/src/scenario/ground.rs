@@ -11,7 +11,6 @@ use crate::rig::KeepOut;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ground {
     arc: Sectors,
-    /// The arc as one span.
     arc_span: AngleSpan,
     keep_out: Sectors,
     /// A leg between readings of this span touches neither the outside of the arc nor a keep-out.
@@ -93,7 +92,6 @@ impl Ground {
         self.arc.is_everything()
     }
 
-    /// The keep-outs.
     #[inline(always)]
     pub(crate) fn keep_out(&self) -> &Sectors {
         &self.keep_out

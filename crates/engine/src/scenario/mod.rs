@@ -107,7 +107,6 @@ impl Scenario {
         self
     }
 
-    /// The scenario with at most `most` good solves.
     pub(crate) fn with_max_solves(mut self, most: u32) -> Self {
         self.brief.max_solves = self.brief.max_solves.min(most);
         self

@@ -107,7 +107,6 @@ fn lines(text: &str) -> impl Iterator<Item = &str> {
         .flat_map(|line| line.strip_suffix('\r').unwrap_or(line).split('\r'))
 }
 
-/// One row of the table.
 pub(crate) struct TableRow<'a> {
     fields: Vec<String>,
     file: &'a str,

@@ -98,7 +98,6 @@ const COLUMNS: [&str; 8] = [
     "minutes",
 ];
 
-/// Most targets of a file.
 const MOST_TARGETS: usize = 100_000;
 
 /// Reads a targets file. `file` is the name that messages show.

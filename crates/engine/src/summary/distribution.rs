@@ -28,7 +28,6 @@ pub(crate) fn f_beyond(f: f64, freedom: f64) -> f64 {
     beta_below(0.5 * freedom, 0.5, freedom / (freedom + f))
 }
 
-/// Quantile of the chi-square distribution.
 pub(crate) fn chi_square_quantile(freedom: f64, probability: f64) -> f64 {
     let below = |x: f64| gamma_below(0.5 * freedom, 0.5 * x);
     let mut high = freedom.max(1.0);
@@ -38,7 +37,6 @@ pub(crate) fn chi_square_quantile(freedom: f64, probability: f64) -> f64 {
     falling(0.0, high, -probability, |x| -below(x))
 }
 
-/// Quantile of the beta distribution.
 pub(crate) fn beta_quantile(a: f64, b: f64, probability: f64) -> f64 {
     falling(0.0, 1.0, -probability, |x| -beta_below(a, b, x))
 }

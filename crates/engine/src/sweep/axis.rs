@@ -137,7 +137,6 @@ pub fn unit_of(name: &str) -> (&'static str, bool) {
     NumericKey::describe(name).unwrap_or(("", false))
 }
 
-/// The allowed targets in words.
 pub(super) fn allowed_target() -> String {
     format!("must be a number from -{MOST_ANGLE_DEG} to {MOST_ANGLE_DEG} deg")
 }

@@ -5,10 +5,8 @@ use std::fmt;
 use super::axis::Axis;
 use crate::rig::InputError;
 
-/// Most cells of a grid.
 const MOST_CELLS: u64 = 10_000_000;
 
-/// Most shards of a sweep.
 const MOST_SHARDS: u64 = 100_000;
 
 /// A grid of one or two axes. Cells count from 0, and the values of the last axis change fastest.

@@ -55,7 +55,6 @@ pub(super) fn ready() -> Result<(), PlotError> {
     if *ready { Ok(()) } else { Err(PlotError::Font) }
 }
 
-/// Width of a text of this em.
 pub(super) fn text_width(text: &str, em: f64, weight: Weight) -> f64 {
     let count = |wide: fn(&char) -> bool| text.chars().filter(wide).count() as f64;
     let measured = ready()

@@ -12,7 +12,6 @@ use super::varied::AxisName;
 use halfturn_engine::verdict::Limits;
 use halfturn_engine::wording::limit;
 
-/// Most maps to draw.
 const MOST_MAPS: usize = 8;
 
 /// Distance of the first row of maps from the top.

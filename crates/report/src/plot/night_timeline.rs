@@ -19,7 +19,6 @@ use super::style::{
 /// The shade of one kind of twilight.
 const TWILIGHT: RGBColor = RGBColor(248, 236, 219);
 
-/// Most stretches to name.
 const MOST_NAMES: usize = 40;
 
 /// Draws a night.

@@ -7,7 +7,6 @@ use super::scale::{Scale, padded, plain, range};
 use super::sheet::{MARGIN, Point, Sheet};
 use super::style::series;
 
-/// Most lines to draw.
 const MOST_LINES: usize = 8;
 
 /// A line with at most this many points has a mark at each.
@@ -68,7 +67,6 @@ pub(super) struct RateSheet {
     highest_percent: f64,
 }
 
-/// The kind of scale of the axis.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum AxisKind {
     /// Round steps.

@@ -256,7 +256,6 @@ pub(super) fn number(value: f64, decimals: usize) -> String {
     text.replace('-', "−")
 }
 
-/// A tick as a label.
 pub(super) fn tick_label(value: f64) -> String {
     if value.abs() >= 1e7 {
         format!("{value:.0e}").replace('-', "−")

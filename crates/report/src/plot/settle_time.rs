@@ -16,7 +16,6 @@ use halfturn_engine::wording::percent;
 /// Most lines to draw.
 const MOST_CURVES: usize = 12;
 
-/// Most points of a line.
 const MOST_POINTS: usize = 400;
 
 /// A relative difference of times, or difference of shares, that nobody sees in the picture.

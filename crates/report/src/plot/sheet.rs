@@ -80,7 +80,6 @@ impl TextStyle {
         Self { colour, ..self }
     }
 
-    /// Width of a text in this type.
     pub(super) fn width(self, text: &str) -> f64 {
         text_width(text, self.em, self.weight)
     }

@@ -38,7 +38,6 @@ pub(super) const DARK_ORANGE: RGBColor = RGBColor(158, 88, 6);
 pub(super) const WARNING: RGBColor = RGBColor(190, 48, 28);
 /// Out of reach; targets.
 pub(super) const PURPLE: RGBColor = RGBColor(112, 66, 150);
-/// Keep-outs.
 pub(super) const KEEP_OUT: RGBColor = RGBColor(84, 78, 74);
 
 /// Sizes of type: the em in units of the sheet.

@@ -16,7 +16,6 @@ use super::style::{
 };
 use halfturn_engine::wording::degrees;
 
-/// Most limits to draw.
 const MOST_LIMITS: usize = 6;
 
 /// Height of the bar and of a line of words.

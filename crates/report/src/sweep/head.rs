@@ -9,7 +9,6 @@ use halfturn_engine::sweep::{FORMAT, Shard, SweepRequest, digest};
 /// Longest line that is read \[bytes\].
 pub(super) const LONGEST_LINE: u64 = 64 * 1024;
 
-/// Most lines of a head.
 const MOST_LINES: usize = 32;
 
 /// Why the first lines of a file are no head.

@@ -2,7 +2,6 @@
 
 use std::fmt;
 
-/// Bytes of a card.
 pub(super) const CARD_BYTES: usize = 80;
 
 /// A value as it stands in the card.

@@ -21,7 +21,6 @@ const MOST_HEADERS: usize = 1_000;
 pub struct Image {
     /// How it lies on the sky.
     pub orientation: Orientation,
-    /// Its header.
     header: Header,
     /// The first header of the file; `None` if that is the image's own.
     primary: Option<Header>,

@@ -57,7 +57,6 @@ impl Header {
         }
     }
 
-    /// Whether the header has the key.
     pub(super) fn has(&self, key: &str) -> bool {
         self.values.contains_key(key)
     }

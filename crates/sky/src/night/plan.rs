@@ -66,7 +66,6 @@ pub struct NightPlan {
     pub stretches: Vec<Stretch>,
     /// The rules, in the order of the request.
     pub rules: Vec<RuleNight>,
-    /// The rig's own rule.
     own: Rule,
 }
 

@@ -273,7 +273,6 @@ impl<'a> Maker<'a> {
         }
     }
 
-    /// A keep-out sector.
     pub(super) fn keep_out(from_deg: f64, to_deg: f64) -> KeepOut {
         KeepOut {
             from_deg,

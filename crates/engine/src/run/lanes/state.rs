@@ -12,7 +12,6 @@ pub(super) type Words = [u64; LANES];
 
 /// The run continues.
 pub(super) const RUNNING: u64 = 0;
-/// It settled.
 pub(super) const ENDED_SETTLED: u64 = 1;
 /// It used up its good solves.
 pub(super) const ENDED_UNSETTLED: u64 = 2;
@@ -21,7 +20,6 @@ pub(super) const ENDED_UNSOLVED: u64 = 3;
 /// The stops refused a command.
 pub(super) const ENDED_REFUSED: u64 = 4;
 
-/// The state of all lanes.
 #[derive(Debug, Clone)]
 pub(super) struct LaneState {
     /// Number of lanes with a run. They come first.

@@ -34,7 +34,6 @@ pub struct NightHead<'a> {
     pub rig: &'a Rig,
 }
 
-/// Name of the target of a stretch.
 fn name<'a>(plan: &'a NightPlan, stretch: &Stretch) -> &'a str {
     &plan.targets[stretch.target].name
 }
