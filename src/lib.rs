@@ -43,7 +43,7 @@
 //!
 //! The model that is computed stands in `docs/model.md`. The crates below this one promise nothing of their names.
 
-// Tests may take sines from the system; a result may not. See clippy.toml.
+// Tests may use the system's sines, results may not. See clippy.toml.
 #![cfg_attr(not(test), warn(clippy::disallowed_methods))]
 
 #[doc(hidden)]
@@ -67,7 +67,7 @@ pub mod rig {
     };
 }
 
-/// The drive.
+/// The drive and the mechanics.
 pub mod plant {
     pub use halfturn_engine::plant::Travel;
 }
@@ -86,7 +86,7 @@ pub mod run {
     };
 }
 
-/// Many runs.
+/// Many runs of one scenario.
 pub mod sample {
     pub use halfturn_engine::sample::{
         Batch, Cancelled, Monitor, Stream, Unattended, run_batch, stream,

@@ -1,4 +1,4 @@
-//! The program: a thin face over the library.
+//! The program: it only calls the command line.
 
 use std::process::ExitCode;
 

@@ -19,7 +19,7 @@ use halfturn_report::{
     probe_file, write_report,
 };
 
-/// The files of the report, all that there may be.
+/// All files that a report may have.
 const REPORT_FILES: [&str; 17] = [
     "report.html",
     FITTED_RIG_FILE,
@@ -134,7 +134,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     Ok(reply)
 }
 
-/// The command that makes the same report again, for a POSIX shell.
+/// The command that makes the report again, for a POSIX shell.
 fn command_line(args: &AdviseArgs, common: &Common) -> String {
     let mut words = vec!["halfturn".to_owned(), "advise".to_owned()];
     let files = [&args.rig, &args.targets];
@@ -157,7 +157,7 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
     joined(&words)
 }
 
-/// The wishes that are not those of the program.
+/// The wishes that differ from the defaults.
 fn wished(args: &AdviseArgs) -> Vec<String> {
     let (mine, usual) = (args.criteria(), Criteria::default());
     let (limits, usual_limits) = (args.limits.limits(), Limits::default());
@@ -221,11 +221,11 @@ fn wished(args: &AdviseArgs) -> Vec<String> {
     words
 }
 
-/// The start of the command that shows one of the runs, for a POSIX shell.
+/// The start of the command that shows one run, for a POSIX shell.
 fn trace_command(rig: &Subject, common: &Common) -> String {
     let mut words = vec!["halfturn".to_owned(), "trace".to_owned()];
     words.extend(rig.file.iter().map(|p| p.display().to_string()));
-    // A fitted rig has them in its file.
+    // The file of a fitted rig has the overrides already.
     let given = common.set.iter().filter(|_| rig.fitted.is_none());
     for given in given {
         words.extend(["--set".to_owned(), given.clone()]);

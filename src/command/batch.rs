@@ -18,16 +18,15 @@ use halfturn_report::{
     solved_json, write_files,
 };
 
-/// Runs of every rule where the user says nothing.
+/// Default runs of every rule.
 const TRIALS: u64 = 100_000;
 
-/// Most runs of every rule where the user wants a precision.
+/// Most runs of every rule, if the user wants a precision.
 const MOST_UNTIL: u64 = 100_000_000;
 
-/// Most runs for a point of the scan around the seam, which is only drawn.
+/// Most runs for a point of the scan around the seam, which is only for the picture.
 const SCAN_TRIALS: u64 = 20_000;
 
-/// The files that are drawn.
 const PICTURE_FILES: [&str; 4] = [
     "settle-time.svg",
     "settle-time.png",
@@ -74,7 +73,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     let reports = &compared.rules;
     if let Some(dir) = &args.out {
         let scans = scan_seam(&rig, &rules, scan_plan, watch);
-        // Partial data would look like whole data in a picture.
+        // A picture of partial data would look like one of whole data.
         if !watch.cancelled() {
             let about = format!("{}, target {}", rig.settings().name, angle(args.target));
             write_files(dir, picture_files(batch_pictures(reports, &scans, &about)?))?;
@@ -135,7 +134,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     Ok(reply)
 }
 
-/// The rules side by side without sampling, or by sampling only where it must be.
+/// The rules side by side, solved where possible and run elsewhere.
 fn solved(
     common: &Common,
     args: &BatchArgs,

@@ -1,4 +1,4 @@
-//! `halfturn advise --check`: a certificate proved again; and `--write`: the rig file with the changes.
+//! `halfturn advise --check` proves a certificate again, and `--write` writes the rig file with the changes.
 
 use std::path::{Path, PathBuf};
 
@@ -41,7 +41,7 @@ pub(super) fn check(
     let now = certificate.compare(&rig);
     let mut changed = common.set.clone();
     changed.extend(certificate.overrides());
-    // The rig has been read with what the user gave: what fails now is the certificate's.
+    // The rig was read with the user's overrides already. A failure now comes from the certificate.
     let advised = inputs::rig_with(rig_path.as_deref(), &changed).map_err(|e| match e {
         Failure::Input(fault) => Failure::Input(InputError {
             file: format!("{name}: [change]"),
@@ -81,7 +81,7 @@ pub(super) fn new_rig_path(args: &AdviseArgs) -> Option<PathBuf> {
     }))
 }
 
-/// Refuses, before any work, a place where something is already.
+/// Refuses a path that exists, before any work.
 pub(super) fn check_new(path: &Path) -> Result<(), Failure> {
     if path.symlink_metadata().is_ok() {
         return Err(Failure::Argument(format!(

@@ -7,7 +7,7 @@ use std::process::ExitCode;
 pub enum Exit {
     /// 0: done.
     Done,
-    /// 1: done, and the answer is bad news, such as an unsafe target.
+    /// 1: done, but the answer is bad news, such as an unsafe target.
     BadNews,
     /// 2: the input is wrong, or a file could not be read or written.
     WrongInput,

@@ -1,4 +1,4 @@
-//! `halfturn fit`: the rig's errors from a log, or the plan of a log.
+//! `halfturn fit`: the rig's errors from a log, or the plan for a log.
 
 use std::path::Path;
 
@@ -17,10 +17,10 @@ use halfturn_report::{
     fit_plan_json, fitted_rig, log_csv, probe_file, write_file, write_picture,
 };
 
-/// Accuracy that a plan aims at, as a share of the tolerance.
+/// Accuracy that a plan aims for, as a share of the tolerance.
 const ACCURACY_SHARE: f64 = 0.1;
 
-/// A plan should not take longer \[s\].
+/// A longer plan gets a warning \[s\].
 const LONG_S: f64 = 1800.0;
 
 pub(super) fn fit(common: &Common, args: &FitArgs) -> Result<Reply, Failure> {
@@ -46,7 +46,7 @@ pub(super) fn fit(common: &Common, args: &FitArgs) -> Result<Reply, Failure> {
     }
 }
 
-/// A file that is there is replaced only where the user says so.
+/// Refuses to replace an existing file without `--force`.
 pub(super) fn spare(path: &Path, force: bool) -> Result<(), Failure> {
     if is_standard_output(path) {
         return Ok(());
@@ -97,7 +97,7 @@ fn planned(common: &Common, args: &FitArgs, rig: &Rig) -> Result<Reply, Failure>
         goal: Goal::Errors,
     };
     let plan = find_plan(rig, wanted).or_else(|error| match error {
-        // Errors that look alike over a part of a turn cannot be told apart; the angles there can be known.
+        // Errors that look alike over part of a turn cannot be told apart, but the angles there can be known.
         FitPlanError::OutOfReach { .. } => {
             wanted.goal = Goal::Angles;
             find_plan(rig, wanted)

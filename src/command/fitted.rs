@@ -1,4 +1,4 @@
-//! `halfturn advise --uncertain`: the rig from a log, in the place of the rig file.
+//! `halfturn advise --uncertain`: the rig from a log, in place of the rig file.
 
 use std::path::{Path, PathBuf};
 
@@ -14,11 +14,10 @@ pub(super) struct Subject {
     pub(super) rig: Rig,
     /// The name of its file.
     pub(super) name: String,
-    /// That file, if it is not built in.
+    /// The file; `None` for a built-in rig.
     pub(super) file: Option<PathBuf>,
-    /// Its text.
     pub(super) text: String,
-    /// The estimates that it was made of, and the name of the log.
+    /// The fit behind the rig, and the name of the log; `None` for a rig file.
     pub(super) fitted: Option<(Fit, String)>,
 }
 
@@ -39,7 +38,7 @@ pub(super) fn subject(args: &AdviseArgs, common: &Common) -> Result<Subject, Fai
         .map_err(|e| Failure::Argument(format!("{}: {e}", log.name)))?;
     let made = Rig::new(found.apply(given.value.settings()))
         .map_err(|e| Failure::Argument(format!("the estimates make no rig: {e}")))?;
-    // What the file says is what is advised on, to the last digit: it is kept in the report.
+    // The advice is for the rig as its file has it, to the last digit, because the report keeps that file.
     let text = fitted_rig(&made, &found, &log.name);
     let file = args.out.join(FITTED_RIG_FILE);
     let name = file.display().to_string();
@@ -52,7 +51,7 @@ pub(super) fn subject(args: &AdviseArgs, common: &Common) -> Result<Subject, Fai
     })
 }
 
-/// What a user should know of a log as a source.
+/// Warnings about a log as the source of a rig.
 pub(super) fn warnings(subject: &Subject, rig: Option<&Path>) -> Vec<String> {
     let Some((fit, log)) = &subject.fitted else {
         return Vec::new();

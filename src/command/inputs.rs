@@ -1,4 +1,4 @@
-//! What the user named, or what is built in: files and rules.
+//! Files and rules: those that the user names, or the built-in ones.
 
 use std::io::Read as _;
 use std::path::Path;
@@ -11,14 +11,13 @@ use halfturn_engine::scenario::{
     DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets, with_flips,
 };
 
-/// Largest input file \[bytes\]: far above any real one, far below what would fill the memory.
+/// Largest input file \[bytes\]: far above any real one, and far from filling the memory.
 const MOST_BYTES: u64 = 64 * 1024 * 1024;
 
-/// Largest file of TOML \[bytes\], of which every key takes some hundred bytes of memory: a rig with all entries
-/// that its lists may have is smaller.
+/// Largest TOML file \[bytes\]. Every key takes some hundred bytes of memory. A rig with full lists is smaller.
 const MOST_TOML_BYTES: u64 = 4 * 1024 * 1024;
 
-/// Something read, with the name that messages and reports use for it.
+/// Something read, with its name in messages and reports.
 pub(super) struct Named<T> {
     pub(super) name: String,
     pub(super) value: T,
@@ -28,12 +27,11 @@ pub(super) fn rig(path: Option<&Path>, common: &Common) -> Result<Named<Rig>, Fa
     rig_with(path, &common.set)
 }
 
-/// A rig with these overrides.
 pub(super) fn rig_with(path: Option<&Path>, overrides: &[String]) -> Result<Named<Rig>, Failure> {
     Ok(rig_and_text(path, overrides)?.0)
 }
 
-/// A rig with the text of its file, from one reading: a pipe can be read only once.
+/// A rig with the text of its file, read once, because a pipe can be read only once.
 pub(super) fn rig_and_text(
     path: Option<&Path>,
     overrides: &[String],
@@ -43,7 +41,7 @@ pub(super) fn rig_and_text(
     Ok((Named { name, value }, text))
 }
 
-/// A rig that need not be there: the defaults of a rig file stand in for it.
+/// A rig that the user may leave out. The defaults of a rig file then stand in for it.
 pub(super) fn believed_rig(path: Option<&Path>, common: &Common) -> Result<Named<Rig>, Failure> {
     let (name, text) = text(path, "defaults of a rig file", "", MOST_TOML_BYTES)?;
     let value = read(&text, &name, &common.set)?;
@@ -56,7 +54,7 @@ pub(super) fn log(path: &Path) -> Result<Named<Log>, Failure> {
     Ok(Named { name, value })
 }
 
-/// The targets, each also flipped if asked for.
+/// The targets, each followed by itself after a flip if `flips`.
 pub(super) fn targets(path: Option<&Path>, flips: bool) -> Result<Named<Vec<Target>>, Failure> {
     let (name, text) = text(path, DEMO_TARGETS_NAME, DEMO_TARGETS, MOST_BYTES)?;
     let mut value = read_targets(&text, &name)?;
@@ -66,12 +64,11 @@ pub(super) fn targets(path: Option<&Path>, flips: bool) -> Result<Named<Vec<Targ
     Ok(Named { name, value })
 }
 
-/// The text of a certificate.
 pub(super) fn certificate_text(path: &Path) -> Result<String, Failure> {
     Ok(at_most(path, MOST_TOML_BYTES)?.1)
 }
 
-/// The warnings of a rig, unless the user wants none.
+/// The warnings about a rig, unless the user wants none.
 pub(super) fn warnings(rig: &Rig, common: &Common) -> Vec<String> {
     if common.quiet {
         return Vec::new();
@@ -79,7 +76,7 @@ pub(super) fn warnings(rig: &Rig, common: &Common) -> Vec<String> {
     rig.warnings().iter().map(ToString::to_string).collect()
 }
 
-/// The rules asked for, each once, in the order given; all of them by default.
+/// The rules that the user asked for, each once, in the given order; by default all.
 pub(super) fn rules(asked: &[Rule]) -> Vec<Rule> {
     let mut rules: Vec<Rule> = Vec::new();
     for rule in if asked.is_empty() { Rule::ALL } else { asked } {
@@ -102,7 +99,7 @@ fn text(
     }
 }
 
-/// The name and the text of a file.
+/// Name and text of a file.
 pub(super) fn whole(path: &Path) -> Result<(String, String), Failure> {
     at_most(path, MOST_BYTES)
 }
@@ -113,7 +110,7 @@ fn at_most(path: &Path, most_bytes: u64) -> Result<(String, String), Failure> {
         file: name.clone(),
         source,
     };
-    // Not by its length: a device or a pipe tells none.
+    // It cannot go by the length, because a device or a pipe has none.
     let mut bytes = Vec::new();
     std::fs::File::open(path)
         .and_then(|file| file.take(most_bytes + 1).read_to_end(&mut bytes))
@@ -128,7 +125,7 @@ fn at_most(path: &Path, most_bytes: u64) -> Result<(String, String), Failure> {
     Ok((name, text))
 }
 
-/// What to say of a file that is not UTF-8 text. Spreadsheets write UTF-16 as "Unicode text".
+/// The message for a file that is not UTF-8 text. Spreadsheets write UTF-16 as "Unicode text".
 fn not_utf8(bytes: &[u8]) -> String {
     let kind = match bytes {
         [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => ": it is UTF-16",

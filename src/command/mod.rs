@@ -1,8 +1,8 @@
-//! The command line: a thin face over the library.
+//! The command line over the library.
 //!
-//! Every command reads its input, calls the library, and returns a [`Reply`] or a [`Failure`]; only
-//! [`main`] writes to the screen and turns them into an exit code. But `sweep --out -` writes its rows to
-//! standard output as they are done, and `serve` writes its address before it has ended.
+//! Every command reads its input, calls the library, and returns a [`Reply`] or a [`Failure`]. Only [`main`] writes
+//! to the screen and turns them into an exit code. Two exceptions: `sweep --out -` writes its rows to standard output
+//! as they come, and `serve` writes its address while it runs.
 
 mod advise;
 mod args;
@@ -51,7 +51,7 @@ pub fn main() -> ExitCode {
             } else {
                 Exit::Done
             };
-            // Nothing can be done where not even the help can be written.
+            // If even the help cannot be written, nothing can be done.
             let _ = error.print();
             return exit.into();
         }
@@ -131,7 +131,7 @@ fn show(reply: &Reply) -> ExitCode {
     let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     match written {
         Ok(()) => reply.exit.into(),
-        // The reader has seen enough, as with `| head`: no fault of anybody's.
+        // The reader has seen enough, as with `| head`. That is no error.
         Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => reply.exit.into(),
         Err(e) => {
             complain(&format!("error: standard output: {e}"));
@@ -140,7 +140,7 @@ fn show(reply: &Reply) -> ExitCode {
     }
 }
 
-/// Standard output as a terminal, if it is one. States have a colour there, unless the user wants none (`NO_COLOR`).
+/// Standard output, if it is a terminal. States have colours there, unless `NO_COLOR` is set.
 fn screen(details: bool) -> Screen {
     let terminal = console::Term::stdout();
     Screen {

@@ -9,7 +9,7 @@ use super::args::Common;
 use super::reply::Failure;
 use halfturn_engine::sample::Monitor;
 
-/// Exit code of a second Ctrl-C: the user does not want to wait.
+/// Exit code after a second Ctrl-C: the user does not want to wait.
 const KILLED: i32 = 130;
 
 /// A progress bar that Ctrl-C stops.
@@ -19,12 +19,12 @@ pub(super) struct Watch {
 }
 
 impl Watch {
-    /// So many runs will be done.
+    /// Adds this many runs to the expected total.
     pub(super) fn expect(&self, runs: u64) {
         self.bar.set_length(runs);
     }
 
-    /// Takes the bar from the screen.
+    /// Removes the bar from the screen.
     pub(super) fn finish(&self) {
         self.bar.finish_and_clear();
     }
@@ -40,7 +40,7 @@ impl Monitor for Watch {
     }
 }
 
-/// Does work on a pool with the wanted number of threads, watched.
+/// Does work on a pool with the wanted number of threads, with a progress bar.
 pub(super) fn in_pool<T: Send>(
     common: &Common,
     work: impl FnOnce(&Watch) -> T + Send,
@@ -76,10 +76,10 @@ fn stop_on_ctrl_c() -> Arc<AtomicBool> {
     stop
 }
 
-/// Tells of the first Ctrl-C; a second one ends the program at once.
+/// Calls `told` at the first Ctrl-C. A second one ends the program at once.
 pub(super) fn on_ctrl_c(told: impl Fn() + Send + 'static) {
     let seen = AtomicBool::new(false);
-    // Without a handler Ctrl-C ends the program at once, which is safe too: files are renamed whole.
+    // Without a handler, Ctrl-C ends the program at once. That is safe too, because files are renamed whole.
     let _ = ctrlc::set_handler(move || {
         if seen.swap(true, Ordering::Relaxed) {
             std::process::exit(KILLED);

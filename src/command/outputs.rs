@@ -1,4 +1,4 @@
-//! Checks of the output paths, made before any work.
+//! Checks of the output paths, before any work.
 
 use std::path::{Path, PathBuf};
 
@@ -10,9 +10,9 @@ use halfturn_report::{probe_file, probe_folder};
 /// Where a command will write.
 #[derive(Default)]
 pub(super) struct Outputs<'a> {
-    /// The table of a sweep, whose writer has rules of its own for what is there.
+    /// The table of a sweep. Its writer has its own rules for an existing file.
     pub(super) table: Option<&'a Path>,
-    /// Folder for files of these names, with the option that gave it.
+    /// The folder for files with these names, and the option that gave it.
     pub(super) folder: Option<(&'static str, &'a Path, &'a [&'a str])>,
     /// A picture.
     pub(super) plot: Option<&'a Path>,
@@ -21,8 +21,7 @@ pub(super) struct Outputs<'a> {
 }
 
 impl Outputs<'_> {
-    /// Refuses paths that cannot be written, and those that would overwrite a file that the same command
-    /// reads.
+    /// Refuses paths that cannot be written, and paths that would overwrite an input of the same command.
     pub(super) fn check(&self, common: &Common, inputs: &[Option<&Path>]) -> Result<(), Failure> {
         let inputs = Inputs::of(inputs);
         if let Some(path) = self.table {
@@ -55,7 +54,7 @@ impl Outputs<'_> {
     }
 }
 
-/// Refuses an output that is one of the files that the same command reads.
+/// Refuses an output that is an input of the same command.
 pub(super) fn spare_inputs(
     option: &str,
     path: &Path,
@@ -64,7 +63,7 @@ pub(super) fn spare_inputs(
     Inputs::of(inputs).spare(option, path)
 }
 
-/// The files that a command reads, as the file system knows them.
+/// The inputs of a command, by the paths that the file system uses.
 struct Inputs(Vec<PathBuf>);
 
 impl Inputs {
@@ -73,7 +72,7 @@ impl Inputs {
         Self(known.filter_map(|p| p.canonicalize().ok()).collect())
     }
 
-    /// Refuses an output that is one of them.
+    /// Refuses an output that is one of the inputs.
     fn spare(&self, option: &str, path: &Path) -> Result<(), Failure> {
         match path.canonicalize() {
             Ok(known) if self.0.contains(&known) => Err(Failure::Argument(format!(

@@ -1,4 +1,4 @@
-//! What a command answers.
+//! The answer of a command.
 
 use std::path::Path;
 
@@ -12,17 +12,17 @@ use halfturn_engine::rig::InputError;
 use halfturn_report::sweep::SweepError;
 use halfturn_report::{Block, Document, Line, ReportError, Span, write_file};
 
-/// What goes to standard output.
+/// The text for standard output.
 #[derive(Debug, Clone)]
 pub enum Said {
-    /// For a reader; it is written for the terminal that it goes to.
+    /// For a reader, in a form for the terminal.
     Document(Document),
     /// For another program, byte by byte.
     Raw(String),
 }
 
 impl Said {
-    /// Says that a file was written, where a reader sees it.
+    /// Adds a note that a file was written, if a reader sees it.
     pub(super) fn wrote(&mut self, path: &Path) {
         if let Self::Document(document) = self {
             document.add(file("Written: ", path));
@@ -30,7 +30,7 @@ impl Said {
     }
 }
 
-/// A file by name.
+/// A note with the name of a file.
 pub(super) fn file(what: &str, path: &Path) -> Block {
     Block::Para(Line::new(what).with(Span::Code(path.display().to_string())))
 }
@@ -52,16 +52,16 @@ impl From<String> for Said {
 pub struct Reply {
     /// For standard output.
     pub said: Said,
-    /// What a document keeps for those who ask is shown, too.
+    /// Whether folded parts of a document are shown too.
     pub details: bool,
-    /// For standard error, one line each.
+    /// Warnings for standard error, one line each.
     pub warnings: Vec<String>,
     /// How the program ends.
     pub exit: Exit,
 }
 
 impl Reply {
-    /// An answer that is no bad news.
+    /// An answer without bad news.
     #[must_use]
     pub fn done(said: impl Into<Said>) -> Self {
         Self {
@@ -72,8 +72,7 @@ impl Reply {
         }
     }
 
-    /// Writes the result as JSON where the user wants it; on standard output it takes the place of the
-    /// text.
+    /// Writes the result as JSON if the user wants it. On standard output it replaces the text.
     pub(super) fn json(
         &mut self,
         common: &Common,
@@ -92,7 +91,7 @@ impl Reply {
     }
 }
 
-/// Why there is no answer.
+/// Why a command has no answer.
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum Failure {

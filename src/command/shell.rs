@@ -31,7 +31,7 @@ pub(super) fn man(args: &ManArgs) -> Result<Reply, Failure> {
     )))
 }
 
-/// The pages of the subcommands of a command, and of theirs.
+/// The pages of a command's subcommands, and of theirs.
 fn pages(parent: &str, command: &clap::Command, files: &mut Vec<(String, Vec<u8>)>) {
     let subs = command.get_subcommands();
     for sub in subs.filter(|sub| sub.get_name() != "help") {

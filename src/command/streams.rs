@@ -3,16 +3,15 @@
 use std::io::Write as _;
 use std::path::Path;
 
-/// Standard output, as `--json` names it.
+/// Names of standard output for `--json`.
 const STANDARD_OUTPUT: [&str; 2] = ["-", "/dev/stdout"];
 
-/// The path means standard output.
 pub(super) fn is_standard_output(path: &Path) -> bool {
     STANDARD_OUTPUT.iter().any(|name| path.as_os_str() == *name)
 }
 
 /// Writes a line to standard error.
 pub(super) fn complain(line: &str) {
-    // If standard error is closed there is nobody left to tell.
+    // If standard error is closed, the message has no reader.
     let _ = writeln!(std::io::stderr().lock(), "{line}");
 }

@@ -74,7 +74,7 @@ pub(super) fn sweep(common: &Common, args: &SweepArgs, watch: &Watch) -> Result<
         })
     };
     let complete = match work() {
-        // The reader has seen enough, as with `| head`: no fault of anybody's.
+        // The reader has seen enough, as with `| head`. That is no error.
         Err(failure) if streams && is_broken_pipe(&failure) => {
             return Ok(Reply::done(String::new()));
         }
@@ -101,7 +101,7 @@ pub(super) fn sweep(common: &Common, args: &SweepArgs, watch: &Watch) -> Result<
     Ok(reply)
 }
 
-/// All that is asked for, checked.
+/// The checked request.
 fn request(common: &Common, args: &SweepArgs) -> Result<SweepRequest, Failure> {
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
     let axes = args

@@ -11,7 +11,7 @@ use halfturn_report::{PictureFormat, trace_document, trace_json, trace_picture, 
 
 pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure> {
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
-    // Before any work: a picture that nobody can write is wrong input.
+    // Before any work: a picture that cannot be written is wrong input.
     if let Some(path) = &args.plot {
         PictureFormat::of(path)?;
     }

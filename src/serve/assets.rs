@@ -1,4 +1,4 @@
-//! The files of the page, which are inside the program.
+//! The files of the page, which are part of the program.
 
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
@@ -17,7 +17,6 @@ macro_rules! page_files {
     };
 }
 
-/// Every file.
 const FILES: &[(&str, &str, &str)] = page_files! {
     "palette.css" => CSS,
     "serve/serve.css" => CSS,
@@ -41,30 +40,30 @@ const FILES: &[(&str, &str, &str)] = page_files! {
 /// The page itself.
 const PAGE: &str = include_str!("../../assets/page/serve/index.html");
 
-/// The picture in the tab: a camera frame on its ring.
+/// The icon of the tab: a camera frame on its ring.
 const ICON: &str = include_str!("../../assets/page/serve/icon.svg");
 
-/// `/`
+/// `/`: the page itself.
 pub(super) async fn page() -> Response {
     file(HTML, PAGE)
 }
 
-/// `/page/player.js` and `/page/player.css`, which the report has too.
+/// `/page/player.js`: the player, as in the report.
 pub(super) async fn player_script() -> Response {
     file(SCRIPT, PLAYER_SCRIPT)
 }
 
-/// See [`player_script`].
+/// `/page/player.css`: its style sheet.
 pub(super) async fn player_style() -> Response {
     file(CSS, PLAYER_STYLE)
 }
 
-/// `/icon.svg`
+/// `/icon.svg`: the icon of the tab.
 pub(super) async fn icon() -> Response {
     file("image/svg+xml", ICON)
 }
 
-/// `/page/NAME`
+/// `/page/NAME`: any other file of the page.
 pub(super) async fn asset(axum::extract::Path(name): axum::extract::Path<String>) -> Response {
     match FILES.iter().find(|(known, ..)| *known == name) {
         Some((_, kind, text)) => file(kind, text),
@@ -76,7 +75,7 @@ fn file(kind: &'static str, text: &'static str) -> Response {
     ([(header::CONTENT_TYPE, kind)], text).into_response()
 }
 
-/// What the whole page weighs \[bytes\].
+/// Size of the whole page \[bytes\].
 #[cfg(test)]
 fn weight() -> usize {
     let player = PLAYER_SCRIPT.len() + PLAYER_STYLE.len();

@@ -1,4 +1,4 @@
-//! Sockets -> requests. Every wait has an end, and there is a limit to how many are open.
+//! Sockets -> requests. Every wait has an end, and the number of open connections a limit.
 
 use std::convert::Infallible;
 use std::pin::pin;
@@ -20,21 +20,21 @@ use tower::ServiceExt as _;
 
 use super::api::ApiError;
 
-/// Connections at once. The next ones wait for one of these to end.
+/// Most connections at once. The next ones wait until one ends.
 const MOST_CONNECTIONS: usize = 512;
 
 /// How long a client may take for the head of a request, and between two requests.
 const HEAD_TIME: Duration = Duration::from_secs(10);
 
-/// How long a whole request may take, its body and its answer included.
+/// How long a whole request may take, with body and answer.
 const REQUEST_TIME: Duration = Duration::from_secs(30);
 
 /// How long a connection is used.
 #[derive(Debug, Clone, Copy)]
 struct Lifetime {
-    /// Until it takes no more requests. Browsers then open a new one without being asked.
+    /// How long it takes requests. Browsers then open a new connection without being asked.
     requests: Duration,
-    /// How long its client may then take to read the answer that it waits for.
+    /// How long its client may then take to read the last answer.
     last_answer: Duration,
 }
 
@@ -46,10 +46,10 @@ const LIFETIME: Lifetime = Lifetime {
 /// Largest head of a request \[bytes\].
 const HEAD_BYTES: usize = 32 * 1024;
 
-/// Pause after a socket could not be taken, as when the program has no more file handles.
+/// Pause after a socket could not be accepted, for example because the program has no more file handles.
 const PAUSE: Duration = Duration::from_millis(50);
 
-/// Takes connections until `stop` turns true.
+/// Accepts connections until `stop` turns true.
 pub(super) async fn accept(listener: TcpListener, router: Router, mut stop: watch::Receiver<bool>) {
     let slots = Arc::new(Semaphore::new(MOST_CONNECTIONS));
     loop {
@@ -83,10 +83,10 @@ async fn serve_one(socket: TcpStream, router: Router, lifetime: Lifetime) {
         .max_buf_size(HEAD_BYTES)
         .serve_connection(TokioIo::new(socket), service);
     let mut connection = pin!(connection);
-    // A client that breaks off or talks nonsense is its own affair.
+    // A client that breaks off or sends nonsense harms only itself.
     let requests = timeout(lifetime.requests, connection.as_mut());
     if requests.await.is_err() {
-        // One that does not read must not stay for ever.
+        // A client that does not read must not stay for ever.
         connection.as_mut().graceful_shutdown();
         let _ = timeout(lifetime.last_answer, connection).await;
     }
@@ -111,10 +111,11 @@ mod tests {
 
     use super::*;
 
-    /// Far more than any buffer of a socket holds.
+    /// Far more than any socket buffer holds.
     const LARGE: usize = 64 * 1024 * 1024;
 
-    /// Serves one client on a thread of its own, which asks twice and reads or not; what it has read.
+    /// Serves one client on its own thread. The client asks twice and reads or does not. Returns the number of bytes
+    /// that it read.
     fn served(lifetime: Lifetime, reads: bool) -> usize {
         let runtime = tokio::runtime::Builder::new_current_thread()
             .enable_all()

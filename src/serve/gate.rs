@@ -1,4 +1,4 @@
-//! Refuses what [`guard`](super::guard) does not permit, and sets the headers of every answer.
+//! Refuses whatever [`guard`](super::guard) forbids, and sets the headers of every answer.
 
 use std::sync::Arc;
 
@@ -11,14 +11,14 @@ use axum::response::{IntoResponse as _, Response};
 use super::api::ApiError;
 use super::shared::Shared;
 
-/// Longest words of a refusal \[bytes\].
+/// Longest text of a refusal \[bytes\].
 const MOST_WORDS: usize = 4096;
 
-/// What the page may load and do. A report has a policy of its own.
+/// The content policy of the page. A report has its own.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; \
 connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
-/// Lets a request through, or refuses it; sets the headers of the answer.
+/// Passes a request on or refuses it, and sets the headers of the answer.
 pub(super) async fn gate(
     State(shared): State<Arc<Shared>>,
     request: Request,
@@ -55,7 +55,7 @@ pub(super) async fn gate(
     response
 }
 
-/// Refusals of the library in the form of ours.
+/// Turns a refusal of the library into the form of ours.
 async fn in_json(response: Response) -> Response {
     let status = response.status();
     let json = response.headers().get(header::CONTENT_TYPE);

@@ -1,31 +1,32 @@
-//! Who may ask: checks of `Host` and `Origin`.
+//! Who may send requests: checks of `Host` and `Origin`.
 //!
-//! Another site in the same browser can send requests to this server, and with a name of its own that leads to
-//! the loopback address (DNS rebinding) read the answers too. So the host must be one of ours, and whatever
-//! changes something must come from our own page: by `Origin` (RFC 6454), by `Sec-Fetch-Site` (W3C Fetch
-//! Metadata Request Headers), and by a header that no form and no simple cross-site request can set.
+//! Another site in the same browser can send requests to this server. With a host name that leads to the loopback
+//! address (DNS rebinding) it can read the answers too. Therefore the host must be one of ours. And whatever changes
+//! something must come from our own page: by `Origin` (RFC 6454), by `Sec-Fetch-Site` (W3C Fetch Metadata Request
+//! Headers), and by a header that no form and no simple cross-site request can set.
 
 use std::net::{IpAddr, SocketAddr};
 
 use axum::http::{HeaderMap, HeaderName, Method, header};
 
-/// The page names itself in this header.
+/// Header in which the page gives its name.
 pub(super) const PAGE_HEADER: &str = "x-halfturn-page";
 
 /// Longest name of a page.
 const PAGE_LENGTH: usize = 64;
 
-/// Host names under which this server may be asked.
+/// The host names of this server.
 #[derive(Debug)]
 pub(super) struct Origins {
     port: u16,
     names: Vec<String>,
-    /// Not only this machine is served: an address in `Host` cannot be a rebound name, so any will do.
+    /// Whether other machines are served too. An IP address in `Host` cannot be a rebound name, and any is accepted
+    /// then.
     any_address: bool,
 }
 
 impl Origins {
-    /// For a server at an address, with more names that the user gave.
+    /// For a server at an address, with further names from the user.
     pub(super) fn new(address: SocketAddr, names: &[String]) -> Self {
         let mut names: Vec<String> = names.iter().map(|n| n.to_ascii_lowercase()).collect();
         names.push("localhost".to_owned());
@@ -36,7 +37,7 @@ impl Origins {
         }
     }
 
-    /// The value of a `Host` header is one of ours.
+    /// Whether the value of a `Host` header is one of ours.
     pub(super) fn permits_host(&self, host: &str) -> bool {
         let (name, port) = match host.rsplit_once(':') {
             Some((name, port)) if !port.ends_with(']') => (name, port.parse().ok()),
@@ -52,7 +53,7 @@ impl Origins {
         self.names.iter().any(|n| n.eq_ignore_ascii_case(name))
     }
 
-    /// What is wrong with a request, if anything.
+    /// What is wrong with a request; `None` if nothing is.
     pub(super) fn fault(&self, method: &Method, headers: &HeaderMap) -> Option<&'static str> {
         let text = |name: &HeaderName| headers.get(name).map(|v| v.to_str().unwrap_or("?"));
         let hosts = headers.get_all(header::HOST).iter().count();
@@ -64,7 +65,7 @@ impl Origins {
         if !changes {
             return None;
         }
-        // Browsers name the origin of every such request; where there is none, no page has sent it.
+        // Browsers name the origin of every such request. Without one, no page has sent it.
         if text(&header::ORIGIN).is_some_and(|o| o.strip_prefix("http://") != Some(host)) {
             return Some("the request comes from another site");
         }
@@ -81,7 +82,7 @@ impl Origins {
     }
 }
 
-/// The name of the page that asks.
+/// The name of the page that sends the request; `None` without a valid one.
 pub(super) fn page(headers: &HeaderMap) -> Option<&str> {
     let name = headers.get(PAGE_HEADER)?.to_str().ok()?;
     let plain = |c: char| c.is_ascii_alphanumeric() || c == '-';
@@ -177,7 +178,7 @@ mod tests {
         }
         assert!(!post(&[page, ("sec-fetch-site", "cross-site")]));
         assert!(!post(&[page, ("sec-fetch-site", "same-site")]));
-        // Two hosts, or none, are nobody's.
+        // Two hosts, or none, belong to nobody.
         let mut two = HeaderMap::new();
         two.append("host", HeaderValue::from_static("127.0.0.1:7180"));
         two.append("host", HeaderValue::from_static("127.0.0.1:7180"));

@@ -1,4 +1,4 @@
-//! Work that a moved handle waits for: on threads of its own, a few at a time, each with a deadline.
+//! Work that a moved handle waits for: on its own threads, a few pieces at a time, each with a deadline.
 
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
@@ -11,20 +11,21 @@ use tokio::time::timeout;
 use super::lock;
 use halfturn_engine::sample::Monitor;
 
-/// How long the work for one request may take. What is not done by then is left out.
+/// How long the work for one request may take. Whatever is not finished by then is left out.
 const TIME: Duration = Duration::from_secs(3);
 
-/// Requests in work at once.
+/// Requests at work at once.
 const AT_ONCE: usize = 4;
 
-/// Requests that may wait for their turn, and how long: a page asks again, and a request has to end.
+/// Most requests that may wait for their turn, and how long: a page asks again, and a request has to end.
 const MOST_WAITING: usize = 256;
 const LONGEST_WAIT: Duration = Duration::from_secs(10);
 
-/// The threads, and who waits for them.
+/// The threads, and the requests that wait for them.
 ///
-/// Every slot has threads of its own: on shared ones, work that waits for its own parts would take up another request in the
-/// meantime, and answer after both. They are started when so many requests are first in work at once.
+/// Every slot has its own threads. On shared ones, work that waits for its parts would start another request
+/// meanwhile, and answer after both. A slot's threads start when that many requests are at work at once for the first
+/// time.
 #[derive(Debug)]
 pub(super) struct Live {
     threads: usize,
@@ -33,17 +34,17 @@ pub(super) struct Live {
     waiting: AtomicUsize,
 }
 
-/// Why there is no result.
+/// Why a request has no result.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum NoResult {
-    /// Too many wait.
+    /// Too many requests wait.
     Busy,
-    /// The work broke: a fault of the program.
+    /// The work broke, which is an error of the program.
     Broken,
 }
 
 impl Live {
-    /// With so many threads for each slot; 0: all cores.
+    /// With this number of threads for each slot; 0 for all cores.
     pub(super) fn new(threads: usize) -> Result<Self, ThreadPoolBuildError> {
         Ok(Self {
             threads,
@@ -53,7 +54,8 @@ impl Live {
         })
     }
 
-    /// Does the work and waits for it. It is told to stop when nobody waits any more, and keeps its slot until it does.
+    /// Does the work and waits for it. If nobody waits any more, the work must stop, and keeps its slot until it
+    /// does.
     pub(super) async fn run<T: Send + 'static>(
         &self,
         work: impl FnOnce(&Deadline) -> T + Send + 'static,
@@ -69,9 +71,9 @@ impl Live {
         let _gone = StopOnDrop(Arc::clone(&deadline.stopped));
         let (answer, result) = oneshot::channel();
         Arc::clone(&slot.pool).spawn(move || {
-            // The slot is the work's: who hangs up does not make room while it goes on.
+            // The slot belongs to the work: a client that leaves does not free it while the work goes on.
             let _slot = slot;
-            // Nobody may listen any more.
+            // Perhaps nobody listens any more.
             let _ = answer.send(std::panic::catch_unwind(std::panic::AssertUnwindSafe(
                 || work(&deadline),
             )));
@@ -82,7 +84,7 @@ impl Live {
         }
     }
 
-    /// Threads that are idle, or new ones.
+    /// Idle threads, or new ones.
     fn slot(&self, permit: OwnedSemaphorePermit) -> Result<Slot, ThreadPoolBuildError> {
         let idle = lock(&self.idle).pop();
         Ok(Slot {
@@ -93,7 +95,7 @@ impl Live {
     }
 }
 
-/// So many threads; 0: all cores.
+/// A pool with this number of threads; 0 for all cores.
 fn pool(threads: usize) -> Result<Arc<ThreadPool>, ThreadPoolBuildError> {
     let pool = ThreadPoolBuilder::new().num_threads(threads);
     let pool = pool.thread_name(|i| format!("live {i}"));
@@ -104,7 +106,7 @@ fn pool(threads: usize) -> Result<Arc<ThreadPool>, ThreadPoolBuildError> {
 struct Slot {
     pool: Arc<ThreadPool>,
     idle: Arc<Mutex<Vec<Arc<ThreadPool>>>>,
-    /// Given back after the threads.
+    /// Freed after the threads are given back.
     _permit: OwnedSemaphorePermit,
 }
 
@@ -114,7 +116,7 @@ impl Drop for Slot {
     }
 }
 
-/// A place among those who wait.
+/// A place among the waiting requests.
 struct Queued<'a>(&'a AtomicUsize);
 
 impl<'a> Queued<'a> {
@@ -130,7 +132,7 @@ impl Drop for Queued<'_> {
     }
 }
 
-/// Ends the work when the request is dropped, as when the client has gone.
+/// Ends the work when the request is dropped, for example because the client has left.
 struct StopOnDrop(Arc<AtomicBool>);
 
 impl Drop for StopOnDrop {
@@ -139,7 +141,7 @@ impl Drop for StopOnDrop {
     }
 }
 
-/// Until when the work may last.
+/// The deadline of a piece of work.
 #[derive(Debug)]
 pub(super) struct Deadline {
     end: Instant,
@@ -204,7 +206,7 @@ mod tests {
         });
     }
 
-    /// One page at a time keeps one set of threads, however often it asks.
+    /// A page that asks one request at a time uses one set of threads, however often it asks.
     #[test]
     fn threads_are_started_for_requests_at_once() {
         let live = Live::new(1).expect("threads");

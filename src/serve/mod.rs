@@ -3,15 +3,15 @@
 //! | part | what it does |
 //! |---|---|
 //! | `connections` | sockets -> requests, with limits in number and time |
-//! | `guard` | knows requests that another site or another host name caused |
+//! | `guard` | recognises requests from another site or by another host name |
 //! | `gate` | refuses them, and sets the headers of every answer |
-//! | `assets` | the files of the page, which are inside the program |
+//! | `assets` | the files of the page, which are part of the program |
 //! | `live` | work that a moved handle waits for: a few at a time, each with a deadline |
 //! | `jobs` | long work: a queue that is fair between pages, with progress and stop |
-//! | `api` | what the page asks for, as JSON |
-//! | `view`, `wire` | what the dial shows; rigs and targets as JSON |
+//! | `api` | the requests of the page, answered as JSON |
+//! | `view`, `wire` | the data of the dial; rigs and targets as JSON |
 //!
-//! Nothing in a request names a file, and nothing is written to the disk. `docs/serve.md` explains the limits.
+//! No request names a file, and nothing is written to the disk. `docs/serve.md` explains the limits.
 
 mod api;
 mod assets;
@@ -39,16 +39,16 @@ use live::Live;
 use locks::lock;
 use shared::Shared;
 
-/// How to serve.
+/// Settings of the server.
 #[derive(Debug, Clone)]
 pub(crate) struct Settings {
     /// Where to listen.
     pub listen: SocketAddr,
-    /// Host names under which the page may be asked for besides the address itself.
+    /// Host names of the page besides the address itself.
     pub names: Vec<String>,
-    /// Threads for the work; 0: all cores.
+    /// Threads for the work; 0 for all cores.
     pub threads: usize,
-    /// What the page begins with.
+    /// The first data of the page.
     pub start: PageStart,
 }
 
@@ -69,10 +69,10 @@ pub enum ServeError {
     Threads(String),
 }
 
-/// Serves until `stop` turns true. `ready` is told the address, once it is listened on.
+/// Serves until `stop` turns true. Calls `ready` with the address once it listens.
 ///
 /// # Errors
-/// [`ServeError`].
+/// [`ServeError`] if the address or the threads are not available.
 pub(crate) fn serve(
     settings: Settings,
     stop: watch::Receiver<bool>,

@@ -1,23 +1,20 @@
-//! What all requests share.
-
 use super::guard::Origins;
 use super::jobs::Jobs;
 use super::live::Live;
 use halfturn_engine::rig::Rig;
 use halfturn_engine::scenario::Target;
 
-/// Most targets of a page.
 pub(crate) const MOST_TARGETS: usize = 1000;
 
-/// Largest seed of a page: a browser rounds whole numbers above it.
+/// Largest seed of a page. A browser rounds larger whole numbers.
 pub(crate) const MOST_SEED: u64 = (1 << 53) - 1;
 
-/// What the page begins with.
+/// The first data of the page.
 #[derive(Debug, Clone)]
 pub(crate) struct PageStart {
-    /// The text of the rig file, whose comments a saved file keeps.
+    /// The text of the rig file. A saved file keeps its comments.
     pub rig_text: String,
-    /// The names of the files that it begins with; `None` for what is built in.
+    /// The names of the rig file and the targets file; `None` for a built-in one.
     pub(crate) rig_file: Option<String>,
     pub(crate) targets_file: Option<String>,
     /// The rig of that text and of the overrides.

@@ -1,4 +1,4 @@
-//! What the dial of the page shows.
+//! The data of the page's dial.
 
 use serde_json::{Value, json};
 
@@ -39,7 +39,7 @@ pub(super) fn view(rig: &Rig, target_deg: f64, targets: &[WireTarget]) -> Value 
     view
 }
 
-/// Where a target \[deg\] lies, as `advise` tells it.
+/// Where a target \[deg\] lies, in the words of `advise`.
 pub(super) fn place(rig: &Rig, target_deg: f64) -> Value {
     let scenario = Scenario::new(rig, Policy::of(rig), target_deg);
     let drive_deg = scenario.drive_angle_deg();

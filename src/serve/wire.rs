@@ -1,6 +1,6 @@
-//! Rigs and targets as the page sends and gets them.
+//! Rigs and targets as the page sends and receives them.
 //!
-//! A rig is the rig file as JSON: sections are objects, lists are arrays, a key that is not set is not there.
+//! A rig is the rig file as JSON: sections are objects, lists are arrays, and a key that is not set is left out.
 
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -9,23 +9,22 @@ use halfturn_engine::angle::MOST_ANGLE_DEG;
 use halfturn_engine::rig::{InputError, Rig, read};
 use halfturn_engine::scenario::{Target, read_targets};
 
-/// A rig as JSON.
 pub(super) fn rig_json(rig: &Rig) -> Value {
     serde_json::to_value(rig.settings()).expect("settings are numbers and texts under names")
 }
 
-/// The rig that a page sent.
+/// Reads the rig that a page sent.
 ///
 /// # Errors
 /// [`InputError`] as for a rig file.
 pub(super) fn read_rig(value: &Value) -> Result<Rig, InputError> {
-    // By way of the file: one reader knows what is allowed.
+    // It goes through the file format, because one reader knows what is allowed.
     let text = toml::to_string(value)
         .map_err(|e| InputError::of_file("rig", format!("is not a rig: {e}")))?;
     read(&text, "rig", &[]).map_err(|e| InputError { line: None, ..e })
 }
 
-/// A target as the page sends and gets it.
+/// A target as the page sends and receives it.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct WireTarget {
@@ -33,13 +32,13 @@ pub(super) struct WireTarget {
     pub(super) name: String,
     /// Planned position angle \[deg\].
     pub(super) position_angle_deg: f64,
-    /// Right ascension, ICRS \[deg\].
+    /// Right ascension, ICRS \[deg\]; `None` if not given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     ra_deg: Option<f64>,
-    /// Declination, ICRS \[deg\].
+    /// Declination, ICRS \[deg\]; `None` if not given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     dec_deg: Option<f64>,
-    /// Planned time \[min\].
+    /// Planned time \[min\]; `None` if not given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     minutes: Option<f64>,
 }
@@ -56,7 +55,7 @@ impl From<&Target> for WireTarget {
     }
 }
 
-/// The targets that a page sent.
+/// Checks the targets that a page sent.
 ///
 /// # Errors
 /// [`InputError`] as for a targets file.
@@ -64,7 +63,7 @@ pub(super) fn check_targets(targets: &[WireTarget]) -> Result<Vec<Target>, Input
     read_targets(&targets_csv(targets), "targets").map_err(|e| InputError { line: None, ..e })
 }
 
-/// The targets file.
+/// The text of a targets file.
 pub(super) fn targets_csv(targets: &[WireTarget]) -> String {
     let mut out = csv::Writer::from_writer(Vec::new());
     let given = |value: Option<f64>| value.map_or_else(String::new, |v| v.to_string());
@@ -83,7 +82,7 @@ pub(super) fn targets_csv(targets: &[WireTarget]) -> String {
     String::from_utf8(bytes).expect("only text was written")
 }
 
-/// The angle of a target is one that a targets file may hold.
+/// Checks that a targets file may hold this angle.
 pub(super) fn check_target_deg(target_deg: f64) -> Result<f64, InputError> {
     if target_deg.abs() <= MOST_ANGLE_DEG {
         return Ok(target_deg + 0.0); // -0 is 0

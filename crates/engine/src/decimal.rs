@@ -1,9 +1,9 @@
 //! Powers of ten.
 
-/// `10^exponent`, rounded right: `powi` may round otherwise on another system.
+/// `10^exponent`, correctly rounded. `powi` may round differently on another system.
 ///
-/// The standard library rounds right whatever it reads, so that this is less than a table with a rule for what lies beyond it.
-/// No caller is in a hurry: it is called once for a log, an axis or a rig.
+/// Parsing a decimal literal rounds correctly everywhere and needs no table. It is slow, but it runs only once for a
+/// log, an axis or a rig.
 #[must_use]
 pub fn power_of_ten(exponent: i32) -> f64 {
     let text = format!("1e{exponent}");

@@ -1,6 +1,7 @@
-//! The engine of halfturn: it knows no file, clock, network or screen, and takes a random stream where it needs one.
+//! The engine of halfturn. It knows no file, clock, network or screen, and takes a random stream where it
+//! needs one.
 //!
-//! Data flows one way, and the modules stand in its order:
+//! Data flows one way, and the table lists the modules in that order:
 //!
 //! | stage | module | from -> to |
 //! |---|---|---|
@@ -17,10 +18,9 @@
 //! | judgement | [`judge`] | a controller and scenarios -> what held and what did not |
 //! | fit | [`fit`] | a log of readings and solved angles -> estimates of a rig's errors |
 //!
-//! The model that is computed stands in `docs/model.md`. The program's own crate, `halfturn`, is the one to depend on: this one
-//! makes no promises about its names.
+//! `docs/model.md` defines the model. Depend on the crate `halfturn`, not on this one: names here may change.
 
-// Tests may take sines from the system; a result may not. See clippy.toml.
+// Tests may use the system's sines, results may not. See clippy.toml.
 #![cfg_attr(not(test), warn(clippy::disallowed_methods))]
 
 pub mod advise;

@@ -1,4 +1,4 @@
-//! Scenario -> summary in one step: by running the loop many times, or by solving it.
+//! Scenario -> summary in one step, by running the loop many times or by solving it.
 
 use rayon::prelude::*;
 
@@ -13,14 +13,14 @@ use crate::summary::PolicySummary;
 pub enum Method {
     /// By running the loop many times.
     MonteCarlo,
-    /// By solving the loop; fails where the rig has a feature that this cannot hold.
+    /// By solving the loop. Fails if the rig has a feature that the exact method cannot handle.
     Exact(Precision),
-    /// By solving the loop, or by running it where the rig has such a feature.
+    /// By solving the loop, or by running it if the rig has such a feature.
     Auto(Precision),
 }
 
 impl Method {
-    /// Name of the method and its precision, as in the head of a table.
+    /// Name of the method and its precision, for the head of a table.
     #[must_use]
     pub fn describe(&self) -> String {
         match self {
@@ -31,31 +31,31 @@ impl Method {
     }
 }
 
-/// What else is wanted of an exact solution.
+/// What an exact solution should contain.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Detail {
     /// The figures of a batch.
     Figures,
-    /// Also the loop without a limit of solves.
+    /// The figures, and the loop without a limit of solves.
     LongRun,
 }
 
-/// How figures are to be found.
+/// How to find the figures.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct EvaluationRequest {
-    /// Runs where a loop is run.
+    /// Runs and seed, where a loop is run.
     pub batch: Batch,
-    /// By running or by solving.
+    /// Whether to run or to solve.
     pub method: Method,
-    /// What else is wanted.
+    /// What an exact solution should contain.
     pub detail: Detail,
 }
 
-/// The figures of several rules at one target \[deg\], side by side on the thread pool of the caller, in their order;
-/// those that the monitor stopped are left out.
+/// The figures of several rules at one target \[deg\], in the order of the rules, computed on the caller's thread
+/// pool. Leaves out the rules that the monitor stopped.
 ///
 /// # Errors
-/// A rule that an exact method cannot hold.
+/// The rule that the exact method cannot handle, and why.
 pub fn evaluate_rules(
     rig: &Rig,
     rules: &[Rule],
@@ -66,7 +66,7 @@ pub fn evaluate_rules(
     let one = |rule: &Rule, like: Option<&Evaluated>| {
         found_or_shared(rig, *rule, target_deg, request, monitor, like)
     };
-    // The others may share its figures.
+    // Found first, because the other rules may share its figures.
     let first = rules.iter().find(|rule| stays_within(**rule));
     let first = first.map(|rule| one(rule, None)).transpose()?.flatten();
     let found: Vec<Option<Evaluated>> = rules
@@ -79,10 +79,10 @@ pub fn evaluate_rules(
     Ok(found.into_iter().flatten().map(|f| f.summary).collect())
 }
 
-/// The figures of one scenario; `None` when the monitor stopped it.
+/// The figures of one scenario; `None` if the monitor stopped it.
 ///
 /// # Errors
-/// Where an exact method cannot hold it.
+/// [`Unsupported`] if the exact method cannot handle the scenario.
 pub fn evaluate(
     scenario: &Scenario,
     policy: Policy,
@@ -96,16 +96,16 @@ pub fn evaluate(
 #[derive(Clone)]
 struct Evaluated {
     summary: PolicySummary,
-    /// The scenario, where every rule with its arc shares the figures.
+    /// The scenario, if every rule with the same arc has the same figures.
     shared: Option<Scenario>,
 }
 
-/// The other rules allow at least as much ground as these.
+/// No other rule allows less ground than these two.
 fn stays_within(rule: Rule) -> bool {
     matches!(rule, Rule::HalfCircle | Rule::FoldOnce)
 }
 
-/// The figures of a rule; those that another has found where they are the same.
+/// The figures of a rule, copied from another rule if the two are the same.
 fn found_or_shared(
     rig: &Rig,
     rule: Rule,
@@ -171,10 +171,11 @@ fn found(
     }
 }
 
-/// The figures of several rules at one target \[deg\], in their order. `None` when the monitor stopped it.
+/// The figures of several rules at one target \[deg\], one after the other, in their order. `None` if the monitor
+/// stopped it.
 ///
 /// # Errors
-/// The first rule that an exact method cannot hold.
+/// The first rule that the exact method cannot handle, and why.
 pub fn evaluate_in_turn(
     rig: &Rig,
     rules: &[Rule],
@@ -217,8 +218,8 @@ mod tests {
         }
     }
 
-    /// Far from the seam the rules of one arc behave alike, so that they are solved once (docs/exact.md); the full circle
-    /// has an arc of its own.
+    /// Far from the seam all rules of one arc behave alike, and the method solves them once (docs/exact.md). The full
+    /// circle has another arc.
     #[test]
     fn rules_side_by_side_share_what_is_the_same() {
         let rig = read(DEMO_RIG, "demo", &[]).expect("a valid rig");

@@ -1,4 +1,5 @@
-//! What types alone do not say of a JSON: ranges, patterns and values of a rig file. `crates/checks` makes docs/schemas with them.
+//! What a type alone cannot say in a JSON Schema: ranges, patterns and values of a rig file. `crates/checks` makes
+//! docs/schemas with it.
 
 use schemars::{JsonSchema, Schema};
 use serde_json::Value;
@@ -6,22 +7,22 @@ use serde_json::Value;
 /// SHA-256, in hexadecimal.
 pub const DIGEST: &str = "^[0-9a-f]{64}$";
 
-/// Every number of a struct is at least 0.
+/// Sets the minimum 0 for every number of a struct.
 pub fn not_negative(schema: &mut Schema) {
     bound(schema, &[("minimum", 0)]);
 }
 
-/// Every number of a struct is a share.
+/// Sets the range 0 to 1 for every number of a struct.
 pub fn shares(schema: &mut Schema) {
     bound(schema, &[("minimum", 0), ("maximum", 1)]);
 }
 
-/// Every number of a struct is a share, but neither 0 nor 1.
+/// Sets the range 0 to 1, without its ends, for every number of a struct.
 pub fn shares_between(schema: &mut Schema) {
     bound(schema, &[("exclusiveMinimum", 0), ("exclusiveMaximum", 1)]);
 }
 
-/// Puts bounds on the numbers of a struct that have none of their own.
+/// Puts bounds on the numbers of a struct that have no bounds yet.
 fn bound(schema: &mut Schema, bounds: &[(&str, i32)]) {
     let properties = schema.get_mut("properties").and_then(Value::as_object_mut);
     for property in properties.into_iter().flat_map(|p| p.values_mut()) {

@@ -1,6 +1,6 @@
-//! Numbers in words: one way of writing a share, an angle and a time for every face of the program.
+//! Numbers in words: one way to write a share, an angle and a time, used everywhere.
 
-/// A share as a percentage.
+/// A share as a percentage: one decimal, two below 1 %.
 #[must_use]
 pub fn percent(share: f64) -> String {
     let p = 100.0 * share;
@@ -19,13 +19,13 @@ pub fn percent(share: f64) -> String {
     }
 }
 
-/// A share that somebody chose, with no more digits than that.
+/// A limit that the user chose, as a percentage with no needless digits.
 #[must_use]
 pub fn limit(share: f64) -> String {
     format!("{} %", degrees(100.0 * share))
 }
 
-/// An angle in degrees without its unit: two decimals, more for angles below a tenth, no trailing zeros.
+/// An angle in degrees without its unit: two decimals, more below 0.1, no trailing zeros.
 #[must_use]
 pub fn degrees(angle_deg: f64) -> String {
     let size = angle_deg.abs();
@@ -44,13 +44,13 @@ pub fn degrees(angle_deg: f64) -> String {
     }
 }
 
-/// An angle with its unit.
+/// An angle with "°".
 #[must_use]
 pub fn angle(angle_deg: f64) -> String {
     format!("{}°", degrees(angle_deg))
 }
 
-/// A sentence that begins with a capital letter.
+/// The text with its first letter as a capital.
 #[must_use]
 pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
@@ -59,14 +59,14 @@ pub fn capital(text: &str) -> String {
     })
 }
 
-/// "1 solve", "2 000 targets".
+/// A count with its thing: "1 solve", "2 000 targets".
 #[must_use]
 pub fn counted(n: usize, thing: &str) -> String {
     let plural = if n == 1 { "" } else { "s" };
     format!("{} {thing}{plural}", grouped(n as u64))
 }
 
-/// "a, b and c".
+/// The parts as a list in a sentence: "a, b and c".
 #[must_use]
 pub fn joined(parts: &[String]) -> String {
     match parts {
@@ -75,13 +75,13 @@ pub fn joined(parts: &[String]) -> String {
     }
 }
 
-/// A drive angle as the user reads it on a drive that turns endlessly: in `[0, 360)` \[deg\].
+/// A drive angle as an endless drive shows it: in `[0, 360)` \[deg\].
 #[must_use]
 pub fn on_dial(drive_deg: f64) -> f64 {
     crate::angle::fold_finite(drive_deg, 0.0, crate::angle::TURN_DEG)
 }
 
-/// A time: seconds, or minutes from two minutes up, or hours from two hours up.
+/// A time in seconds, from 2 min up in minutes, from 2 h up in hours.
 #[must_use]
 pub fn duration(time_s: f64) -> String {
     if time_s < 9.95 {
@@ -95,7 +95,7 @@ pub fn duration(time_s: f64) -> String {
     }
 }
 
-/// A number of pixels: whole where it is large.
+/// A number of pixels: one decimal below 10, else whole.
 #[must_use]
 pub fn pixels(px: f64) -> String {
     if px < 9.95 {
@@ -105,7 +105,7 @@ pub fn pixels(px: f64) -> String {
     }
 }
 
-/// A whole number with thin groups of thousands.
+/// A whole number in groups of three digits, with a thin space between them.
 #[must_use]
 pub fn grouped(n: u64) -> String {
     let digits = n.to_string();

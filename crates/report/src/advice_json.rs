@@ -13,7 +13,7 @@ use halfturn_engine::rig::Rig;
 use halfturn_engine::summary::{PolicySummary, Rate};
 use halfturn_engine::verdict::{Limits, Verdict};
 
-/// Settings for a rig and a list of targets, and what they rest on.
+/// Settings for a rig and a list of targets, with their grounds.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub(crate) struct AdviceResult<'a> {
@@ -29,16 +29,16 @@ pub(crate) struct AdviceResult<'a> {
     advised_rig_digest: String,
     /// Seed of the random numbers.
     seed: u64,
-    /// Runs for every target, where it is run.
+    /// Runs for every target that is run.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     trials: u64,
     /// What counts as safe.
     limits: Limits,
-    /// What else is asked of the settings.
+    /// Other wishes for the settings.
     wishes: Criteria,
-    /// The advised rig meets every limit; the exit code is 0.
+    /// Whether the advised rig meets every limit; the exit code is then 0.
     holds: bool,
-    /// What the search came to.
+    /// The result of the search.
     outcome: AdviceOutcome,
     /// The answer in a sentence or two.
     headline: String,
@@ -51,7 +51,7 @@ pub(crate) struct AdviceResult<'a> {
     /// The rules at that target, with the present arc.
     #[cfg_attr(feature = "schema", schemars(length(equal = 4)))]
     rules: Vec<&'a PolicySummary>,
-    /// What the advice rests on.
+    /// The grounds of the advice.
     plan: Plan<'a>,
     /// The advice tried on drawn rigs; only with `--uncertain`.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -114,7 +114,7 @@ struct ListedTarget<'a> {
     position_angle_deg: f64,
     /// Drive angle of the first move \[deg\].
     drive_deg: f64,
-    /// Distance from the nearer end of the arc \[deg\]; `None` without a seam.
+    /// Distance of the drive angle from the nearer end of the arc \[deg\]; `None` without a seam.
     seam_distance_deg: Option<f64>,
     #[serde(flatten)]
     verdict: &'a Verdict,
@@ -127,28 +127,28 @@ struct ListedTarget<'a> {
     settled: Rate,
     /// Share of the runs with a long swing or more.
     swinging: Rate,
-    /// Turned inside keep-outs, mean of all runs \[deg\].
+    /// Degrees turned inside keep-outs, mean of all runs \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     keep_out_mean_deg: Option<f64>,
     /// Expected time until the loop ends \[s\]; `None` for a target out of reach.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     expected_time_s: Option<f64>,
-    /// 50 % of all runs have settled by then \[s\]; `None` where fewer ever do.
+    /// Time by which 50 % of all runs have settled \[s\]; `None` if fewer ever do.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     settle_time_p50_s: Option<f64>,
-    /// 90 % of all runs have settled by then \[s\]; `None` where fewer ever do.
+    /// Time by which 90 % of all runs have settled \[s\]; `None` if fewer ever do.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     settle_time_p90_s: Option<f64>,
-    /// 99 % of all runs have settled by then \[s\]; `None` where fewer ever do.
+    /// Time by which 99 % of all runs have settled \[s\]; `None` if fewer ever do.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     settle_time_p99_s: Option<f64>,
     /// Long swings, mean of all runs.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     long_swings_mean: Option<f64>,
-    /// Turned, mean of all runs \[deg\].
+    /// Degrees turned, mean of all runs \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     travel_mean_deg: Option<f64>,
-    /// True error, mean of settled runs \[deg\]; `None` where none settled, or where the exact method does not find it.
+    /// True error, mean of settled runs \[deg\]; `None` if none settled or the exact method does not find it.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     true_error_mean_deg: Option<f64>,
 }

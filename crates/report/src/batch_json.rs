@@ -10,7 +10,7 @@ use halfturn_engine::sample::Batch;
 use halfturn_engine::summary::{PairSummary, PolicySummary};
 use halfturn_engine::verdict::{Limits, Verdict};
 
-/// Rules side by side at one target.
+/// The rules side by side at one target.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub(crate) struct BatchResult<'a> {
@@ -23,19 +23,20 @@ pub(crate) struct BatchResult<'a> {
     rig_digest: String,
     /// Seed of the random numbers.
     seed: u64,
-    /// Runs that were made, of each rule.
+    /// Runs made of each rule.
     trials: u64,
     /// Position angle of the target \[deg\].
     target_deg: f64,
-    /// `false` if the work was stopped before its end.
+    /// Whether the work came to its end.
     complete: bool,
     /// The rules, in the order asked for.
     policies: Vec<JudgedPolicy<'a>>,
-    /// Every rule but one less that one, run by run; only with `--method monte-carlo`.
+    /// Differences of the other rules from the rig's own, else from the first; only with `--method monte-carlo`.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "&[PairSummary]"))]
     differences: Option<&'a [PairSummary]>,
-    /// Only with `--half-width`: shares of runs that hunt, with intervals that hold although the sampling stopped when they were narrow.
+    /// Share of runs that hunt, only with `--half-width`. The intervals are valid although sampling stopped when they
+    /// were narrow.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "Vec<UntilRate>"))]
     until_hunting: Option<Vec<UntilRate>>,
@@ -71,7 +72,7 @@ struct UntilRate {
     high: f64,
 }
 
-/// The result of `batch`; `complete` where it was not stopped.
+/// The result of `batch`. `complete` is false if the user stopped it.
 #[must_use]
 pub fn batch_json(
     rig: &Rig,
@@ -99,7 +100,7 @@ pub fn batch_json(
     })
 }
 
-/// The result of `batch` where figures are not, or not all, from runs.
+/// The result of `batch` if some figures were solved rather than run.
 #[must_use]
 pub fn solved_json(
     rig: &Rig,

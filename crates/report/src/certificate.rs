@@ -1,9 +1,9 @@
-//! The certificate as the text of its file.
+//! A certificate as the text of its file.
 
 use super::files::ReportError;
 use halfturn_engine::advise::Certificate;
 
-/// What stands above it.
+/// The comment at the top of the file.
 const HEAD: &str = "\
 # What halfturn advised, and what it promised. Prove it again, now or after the rig has changed:
 #   halfturn advise --check advice.toml [RIG] [TARGETS]
@@ -13,13 +13,13 @@ const HEAD: &str = "\
 
 ";
 
-/// Name of its file in the folder of the report.
+/// Name of the certificate in the folder of the report.
 pub(crate) const CERTIFICATE_FILE: &str = "advice.toml";
 
 /// The text of the file.
 ///
 /// # Errors
-/// [`ReportError`] when a value has no place in TOML, such as a seed beyond 2^63.
+/// [`ReportError`] if TOML cannot hold a value, such as a seed beyond 2^63.
 pub fn certificate_text(certificate: &Certificate) -> Result<String, ReportError> {
     let body = toml::to_string(certificate)
         .map_err(|e| ReportError::Picture(format!("{CERTIFICATE_FILE}: {e}")))?;

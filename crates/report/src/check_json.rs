@@ -17,15 +17,15 @@ pub(crate) struct CheckResult<'a> {
     format: Format<2>,
     /// Version of the program.
     version: Version,
-    /// Every limit holds.
+    /// Whether every limit holds.
     holds: bool,
-    /// It held when the certificate was given.
+    /// Whether every limit held when the certificate was made.
     held: bool,
-    /// The rig against that of the certificate.
+    /// The rig compared with that of the certificate.
     rig: RigNow,
-    /// The keys that have changed.
+    /// The keys that have changed since the certificate.
     changed_keys: &'a [KeyDifference],
-    /// The targets are those of the certificate.
+    /// Whether the targets are those of the certificate.
     same_targets: bool,
     /// Seed of the random numbers.
     seed: u64,
@@ -34,20 +34,20 @@ pub(crate) struct CheckResult<'a> {
     trials: u64,
     /// The list under the advised rig.
     setting: ListUnderRig<'a>,
-    /// Runs of the advised rig.
+    /// Proof runs of the advised rig.
     proof: ProofRuns<'a>,
 }
 
-/// The rig against that of a certificate.
+/// The rig compared with that of a certificate.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 enum RigNow {
-    /// It is the rig before the advice.
+    /// The rig before the advice.
     AsItWas,
-    /// It is the advised rig.
+    /// The advised rig.
     Advised,
-    /// It is neither.
+    /// Neither.
     Changed,
 }
 

@@ -1,4 +1,4 @@
-//! The figures of the rules side by side, from runs or solved, for every face of the program.
+//! The figures of the rules side by side, from runs or solved, for terminal, page and pictures.
 
 use halfturn_engine::advise::RuleComparison;
 use halfturn_engine::sample::Batch;
@@ -8,7 +8,7 @@ use halfturn_engine::wording::{grouped, percent};
 
 use crate::document::{Block, Column, Document, Line, Span, Table};
 
-/// A figure of a rule, and the decimals that runs give it.
+/// A figure of a rule, and the number of decimals if it comes from runs.
 enum Figure {
     /// A share of the runs.
     Rate(fn(&PolicySummary) -> Rate),
@@ -16,16 +16,16 @@ enum Figure {
     Mean(fn(&PolicySummary) -> &Distribution, usize),
     /// A quantile of the settle time over all runs, and the ends of its interval.
     Quantile(fn(&Distribution) -> [Option<f64>; 3]),
-    /// A value that only runs know.
+    /// A value that only runs give.
     OfRuns(fn(&PolicySummary) -> Option<f64>, usize),
-    /// The loop without a limit of solves, which only a solution knows.
+    /// A value of the loop without a limit of solves, which only a solution gives.
     LongRun(fn(&halfturn_engine::exact::LongRun) -> f64),
 }
 
-/// Stands for a time by which too few runs have settled, however long they take.
+/// Stands for a time by which too few runs settle, however long they take.
 pub(crate) const NEVER: &str = "never";
 
-/// Stands for what is not known.
+/// Stands for an unknown value.
 pub(crate) const UNKNOWN: &str = "–";
 
 /// The figures in the order of the rows.
@@ -81,10 +81,11 @@ const FIGURES: &[(&str, Figure)] = &[
     ("persistence", Figure::LongRun(|l| l.persistence)),
 ];
 
-/// Rows that are there even where all of them are zero.
+/// Number of rows that stay even if they are zero for all rules.
 const ALWAYS: usize = 2;
 
-/// One column for each rule: its verdict, what decides it, and its figures. A row that is zero everywhere is left out.
+/// One column for each rule: its verdict, the fault that decides it, and its figures. Leaves out a row that is zero
+/// for all rules.
 pub(crate) fn rules_table(rules: &[(&PolicySummary, &Verdict)]) -> Table {
     let mut columns = vec![Column::words("")];
     columns.extend(
@@ -134,7 +135,7 @@ fn cell(p: &PolicySummary, figure: &Figure) -> Line {
         }
         Figure::Quantile(of) => match of(&p.settle_time_s) {
             [None, ..] => NEVER.into(),
-            // The runs give their interval in the JSON; here the value is enough.
+            // The JSON has the intervals of runs; here the value is enough.
             [value, ..] if !solved => number(value, 1).into(),
             values => bounded(values, 1, solved),
         },
@@ -149,7 +150,7 @@ fn long_run(p: &PolicySummary) -> Option<&halfturn_engine::exact::LongRun> {
     p.exact.as_ref()?.long_run.as_ref()
 }
 
-/// The state, and the share of the runs with the fault that decides it.
+/// The state, and the share of runs with the fault that decides it.
 pub(crate) fn verdict_cell(verdict: &Verdict) -> Line {
     let state = Line::from(Span::State(verdict.state));
     match verdict.decides() {
@@ -166,7 +167,7 @@ pub(crate) fn rate(r: Rate) -> Line {
     Line::new(percent(r.rate)).with(Span::Range(percent(r.low), percent(r.high)))
 }
 
-/// A value with its interval, or with its bound where it was solved.
+/// A value with its interval, or with its error bound if it was solved.
 fn bounded([value, low, high]: [Option<f64>; 3], decimals: usize, solved: bool) -> Line {
     match (value, low, high) {
         _ if solved => with_bound(value, low, high).into(),
@@ -182,12 +183,12 @@ fn number(x: Option<f64>, decimals: usize) -> String {
     x.map_or_else(|| UNKNOWN.to_owned(), |x| format!("{x:.decimals$}"))
 }
 
-/// A solved rate and its bound.
+/// A solved rate with its error bound.
 pub(crate) fn bounded_rate(r: Rate) -> String {
     with_bound(Some(r.rate), Some(r.low), Some(r.high))
 }
 
-/// A solved figure and how far off it may be.
+/// A solved figure with its error bound.
 fn with_bound(value: Option<f64>, low: Option<f64>, high: Option<f64>) -> String {
     let Some(value) = value else {
         return UNKNOWN.to_owned();
@@ -206,7 +207,7 @@ fn certain(value: f64) -> String {
     digits(value, 1e-6 * value.abs())
 }
 
-/// A number in about as many digits as its error leaves, six at most.
+/// A number with about as many digits as its error allows, six at most.
 fn digits(x: f64, error: f64) -> String {
     if x == 0.0 || !x.is_finite() {
         return x.to_string();
@@ -249,7 +250,7 @@ pub fn batch_document(about: &str, compared: &RuleComparison, replays: Vec<Line>
     out
 }
 
-/// The rules at one target, solved where that is possible. `plan` is what was run elsewhere.
+/// The rules at one target, solved if possible. `batch` says how many runs the others had.
 #[must_use]
 pub fn solved_document(about: &str, policies: &[PolicySummary], batch: Batch) -> Document {
     let mut out = Document(vec![Block::Para(about.into())]);
@@ -274,7 +275,7 @@ pub fn solved_document(about: &str, policies: &[PolicySummary], batch: Batch) ->
     out
 }
 
-/// The rules against one of them, with the same random numbers.
+/// The rules compared with one of them, on the same random numbers.
 fn differences(differences: &[PairSummary], out: &mut Document) {
     let Some(first) = differences.first() else {
         return;

@@ -1,4 +1,4 @@
-//! Writing files whole or not at all.
+//! Writing files completely or not at all.
 
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
@@ -13,7 +13,7 @@ use super::sweep::SweepError;
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum ReportError {
-    /// The file system said no.
+    /// The file or folder cannot be written.
     #[error("{file}: cannot be written: {source}")]
     Write {
         /// The file or folder.
@@ -21,7 +21,7 @@ pub enum ReportError {
         /// Why.
         source: io::Error,
     },
-    /// The name of a picture has no known ending.
+    /// The name of a picture has no known extension.
     #[error("{file}: the name of a picture must end in .svg or .png")]
     Ending {
         /// The file.
@@ -30,12 +30,12 @@ pub enum ReportError {
     /// A picture could not be drawn.
     #[error("a picture could not be drawn: {0}")]
     Picture(String),
-    /// The file of a sweep is not as it should be.
+    /// The file of a sweep is wrong.
     #[error(transparent)]
     Sweep(#[from] SweepError),
 }
 
-/// The form of a picture, by the ending of its file.
+/// The form of a picture, by the extension of its file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PictureFormat {
     /// `.svg`
@@ -45,10 +45,10 @@ pub enum PictureFormat {
 }
 
 impl PictureFormat {
-    /// The format that a file name asks for.
+    /// The form that a file name asks for.
     ///
     /// # Errors
-    /// [`ReportError::Ending`].
+    /// [`ReportError::Ending`] for any other extension.
     pub fn of(path: &Path) -> Result<Self, ReportError> {
         let ending = path.extension().unwrap_or_default();
         if ending.eq_ignore_ascii_case("svg") {
@@ -86,18 +86,17 @@ impl ReportError {
 /// Where the bytes for a path go.
 #[derive(Debug, Clone, PartialEq, Eq)]
 enum Landing {
-    /// To a regular file, or one that is not there yet, at the end of all links: written beside it and
-    /// renamed, so that it is whole or as before.
+    /// To a regular file, existing or new, after following all links. It is written beside its place and renamed
+    /// there: the file is either complete or unchanged.
     File(PathBuf),
-    /// Straight into what is there, such as a pipe or a device.
+    /// Directly to an existing pipe or device.
     Stream,
 }
 
-/// Writes a file by way of a temporary one beside it; links are followed, and what is no regular file,
-/// such as a pipe, is written to directly.
+/// Writes a file by way of a temporary one beside it. Follows links. Writes directly to a pipe or device.
 ///
 /// # Errors
-/// [`ReportError::Write`]; a file that stood at `path` before is then still there.
+/// [`ReportError::Write`]. An older file at `path` is then unchanged.
 pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
     let failed = |source| ReportError::write(path, source);
     match landing(path).map_err(failed)? {
@@ -115,10 +114,10 @@ pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
     }
 }
 
-/// Writes a file that must not be there yet.
+/// Writes a file that must not exist yet.
 ///
 /// # Errors
-/// [`ReportError::Write`]; what is at `path` is then as it was.
+/// [`ReportError::Write`]. Whatever is at `path` is then unchanged.
 pub fn write_new_file(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
     let failed = |source| ReportError::write(path, source);
     let mut file = temporary(path).map_err(failed)?;
@@ -127,7 +126,7 @@ pub fn write_new_file(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
     Ok(())
 }
 
-/// Checks, without a trace, that [`write_file`] can write to this path.
+/// Checks that [`write_file`] can write to this path, and leaves nothing behind.
 ///
 /// # Errors
 /// [`ReportError::Write`].
@@ -139,13 +138,13 @@ pub fn probe_file(path: &Path) -> Result<(), ReportError> {
     }
 }
 
-/// Checks, without a trace, that [`write_files`] can write files of these names into this folder.
+/// Checks that [`write_files`] can write files with these names into this folder, and leaves nothing behind.
 ///
 /// # Errors
 /// [`ReportError::Write`].
 pub fn probe_folder(dir: &Path, names: &[&str]) -> Result<(), ReportError> {
     let failed = |source| ReportError::write(dir, source);
-    // The nearest folder that is there, in which the others will be made.
+    // The nearest existing folder, in which the others will be made.
     let mut there = dir;
     let found = loop {
         match std::fs::metadata(in_dir(there)) {
@@ -154,7 +153,7 @@ pub fn probe_folder(dir: &Path, names: &[&str]) -> Result<(), ReportError> {
             Err(e) => return Err(failed(e)),
         }
         match there.parent() {
-            // A link to nowhere is there, though its goal is not.
+            // A broken link exists, although its target does not.
             Some(parent) if !there.is_symlink() => there = parent,
             _ => return Err(failed(io::ErrorKind::NotFound.into())),
         }
@@ -178,9 +177,9 @@ pub fn probe_folder(dir: &Path, names: &[&str]) -> Result<(), ReportError> {
     })
 }
 
-/// Follows the links of a path to where the bytes go.
+/// Follows the links of a path to the place of the bytes.
 fn landing(path: &Path) -> io::Result<Landing> {
-    /// More links than this go round in a circle.
+    /// With more links than this, they go round in a circle.
     const MOST_LINKS: usize = 40;
     if path.as_os_str().is_empty() {
         return Err(io::Error::other("the name is empty"));
@@ -203,7 +202,7 @@ fn landing(path: &Path) -> io::Result<Landing> {
     }
 }
 
-/// An empty file beside `path`, gone when dropped, to be put in its place when it is written whole.
+/// An empty file beside `path`, to be renamed to it once it is complete. Dropping it deletes it.
 pub(super) fn temporary(path: &Path) -> io::Result<NamedTempFile> {
     let mut builder = tempfile::Builder::new();
     builder.prefix(".halfturn-");
@@ -215,7 +214,7 @@ fn folder_of(path: &Path) -> &Path {
     in_dir(path.parent().unwrap_or(path))
 }
 
-/// The empty path is the present folder.
+/// The empty path is the current folder.
 fn in_dir(dir: &Path) -> &Path {
     if dir.as_os_str().is_empty() {
         Path::new(".")
@@ -224,7 +223,7 @@ fn in_dir(dir: &Path) -> &Path {
     }
 }
 
-/// An error without the name of the temporary file, which the user does not know.
+/// The error without the name of the temporary file, which the user does not know.
 fn without_path(error: io::Error) -> io::Error {
     match error.kind() {
         io::ErrorKind::NotFound => io::Error::other("its folder is not there"),
@@ -235,7 +234,7 @@ fn without_path(error: io::Error) -> io::Error {
     }
 }
 
-/// A temporary file is private; a report is not.
+/// A temporary file is private, but a report is not.
 #[cfg(unix)]
 fn readable_by_all(builder: &mut tempfile::Builder<'_, '_>) {
     use std::os::unix::fs::PermissionsExt as _;
@@ -245,10 +244,10 @@ fn readable_by_all(builder: &mut tempfile::Builder<'_, '_>) {
 #[cfg(not(unix))]
 fn readable_by_all(_: &mut tempfile::Builder<'_, '_>) {}
 
-/// Writes files into a folder, which is made if it is not there.
+/// Writes files into a folder, and makes the folder if it does not exist.
 ///
 /// # Errors
-/// [`ReportError::Write`] for the first file that fails; those before it are there, whole.
+/// [`ReportError::Write`] for the first file that fails. The files before it are complete.
 pub fn write_files(dir: &Path, files: Vec<(String, Vec<u8>)>) -> Result<(), ReportError> {
     std::fs::create_dir_all(dir).map_err(|source| ReportError::write(dir, source))?;
     for (name, bytes) in files {

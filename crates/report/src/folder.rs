@@ -14,18 +14,18 @@ use super::plot::Picture;
 use halfturn_engine::advise::{Advice, Certificate, TargetReport};
 use halfturn_engine::verdict::Fault;
 
-/// Pictures that a report has only where something changes.
+/// Pictures that a report has only if something changes.
 const SOMETIMES: [&str; 1] = ["loop-after"];
 
-/// The rig that a log made, where the advice is for one.
+/// Name of the rig file that the program made from a log.
 pub const FITTED_RIG_FILE: &str = "fitted-rig.toml";
 
 /// Writes the report of an advice into a folder: `report.html`, `summary.json`, `targets.csv`, the certificate
-/// `advice.toml`, the pictures as SVG and PNG, and the rig file of a fitted rig. Pictures and rig of an older report that this one does not have are removed.
+/// `advice.toml`, the pictures as SVG and PNG, and the rig file of a fitted rig. Removes pictures and rig of an older
+/// report that this one does not have.
 ///
 /// # Errors
-/// [`ReportError`] when a picture cannot be drawn, in which case nothing is written, or a file cannot
-/// be written.
+/// [`ReportError`] if a picture cannot be drawn, with nothing written, or a file cannot be written.
 pub fn write_report(
     advice: &Advice,
     made: &Provenance,
@@ -56,23 +56,23 @@ pub fn write_report(
         None => stale.push(FITTED_RIG_FILE.to_owned()),
     }
     files.extend(picture_files(pictures));
-    // Last, so that a page that is there has all that it speaks of beside it.
+    // Last: if the page is there, so is everything that it mentions.
     let page = render(advice, &inline, made);
     files.push(("report.html".to_owned(), page.into_bytes()));
     write_files(dir, files)?;
     stale.iter().try_for_each(|name| remove(&dir.join(name)))
 }
 
-/// The page of a report by itself.
+/// The page of a report alone.
 ///
 /// # Errors
-/// [`ReportError::Picture`] when a picture cannot be drawn.
+/// [`ReportError::Picture`] if a picture cannot be drawn.
 pub fn advice_page(advice: &Advice, made: &Provenance) -> Result<String, ReportError> {
     let pictures = advice_pictures(advice)?;
     Ok(render(advice, &inline(&pictures), made))
 }
 
-/// The pictures as the page takes them.
+/// The pictures in the form for the page.
 pub(crate) fn inline(pictures: &[NamedPicture]) -> Pictures {
     let drawn = pictures.iter().map(|(stem, picture)| {
         let drawn = Drawn {
@@ -109,7 +109,7 @@ pub fn picture_files(pictures: Vec<(&str, Picture)>) -> Vec<(String, Vec<u8>)> {
         .collect()
 }
 
-/// Every target before and after, a row each.
+/// Every target before and after, one row each.
 fn targets_csv(advice: &Advice) -> Vec<u8> {
     let mut out = csv::Writer::from_writer(Vec::new());
     // Writing to memory does not fail.

@@ -1,6 +1,6 @@
 //! Advice, batch, sweep or trace -> tables, pictures, files.
 
-// Tests may take sines from the system; a result may not. See clippy.toml.
+// Tests may use the system's sines, results may not. See clippy.toml.
 #![cfg_attr(not(test), warn(clippy::disallowed_methods))]
 
 mod advice;

@@ -8,7 +8,7 @@ use halfturn_engine::wording::{angle, duration};
 use crate::document::{Block, Column, Document, Table};
 use crate::figures::UNKNOWN;
 
-/// A loop with what it was run with and how it ended.
+/// A loop with its settings and its end.
 #[must_use]
 pub fn trace_document(
     about: &str,
@@ -56,7 +56,7 @@ pub(crate) fn ending(figures: &Figures) -> String {
 
 /// The first `most` moves and solves of a loop.
 pub(crate) fn moves(rows: &[TraceRow], tolerance_deg: f64, most: usize) -> Table {
-    // Digits enough to compare with the tolerance, the same in all rows.
+    // Enough digits to compare with the tolerance, the same in all rows.
     let decimals = if tolerance_deg < 0.01 { 4 } else { 3 };
     let text = |a: Option<f64>| a.map_or_else(|| UNKNOWN.to_owned(), |a| format!("{a:.decimals$}"));
     let title = match rows.len() {

@@ -17,7 +17,7 @@ use halfturn_engine::advise::Certificate;
 use halfturn_engine::judge::protocol::Line;
 use halfturn_engine::rig::rig_schema;
 
-/// Every schema that is made, by its name.
+/// Every generated schema, with its name.
 #[must_use]
 pub fn made_schemas() -> Vec<(&'static str, Value)> {
     vec![
@@ -49,19 +49,19 @@ pub fn made_schemas() -> Vec<(&'static str, Value)> {
 
 type Made = (&'static str, Value);
 
-/// Of what the program writes: no other key.
+/// A schema of something that the program writes: no other keys.
 fn written<T: JsonSchema>(name: &'static str, title: &str) -> Made {
     let settings = SchemaSettings::draft2020_12().for_serialize();
     made::<T>(settings, Tidy { strict: true }, name, title)
 }
 
-/// Of what it reads: no other key, but some may be left out.
+/// A schema of something that the program reads: no other keys, but some are optional.
 fn read<T: JsonSchema>(name: &'static str, title: &str) -> Made {
     let settings = SchemaSettings::draft2020_12();
     made::<T>(settings, Tidy { strict: true }, name, title)
 }
 
-/// Of what may have more keys in later versions.
+/// A schema of something that may get more keys in later versions.
 fn open<T: JsonSchema>(name: &'static str, title: &str) -> Made {
     let settings = SchemaSettings::draft2020_12().for_serialize();
     made::<T>(settings, Tidy { strict: false }, name, title)
@@ -80,16 +80,16 @@ fn made<T: JsonSchema>(
     (name, schema.into())
 }
 
-/// Comments become descriptions, the types of Rust ranges.
+/// Turns comments into descriptions and Rust's integer types into ranges.
 #[derive(Debug, Clone, Copy)]
 struct Tidy {
-    /// No other key than those that are known.
+    /// Whether other keys are forbidden.
     strict: bool,
 }
 
 impl Transform for Tidy {
     fn transform(&mut self, schema: &mut Schema) {
-        // The one of the rig is made by hand.
+        // The schema of the rig comes from the table of keys.
         if schema.get("$id").is_some() {
             return;
         }
@@ -104,7 +104,7 @@ impl Transform for Tidy {
         if let Some(most) = most.filter(|_| schema.get("maximum").is_none()) {
             schema.insert("maximum".to_owned(), most.into());
         }
-        // What stands beside a reference only narrows it.
+        // Anything beside a reference only narrows it.
         if schema.get("$ref").is_some() {
             return;
         }
@@ -115,7 +115,7 @@ impl Transform for Tidy {
     }
 }
 
-/// The first paragraph of a comment, without its marks.
+/// The first paragraph of a comment as plain text.
 fn plain(comment: &str) -> String {
     let first = comment.split("\n\n").next().unwrap_or_default();
     let marks = [

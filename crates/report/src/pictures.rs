@@ -1,4 +1,4 @@
-//! The pictures of a report: what goes into each of them.
+//! The pictures of a report: the data for each of them.
 
 use super::files::ReportError;
 use super::plot::{
@@ -25,7 +25,7 @@ pub(super) type NamedPicture = (&'static str, Picture);
 /// One loop over time.
 ///
 /// # Errors
-/// [`ReportError::Picture`] when it cannot be drawn.
+/// [`ReportError::Picture`] if it cannot be drawn.
 pub fn trace_picture(
     scenario: &Scenario,
     figures: &Figures,
@@ -33,7 +33,7 @@ pub fn trace_picture(
     title: &str,
 ) -> Result<Picture, ReportError> {
     let brief = scenario.brief();
-    // Readings count turns: the arc is drawn where the drive ends up.
+    // Readings count turns: the arc is drawn where the drive ends.
     let turns_deg = match (brief.travel, rows.last()) {
         (Travel::Endless, Some(last)) => {
             let centre_deg = brief.arc_start_deg + 0.5 * brief.arc_width_deg;
@@ -75,7 +75,6 @@ fn outcome(figures: &Figures) -> String {
     }
 }
 
-/// Settle times of the rules.
 fn settle_picture(rules: &[RuleReport], about: &str) -> Result<Picture, ReportError> {
     let curves: Vec<SettleCurve> = rules
         .iter()
@@ -105,10 +104,10 @@ fn seam_picture(scans: &[SeamScan], about: &str) -> Result<Picture, ReportError>
     Ok(seam_distance(&lines, about)?)
 }
 
-/// The pictures of `batch`; `about` says of what rig, target and runs they are.
+/// The pictures of `batch`. `about` names the rig, target and runs.
 ///
 /// # Errors
-/// [`ReportError::Picture`] when one cannot be drawn.
+/// [`ReportError::Picture`] if one cannot be drawn.
 pub fn batch_pictures(
     rules: &[RuleReport],
     scans: &[SeamScan],
@@ -159,7 +158,7 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
     Ok(pictures)
 }
 
-/// The window, with each of its limits by name.
+/// The window, with the name of each limit.
 fn tolerances(advice: &Advice) -> ToleranceWindow {
     let window = &advice.window;
     let named = super::advice::named_limits(advice).into_iter();

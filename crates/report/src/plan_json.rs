@@ -11,18 +11,18 @@ use halfturn_engine::advise::{
 use halfturn_engine::rig::KeyDifference;
 use halfturn_engine::summary::Rate;
 
-/// Sets of flats that are listed; beyond that only their number.
+/// Most sets of flats to list. Beyond, only their number is given.
 const MOST_SETS: usize = 1000;
 
-/// What an advice rests on.
+/// The grounds of an advice.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub(crate) struct Plan<'a> {
-    /// The advised rig meets every limit.
+    /// Whether the advised rig meets every limit.
     holds: bool,
     /// Every key that changes.
     changes: &'a [KeyDifference],
-    /// Runs of the advised rig.
+    /// Proof runs of the advised rig.
     proof: ProofRuns<'a>,
     /// The same in words.
     proof_sentence: String,
@@ -32,20 +32,20 @@ pub(crate) struct Plan<'a> {
     bound_sentence: String,
     /// The tolerances that serve.
     window: ToleranceWindow<'a>,
-    /// Ways out; `None` where the advice holds.
+    /// Ways out; `None` if the advice holds.
     repair: Option<&'a Repair>,
-    /// The same in words; empty where the advice holds.
+    /// The same in words; empty if the advice holds.
     repair_sentence: String,
     /// The band that the hysteresis rule needs.
     band: &'a BandAdvice,
     /// The same in words.
     band_sentence: String,
-    /// Every rule that may be taken, with the settings that suit it best.
+    /// Every allowed rule, with its best settings.
     #[cfg_attr(feature = "schema", schemars(length(min = 1, max = 4)))]
     rules: Vec<RuleOfPlan<'a>>,
     /// The same in words.
     rule_sentence: String,
-    /// Width of the advised arc where the short way can run outside it \[deg\].
+    /// Width of the advised arc, if the short way can run outside it \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     short_way_trap_deg: Option<f64>,
     /// The flats of the night.
@@ -90,9 +90,9 @@ pub(crate) struct ProofRuns<'a> {
     /// Runs for every target.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     trials: u64,
-    /// Hunting at the target with the most of it.
+    /// Share of runs that hunt, at the target with the most.
     hunting: Rate,
-    /// Settled in time, at the target with the fewest.
+    /// Share of runs that settle in time, at the target with the fewest.
     in_time: Rate,
     /// Targets at which the runs contradict the verdict.
     contradicted: Vec<&'a str>,
@@ -118,36 +118,36 @@ impl<'a> ProofRuns<'a> {
     schemars(transform = halfturn_engine::schema::not_negative)
 )]
 struct ToleranceWindow<'a> {
-    /// Smallest tolerance that serves \[deg\]; `None` where it is not known.
+    /// Smallest tolerance that serves \[deg\]; `None` if it is not known.
     low_deg: Option<f64>,
-    /// How that was found.
+    /// How it was found.
     low_by: FoundBy,
     /// Largest tolerance that keeps the frame \[deg\]; `None` without `[framing]`.
     high_deg: Option<f64>,
-    /// How far that moves the frame's corner \[px\].
+    /// Shift of the frame's corner at the smallest tolerance \[px\].
     low_corner_px: Option<f64>,
-    /// How far that moves the frame's corner \[px\].
+    /// Shift of the frame's corner at the largest tolerance \[px\].
     high_corner_px: Option<f64>,
     /// The present tolerance \[deg\].
     #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
     present_deg: f64,
-    /// How far that moves the frame's corner \[px\]; `None` without `[framing]`.
+    /// Shift of the frame's corner at the present tolerance \[px\]; `None` without `[framing]`.
     present_corner_px: Option<f64>,
     /// The advised tolerance \[deg\].
     #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
     advised_deg: f64,
-    /// How far that moves the frame's corner \[px\].
+    /// Shift of the frame's corner at the advised tolerance \[px\].
     advised_corner_px: Option<f64>,
-    /// No tolerance serves.
+    /// Whether no tolerance serves.
     empty: bool,
-    /// The target that needs the most.
+    /// The target that needs the largest tolerance.
     #[cfg_attr(feature = "schema", schemars(with = "&str"))]
     hardest: Option<&'a str>,
-    /// Targets that were tried.
+    /// Number of targets tried.
     tried: usize,
     /// Largest tolerance by each measure; `None` without `[framing]`.
     frame_limits: Option<FrameLimits>,
-    /// What halving each error would do for the lower end, the best first.
+    /// What halving each error would do to the smallest tolerance, best first.
     improvements: &'a [Improvement],
     /// The same in words.
     sentence: String,
@@ -179,7 +179,7 @@ impl<'a> ToleranceWindow<'a> {
     }
 }
 
-/// A rule with the settings that suit it best.
+/// A rule with its best settings.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct RuleOfPlan<'a> {
@@ -187,9 +187,9 @@ struct RuleOfPlan<'a> {
     setting: SettingOfList,
     /// Every key that changes.
     changes: &'a [KeyDifference],
-    /// It is the advised rule.
+    /// Whether it is the advised rule.
     advised: bool,
-    /// Why it is not the advised one; `None` where it is.
+    /// Why it is not the advised rule; `None` if it is.
     why_not: Option<String>,
 }
 
@@ -211,7 +211,7 @@ struct FlatsOfPlan<'a> {
     /// How far a flat may be from a light frame \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     within_deg: f64,
-    /// Distinct drive angles.
+    /// Number of distinct drive angles.
     angles: usize,
     /// Number of sets.
     count: usize,

@@ -1,4 +1,4 @@
-//! What the JSON of every command has.
+//! The parts that the JSON of every command has.
 
 use serde::{Serialize, Serializer};
 use serde_json::Value;
@@ -24,12 +24,12 @@ impl Serialize for Version {
     }
 }
 
-/// A result as JSON, its keys in the order of the alphabet.
+/// A result as JSON, with its keys in alphabetical order.
 pub(crate) fn as_json(result: &impl Serialize) -> Value {
     serde_json::to_value(result).expect("numbers and texts under names")
 }
 
-/// JSON knows no infinity.
+/// `None` for infinity and NaN, which JSON does not have.
 pub(crate) fn finite(x: f64) -> Option<f64> {
     x.is_finite().then_some(x)
 }

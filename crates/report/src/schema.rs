@@ -1,4 +1,4 @@
-//! The JSON Schemas (draft 2020-12) of what the program reads and writes: the files of docs/schemas.
+//! The JSON Schemas (draft 2020-12) of everything that the program reads and writes: the files of docs/schemas.
 
 use serde_json::Value;
 
@@ -11,7 +11,7 @@ macro_rules! files {
     };
 }
 
-/// The files by their names. `crates/checks` makes them from types and tables, all but `judge-answer`.
+/// The files by name. `crates/checks` makes all but `judge-answer` from types and tables.
 const FILES: &[(&str, &str)] = files![
     "rig",
     "vectors",
@@ -43,7 +43,7 @@ pub fn schema_names() -> Vec<(&'static str, String)> {
     FILES.iter().filter_map(named).collect()
 }
 
-/// The schema of a name, which needs no other file. `None` where there is no such schema.
+/// The schema with this name, which needs no other file; `None` if there is none.
 #[must_use]
 pub fn schema(name: &str) -> Option<Value> {
     let (_, text) = FILES.iter().find(|(known, _)| *known == name)?;

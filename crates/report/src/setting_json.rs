@@ -1,4 +1,4 @@
-//! A rig's settings and how its list stands, as JSON.
+//! A rig's settings and the state of its list, as JSON.
 
 use serde::Serialize;
 
@@ -8,18 +8,18 @@ use halfturn_engine::advise::Setting;
 use halfturn_engine::rig::Rule;
 use halfturn_engine::verdict::TargetState;
 
-/// The settings of a rig, and how its list of targets stands under them.
+/// The settings of a rig, and the state of its list of targets.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub(crate) struct SettingOfList {
     /// The wrap rule.
     rule: Rule,
-    /// Orientations a turn that frame the same field.
+    /// Number of orientations in a turn that frame the same field.
     #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, 2, 4])))]
     symmetry: u32,
     /// Start of the arc \[deg\].
     arc_start_deg: f64,
-    /// Hysteresis band \[deg\].
+    /// How far a correction may leave the arc before it folds \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     band_deg: f64,
     /// Largest accepted residual \[deg\].
@@ -30,21 +30,21 @@ pub(crate) struct SettingOfList {
     tolerance_high_deg: Option<f64>,
     /// Smallest distance of a target from the seam \[deg\]; `None` without a seam.
     seam_distance_deg: Option<f64>,
-    /// The arc has no seam.
+    /// Whether the arc has no seam.
     no_seam: bool,
-    /// The arc, band included, is clear of every keep-out.
+    /// Whether the arc, band included, is clear of every keep-out.
     clear_of_keep_outs: bool,
-    /// The arc, band included, fits between the stops.
+    /// Whether the arc, band included, fits between the stops.
     within_stops: bool,
-    /// Every limit is met.
+    /// Whether every limit is met.
     holds: bool,
-    /// Targets that are safe.
+    /// Number of safe targets.
     safe: usize,
     /// How many targets are in which state, in words.
     standing: String,
     /// Limits of the whole list that are not met, in words.
     list_faults: Vec<String>,
-    /// Sum of `expected_time_s`, targets out of reach left out \[s\].
+    /// Sum of `expected_time_s` over the targets within reach \[s\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     total_time_s: f64,
 }

@@ -28,12 +28,12 @@ pub(crate) struct TraceResult<'a> {
     target_deg: f64,
     /// The wrap rule.
     rule: Rule,
-    /// Orientations a turn that frame the same field.
+    /// Number of orientations in a turn that frame the same field.
     #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, 2, 4])))]
     symmetry: u32,
-    /// What does not change from move to move.
+    /// The part of the dial that does not change during the run.
     dial: Dial<'a>,
-    /// What the run came to.
+    /// How the run ended.
     #[cfg_attr(feature = "schema", schemars(extend("properties" = {
         "outcome": { "enum": ["settled", "unsettled", "unsolved", "refused"] }
     })))]
@@ -41,13 +41,13 @@ pub(crate) struct TraceResult<'a> {
     /// The moves and solves, in the order of time.
     #[cfg_attr(feature = "schema", schemars(length(min = 1)))]
     rows: &'a [TraceRow],
-    /// Rows that are not there; only in the player of a report.
+    /// Number of rows left out; only in the player of a report.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "usize"))]
     rows_left_out: Option<usize>,
 }
 
-/// What a dial shows beside the rows of a trace.
+/// The dial behind the rows of a trace.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct Dial<'a> {
@@ -63,13 +63,13 @@ struct Dial<'a> {
     /// Band around the arc \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     band_deg: f64,
-    /// The arc has a seam.
+    /// Whether the arc has a seam.
     seam: bool,
     /// The keep-outs, as in the rig file.
     keep_outs: &'a [KeepOut],
     /// Drive angle of the first command \[deg\].
     target_drive_deg: f64,
-    /// Orientations that far apart frame the same field \[deg\].
+    /// Angle between equivalent framings \[deg\].
     #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
     period_deg: f64,
     /// Largest accepted residual \[deg\].
@@ -78,13 +78,13 @@ struct Dial<'a> {
     /// Good solves after which the run ends.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     max_solves: u32,
-    /// True direction.
+    /// True sense: 1 or -1.
     #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, -1])))]
     sense: f64,
-    /// Direction that the controller believes in.
+    /// Sense that the controller believes: 1 or -1.
     #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, -1])))]
     believed_sense: f64,
-    /// Position angle at drive angle 0 as the controller believes it \[deg\].
+    /// Position angle at drive angle 0, as the controller believes it \[deg\].
     believed_zero_point_deg: f64,
     /// Width and height of the sensor \[mm\]; `None` without `[framing]`.
     frame_mm: Option<(f64, f64)>,
@@ -117,7 +117,7 @@ impl<'a> Dial<'a> {
     }
 }
 
-/// The dial of a scenario: what does not change from move to move.
+/// The dial of a scenario, which does not change during a run.
 pub fn dial_json(rig: &Rig, scenario: &Scenario) -> Value {
     as_json(&Dial::of(rig, scenario))
 }
@@ -162,7 +162,7 @@ impl<'a> TraceResult<'a> {
         }
     }
 
-    /// The player of a report: the first of the rows.
+    /// The data for the player of a report, with the first `most` rows only.
     pub(crate) fn first_rows(mut self, most: usize) -> Value {
         let shown = self.rows.len().min(most);
         self.rows_left_out = Some(self.rows.len() - shown);
@@ -193,7 +193,8 @@ mod tests {
         trace_json(&rig, policy, 200.0, (1, 0), &figures, trace.rows())
     }
 
-    /// Half circle from 10 deg, believed to turn backwards: 200 deg is wanted at -200 + 30 = -170 deg, which is 10 deg.
+    /// Half circle from 10 deg, with a reversed believed sense: 200 deg is wanted at -200 + 30 = -170 deg, which is
+    /// 10 deg.
     #[test]
     fn the_dial_is_that_of_the_rig() {
         let json = traced(

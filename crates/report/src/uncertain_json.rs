@@ -8,19 +8,19 @@ use halfturn_engine::advise::{Driver, FoundBy, TargetShare, Uncertain};
 use halfturn_engine::rig::KeyDifference;
 use halfturn_engine::summary::Rate;
 
-/// An advice tried on rigs that are drawn from what a log leaves open.
+/// An advice tried on rigs drawn from whatever a log leaves open.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub(crate) struct UncertainAdvice<'a> {
     /// Name of the log.
     log: &'a str,
-    /// Rigs that were drawn.
+    /// Number of drawn rigs.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     draws: u32,
-    /// Share of them for which every target should be safe.
+    /// Share of the rigs for which every target should be safe.
     #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 1)))]
     hold: f64,
-    /// The advice holds for as many rigs as wanted.
+    /// Whether the advice holds for this share of the rigs.
     holds: bool,
     /// How targets were judged.
     found_by: FoundBy,
@@ -30,9 +30,9 @@ pub(crate) struct UncertainAdvice<'a> {
     targets: &'a [TargetShare],
     /// The target that is safe for the fewest rigs.
     worst: &'a str,
-    /// Errors that differ where the advice fails, the one that tells most first.
+    /// Errors that differ when the advice fails, the most telling first.
     drivers: &'a [Driver],
-    /// Settings that hold for more rigs; `None` where the advised ones hold for enough.
+    /// Settings that hold for more rigs; `None` if the advised ones hold for enough.
     firmer: Option<FirmerSettings<'a>>,
     /// Parameters that the log does not tell.
     not_told: Vec<&'static str>,
@@ -50,7 +50,7 @@ struct FirmerSettings<'a> {
     changes: &'a [KeyDifference],
     /// Share of as many new rigs for which every target is safe.
     all_safe: Rate,
-    /// They hold for as many rigs as wanted.
+    /// Whether they hold for the wanted share of the rigs.
     enough: bool,
 }
 

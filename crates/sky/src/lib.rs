@@ -1,9 +1,10 @@
-//! The sky side: the panels of a mosaic, a night of targets, field rotation, and the angle that a FITS header holds.
+//! The sky: the panels of a mosaic, a night of targets, field rotation, and the angle in a FITS header.
 //!
-//! Angles are position angles in degrees, north through east. Panels and headers are not precessed: an angle refers to the
-//! north of the frame that its coordinates are given in; [`pointing`] knows the pole of date. `docs/sky.md` has the conventions.
+//! Angles are position angles in degrees, north through east. Panels and headers are not precessed: an angle counts
+//! from the north of the frame of its coordinates. [`pointing`] knows the pole of date. `docs/sky.md` has the
+//! conventions.
 
-// Tests may take sines from the system; a result may not. See clippy.toml.
+// Tests may use the system's sines, results may not. See clippy.toml.
 #![cfg_attr(not(test), warn(clippy::disallowed_methods))]
 
 pub mod field;

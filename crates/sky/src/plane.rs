@@ -1,7 +1,7 @@
 //! The gnomonic projection: a tangent plane and the directions in it.
 //!
-//! Formulas: Calabretta & Greisen 2002 (FITS WCS paper II), section 5.1.3, written with vectors so that the pole
-//! and right ascension 0 are like any other place.
+//! Formulas: Calabretta & Greisen 2002 (FITS WCS paper II), section 5.1.3, written with vectors, so that the pole and
+//! right ascension 0 are places like any other.
 
 use halfturn_engine::angle::{TURN_DEG, fold_finite, sin_deg};
 
@@ -21,8 +21,8 @@ pub struct SkyPlace {
 
 /// A plane that touches the sphere at a place.
 ///
-/// Its coordinates are x to the east and y to the north, in degrees: `180 / pi` times the tangent. At a pole,
-/// north is away from the meridian of the given right ascension, as it is just beside the pole on that meridian.
+/// Its coordinates are x to the east and y to the north, in degrees: `180 / pi` times the tangent. At a pole, north
+/// points away from the meridian of the given right ascension, as it does just beside the pole on that meridian.
 #[derive(Debug, Clone, Copy)]
 pub struct Plane {
     ra_deg: f64,
@@ -32,7 +32,7 @@ pub struct Plane {
 }
 
 impl Plane {
-    /// The plane at a place of finite coordinates, with `|dec_deg| <= 90`.
+    /// The plane at a place with finite coordinates and `|dec_deg| <= 90`.
     #[must_use]
     pub fn new(place: SkyPlace) -> Self {
         let ra_deg = fold_finite(place.ra_deg, 0.0, TURN_DEG);
@@ -46,13 +46,13 @@ impl Plane {
         }
     }
 
-    /// Towards a point of the plane; not of unit length.
+    /// The direction of a point of the plane; not of unit length.
     pub(super) fn towards(&self, x_deg: f64, y_deg: f64) -> Vector {
         let (x, y) = (x_deg / DEGREES_PER_RADIAN, y_deg / DEGREES_PER_RADIAN);
         combine([(1.0, self.centre), (x, self.east), (y, self.north)])
     }
 
-    /// Where a direction meets the plane \[deg\]; `None` for what is 90 degrees away or more.
+    /// Where a direction meets the plane \[deg\]; `None` if it is 90 degrees away or more.
     pub(super) fn project(&self, v: Vector) -> Option<(f64, f64)> {
         let depth = dot(v, self.centre);
         let length = dot(v, v).sqrt();
@@ -77,10 +77,9 @@ impl Plane {
         }
     }
 
-    /// Position angle \[deg\], in `[0, 360)`, at a point of the plane, of what is there the direction `(to_east,
-    /// to_north)` of the plane.
+    /// Position angle of the plane's direction `(to_east, to_north)` at a point of the plane, in `[0, 360)` \[deg\].
     ///
-    /// Meridians converge, so that it differs from the angle of the same direction at the centre.
+    /// Meridians converge, and the same direction has another angle at the centre.
     #[must_use]
     pub fn position_angle_deg(&self, x_deg: f64, y_deg: f64, to_east: f64, to_north: f64) -> f64 {
         let v = self.towards(x_deg, y_deg);
@@ -94,7 +93,7 @@ impl Plane {
         let (sin_dec, cos_dec) = (v[2] / length, across / length);
         let east = [-sin_ra, cos_ra, 0.0];
         let north = [-sin_dec * cos_ra, -sin_dec * sin_ra, cos_dec];
-        // The part along the line of sight falls out: both axes are square to it.
+        // Both axes are perpendicular to the line of sight, and the part along it drops out.
         let along = combine([(to_east, self.east), (to_north, self.north)]);
         turn_deg(libm::atan2(dot(along, east), dot(along, north)))
     }
@@ -131,7 +130,7 @@ mod tests {
         Plane::new(SkyPlace { ra_deg, dec_deg })
     }
 
-    /// On the equator the plane is that of a handbook: RA by the tangent, and the meridians stay parallel.
+    /// On the equator the plane is that of the textbooks: RA by the tangent, and the meridians stay parallel.
     #[test]
     fn the_equator_is_simple() {
         let plane = plane(350.0, 0.0);
@@ -152,7 +151,7 @@ mod tests {
             }
         );
         assert!(plane.position_angle_deg(0.0, 0.0, 0.0, 1.0).abs() < 1e-12);
-        // Up is over the pole, down the meridian of RA 210; there, up is away from the pole.
+        // Up is over the pole, down the meridian of RA 210. There, up is away from the pole.
         let over = plane.place(0.0, DEGREES_PER_RADIAN);
         assert!((over.ra_deg - 210.0).abs() < 1e-12 && (over.dec_deg - 45.0).abs() < 1e-12);
         let up_deg = plane.position_angle_deg(0.0, DEGREES_PER_RADIAN, 0.0, 1.0);
@@ -162,7 +161,7 @@ mod tests {
     #[test]
     fn a_point_comes_back_from_the_sphere() {
         let plane = plane(123.0, -77.0);
-        // A direction has no length.
+        // The length of a direction does not matter.
         let v = plane.towards(11.0, -23.0).map(|c| 0.3 * c);
         let (x, y) = plane.project(v).expect("in front");
         assert!((x - 11.0).abs() < 1e-12 && (y + 23.0).abs() < 1e-12);

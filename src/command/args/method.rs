@@ -1,4 +1,4 @@
-//! How the figures are found.
+//! How to find the figures.
 
 use clap::ValueEnum;
 
@@ -9,23 +9,23 @@ use halfturn_engine::exact::Precision;
 pub(in crate::command) enum Method {
     /// By running the loop many times.
     MonteCarlo,
-    /// By solving the loop as a Markov chain; an error where the rig has a feature that this cannot hold.
+    /// By solving the loop as a Markov chain. An error if the rig has a feature that it cannot handle.
     Exact,
-    /// Exact, or by running where the rig has such a feature.
+    /// Exact, or by running if the rig has such a feature.
     Auto,
 }
 
-/// How fine an exact solution is.
+/// The fineness of an exact solution.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(in crate::command) enum Fineness {
     /// Rates to about 1e-5.
     Map,
-    /// Probabilities right down to 1e-12.
+    /// Probabilities down to 1e-12.
     Full,
 }
 
 impl Method {
-    /// The method of the core.
+    /// The engine's method for this choice.
     pub(in crate::command) fn with(self, fineness: Fineness) -> halfturn_engine::method::Method {
         use halfturn_engine::method::Method as Core;
         let precision = match fineness {

@@ -5,10 +5,10 @@ use std::str::FromStr;
 
 use halfturn_engine::angle::MOST_ANGLE_DEG;
 
-/// Greatest number of runs: a thousand billion.
+/// Largest number of runs: a thousand billion.
 pub(super) const MOST_TRIALS: u64 = 1_000_000_000_000;
 
-/// One of these, by its name.
+/// A value by its name, out of these.
 pub(in crate::command) fn one_of<T>(
     all: &'static [T],
 ) -> impl Fn(&str) -> Result<T, String> + Clone + Send + Sync + 'static

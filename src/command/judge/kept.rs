@@ -1,4 +1,4 @@
-//! The folder of failing scenarios: what shows each failure, and what is played first next time.
+//! The folder of failing scenarios: the examples of failures, and the scenarios to play first next time.
 
 use std::path::{Path, PathBuf};
 
@@ -12,7 +12,7 @@ use halfturn_report::{probe_folder, trace_picture, write_files};
 /// Scenarios that failed once.
 const REGRESSIONS: &str = "regressions.json";
 
-/// Most scenarios that are remembered; the oldest are forgotten first.
+/// Most scenarios to remember. The oldest are forgotten first.
 const MOST_REMEMBERED: usize = 200;
 
 /// The folder.
@@ -40,7 +40,7 @@ impl<'a> Kept<'a> {
         self.dir.join(REGRESSIONS)
     }
 
-    /// What failed in earlier sessions.
+    /// The scenarios that failed in earlier sessions.
     pub(super) fn regressions(&self) -> Result<Vec<Case>, Failure> {
         let path = self.path();
         if !path.exists() {
@@ -50,7 +50,7 @@ impl<'a> Kept<'a> {
         Ok(read_cases(&text, &name)?)
     }
 
-    /// Writes the examples of a session and remembers them; what was done, in words.
+    /// Writes the examples of a session and remembers them. Returns in words what it did.
     pub(super) fn save(&self, verdict: &Verdict, remembered: &[Case]) -> Result<String, Failure> {
         let mut all = remembered.to_vec();
         let mut files = Vec::new();

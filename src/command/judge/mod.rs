@@ -1,4 +1,4 @@
-//! `halfturn judge`: a controller of another process against scenarios.
+//! `halfturn judge`: a controller in another process against scenarios.
 
 mod args;
 mod kept;
@@ -29,11 +29,11 @@ use process::Program;
 /// The name of the graded set in reports.
 const GRADED: &str = "graded set";
 
-/// What will be played, and what it is called.
+/// The scenarios to play, and their name in reports.
 struct JudgePlan {
     rig: String,
     cases: Vec<Case>,
-    /// So many of them come from an earlier session.
+    /// How many of them come from an earlier session.
     remembered: usize,
     notes: Vec<String>,
 }
@@ -95,7 +95,7 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
     Ok(reply)
 }
 
-/// Refuses what cannot be written or does not go together, before anything is started.
+/// Refuses outputs that cannot be written and options that contradict each other, before anything starts.
 fn check(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<(), Failure> {
     let to_screen = common.json.as_deref().is_some_and(is_standard_output);
     if args.tap && to_screen {
@@ -158,7 +158,7 @@ fn plan(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<JudgePlan, Fai
     })
 }
 
-/// For every property that failed, its first scenario, made simpler if so wished.
+/// For every property that failed, its first scenario, made simpler if the user wants it.
 fn examples(
     session: &SuiteOutcome,
     simpler: bool,

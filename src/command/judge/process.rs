@@ -1,7 +1,7 @@
-//! A controller in a process of its own: started, told, heard, and ended with all that it has started.
+//! A controller in its own process: starting it, exchanging lines, and ending it with everything that it started.
 //!
-//! Reading and writing have threads of their own, so that a program that does not read, or says half a line, or
-//! floods its outputs, never holds up the judge. The threads end with the pipes.
+//! Reading and writing have their own threads. A program that does not read, sends half a line or floods its outputs
+//! never holds up the judge. The threads end with the pipes.
 
 use std::ffi::OsString;
 use std::io::{BufRead as _, BufReader, Read, Write as _};
@@ -22,10 +22,10 @@ const LOOK: Duration = Duration::from_millis(50);
 /// How long a program may take to end after the last line.
 const GRACE: Duration = Duration::from_secs(2);
 
-/// Lines on their way; more than these wait in the pipe.
+/// Most lines on their way. More wait in the pipe.
 const MOST_WAITING: usize = 8;
 
-/// Bytes of standard error that are kept for a message.
+/// Bytes of standard error kept for a message.
 const TAIL_BYTES: usize = 2048;
 
 /// A program under test.
@@ -41,17 +41,17 @@ struct Running {
     to: Option<SyncSender<String>>,
     from: Receiver<Heard>,
     tail: Arc<Mutex<Vec<u8>>>,
-    /// The process is over, and its group is ended: the number may belong to somebody else by now.
+    /// Set once the process has ended and its group with it. Somebody else may use its number from then on.
     status: Option<ExitStatus>,
 }
 
-/// What the reader has heard.
+/// What the reader received.
 enum Heard {
     Line(Vec<u8>),
-    /// A line, and more in the same breath.
+    /// A line, and whatever came with it.
     Lines(Vec<u8>),
     TooLong,
-    /// End of the output, and what stood there without a line feed.
+    /// The end of the output, with the text after its last line feed.
     End(Vec<u8>),
 }
 
@@ -71,7 +71,7 @@ impl<'a> Program<'a> {
         })
     }
 
-    /// Says the end and waits for the program; a word of warning if it has to be killed.
+    /// Sends the end and waits for the program. Returns a warning if it had to be killed.
     pub(super) fn finish(mut self) -> Option<String> {
         let running = self.running.take()?;
         running.finish()
@@ -150,7 +150,7 @@ impl Running {
 
     fn tell(&mut self, line: String) -> Result<(), SubjectFault> {
         match self.to.as_ref().map(|to| to.try_send(line)) {
-            // A writer that is gone has met a closed pipe; the reader will know more.
+            // A writer that has ended met a closed pipe. The reader will know more.
             Some(Ok(()) | Err(TrySendError::Disconnected(_))) | None => Ok(()),
             Some(Err(TrySendError::Full(_))) => Err(SubjectFault::new(
                 FaultKind::Nonsense,
@@ -166,7 +166,7 @@ impl Running {
             match self.from.recv_timeout(left.min(LOOK)) {
                 Ok(heard) => return Ok(heard),
                 Err(RecvTimeoutError::Disconnected) => return Ok(Heard::End(Vec::new())),
-                // What it has started may hold its output open; its last words are on their way.
+                // Its children may hold its output open, and its last words may be on their way.
                 Err(RecvTimeoutError::Timeout) if self.ended() => {
                     let last = self.from.recv_timeout(LOOK);
                     return Ok(last.unwrap_or_else(|_| Heard::End(Vec::new())));
@@ -209,7 +209,7 @@ impl Running {
         }
     }
 
-    /// How it ended, in a sentence.
+    /// How the program ended, in a sentence.
     fn exit_description(&mut self, rest: &[u8]) -> String {
         let mut text = match self.wait(Duration::from_millis(300)) {
             Some(status) => format!("the program ended ({})", ending(status)),
@@ -230,7 +230,7 @@ impl Running {
         text
     }
 
-    /// Waits for the process to end, but not for ever.
+    /// Waits at most this long for the process to end.
     fn wait(&mut self, most: Duration) -> Option<ExitStatus> {
         let begun = Instant::now();
         while !self.ended() && begun.elapsed() < most {
@@ -239,7 +239,7 @@ impl Running {
         self.status
     }
 
-    /// The process is over; what it has started is ended then.
+    /// Whether the process has ended. If so, also ends everything that it started.
     fn ended(&mut self) -> bool {
         if self.status.is_none() {
             self.status = self.child.try_wait().ok().flatten();
@@ -271,7 +271,7 @@ impl Drop for Running {
     fn drop(&mut self) {
         if self.status.is_none() {
             kill_group(&self.child);
-            // Both fail only where it has ended already.
+            // Both fail only if it has ended already.
             let _ = self.child.kill();
             let _ = self.child.wait();
         }
@@ -332,7 +332,7 @@ fn keep_tail(mut errors: impl Read, tail: &Mutex<Vec<u8>>) {
     }
 }
 
-/// A group of its own: what the program starts ends with it, and Ctrl-C reaches the judge alone.
+/// Starts the program in its own group: its children end with it, and Ctrl-C reaches only the judge.
 #[cfg(unix)]
 fn own_group(builder: &mut Command) {
     use std::os::unix::process::CommandExt as _;
@@ -343,7 +343,7 @@ fn own_group(builder: &mut Command) {
 fn kill_group(child: &Child) {
     let id = i32::try_from(child.id()).ok();
     if let Some(group) = id.and_then(rustix::process::Pid::from_raw) {
-        // Fails where nobody of the group is left.
+        // Fails if nobody of the group is left.
         let _ = rustix::process::kill_process_group(group, rustix::process::Signal::KILL);
     }
 }

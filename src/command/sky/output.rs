@@ -1,4 +1,4 @@
-//! Where the commands of the sky write.
+//! Where the sky commands write.
 
 use std::path::Path;
 
@@ -22,7 +22,7 @@ pub(super) fn check_outputs(
     spare(path, force)
 }
 
-/// Writes a file and says so, or puts it in the place of the answer.
+/// Writes a file and adds a note, or shows the text on standard output.
 pub(super) fn write_or_show(path: &Path, file: String, said: &mut Said) -> Result<(), Failure> {
     if is_standard_output(path) {
         *said = Said::Raw(file);

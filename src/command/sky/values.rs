@@ -1,4 +1,4 @@
-//! Values of the options of the sky.
+//! Values of the options of the sky commands.
 
 use super::super::reply::Failure;
 use halfturn_engine::scenario::find_object;
@@ -6,7 +6,7 @@ use halfturn_sky::SkyPlace;
 use halfturn_sky::pointing::{DarkHours, Site};
 use halfturn_sky::time::{DAY_S, Moment};
 
-/// Two numbers with this between them; the mosaic checks their ranges.
+/// Two numbers with this character between them. The mosaic checks their ranges.
 pub(super) fn pair(between: char) -> impl Fn(&str) -> Result<(f64, f64), String> + Clone {
     move |text| {
         let finite = |t: &str| t.trim().parse::<f64>().ok().filter(|x| x.is_finite());
@@ -16,7 +16,7 @@ pub(super) fn pair(between: char) -> impl Fn(&str) -> Result<(f64, f64), String>
     }
 }
 
-/// Latitude, longitude and, if it is given, elevation.
+/// Latitude, longitude and perhaps elevation.
 pub(super) fn site(text: &str) -> Result<Site, String> {
     let numbers: Option<Vec<f64>> = text
         .split(',')
@@ -41,7 +41,7 @@ pub(super) fn date(text: &str) -> Result<Moment, String> {
         .ok_or_else(|| "must be a date from 1960 to 2099, such as 2026-10-14".to_owned())
 }
 
-/// A time of day, or a date with it, in universal time.
+/// A time of day, with or without a date, in universal time.
 pub(super) fn start(text: &str) -> Result<String, String> {
     let day = Moment::read_date("2000-01-01").ok_or("no date")?;
     if Moment::read(text).is_some() || clock(text, day).is_some() {
@@ -61,7 +61,7 @@ fn clock(text: &str, day: Moment) -> Option<Moment> {
     Moment::read(&format!("{}T{text}{seconds}", day.date()))
 }
 
-/// A share that may be 0, below 1.
+/// A share of at least 0 and below 1.
 pub(super) fn share(text: &str) -> Result<f64, String> {
     number(text, 0.0, 0.999).ok_or_else(|| "must be from 0 to 0.999".to_owned())
 }
@@ -86,7 +86,7 @@ pub(super) fn within(
     }
 }
 
-/// The moment of `--start`; without it the end of astronomical dusk.
+/// The moment of `--start`; without it, the end of astronomical dusk.
 pub(super) fn begin(
     start: Option<&str>,
     date: Moment,
@@ -116,7 +116,7 @@ pub(super) fn begin(
     })
 }
 
-/// The name of a target and where it is, by `--object` or `--center`; one of them is there.
+/// Name and place of a target, by `--object` or `--center`. One of them must be given.
 pub(super) fn place(
     object: Option<&str>,
     center: Option<(f64, f64)>,

@@ -10,7 +10,7 @@ use super::error::ApiError;
 use crate::serve::live::Deadline;
 use crate::serve::shared::Shared;
 
-/// A JSON answer, or what is wrong.
+/// A JSON answer, or the reason why there is none.
 pub(super) type Answer = Result<Json, ApiError>;
 
 /// A value as the body of an answer.
@@ -23,7 +23,7 @@ impl IntoResponse for Json {
     }
 }
 
-/// Reads the body of a request and answers it among the live work: reading a large one takes time, too.
+/// Reads the body of a request and answers it as live work, because reading a large body takes time too.
 pub(super) async fn run_queued<T, V>(
     shared: &Shared,
     headers: &HeaderMap,
@@ -43,7 +43,7 @@ where
     shared.live.run(answer).await?
 }
 
-/// The body says that it is JSON.
+/// Checks that the body claims to be JSON.
 fn check_kind(headers: &HeaderMap) -> Result<(), ApiError> {
     let kind = headers
         .get(header::CONTENT_TYPE)

@@ -1,4 +1,4 @@
-//! What is wrong with a request, as JSON.
+//! An error answer to a request, as JSON.
 
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -8,12 +8,12 @@ use crate::serve::jobs::Full;
 use crate::serve::live::NoResult;
 use halfturn_engine::rig::InputError;
 
-/// An answer that is none.
+/// An error answer.
 #[derive(Debug)]
 pub(in crate::serve) struct ApiError {
     status: StatusCode,
     message: String,
-    /// Where the user's input is to blame.
+    /// The fault in the user's input; `None` if something else is wrong.
     input: Option<Box<InputError>>,
 }
 
@@ -26,12 +26,12 @@ impl ApiError {
         }
     }
 
-    /// A fault of the program.
+    /// An error of the program.
     pub(super) fn broken(message: impl Into<String>) -> Self {
         Self::new(StatusCode::INTERNAL_SERVER_ERROR, message)
     }
 
-    /// More was asked for than the page may.
+    /// The page asked for more than it may.
     pub(super) fn too_much(message: impl Into<String>) -> Self {
         Self::new(StatusCode::UNPROCESSABLE_ENTITY, message)
     }

@@ -1,4 +1,4 @@
-//! Rig and targets files: text that the browser read, and text that it will save. Nothing touches the disk here.
+//! Rig and targets files: text that the browser read or will save. Nothing here touches the disk.
 
 use std::sync::Arc;
 
@@ -19,12 +19,12 @@ use halfturn_engine::scenario::read_targets;
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct FileText {
-    /// Name of the file, for messages.
+    /// Name of the file in messages.
     name: String,
     text: String,
 }
 
-/// `POST /api/rig/read`: the rig of a file.
+/// `POST /api/rig/read`: text of a rig file -> rig.
 pub(super) async fn read_rig_file(
     State(shared): State<Arc<Shared>>,
     headers: HeaderMap,
@@ -43,11 +43,11 @@ pub(super) async fn read_rig_file(
 #[serde(deny_unknown_fields)]
 struct RigText {
     rig: Value,
-    /// The file that it came from, whose comments are kept.
+    /// The text of the file that the rig came from. Its comments are kept.
     text: String,
 }
 
-/// `POST /api/rig/write`: the file of a rig, and the rig with all its keys.
+/// `POST /api/rig/write`: rig -> text of its file, and the rig with all its keys.
 pub(super) async fn write_rig_file(
     State(shared): State<Arc<Shared>>,
     headers: HeaderMap,
@@ -63,7 +63,7 @@ pub(super) async fn write_rig_file(
     answer.await
 }
 
-/// `POST /api/targets/read`: the targets of a file.
+/// `POST /api/targets/read`: text of a targets file -> targets.
 pub(super) async fn read_targets_file(
     State(shared): State<Arc<Shared>>,
     headers: HeaderMap,
@@ -78,7 +78,7 @@ pub(super) async fn read_targets_file(
     answer.await
 }
 
-/// So many targets have room on the page.
+/// Checks that the page has room for this number of targets.
 pub(super) fn check_shown(targets: usize) -> Result<(), ApiError> {
     if targets <= MOST_TARGETS {
         return Ok(());
@@ -88,7 +88,7 @@ pub(super) fn check_shown(targets: usize) -> Result<(), ApiError> {
     )))
 }
 
-/// The position angles of targets that the page may show \[deg\].
+/// The position angles of the targets \[deg\], if the page has room for them.
 pub(super) fn shown_angles(targets: &[WireTarget]) -> Result<Vec<f64>, ApiError> {
     check_shown(targets.len())?;
     let angle = |t: &WireTarget| Ok(check_target_deg(t.position_angle_deg)?);
@@ -101,7 +101,7 @@ struct Targets {
     targets: Vec<WireTarget>,
 }
 
-/// `POST /api/targets/write`: the file of targets.
+/// `POST /api/targets/write`: targets -> text of their file.
 pub(super) async fn write_targets_file(
     State(shared): State<Arc<Shared>>,
     headers: HeaderMap,

@@ -1,4 +1,4 @@
-//! What can be given besides a rig and a list: a mosaic, whose panels become targets, and a log, which betters the rig.
+//! Other inputs: a mosaic, whose panels become targets, and a log, which improves the rig.
 
 use std::sync::Arc;
 
@@ -22,7 +22,7 @@ use halfturn_sky::{Mosaic, SkyPlace, lay_out};
 #[serde(deny_unknown_fields)]
 struct Wanted {
     rig: Value,
-    /// Begins the names of the panels.
+    /// The beginning of the panels' names.
     name: String,
     /// An object of the catalogue, or right ascension and declination \[deg\].
     centre: String,
@@ -78,14 +78,14 @@ fn place(text: &str) -> Result<SkyPlace, ApiError> {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct LogText {
-    /// The rig as it is believed.
+    /// The rig as the user believes it.
     rig: Value,
-    /// Name of the file, for messages.
+    /// Name of the file in messages.
     name: String,
     text: String,
 }
 
-/// `POST /api/fit`: the rig with the errors that a log tells, and what else it tells.
+/// `POST /api/fit`: the rig with the errors that a log tells, and the other results of the fit.
 pub(super) async fn fit_log(
     State(shared): State<Arc<Shared>>,
     headers: HeaderMap,

@@ -1,4 +1,4 @@
-//! Long work: begin it, ask after it, stop it, read its report.
+//! Long work: start it, ask about it, stop it, read its report.
 
 use std::sync::Arc;
 
@@ -26,10 +26,10 @@ use halfturn_engine::sweep::{Axis, Grid, SweepRequest};
 use halfturn_engine::verdict::Limits;
 use halfturn_report::Provenance;
 
-/// Most rows of a map: its cells, each with every rule.
+/// Most rows of a map: one for each rule in each cell.
 const MOST_ROWS: u64 = 10_000;
 
-/// Most runs of a job in all.
+/// Most runs of a job in total.
 const MOST_JOB_RUNS: u64 = 4_000_000_000;
 
 #[derive(Deserialize)]
@@ -37,7 +37,7 @@ const MOST_JOB_RUNS: u64 = 4_000_000_000;
 enum JobRequest {
     Sweep {
         rig: Value,
-        /// As `--vary` takes them.
+        /// As for `--vary`.
         vary: Vec<String>,
         target_deg: Option<f64>,
         rules: Vec<String>,
@@ -55,7 +55,7 @@ enum JobRequest {
     },
 }
 
-/// `POST /api/jobs`
+/// `POST /api/jobs`: starts a job.
 pub(super) async fn submit(
     State(shared): State<Arc<Shared>>,
     headers: HeaderMap,
@@ -140,7 +140,7 @@ fn work(asked: JobRequest) -> Result<Work, ApiError> {
     }
 }
 
-/// So many runs may be asked for.
+/// Checks that a job may have this number of runs.
 fn check_runs(runs: u64) -> Result<(), ApiError> {
     if runs <= MOST_JOB_RUNS {
         return Ok(());
@@ -188,18 +188,18 @@ pub(super) struct From {
     from: usize,
 }
 
-/// `GET /api/jobs/ID?from=N`
+/// `GET /api/jobs/ID?from=N`: the state of a job, with its rows from number N.
 pub(super) async fn status(
     State(shared): State<Arc<Shared>>,
     Path(id): Path<String>,
     Query(From { from }): Query<From>,
 ) -> Answer {
-    // Many rows take time to become JSON.
+    // Turning many rows into JSON takes time.
     let told = spawn_blocking(move || shared.jobs.status(&id, from));
     told.await.ok().flatten().map(Json).ok_or_else(unknown)
 }
 
-/// `DELETE /api/jobs/ID`
+/// `DELETE /api/jobs/ID`: stops a job.
 pub(super) async fn stop(State(shared): State<Arc<Shared>>, Path(id): Path<String>) -> Answer {
     if shared.jobs.stop(&id) {
         Ok(Json(json!({ "id": id })))
@@ -208,7 +208,7 @@ pub(super) async fn stop(State(shared): State<Arc<Shared>>, Path(id): Path<Strin
     }
 }
 
-/// `GET /api/jobs/ID/report`
+/// `GET /api/jobs/ID/report`: the report of a finished job.
 pub(super) async fn report(
     State(shared): State<Arc<Shared>>,
     Path(id): Path<String>,

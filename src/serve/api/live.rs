@@ -1,4 +1,4 @@
-//! What a moved handle asks for: the dial, the rules side by side, and one loop.
+//! The answer to a moved handle: the dial, the rules side by side, and one loop.
 
 use std::sync::Arc;
 use std::time::Instant;
@@ -24,10 +24,10 @@ use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::verdict::{Limits, Verdict, precision_for};
 use halfturn_report::{solved_json, trace_json};
 
-/// Most runs of each rule where the rules cannot be solved.
+/// Most runs of each rule, if the rules cannot be solved.
 const MOST_LIVE_TRIALS: u64 = 100_000;
 
-/// While a handle moves: a loop that takes more than some milliseconds to solve is run this often instead.
+/// While a handle moves, a loop that takes more than some milliseconds to solve is run this often instead.
 const MOVING_WORK: u64 = 400_000;
 const MOVING_TRIALS: u64 = 1000;
 
@@ -39,16 +39,16 @@ struct Look {
     #[serde(default)]
     targets: Vec<WireTarget>,
     seed: u64,
-    /// Runs of each rule where it cannot be solved.
+    /// Runs of each rule that cannot be solved.
     trials: u64,
-    /// The run that is traced; under the rig's own rule.
+    /// Number of the run to trace, under the rig's own rule.
     trial: u64,
-    /// A handle moves: an answer that may be rough, but soon.
+    /// Whether a handle moves. The answer may then be rough, but must be quick.
     #[serde(default)]
     moving: bool,
 }
 
-/// `POST /api/live`
+/// `POST /api/live`: the answer to a moved handle.
 pub(super) async fn live(
     State(shared): State<Arc<Shared>>,
     headers: HeaderMap,
@@ -79,7 +79,7 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
         seed: look.seed,
     };
     let begun = Instant::now();
-    // As the judge finds them, so that the verdict on the rig's own rule is that of the list.
+    // As the judge does it: the verdict on the rig's own rule is then that of the list.
     let limits = Limits::default();
     let fine = precision_for(&limits);
     let precision = Precision {
@@ -138,7 +138,7 @@ struct Hunt {
     seed: u64,
 }
 
-/// `POST /api/hunting`: the number of the first run that hunts, if one was found.
+/// `POST /api/hunting`: the number of the first run that hunts, if the search finds one.
 pub(super) async fn hunting(
     State(shared): State<Arc<Shared>>,
     headers: HeaderMap,

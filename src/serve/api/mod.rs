@@ -1,4 +1,4 @@
-//! What the page asks for, as JSON. `docs/serve.md` lists the addresses.
+//! The requests of the page, answered as JSON. `docs/serve.md` lists the addresses.
 
 mod answer;
 mod error;

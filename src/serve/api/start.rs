@@ -1,4 +1,4 @@
-//! What the page begins with: the rig, the targets, and the table of every key.
+//! The first data of the page: the rig, the targets, and the table of every key.
 
 use std::sync::Arc;
 
@@ -13,7 +13,7 @@ use halfturn_engine::rig::{Bound, KEYS, Key, Rule, ValueKind};
 use halfturn_engine::verdict::TargetState;
 use halfturn_report::plot::rate_colours;
 
-/// `GET /api/start`
+/// `GET /api/start`: the first data of the page.
 pub(super) async fn start(extract::State(shared): extract::State<Arc<Shared>>) -> Json {
     let start = &shared.start;
     let targets: Vec<WireTarget> = start.targets.iter().map(WireTarget::from).collect();
@@ -41,7 +41,7 @@ pub(super) async fn start(extract::State(shared): extract::State<Arc<Shared>>) -
     }))
 }
 
-/// One key for its field.
+/// The data of one key for its input field.
 fn key(key: &Key) -> Value {
     let kind = match key.kind {
         ValueKind::Number { low, high, .. } => {

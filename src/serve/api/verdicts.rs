@@ -1,4 +1,4 @@
-//! The verdicts on all targets, which the page asks for in the background.
+//! The verdicts on all targets, which the page requests in the background.
 
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -20,7 +20,7 @@ use halfturn_engine::sample::{Batch, Monitor};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::verdict::{Judge, Limits, Verdict};
 
-/// Runs of a loop that cannot be solved: as many as `advise` takes.
+/// Runs of a loop that cannot be solved, as many as in `advise`.
 const TRIALS: u64 = 20_000;
 
 #[derive(Deserialize)]
@@ -31,7 +31,7 @@ struct List {
     seed: u64,
 }
 
-/// `POST /api/verdicts`: those that the time suffices for; the page asks again for the others.
+/// `POST /api/verdicts`: the verdicts that the time allows. The page asks again for the others.
 pub(super) async fn verdicts(
     State(shared): State<Arc<Shared>>,
     headers: HeaderMap,
@@ -65,8 +65,8 @@ fn judge(seed: u64, monitor: &dyn Monitor) -> Judge<'_> {
     }
 }
 
-/// The verdicts on position angles \[deg\] under the rig's own rule, on the thread pool of the caller; `None` where
-/// the monitor stopped it. Targets with the same drive angle share one.
+/// The verdicts on position angles \[deg\] under the rig's own rule, on the caller's thread pool; `None` for those
+/// that a stop left out. Targets with the same drive angle share one.
 fn judged(rig: &Rig, targets_deg: &[f64], judge: Judge<'_>) -> Vec<Option<Verdict>> {
     let policy = Policy::of(rig);
     let mut distinct: Vec<Scenario> = Vec::new();
@@ -81,7 +81,7 @@ fn judged(rig: &Rig, targets_deg: &[f64], judge: Judge<'_>) -> Vec<Option<Verdic
     };
     let place_of: Vec<usize> = targets_deg.iter().map(&mut place).collect();
     let one = |scenario| judge.judge(scenario, policy).ok().map(|j| j.verdict);
-    // The first has all threads to itself. Else many slow ones would share the time, and none come to its end in it.
+    // The first one gets all threads. Otherwise many slow ones would share the time, and none would finish.
     let (first, others) = distinct.split_at(distinct.len().min(1));
     let mut found: Vec<Option<Verdict>> = first.iter().map(one).collect();
     found.par_extend(others.par_iter().map(one));
@@ -101,7 +101,7 @@ mod tests {
         read(DEMO_RIG, "demo", &changes).expect("a valid rig")
     }
 
-    /// Stops after so many runs, and counts them.
+    /// Stops after a number of runs, and counts them.
     #[derive(Default)]
     struct Patience {
         runs: AtomicU64,
@@ -119,7 +119,7 @@ mod tests {
         }
     }
 
-    /// Solved ones and run ones: every entry is what the judge says of that target alone.
+    /// For solved and run loops alike, every entry is what the judge says about that target alone.
     #[test]
     fn every_target_has_the_verdict_of_the_judge() {
         let targets_deg = [0.0, 179.6, 90.0, 1.0, 270.0, 359.6, -180.0];
@@ -146,7 +146,7 @@ mod tests {
         assert_eq!(monitor.runs.into_inner(), TRIALS);
     }
 
-    /// The first is there however many follow; the page asks again for the others.
+    /// The first verdict is there, however many follow. The page asks again for the others.
     #[test]
     fn what_a_stop_leaves_out_is_not_known() {
         let monitor = Patience {

@@ -1,17 +1,17 @@
-//! A queue that is fair between those who ask: their turns come round, whatever each has waiting.
+//! A fair queue: pages take turns, however many items each has waiting.
 
 use std::collections::VecDeque;
 
-/// Most that wait in all.
+/// Most items in the queue.
 const MOST: usize = 64;
 
-/// Most that wait for one page.
+/// Most items of one page.
 const MOST_OF_ONE: usize = 4;
 
-/// What waits, a lane for each page.
+/// The waiting items, in a lane for each page.
 #[derive(Debug)]
 pub(super) struct Fair<T> {
-    /// The next turn is that of the first lane. None is empty.
+    /// The first lane has the next turn. No lane is empty.
     lanes: VecDeque<(String, VecDeque<T>)>,
 }
 
@@ -23,17 +23,17 @@ impl<T> Default for Fair<T> {
     }
 }
 
-/// Why nothing more is taken.
+/// Why the queue takes no more.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(in crate::serve) enum Full {
     /// The queue is full.
     Queue,
-    /// The page has enough waiting.
+    /// The page has enough items waiting.
     Page,
 }
 
 impl<T> Fair<T> {
-    /// Takes a place behind the others of the same page.
+    /// Puts an item behind the others of the same page.
     pub(super) fn push(&mut self, page: &str, item: T) -> Result<(), Full> {
         if self.len() >= MOST {
             return Err(Full::Queue);
@@ -48,7 +48,7 @@ impl<T> Fair<T> {
         Ok(())
     }
 
-    /// The next in turn; its page then waits until all others had a turn.
+    /// The next item. Its page then waits until all others had a turn.
     pub(super) fn pop(&mut self) -> Option<T> {
         let (page, mut lane) = self.lanes.pop_front()?;
         let item = lane.pop_front();
@@ -58,7 +58,7 @@ impl<T> Fair<T> {
         item
     }
 
-    /// Takes out what fits.
+    /// Removes the first item that fits.
     pub(super) fn remove(&mut self, fits: impl Fn(&T) -> bool) -> Option<T> {
         let found = self.lanes.iter().enumerate().find_map(|(i, (_, lane))| {
             let place = lane.iter().position(&fits)?;
@@ -72,14 +72,14 @@ impl<T> Fair<T> {
         item
     }
 
-    /// How many turns come before that of the first that fits.
+    /// How many items come before the first that fits; `None` if none fits.
     pub(super) fn before(&self, fits: impl Fn(&T) -> bool) -> Option<usize> {
         let (own, round) = self.lanes.iter().enumerate().find_map(|(i, (_, lane))| {
             let place = lane.iter().position(&fits)?;
             Some((i, place))
         })?;
         let others = self.lanes.iter().enumerate().filter(|(i, _)| *i != own);
-        // Lanes in front have one more turn before it than those behind.
+        // A lane in front has one more turn before it than a lane behind.
         let turns = others.map(|(i, (_, lane))| lane.len().min(round + usize::from(i < own)));
         Some(round + turns.sum::<usize>())
     }

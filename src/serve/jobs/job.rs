@@ -1,4 +1,4 @@
-//! One piece of long work: what was asked, how far it is, and what came out.
+//! One piece of long work: the request, its progress, and its outcome.
 
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
 use std::sync::{Mutex, OnceLock};
@@ -12,7 +12,7 @@ use crate::serve::lock;
 use halfturn_engine::sample::Monitor;
 use halfturn_report::sweep::{Head, sweep_rows};
 
-/// A page that has not asked after its job for so long has gone. Browsers let the clocks of a hidden page tick
+/// If a page has not asked about its job for this long, it is gone. Browsers run the timers of a hidden page only
 /// once a minute.
 const GONE: Duration = Duration::from_secs(150);
 
@@ -22,18 +22,18 @@ const LONGEST: Duration = Duration::from_secs(900);
 /// Most rows in one answer.
 const MOST_ROWS: usize = 4000;
 
-/// How far a job is.
+/// The phase of a job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Phase {
     /// Other jobs come first.
     Waiting,
     /// The job runs.
     Running,
-    /// The job came to its end.
+    /// The job finished.
     Done,
-    /// The job was stopped; rows that it made are there.
+    /// The job was stopped. Its rows so far are kept.
     Stopped,
-    /// The job could not be done.
+    /// The job failed.
     Failed,
 }
 
@@ -48,26 +48,25 @@ impl Phase {
         }
     }
 
-    /// Nothing more will come.
+    /// Whether nothing more will come.
     pub(super) fn ended(self) -> bool {
         matches!(self, Self::Done | Self::Stopped | Self::Failed)
     }
 }
 
-/// A job.
 #[derive(Debug)]
 pub(super) struct Job {
     pub(super) id: String,
     pub(super) work: Work,
     born: Instant,
-    /// When its page last asked after it, and when it was begun, in milliseconds after its birth.
+    /// When its page last asked about it, and when it was started, in milliseconds after its creation.
     seen_ms: AtomicU64,
     begun_ms: AtomicU64,
     done: AtomicU64,
-    /// Why the work is to stop: once it is, it stays so.
+    /// Why the work must stop. Once set, it stays.
     why: OnceLock<&'static str>,
     phase: Mutex<Phase>,
-    /// Memory of what came out, once it has ended.
+    /// Memory of the outcome, once the job has ended \[bytes\].
     bytes: AtomicUsize,
     pub(super) outcome: Mutex<JobOutcome>,
 }
@@ -107,17 +106,17 @@ impl Job {
         *lock(&self.phase) = phase;
     }
 
-    /// Asks it to stop.
+    /// Asks the job to stop.
     pub(super) fn stop(&self) {
         let _ = self.why.set("by you");
     }
 
-    /// What the outcome of an ended job takes of the memory, about \[bytes\].
+    /// Memory of the outcome of an ended job, roughly \[bytes\].
     pub(super) fn bytes(&self) -> usize {
         self.bytes.load(Ordering::Relaxed)
     }
 
-    /// Why the work should stop though nobody has asked for it.
+    /// Why the work should stop without a request to do so; `None` if it should go on.
     fn why_to_stop(&self) -> Option<&'static str> {
         let age = self.age_ms();
         let since = |then: &AtomicU64| {
@@ -132,10 +131,10 @@ impl Job {
         }
     }
 
-    /// How the job stands, with the rows from number `from` on; `before` is how many come before it.
+    /// The state of the job, with its rows from number `from`. `before` is the number of jobs before it.
     pub(super) fn status(&self, from: usize, before: Option<usize>) -> Value {
         self.seen_ms.store(self.age_ms(), Ordering::Relaxed);
-        // The phase first: where it has ended, the outcome is whole.
+        // The phase first: if it has ended, the outcome is complete.
         let phase = self.phase();
         let outcome = lock(&self.outcome);
         let lines = outcome.lines.get(from..).unwrap_or_default();

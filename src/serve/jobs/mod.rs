@@ -1,5 +1,4 @@
-//! Long work for the page: one job at a time on threads of its own, the others in a queue that is fair
-//! between pages.
+//! Long work for the page: one job at a time on its own threads, the others in a queue that is fair between pages.
 
 mod fair;
 mod job;
@@ -21,11 +20,11 @@ use fair::Fair;
 use halfturn_engine::sample::Monitor as _;
 use job::{Job, Phase};
 
-/// Ended jobs of which the outcome is kept, and the memory that all of them may take \[bytes\].
+/// Most ended jobs whose outcome is kept, and the memory that all of them may take \[bytes\].
 const MOST_KEPT: usize = 32;
 const MOST_KEPT_BYTES: usize = 64 * 1024 * 1024;
 
-/// All jobs. Its thread ends with it.
+/// All jobs. Dropping it ends its thread.
 #[derive(Debug)]
 pub(super) struct Jobs {
     shared: Arc<Shared>,
@@ -41,13 +40,13 @@ struct Shared {
 #[derive(Debug, Default)]
 struct QueueState {
     queue: Fair<Arc<Job>>,
-    /// Waiting and running ones, and ended ones in the order of their ends.
+    /// Waiting and running jobs, and ended ones in the order in which they ended.
     known: VecDeque<Arc<Job>>,
     closed: bool,
 }
 
 impl Jobs {
-    /// With so many threads; 0: all cores but one, which a moved handle then finds free.
+    /// Jobs on this number of threads. 0 means all cores but one, which stays free for a moved handle.
     pub(super) fn new(threads: usize) -> Result<Self, ThreadPoolBuildError> {
         let cores = std::thread::available_parallelism().map_or(1, usize::from);
         let threads = if threads == 0 {
@@ -68,7 +67,7 @@ impl Jobs {
         })
     }
 
-    /// Takes a job for a page; its name.
+    /// Takes a job for a page and returns the job's name.
     pub(super) fn submit(&self, page: &str, work: Work) -> Result<String, Full> {
         let id = random_name();
         let job = Arc::new(Job::new(id.clone(), work));
@@ -80,7 +79,7 @@ impl Jobs {
         Ok(id)
     }
 
-    /// How a job is, with its rows from number `from` on.
+    /// The state of a job, with its rows from number `from`; `None` if no job has this name.
     pub(super) fn status(&self, id: &str, from: usize) -> Option<Value> {
         let state = lock(&self.shared.state);
         let job = state.find(id)?;
@@ -89,13 +88,13 @@ impl Jobs {
         Some(job.status(from, before))
     }
 
-    /// The report of a job.
+    /// The report of a job; `None` if it has none.
     pub(super) fn report(&self, id: &str) -> Option<String> {
         let job = lock(&self.shared.state).find(id)?;
         lock(&job.outcome).report.clone()
     }
 
-    /// Stops a job; false if there is none of that name.
+    /// Stops a job. False if no job has this name.
     pub(super) fn stop(&self, id: &str) -> bool {
         let mut state = lock(&self.shared.state);
         let Some(job) = state.find(id) else {
@@ -109,7 +108,7 @@ impl Jobs {
         true
     }
 
-    /// Stops all, and takes no more.
+    /// Stops all jobs and takes no more.
     pub(super) fn stop_all(&self) {
         let mut state = lock(&self.shared.state);
         state.closed = true;
@@ -122,7 +121,7 @@ impl Jobs {
 impl Drop for Jobs {
     fn drop(&mut self) {
         self.stop_all();
-        // It reports its faults as those of a job.
+        // The thread reports its errors as those of a job.
         let _ = self.thread.take().map(JoinHandle::join);
     }
 }
@@ -132,7 +131,7 @@ impl QueueState {
         self.known.iter().find(|j| j.id == id).cloned()
     }
 
-    /// A job has ended.
+    /// Moves a job that has ended behind the others.
     fn put_last(&mut self, job: &Arc<Job>) {
         if let Some(place) = self.known.iter().position(|j| Arc::ptr_eq(j, job))
             && let Some(job) = self.known.remove(place)
@@ -142,8 +141,8 @@ impl QueueState {
         self.make_room();
     }
 
-    /// Forgets the oldest ended jobs where there are too many, or too large ones; the youngest is kept. Those that wait are
-    /// bounded by the queue.
+    /// Forgets the oldest ended jobs if they are too many or too large, but keeps the youngest. The queue limits the
+    /// waiting ones.
     fn make_room(&mut self) {
         let ended = || self.known.iter().filter(|j| j.phase().ended());
         let (mut count, mut bytes) = (ended().count(), ended().map(|j| j.bytes()).sum::<usize>());
@@ -159,7 +158,7 @@ impl QueueState {
     }
 }
 
-/// Does one job after another until there are to be no more.
+/// Does one job after another until no more may come.
 fn work_off(shared: &Shared, pool: &ThreadPool) {
     loop {
         let mut state = lock(&shared.state);
@@ -203,7 +202,7 @@ fn work_off(shared: &Shared, pool: &ThreadPool) {
 /// A name that cannot be guessed.
 fn random_name() -> String {
     let mut bytes = [0; 16];
-    // Without a source of randomness the names are still different, only not secret.
+    // Without a source of randomness the names still differ, but are not secret.
     if getrandom::fill(&mut bytes).is_err() {
         use std::hash::{BuildHasher as _, RandomState};
         bytes = u128::from(RandomState::new().hash_one(0)).to_le_bytes();
@@ -234,7 +233,7 @@ mod tests {
         Arc::new(Job::new(id.to_owned(), work))
     }
 
-    /// A job that has ended, with an outcome of so many bytes.
+    /// An ended job with an outcome of this many bytes.
     fn ended(id: usize, bytes: usize) -> Arc<Job> {
         let job = job(&id.to_string());
         lock(&job.outcome).report = Some("x".repeat(bytes));
@@ -278,7 +277,7 @@ mod tests {
         assert_eq!(kept(&state), ["4"], "the youngest stays, however large");
     }
 
-    /// Even one that is in the midst of a job.
+    /// Even in the middle of a job.
     #[test]
     fn the_thread_ends_with_the_jobs() {
         for busy in [false, true] {

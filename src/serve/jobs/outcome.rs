@@ -1,11 +1,11 @@
-//! What a piece of work comes to.
+//! The outcome of a piece of work.
 
-/// What came out so far.
+/// The outcome so far.
 #[derive(Debug, Default)]
 pub(super) struct JobOutcome {
-    /// Rows of a sweep, as lines of its table: JSON takes many times the memory.
+    /// Rows of a sweep, as lines of its table. As JSON they would take many times the memory.
     pub(super) lines: Vec<Box<str>>,
-    /// The result of work that has one, as JSON.
+    /// The result, as JSON; `None` if the work has none.
     pub(super) result: Option<Box<str>>,
     /// The report of an advice.
     pub(super) report: Option<String>,
@@ -14,7 +14,7 @@ pub(super) struct JobOutcome {
 }
 
 impl JobOutcome {
-    /// What it takes of the memory, about \[bytes\].
+    /// Its memory, roughly \[bytes\].
     pub(super) fn bytes(&self) -> usize {
         let lines: usize = self
             .lines

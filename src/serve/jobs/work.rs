@@ -1,4 +1,4 @@
-//! What long work there is: a sweep, or an advice.
+//! The kinds of long work: a sweep or an advice.
 
 use std::sync::Mutex;
 
@@ -16,25 +16,22 @@ use halfturn_report::Provenance;
 use halfturn_report::sweep::lines;
 use halfturn_report::{advice_json, advice_page};
 
-/// Work that was checked.
+/// Work with a checked request.
 #[derive(Debug)]
 pub(in crate::serve) enum Work {
     /// The rules over a grid.
     Sweep(Box<SweepRequest>),
-    /// The main job.
+    /// An advice.
     Advise(Box<Advise>),
 }
 
-/// What an advice is made of.
+/// The input of an advice.
 #[derive(Debug)]
 pub(in crate::serve) struct Advise {
-    /// The rig.
     pub(in crate::serve) rig: Rig,
-    /// The targets.
     pub(in crate::serve) targets: Vec<Target>,
-    /// How.
     pub(in crate::serve) request: AdviceRequest,
-    /// What the report says of where it comes from.
+    /// The provenance for the report.
     pub(in crate::serve) made: Provenance,
 }
 
@@ -46,7 +43,7 @@ impl Work {
         }
     }
 
-    /// Runs in all.
+    /// Number of runs in total.
     pub(in crate::serve) fn runs(&self) -> u64 {
         match self {
             Self::Sweep(request) => request
@@ -58,7 +55,7 @@ impl Work {
         }
     }
 
-    /// Does it; false if it was stopped.
+    /// Does the work. False if it was stopped.
     pub(super) fn run(
         &self,
         monitor: &dyn Monitor,

@@ -1,17 +1,18 @@
 //! The two wrap functions of the model (docs/model.md, section 1).
 //!
-//! Rules, for a finite `x` and a period above zero:
+//! For a finite `x` and a period above zero:
 //!
-//! * [`fold`] is `start + ((x - start) mod period)`, in `[start, start + period)`. Where rounding would produce
-//!   the open end, the result is `start`, which is the same angle.
-//! * [`residual`] is `x mod period`, less a period where that is above half of one: in `(-period/2, +period/2]`.
-//! * `mod` is the Euclidean remainder. The operations are rounded in this order, so that a program that follows
-//!   the formulas gets the same bits: a drive angle on the half of a step is decided by the last one.
-//! * Neither returns negative zero.
+//! - [`fold`] is `start + ((x - start) mod period)`, in `[start, start + period)`. If rounding gives the open end,
+//!   the result is `start`, which is the same angle.
+//! - [`residual`] is `x mod period`, less one period if that is more than half of it: in `(-period/2, +period/2]`.
+//! - `mod` is the Euclidean remainder. The operations are rounded in this order, and a program that follows the
+//!   formulas gets the same bits. That matters: the last bit decides a drive angle that lies halfway between two
+//!   steps.
+//! - Neither returns negative zero.
 
 use thiserror::Error;
 
-/// An angle, start or period that no wrap rule can be applied to.
+/// An angle, start or period that a wrap function cannot use.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 #[non_exhaustive]
 pub enum NotFinite {
@@ -76,14 +77,14 @@ pub fn residual(x_deg: f64, period_deg: f64) -> Result<f64, NotFinite> {
 
 /// The whole number nearest to `x`, halves to the even one, for `|x| < 2^51`.
 ///
-/// Adding and taking away this constant leaves no room for a fraction. Unlike the rounding of the
-/// standard library it is two additions on every processor, and the same bits on all.
+/// Adding a large constant and taking it away again drops the fraction. Two additions give the same bits on every
+/// processor; the standard library's rounding may not become a vector instruction.
 #[inline(always)]
 pub fn nearest_whole(x: f64) -> f64 {
     (x + NO_FRACTION) - NO_FRACTION
 }
 
-/// [`nearest_whole`], and a word whose lowest bits are those of that number as an integer.
+/// [`nearest_whole`], and a word whose lowest bits are those of the same number as an integer.
 #[inline(always)]
 pub fn whole_and_bits(x: f64) -> (f64, u64) {
     let raised = x + NO_FRACTION;
@@ -93,10 +94,10 @@ pub fn whole_and_bits(x: f64) -> (f64, u64) {
 /// Floats of this size have a unit of 1: 1.5 * 2^52.
 const NO_FRACTION: f64 = 6_755_399_441_055_744.0;
 
-/// The Euclidean remainder of a finite `x` with `|x| < 2^51` periods, without a branch, so that a loop over it
-/// becomes vector instructions. The same bits as `x.rem_euclid(period)`, which may round up to the period.
+/// The Euclidean remainder of a finite `x` with `|x| < 2^51` periods. It has no branch, and a loop over it becomes
+/// vector instructions. Same bits as `x.rem_euclid(period)`, which may round up to the period.
 ///
-/// The period times the whole number of periods must be exact, as it is for whole degrees.
+/// The period times the number of periods must be exact, as it is for whole degrees.
 #[inline(always)]
 fn remainder(x: f64, period: f64) -> f64 {
     let nearest = nearest_whole(x * (1.0 / period));
@@ -108,7 +109,7 @@ fn remainder(x: f64, period: f64) -> f64 {
     x - floor * period
 }
 
-/// [`fold`] for finite arguments, as `remainder`.
+/// [`fold`] without its checks: all arguments must be finite, with at most 2^51 periods.
 #[inline(always)]
 pub fn fold_finite(x_deg: f64, start_deg: f64, period_deg: f64) -> f64 {
     folded(
@@ -118,7 +119,7 @@ pub fn fold_finite(x_deg: f64, start_deg: f64, period_deg: f64) -> f64 {
     )
 }
 
-/// [`residual`] for finite arguments, as `remainder`.
+/// [`residual`] without its checks: both arguments must be finite, with at most 2^51 periods.
 #[inline(always)]
 pub fn residual_finite(x_deg: f64, period_deg: f64) -> f64 {
     signed(remainder(x_deg, period_deg), period_deg)
@@ -166,8 +167,8 @@ fn check_period(period_deg: f64) -> Result<(), NotFinite> {
 mod tests {
     use super::*;
 
-    /// The unchecked functions against the formulas, bit for bit: beside every multiple of a quarter of the
-    /// period, and on a grid of hundredths.
+    /// The unchecked functions give the formulas' bits: beside every multiple of a quarter period, and on a grid of
+    /// hundredths.
     #[test]
     fn without_a_branch_the_bits_are_the_same() {
         let mut angles: Vec<f64> = (-200_000..200_000).map(|i| f64::from(i) * 0.01).collect();

@@ -1,7 +1,6 @@
 //! Angles in degrees: folding into an arc, signed residuals, the sine, and sectors of the circle.
 //!
-//! Everything that wraps an angle in this crate goes through [`fold`], [`residual`] or their
-//! unchecked twins in this folder.
+//! Whatever wraps an angle in this crate uses [`fold`], [`residual`] or their unchecked versions in this folder.
 
 mod fold;
 mod sector;
@@ -18,5 +17,5 @@ pub use span::AngleSpan;
 /// One whole turn \[deg\].
 pub const TURN_DEG: f64 = 360.0;
 
-/// Greatest angle that a user may give \[deg\]: a thousand turns keep every result exact to 1e-10.
+/// Largest angle that a user may give \[deg\]. Up to a thousand turns, results are exact to 1e-10.
 pub const MOST_ANGLE_DEG: f64 = 1000.0 * TURN_DEG;

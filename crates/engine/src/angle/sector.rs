@@ -3,10 +3,10 @@
 use super::span::AngleSpan;
 use super::{TURN_DEG, fold_finite, nearest_whole};
 
-/// Disjoint intervals of readings \[deg\], repeated every turn when `turning`.
+/// Disjoint intervals of readings \[deg\]. They repeat every turn if `turning`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sectors {
-    /// Sorted and disjoint, no empty one; within `[0, 360]` when `turning`.
+    /// Sorted, disjoint, none empty; within `[0, 360]` if `turning`.
     spans: Vec<AngleSpan>,
     turning: bool,
     /// Sum of the widths \[deg\].
@@ -14,12 +14,12 @@ pub struct Sectors {
 }
 
 impl Sectors {
-    /// The union of spans as they are, on the line of readings.
+    /// The union of these spans, taken as they are on the line of readings.
     pub(crate) fn on_line(spans: impl IntoIterator<Item = AngleSpan>) -> Self {
         Self::of(spans.into_iter().collect(), false)
     }
 
-    /// The union of spans on the circle, each given by its begin and its width \[deg\].
+    /// The union of spans on the circle, each given by its start and its width \[deg\].
     pub(crate) fn on_circle(spans: impl IntoIterator<Item = (f64, f64)>) -> Self {
         let mut flat = Vec::new();
         for (from, width) in spans {
@@ -57,17 +57,17 @@ impl Sectors {
         }
     }
 
-    /// Nothing is inside.
+    /// Whether no reading lies inside.
     pub(crate) fn is_empty(&self) -> bool {
         self.spans.is_empty()
     }
 
-    /// Everything is inside.
+    /// Whether every reading lies inside.
     pub(crate) fn is_everything(&self) -> bool {
         self.turning && self.total_deg >= TURN_DEG
     }
 
-    /// How many degrees of the straight path between two readings lie inside.
+    /// How many degrees of the straight path between two readings lie inside \[deg\].
     pub(crate) fn inside_deg(&self, a_deg: f64, b_deg: f64) -> f64 {
         let (mut low, high) = if a_deg <= b_deg {
             (a_deg, b_deg)
@@ -78,7 +78,7 @@ impl Sectors {
             return high - low;
         }
         let mut sum = 0.0;
-        // A long path in pieces that `overlap_deg` can take.
+        // `overlap_deg` takes a turn at most, and a longer path goes in pieces.
         while self.turning && high - low > TURN_DEG {
             sum += self.piece_deg(low, low + TURN_DEG);
             low += TURN_DEG;
@@ -99,13 +99,13 @@ impl Sectors {
         &self.spans
     }
 
-    /// The spans repeat every turn.
+    /// Whether the spans repeat every turn.
     pub fn turning(&self) -> bool {
         self.turning
     }
 
-    /// The part of a range around `at_deg` in which no span begins or ends: nothing inside it lies in
-    /// a span. Nothing where `at_deg` itself lies in one.
+    /// The part of `range` around `at_deg` in which no span begins or ends, and so nothing lies in a span.
+    /// [`AngleSpan::NOTHING`] if `at_deg` itself lies in one.
     pub(crate) fn clear_part(&self, range: AngleSpan, at_deg: f64) -> AngleSpan {
         let turns = if self.turning {
             let base = ((at_deg / TURN_DEG).floor() - 1.0) * TURN_DEG;
@@ -129,8 +129,8 @@ impl Sectors {
     }
 }
 
-/// How many degrees of the straight path between two readings lie in a span of at most a turn. Where it repeats
-/// every turn, the path is at most a turn long. Without a branch but on `turning`.
+/// How many degrees of the straight path between two readings lie in a span \[deg\]. The span is at most a turn wide,
+/// and so is the path if the span repeats every turn. The only branch is on `turning`.
 #[inline(always)]
 pub fn overlap_deg(span: AngleSpan, turning: bool, a_deg: f64, b_deg: f64) -> f64 {
     let (from, to) = (span.from_deg, span.to_deg);
@@ -148,7 +148,7 @@ pub fn overlap_deg(span: AngleSpan, turning: bool, a_deg: f64, b_deg: f64) -> f6
     if !turning {
         return within(from, to, low, high);
     }
-    // Brought within half a turn of the middle of the span, the path meets at most its neighbours.
+    // Moved to within half a turn of the middle of the span, the path meets only the span and its neighbours.
     let middle = 0.5 * (from + to);
     let turns = nearest_whole((low - middle) * (1.0 / TURN_DEG)) * TURN_DEG;
     let (low, high) = (low - turns, high - turns);

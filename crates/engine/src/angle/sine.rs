@@ -1,16 +1,15 @@
-//! The sine of an angle in degrees, the same bits on every platform.
+//! The sine of an angle in degrees, with the same bits on every platform.
 //!
-//! The system's `sin` differs between platforms in the last place, which is enough to make two
-//! machines disagree about a run. Here the argument is reduced exactly in degrees and the Taylor
-//! series is summed on +-45 degrees, where its remainder after eight terms is below 5e-17.
+//! The system's `sin` differs between platforms in the last place, and then two machines disagree about a run. Here
+//! the argument is reduced exactly in degrees, and the Taylor series is summed on ±45 degrees, where its remainder
+//! after eight terms is below 5e-17.
 
 use super::whole_and_bits;
 
 const RADIANS_PER_DEGREE: f64 = std::f64::consts::PI / 180.0;
 
-/// Sine of an angle \[deg\]. Exact at multiples of 90 degrees; elsewhere within 2e-16.
-///
-/// For angles of less than 1e15 turns; NaN and infinities give NaN.
+/// Sine of an angle \[deg\], for less than 1e15 turns. Exact at multiples of 90 degrees, elsewhere within 2e-16. NaN
+/// and infinities give NaN.
 #[inline(always)]
 #[must_use]
 pub fn sin_deg(angle_deg: f64) -> f64 {

@@ -1,6 +1,6 @@
 //! A span of angles or readings.
 
-/// From one angle or reading up to another \[deg\].
+/// A span from one angle or reading up to another \[deg\].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AngleSpan {
     /// Where it begins \[deg\].
@@ -10,27 +10,27 @@ pub struct AngleSpan {
 }
 
 impl AngleSpan {
-    /// Everything.
+    /// All angles.
     pub const ALL: Self = Self::new(f64::NEG_INFINITY, f64::INFINITY);
 
-    /// The span that holds nothing: it widens to any other.
+    /// No angle. Widening it by any other span gives that span.
     pub const NOTHING: Self = Self::new(f64::INFINITY, f64::NEG_INFINITY);
 
-    /// From here to there \[deg\].
+    /// A span with these ends \[deg\].
     #[inline(always)]
     #[must_use]
     pub const fn new(from_deg: f64, to_deg: f64) -> Self {
         Self { from_deg, to_deg }
     }
 
-    /// An angle or reading lies in it or on an end.
+    /// Whether an angle or reading \[deg\] lies in the span, ends included.
     #[inline(always)]
     #[must_use]
     pub fn contains(self, deg: f64) -> bool {
         deg >= self.from_deg && deg <= self.to_deg
     }
 
-    /// The same, so many degrees farther on.
+    /// The span, moved up by `by_deg`.
     #[inline(always)]
     #[must_use]
     pub fn moved(self, by_deg: f64) -> Self {

@@ -51,26 +51,26 @@ pub use wrap::Wrap;
 
 use crate::plant::Travel;
 
-/// What a controller is told at the start of a run.
+/// What a controller knows at the start of a run.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Brief {
-    /// Wanted position angle \[deg\], as given.
+    /// Wanted position angle as given \[deg\].
     pub target_deg: f64,
     /// Largest accepted residual \[deg\].
     pub tolerance_deg: f64,
     /// Where the allowed arc starts \[deg\].
     pub arc_start_deg: f64,
-    /// How wide it is \[deg\].
+    /// Width of the allowed arc \[deg\].
     pub arc_width_deg: f64,
-    /// How far a correction may leave it \[deg\].
+    /// How far a correction may leave the arc \[deg\].
     pub band_deg: f64,
-    /// Orientations a turn that frame the same field.
+    /// Number of orientations in a turn that frame the same field.
     pub symmetry: u32,
-    /// What limits the travel.
+    /// What limits the travel of the drive.
     pub travel: Travel,
     /// Believed position angle at drive angle 0 \[deg\].
     pub zero_point_deg: f64,
-    /// Believed direction, `+1` or `-1`.
+    /// Believed sense, `+1` or `-1`.
     pub sense: f64,
     /// Reading of the drive at the start \[deg\].
     pub reading_deg: f64,
@@ -96,7 +96,7 @@ pub enum Action {
 pub struct Command {
     /// Where to turn to \[deg\].
     pub drive_deg: f64,
-    /// Where the controller wanted to go before its wrap rule \[deg\]; only shown, never used.
+    /// Where the controller wanted to go before its wrap rule \[deg\]. Shown, but never used.
     pub wanted_deg: f64,
 }
 
@@ -110,7 +110,7 @@ impl Command {
         }
     }
 
-    /// The wrap rule has moved the command to an equivalent framing.
+    /// Whether the wrap rule moved the command to an equivalent framing.
     #[must_use]
     pub fn folded(&self) -> bool {
         self.drive_deg != self.wanted_deg
@@ -119,16 +119,16 @@ impl Command {
 
 /// Decides the moves of a run. The run calls it once for every event, in the order of time.
 pub trait Controller {
-    /// A run begins; usually answered by the first move, made without a solve.
+    /// A run begins. The usual answer is the first move, without a solve.
     fn begin(&mut self, brief: &Brief) -> Action;
 
-    /// The drive has stopped at a reading \[deg\], which may be the one it had.
+    /// The drive has stopped at this reading \[deg\], which may be the one that it had.
     fn moved(&mut self, reading_deg: f64) -> Action {
         let _ = reading_deg;
         Action::Solve
     }
 
-    /// The last command lies outside the stops; nothing has moved.
+    /// The stops refused the last command; nothing has moved.
     fn refused(&mut self) -> Action {
         Action::GiveUp
     }

@@ -1,4 +1,4 @@
-//! The controller of the model: correct by the measured residual until within tolerance
+//! The controller of the model: it corrects by the measured residual until this is within the tolerance
 //! (docs/model.md, section 4).
 
 use super::{Action, Brief, Command, Controller, Wrap};
@@ -12,18 +12,18 @@ pub struct Standard {
     period_deg: f64,
     target_deg: f64,
     tolerance_deg: f64,
-    /// Passes in a row that settle.
+    /// Solves in a row within the tolerance that settle a run.
     confirm: u32,
-    /// Fraction of the residual that is answered.
+    /// Share of the residual that a correction takes away.
     correction: f64,
-    /// Believed direction, `+1` or `-1`.
+    /// Believed sense, `+1` or `-1`.
     sense: f64,
     passes: u32,
 }
 
 impl Standard {
-    /// A controller for runs that answer the fraction `correction` of each residual and settle after
-    /// `confirm` passes in a row.
+    /// A controller that corrects the share `correction` of each residual and settles after `confirm` solves in a row
+    /// within the tolerance.
     pub(crate) fn new(wrap: Wrap, period_deg: f64, correction: f64, confirm: u32) -> Self {
         Self {
             wrap,
@@ -37,26 +37,26 @@ impl Standard {
         }
     }
 
-    /// Target minus measured, to the nearest equivalent framing \[deg\].
+    /// Target minus measured position angle, to the nearest equivalent framing \[deg\].
     #[inline(always)]
     pub(crate) fn residual_deg(&self, target_deg: f64, measured_deg: f64) -> f64 {
         residual_finite(target_deg - measured_deg, self.period_deg)
     }
 
-    /// The command that answers a residual \[deg\] in the believed direction.
+    /// The command that answers a residual \[deg\] with the sense `sense`.
     #[inline(always)]
     pub(crate) fn correction(&self, reading_deg: f64, sense: f64, error_deg: f64) -> Command {
         let wanted_deg = reading_deg + self.correction * sense * error_deg;
         self.wrap.correction(wanted_deg)
     }
 
-    /// Degrees of drive, with their sign, that a residual of one degree is answered by.
+    /// Degrees that the drive turns, with sign, for a residual of one degree.
     #[inline(always)]
     pub(crate) fn answer(&self, sense: f64) -> f64 {
         self.correction * sense
     }
 
-    /// Passes in a row that settle a run.
+    /// Solves in a row within the tolerance that settle a run.
     #[inline(always)]
     pub(crate) fn confirm(&self) -> u32 {
         self.confirm

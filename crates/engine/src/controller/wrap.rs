@@ -7,19 +7,17 @@ use crate::rig::Rule;
 
 /// One wrap rule with its arc.
 ///
-/// The allowed arc is the half-open `[start, start + width)`; its two ends are the seam. With endless
-/// travel a wanted angle is first brought by whole turns within 180 degrees of the centre of the arc;
-/// between stops it is taken as it is.
+/// The allowed arc is the half-open `[start, start + width)`. Its two ends are the seam. With endless travel, whole
+/// turns first bring a wanted angle within 180 degrees of the centre of the arc. Between stops it stays as it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Wrap {
-    /// \[deg\]
+    /// Start of the arc \[deg\].
     start_deg: f64,
     /// Width of the arc: a turn for the full circle, else one period \[deg\].
     width_deg: f64,
-    /// \[deg\]
+    /// How far a correction may leave the arc without a fold \[deg\].
     band_deg: f64,
-    /// A correction from here up to below the next stays where it is \[deg\]; none does where this is the
-    /// greater one.
+    /// A correction from this angle up to below the next stays where it is \[deg\]. None does if this one is larger.
     stay_from_deg: f64,
     stay_to_deg: f64,
     endless: bool,
@@ -69,13 +67,13 @@ impl Wrap {
         self.start_deg
     }
 
-    /// How far a correction may leave the arc without a fold \[deg\]; 0 where the rule has no band.
+    /// How far a correction may leave the arc without a fold \[deg\]; 0 if the rule has no band.
     #[must_use]
     pub fn band_deg(&self) -> f64 {
         self.band_deg
     }
 
-    /// The command for the first move of a run: always folded.
+    /// The command for the first move of a run, which always folds.
     #[inline]
     #[must_use]
     pub fn first(&self, wanted_deg: f64) -> Command {
@@ -86,7 +84,7 @@ impl Wrap {
         }
     }
 
-    /// The command for a correction. Without a branch, as are the functions that it calls.
+    /// The command for a correction. It has no branch, and neither have the functions that it calls.
     #[inline(always)]
     #[must_use]
     pub fn correction(&self, wanted_deg: f64) -> Command {
@@ -99,8 +97,8 @@ impl Wrap {
         }
     }
 
-    /// Names the wanted angles at which the command of a correction jumps: an angle, and the period with which it
-    /// repeats, if it does \[deg\].
+    /// Calls `at` with every wanted angle at which the command of a correction jumps \[deg\], and the period with
+    /// which it repeats, if it does \[deg\].
     pub(crate) fn jumps(&self, mut at: impl FnMut(f64, Option<f64>)) {
         let turn = self.endless.then_some(TURN_DEG);
         at(self.start_deg, Some(self.width_deg));
@@ -119,7 +117,7 @@ impl Wrap {
         fold_finite(wanted_deg, self.start_deg, self.width_deg)
     }
 
-    /// In `(centre - 180, centre + 180]` with endless travel.
+    /// With endless travel, the angle in `(centre - 180, centre + 180]`; between stops, the angle itself.
     #[inline(always)]
     fn nearest_turn(&self, wanted_deg: f64) -> f64 {
         let centre_deg = self.start_deg + 0.5 * self.width_deg;

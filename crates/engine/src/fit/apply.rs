@@ -10,16 +10,16 @@ use crate::rig::{Periodic, RigSettings};
 use crate::run::normal_pair;
 use crate::wording::on_dial;
 
-/// Largest values that a rig file takes.
+/// Largest gain error of a rig file.
 const MOST_GAIN: f64 = 0.5;
 const MOST_DEG: f64 = 45.0;
 
 impl Fit {
-    /// The rig with these estimates in the place of what was believed.
+    /// The rig with these estimates in place of the believed values.
     ///
-    /// Where the log does not tell the zero point, the gain error or a harmonic, the value that goes with the others is taken;
-    /// backlash, step and repeatability error are then left as they were. Harmonics of other cycles, the controller and all times are
-    /// left alone.
+    /// If the log does not tell the zero point, the gain error or a harmonic, they take the values that fit the rest.
+    /// Backlash, step and repeatability then stay as they were. Harmonics of other cycles, the controller and all
+    /// times never change.
     #[must_use]
     pub fn apply(&self, believed: &RigSettings) -> RigSettings {
         let mut rig = self.with_mechanics(believed, &self.joint.values);
@@ -42,10 +42,10 @@ impl Fit {
         rig
     }
 
-    /// A rig drawn from what the log leaves open: the mechanics from their joint normal distribution, the errors of
-    /// a row each by itself.
+    /// A rig drawn from whatever the log leaves open: the mechanics from their joint normal distribution, the errors
+    /// of a row each separately.
     ///
-    /// For advice that must hold whatever the true rig is: advise many of them.
+    /// Draw many and advise each, for advice that holds whatever the true rig is.
     pub fn draw<R: Rng>(&self, believed: &RigSettings, rng: &mut R) -> RigSettings {
         let mut rig = self.with_mechanics(believed, &self.joint.draw(rng));
         let p = &self.parameters;
@@ -53,7 +53,7 @@ impl Fit {
             rig.drive.repeatability_deg = drawn(&p.repeatability_deg, rng).min(MOST_DEG);
             rig.solve.noise_deg = drawn(&p.noise_deg, rng).min(MOST_DEG);
         } else {
-            // Only the sum of the squares is told: any part of it may be repeatability error.
+            // The log tells only the sum of the squares: any part of it may be repeatability error.
             let share: f64 = rng.random();
             let total_deg = self.total_error_deg.min(MOST_DEG);
             rig.drive.repeatability_deg = total_deg * share.sqrt();
@@ -65,7 +65,7 @@ impl Fit {
         rig
     }
 
-    /// `mechanics` are values in the order of [`Joint::names`].
+    /// Puts in `mechanics`, values in the order of [`Joint::names`].
     fn with_mechanics(&self, believed: &RigSettings, mechanics: &[f64]) -> RigSettings {
         let p = &self.parameters;
         let mut rig = believed.clone();
@@ -102,7 +102,7 @@ impl Joint {
     fn draw<R: Rng>(&self, rng: &mut R) -> Vec<f64> {
         let count = self.values.len();
         let covariance = DMatrix::from_fn(count, count, |i, j| self.covariance[i][j]);
-        // Scaled, so that the small variance of the gain error is not lost beside the others.
+        // Scaled, because the gain error has a much smaller variance than the others.
         let scale = covariance.diagonal().map(|v| v.max(1e-30).sqrt());
         let scaled = DMatrix::from_fn(count, count, |i, j| {
             covariance[(i, j)] / (scale[i] * scale[j])
@@ -119,7 +119,7 @@ impl Joint {
     }
 }
 
-/// No log tells more decimals.
+/// No log tells more decimals than these.
 fn rounded(value: f64, decimals: i32) -> f64 {
     let power = power_of_ten(decimals);
     (value * power).round() / power
@@ -130,7 +130,7 @@ fn normal<R: Rng>(rng: &mut R) -> f64 {
     normal_pair(rng.next_u64(), rng.next_u64()).0
 }
 
-/// A value within what is known of it, not below 0.
+/// A value drawn from its estimate, at least 0.
 fn drawn<R: Rng>(estimate: &Estimate, rng: &mut R) -> f64 {
     let se = estimate.se.unwrap_or(0.0);
     (estimate.value + se * normal(rng)).max(0.0)

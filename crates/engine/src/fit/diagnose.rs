@@ -1,4 +1,4 @@
-//! What is wrong with the rig, in words, each with its evidence; and nothing where there is none.
+//! Findings about the rig, in words, each with its evidence. A rig without fault has none.
 
 use super::diagnosis::{Diagnosis, DiagnosisKind};
 use super::fitted::Fit;
@@ -144,7 +144,7 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
     found
 }
 
-/// Readings that are not where the drive was sent.
+/// Readings that differ from the commands.
 fn short_of_commands(log: &Log, fit: &Fit) -> Option<Diagnosis> {
     let step = fit.parameters.step_deg.value;
     let allowed = (0.75 * step + log.resolution_deg).max(0.01);
@@ -224,7 +224,7 @@ fn far_off(fit: &Fit) -> Option<Diagnosis> {
     ))
 }
 
-/// Parameters of which the log tells nothing, or too little to be of use, and what to add to it.
+/// Parameters that the log does not tell, or not well enough to be useful, and what to add to it.
 fn not_told(fit: &Fit) -> Vec<Diagnosis> {
     let p = &fit.parameters;
     let wide = |e: &Estimate, unit: &str| match e.half_width() {

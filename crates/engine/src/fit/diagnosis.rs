@@ -2,23 +2,23 @@
 
 use serde::Serialize;
 
-/// What is found.
+/// Kinds of findings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum DiagnosisKind {
-    /// The position angle goes the other way than the rig believes.
+    /// The position angle goes the other way than the rig says.
     WrongSense,
-    /// The camera turned against the drive at once, or creeps.
+    /// The camera turned against the drive, at once or slowly.
     ZeroPointSlip,
-    /// The drive turns less than it says.
+    /// The drive turns less than its readings say.
     LostSteps,
-    /// The step is large beside the tolerance.
+    /// The step is large compared with the tolerance.
     CoarseStep,
-    /// The backlash is large beside the tolerance.
+    /// The backlash is large compared with the tolerance.
     LargeBacklash,
-    /// Solves that are far off.
+    /// Some solves are far off.
     Outliers,
     /// The log does not tell a parameter.
     NotIdentifiable,
@@ -30,15 +30,15 @@ pub enum DiagnosisKind {
 pub struct Diagnosis {
     /// What is wrong.
     pub kind: DiagnosisKind,
-    /// The row of the log where it begins or first shows, from 1, comments and header not counted.
+    /// Row of the log where it begins or first shows, from 1, without comments and header; `None` if it has no row.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "usize", range(min = 1)))]
     pub row: Option<usize>,
-    /// The parameter, where one is meant.
+    /// The parameter that it is about; `None` if it is about none.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "&str"))]
     pub parameter: Option<&'static str>,
-    /// Why, in one or two sentences.
+    /// The evidence, in one or two sentences.
     pub evidence: String,
 }
 

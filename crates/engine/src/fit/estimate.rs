@@ -20,23 +20,23 @@ pub struct PeriodicEstimate {
     pub cycles: u32,
     /// Amplitude \[deg\].
     pub amplitude_deg: Estimate,
-    /// Phase at shaft angle 0 \[deg\], in `[0, 360)`; the ends of its interval are not reduced.
+    /// Phase at shaft angle 0, in `[0, 360)` \[deg\]. The ends of its interval may lie outside.
     pub phase_deg: Estimate,
 }
 
-/// The numbers of a fit.
+/// The parameters that a fit estimates.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Parameters {
-    /// Position angle at drive angle 0 \[deg\], in `[0, 360)`; the ends of its interval are not reduced.
+    /// Position angle at drive angle 0, in `[0, 360)` \[deg\]. The ends of its interval may lie outside.
     pub zero_point_deg: Estimate,
-    /// Fraction by which the camera turns too far.
+    /// Share by which the camera turns too far.
     pub gain_error: Estimate,
     /// Full width of the backlash \[deg\].
     pub backlash_deg: Estimate,
-    /// Repeatability, one sigma \[deg\].
+    /// Random error of a move, one standard deviation \[deg\].
     pub repeatability_deg: Estimate,
-    /// Error of a solve, one sigma \[deg\].
+    /// Random error of a solve, one standard deviation \[deg\].
     pub noise_deg: Estimate,
     /// Share of solves that are outliers.
     pub outlier_rate: Estimate,
@@ -44,11 +44,11 @@ pub struct Parameters {
     pub step_deg: Estimate,
 }
 
-/// The parameters of the mechanics together. Where the log does not tell one, all lean on the believed rig, as on a weak
-/// measurement.
+/// The parameters of the mechanics together. If the log leaves one open, all of them lean on the believed rig as on a
+/// weak measurement.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Joint {
-    /// Names, as in the table of parameters; harmonics by their cosine and sine.
+    /// Names as in the table of parameters; harmonics by their cosine and sine.
     pub names: Vec<&'static str>,
     /// Values, in the units of the names.
     pub values: Vec<f64>,
@@ -57,7 +57,7 @@ pub struct Joint {
 }
 
 impl Joint {
-    /// Correlation of two of them; `None` where one has no variance.
+    /// Correlation of two parameters; `None` if one has no variance.
     #[must_use]
     pub fn correlation(&self, i: usize, j: usize) -> Option<f64> {
         let c = &self.covariance;
@@ -66,10 +66,10 @@ impl Joint {
     }
 }
 
-/// Tolerances of the loop that half an interval may be wide, as an angle, before a log is said not to tell a parameter.
+/// Widest half interval, in tolerances of the loop, of a parameter that the log still tells, taken as an angle.
 ///
-/// The parameters hang together: over half a turn each of them may be known to a degree only, and the angles that
-/// they make together to a hundredth.
+/// It is wide because the parameters depend on each other. Over half a turn each may be uncertain by a degree, while
+/// the angles that they give together are good to a hundredth.
 const TELLING: f64 = 10.0;
 
 /// Names in the order of the columns, the backlash last.
@@ -83,7 +83,7 @@ const NAMES: [&str; BASE + 1] = [
     "backlash_deg",
 ];
 
-/// The estimates of the mechanics, of the errors of a row, and how they hang together.
+/// The estimates of the mechanics and of the errors of a row, and how they depend on each other.
 pub(super) fn parameters(
     problem: &Problem,
     shifts: &[Shift],
@@ -100,7 +100,7 @@ pub(super) fn parameters(
         let parts = combination.iter().zip(&state.full.fixed);
         state.full.freedom() > 0 && parts.into_iter().all(|(c, fixed)| *c == 0.0 || *fixed)
     };
-    // Half the width of an interval up to which a log is said to tell a parameter, as an angle.
+    // Widest half interval of a parameter that the log still tells \[deg\].
     let limit_deg = TELLING * tolerance_deg;
     let (leaning, covariance) = refiner.leaning_on_belief(state);
     let linear = |i: usize, reach_deg: f64, most: f64| {
@@ -201,8 +201,8 @@ pub(super) fn parameters(
     (parameters, periodic, joint)
 }
 
-/// The parameters of the model as combinations of its columns: the zero point turned to the sky and moved to where it
-/// holds, after slips but before lost steps.
+/// The parameters of the model as combinations of its columns. The zero point is turned to the sky and moved to where
+/// it holds: after slips but before lost steps.
 fn combinations(problem: &Problem, shifts: &[Shift], state: &Refined) -> Vec<DVector<f64>> {
     let count = state.coefficients.len() + 1;
     let unit = |j: usize| {
@@ -274,11 +274,11 @@ fn harmonic(
     }
 }
 
-/// How far the phase may be below and above its estimate \[deg\], or `None` where it may be anything: the directions in which a
-/// true vector fits the measured one, whatever its length, to within `factor` deviations.
+/// How far the phase may be below and above its estimate \[deg\]; `None` if it may be anything. These are the
+/// directions in which some true vector, of any length, fits the measured one to within `factor` deviations.
 ///
-/// `covariance` is that of cosine and sine, and of the two. The profile of a quadratic form, as in Fieller (1954), J. R. Stat. Soc. B
-/// 16, 175, for half lines.
+/// `covariance` holds the variances of cosine and sine, and their covariance. The method is the profile of a
+/// quadratic form, as in Fieller (1954), J. R. Stat. Soc. B 16, 175, for half lines.
 fn phases(a: f64, b: f64, covariance: [f64; 3], factor: f64) -> Option<(f64, f64)> {
     let [va, both, vb] = covariance;
     let determinant = va * vb - both * both;
@@ -302,7 +302,7 @@ fn phases(a: f64, b: f64, covariance: [f64; 3], factor: f64) -> Option<(f64, f64
         form(left, left) <= limit
     };
     let end = |sign: f64| {
-        /// Parts of half a turn that are looked at.
+        /// Number of parts of half a turn to try.
         const PARTS: u32 = 720;
         let part = std::f64::consts::PI / f64::from(PARTS);
         let first = (1..=PARTS).find(|k| !fits(sign * part * f64::from(*k)));
@@ -323,7 +323,7 @@ fn phases(a: f64, b: f64, covariance: [f64; 3], factor: f64) -> Option<(f64, f64
     Some((end(-1.0).to_degrees(), end(1.0).to_degrees()))
 }
 
-/// A harmonic that the log does not tell, with what stands in for it.
+/// A harmonic that the log does not tell, with the value that stands in for it.
 fn unconstrained(cycles: u32, a: f64, b: f64) -> PeriodicEstimate {
     PeriodicEstimate {
         cycles,
@@ -332,7 +332,7 @@ fn unconstrained(cycles: u32, a: f64, b: f64) -> PeriodicEstimate {
     }
 }
 
-/// An angle, moved by whole turns to where it lies nearest to another \[deg\].
+/// The angle, moved by whole turns to be nearest to `near_deg` \[deg\].
 #[must_use]
 pub fn nearest_turn(angle_deg: f64, near_deg: f64) -> f64 {
     near_deg + residual_finite(angle_deg - near_deg, TURN_DEG)
@@ -351,10 +351,10 @@ mod tests {
         assert_eq!(phases(0.1, 0.1, [0.01, 0.0, 0.01], 2.0), None);
     }
 
-    /// A long thin cloud away from the origin: a direction that a shift along the cloud reaches is not excluded.
+    /// A long thin cloud away from the origin. A shift along the cloud does not exclude a direction that it reaches.
     #[test]
     fn a_long_cloud_leaves_one_side_open() {
-        // Cosine known to 0.3, sine to 0.01; measured (0.5, 0.1): a cosine of 0 fits, which is a phase of 0.
+        // Cosine known to 0.3, sine to 0.01; measured (0.5, 0.1). A cosine of 0 fits, and so does a phase of 0.
         let (below, above) = phases(0.5, 0.1, [0.09, 0.0, 0.0001], 2.0).unwrap_or((0.0, 0.0));
         let phase = 0.5_f64.atan2(0.1).to_degrees();
         assert!(

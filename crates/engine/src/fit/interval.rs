@@ -9,21 +9,21 @@ use serde::Serialize;
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Estimate {
-    /// Best value.
+    /// Best value, in the unit of the parameter.
     pub value: f64,
-    /// Standard error; `None` where the log does not tell.
+    /// Standard error; `None` if the log does not tell the parameter.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub se: Option<f64>,
-    /// Lower end of the 95 % interval; `None` where there is none.
+    /// Lower end of the 95 % interval; `None` if it has none.
     pub low: Option<f64>,
-    /// Upper end.
+    /// Upper end; `None` if it has none.
     pub high: Option<f64>,
-    /// The log tells the parameter well enough to be of use.
+    /// Whether the log tells the parameter well enough to be useful.
     pub identifiable: bool,
 }
 
 impl Estimate {
-    /// A value of which the log says nothing.
+    /// A value about which the log says nothing.
     pub(super) fn unknown(value: f64) -> Self {
         Self {
             value,
@@ -45,7 +45,7 @@ impl Estimate {
         }
     }
 
-    /// Half the width of the interval; infinite where there is none.
+    /// Half the width of the interval; infinite if it lacks an end.
     #[must_use]
     pub fn half_width(&self) -> f64 {
         match (self.low, self.high) {
@@ -55,15 +55,15 @@ impl Estimate {
     }
 }
 
-/// Upper tail of the intervals: half of what they leave out.
+/// Probability beyond either end of an interval.
 const TAIL: f64 = 0.5 * (1.0 - CONFIDENCE);
 
-/// Factor of a standard error in an interval, for so many degrees of freedom.
+/// Half width of an interval in standard errors, for these degrees of freedom.
 pub(super) fn student(freedom: usize) -> f64 {
     student_two_sided(1.0 - CONFIDENCE, freedom)
 }
 
-/// The ends between which a chi-square variable lies as often as an interval promises.
+/// Chi-square values with these degrees of freedom: a variable lies between them as often as an interval promises.
 pub(super) fn chi_square_tails(freedom: f64) -> (f64, f64) {
     if freedom.is_nan() || freedom <= 0.0 {
         return (0.0, f64::INFINITY);
@@ -72,9 +72,9 @@ pub(super) fn chi_square_tails(freedom: f64) -> (f64, f64) {
     (end(TAIL), end(1.0 - TAIL))
 }
 
-/// Size that a Student variable exceeds, to either side, with this probability.
+/// Absolute value that a Student variable exceeds with this probability.
 pub(super) fn student_two_sided(probability: f64, freedom: usize) -> f64 {
-    /// Beyond so many degrees of freedom the two distributions are the same.
+    /// From this many degrees of freedom the two distributions are the same.
     const NORMAL_FROM: usize = 100_000;
     if freedom >= NORMAL_FROM {
         return normal_two_sided(probability);
@@ -82,7 +82,7 @@ pub(super) fn student_two_sided(probability: f64, freedom: usize) -> f64 {
     distribution::student_two_sided(probability, freedom.max(1) as f64)
 }
 
-/// Probability that an F variable with 1 and so many degrees of freedom is larger.
+/// Probability that an F variable with 1 and `freedom` degrees of freedom is larger than `f`.
 pub(super) fn f_tail(f: f64, freedom: usize) -> f64 {
     if f.is_nan() || f <= 0.0 {
         return 1.0;
@@ -90,17 +90,17 @@ pub(super) fn f_tail(f: f64, freedom: usize) -> f64 {
     f_beyond(f, freedom.max(1) as f64)
 }
 
-/// The length of a vector of two normal components with deviation `sigma`, measured as `length`: an interval for
-/// its true length.
+/// An interval for the true length of a vector of two normal components with deviation `sigma`, measured as `length`.
 ///
-/// The square of the measured length is a noncentral chi-square variable of two degrees of freedom, whose
-/// distribution function is inverted (a sum of central ones; Johnson, Kotz & Balakrishnan 1995, "Continuous
-/// Univariate Distributions" 2, equation 29.2). Near 0 the plain interval would be wrong: a length has a bias.
+/// The square of the measured length is a noncentral chi-square variable of two degrees of freedom. Its distribution
+/// function, a sum of central ones, is inverted (Johnson, Kotz & Balakrishnan 1995, "Continuous Univariate
+/// Distributions" 2, equation 29.2). Near 0 the plain interval would be wrong, because a measured length is too long
+/// on average.
 pub(super) fn length_interval(length: f64, sigma: f64, factor: f64) -> (f64, f64) {
     if sigma <= 0.0 || length / sigma > 12.0 {
         return ((length - factor * sigma).max(0.0), length + factor * sigma);
     }
-    // Few degrees of freedom widen the interval as they do for one component.
+    // Few degrees of freedom widen the interval by the same factor as for one component.
     let unit = sigma * factor / normal_two_sided(1.0 - CONFIDENCE);
     let x = (length / unit).powi(2);
     let below = |true_length: f64| noncentral_below(x, true_length.powi(2));
@@ -119,7 +119,7 @@ pub(super) fn length_interval(length: f64, sigma: f64, factor: f64) -> (f64, f64
         }
         0.5 * (low + high) * unit
     };
-    // What is measured is never outside.
+    // The measured length is never outside its interval.
     (solve(1.0 - TAIL).min(length), solve(TAIL).max(length))
 }
 
@@ -158,11 +158,11 @@ mod tests {
         assert!((f_tail(4.0, 20) - 0.059_265_535_446_570_44).abs() < 1e-9);
     }
 
-    /// Both ways of computing meet where one takes over from the other.
+    /// The two ways to compute it agree where one takes over from the other.
     #[test]
     fn lengths_far_from_zero_have_the_plain_interval() {
         let (low, high) = length_interval(11.99, 1.0, 1.96);
-        // The bias of a length, 1 / (2 length), is taken off.
+        // The bias of a length, 1 / (2 length), is removed.
         assert!((low - 10.03).abs() < 0.06, "{low}");
         assert!((high - 13.95).abs() < 0.06, "{high}");
         assert_eq!(length_interval(0.0, 0.0, 2.0), (0.0, 0.0));

@@ -1,20 +1,20 @@
-//! The step of the drive, from the lattice that its readings stand on.
+//! The step of the drive, from the lattice of its readings.
 
 use super::interval::Estimate;
 use super::log::Log;
 use crate::angle::{TURN_DEG, residual_finite};
 use crate::decimal::power_of_ten;
 
-/// Lattices finer than this are told from no lattice only by the decimals of a log \[deg\].
+/// Only the decimals of a log tell a finer lattice from none \[deg\].
 const FINE_DEG: f64 = 1e-6;
 
-/// A lattice up to this size is believed as it is \[deg\]; people give angles in rounder numbers.
+/// A lattice up to this size counts as the step \[deg\]. A larger one may come from round commands.
 const BELIEVED_DEG: f64 = 0.1;
 
-/// Whole parts of the smallest difference of readings that are tried as a step.
+/// Most parts into which the smallest difference of readings is split to find the step.
 const MOST_PARTS: u32 = 2000;
 
-/// The step of the drive; `harmless_deg` is the largest step that need not be known.
+/// The step of the drive. `harmless_deg` is the largest step that need not be known \[deg\].
 pub(super) fn step(log: &Log, harmless_deg: f64) -> Estimate {
     let unit = log.resolution_deg;
     let readings: Vec<f64> = log.rows.iter().map(|r| r.reading_deg).collect();
@@ -25,7 +25,7 @@ pub(super) fn step(log: &Log, harmless_deg: f64) -> Estimate {
             ..bounded(0.0, high)
         };
     };
-    // A lattice that is the last decimal of the log may be the log's own.
+    // A lattice as fine as the last decimal of the log may be the rounding of the log.
     if lattice <= 1.5 * unit || lattice < FINE_DEG {
         let value = if unit < FINE_DEG { 0.0 } else { lattice };
         return Estimate {
@@ -42,7 +42,7 @@ pub(super) fn step(log: &Log, harmless_deg: f64) -> Estimate {
             identifiable: true,
         };
     }
-    // Readings that stand on round numbers because somebody asked for these: the step is a part of them.
+    // The readings are round because somebody commanded round angles. The step is a part of these.
     Estimate {
         identifiable: lattice <= harmless_deg,
         ..bounded(lattice, lattice)
@@ -68,18 +68,18 @@ fn sorted_differences(readings: &[f64]) -> Vec<f64> {
     differences
 }
 
-/// The smallest difference of readings that is one.
+/// The smallest difference of two readings that are not the same.
 fn smallest_gap(readings: &[f64]) -> Option<f64> {
     sorted_differences(readings).first().copied()
 }
 
-/// The largest step of which all differences of readings are whole multiples, within the `unit` that they are
-/// written with, and how far off it may be.
+/// The largest step that divides all differences of readings, within the `unit` of their last decimal, and its
+/// possible error.
 fn lattice(readings: &[f64], unit: f64) -> Option<(f64, f64)> {
     let differences = sorted_differences(readings);
     let first = *differences.first()?;
     let span: f64 = differences.iter().sum();
-    // As the readings are written: exactly, in units.
+    // Exactly, in units of the last decimal.
     let units = |d: &f64| (d / unit).round() as u64;
     let divisor = differences
         .iter()
@@ -92,7 +92,7 @@ fn lattice(readings: &[f64], unit: f64) -> Option<(f64, f64)> {
             unit * step / span,
         ));
     }
-    // Or within a unit: the step itself may have more decimals than the log.
+    // Or within a unit: the step may have more decimals than the log.
     let slack = 1.01 * unit + 1e-9;
     let least = readings.iter().copied().fold(f64::INFINITY, f64::min);
     let mut spans: Vec<f64> = readings.iter().map(|p| p - least).collect();
@@ -100,7 +100,7 @@ fn lattice(readings: &[f64], unit: f64) -> Option<(f64, f64)> {
     let all = differences.iter().chain(&spans);
     let all: Vec<f64> = all.copied().filter(|d| *d > slack).collect();
     for parts in 1..=MOST_PARTS {
-        // The smallest difference is a whole number of steps; larger ones narrow the step down.
+        // The smallest difference is a whole number of steps. Larger ones narrow the step down.
         let parts = f64::from(parts);
         let (mut low, mut high) = ((first - slack) / parts, (first + slack) / parts);
         if high < 4.0 * slack {
@@ -140,7 +140,7 @@ fn roundest(low: f64, high: f64) -> f64 {
     middle
 }
 
-/// The readings differ from the commands as rounding to this lattice makes them.
+/// Whether the readings differ from the commands as rounding to this lattice makes them differ.
 fn is_rounding(log: &Log, lattice: f64) -> bool {
     let off: Vec<f64> = commands(log).map(|(_, off)| off.abs()).collect();
     let near = off
@@ -150,7 +150,7 @@ fn is_rounding(log: &Log, lattice: f64) -> bool {
     off.len() >= 8 && near.count() * 10 >= off.len() * 9 && largest > 0.25 * lattice
 }
 
-/// Where the log has a command, its row (from 0), and how far the reading is from it \[deg\].
+/// For every row with a command: the row, from 0, and how far the reading is from the command \[deg\].
 pub(super) fn commands(log: &Log) -> impl Iterator<Item = (usize, f64)> {
     log.rows.iter().enumerate().filter_map(|(i, row)| {
         let commanded = row.commanded_deg?;
@@ -158,7 +158,7 @@ pub(super) fn commands(log: &Log) -> impl Iterator<Item = (usize, f64)> {
     })
 }
 
-/// Moves have so many different sizes that nobody chose them on this lattice.
+/// Whether the moves have many different sizes on this lattice. Then nobody chose them there.
 fn is_varied(readings: &[f64], lattice: f64) -> bool {
     let moves = readings
         .windows(2)
@@ -190,7 +190,7 @@ mod tests {
         }
     }
 
-    /// Goals that no lattice knows, rounded to a step and written with so many decimals.
+    /// Goals on no lattice, rounded to a step and written with `decimals` decimals.
     fn rounded(step: f64, decimals: i32) -> Log {
         let power = 10_f64.powi(decimals);
         let readings: Vec<f64> = (0..80)

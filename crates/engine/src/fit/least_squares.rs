@@ -1,25 +1,25 @@
 //! Linear least squares: scaled columns, Householder QR, and the singular values of R.
 //!
-//! R is as small as the number of columns. Its singular values tell which combinations of parameters the
-//! data say nothing about; along these the solution is the one of least norm.
+//! R has only as many rows as the model has columns. Its singular values show which combinations of parameters the
+//! data leave open. Along these, the solution with the least norm is taken.
 
 use nalgebra::{DMatrix, DVector};
 
-/// Singular values below this share of the largest are taken as zero.
+/// A singular value below this share of the largest counts as zero.
 ///
-/// Columns are scaled to unit length before, so this does not depend on units. The worst of the certified problems
-/// that the tests solve, polynomials of degree 5, are at 2e-4; rounding is at 1e-15.
+/// Columns are scaled to unit length first, and units play no part. The worst certified problem of the tests,
+/// polynomials of degree 5, has 2e-4; rounding gives 1e-15.
 const RANK_TOLERANCE: f64 = 1e-8;
 
-/// Squared share of a parameter in the null space above which the data do not fix it.
+/// From this squared share of a parameter in the null space, the data do not fix it.
 const FREE_SHARE: f64 = 1e-4;
 
 /// A linear model `y = X b + error`, decomposed.
 #[derive(Debug, Clone)]
 pub struct LeastSquares {
-    /// Solution.
+    /// The solution.
     pub coefficients: DVector<f64>,
-    /// `y - X b`, not weighted.
+    /// `y - X b`, without weights.
     pub residuals: DVector<f64>,
     /// Weighted sum of squared residuals.
     pub sum_of_squares: f64,
@@ -43,7 +43,7 @@ impl LeastSquares {
 
 /// Solves the problem with these weights (inverse variances up to a factor).
 ///
-/// `columns` has one row for every value of `y`; weights are at least 0. No value may be NaN.
+/// `columns` has one row for every value of `y`. Weights are at least 0, and no value may be NaN.
 #[must_use]
 pub fn solve(columns: &DMatrix<f64>, y: &DVector<f64>, weights: &DVector<f64>) -> LeastSquares {
     let (rows, count) = columns.shape();
@@ -61,7 +61,7 @@ pub fn solve(columns: &DMatrix<f64>, y: &DVector<f64>, weights: &DVector<f64>) -
         }
     }
     let target = y.component_mul(&roots);
-    // Fewer rows than columns: rows of zeros change nothing.
+    // With fewer rows than columns: rows of zeros change nothing.
     let padded = rows.max(count);
     let mut target = target.resize_vertically(padded, 0.0);
     let qr = scaled.resize_vertically(padded, 0.0).qr();
@@ -123,7 +123,7 @@ pub fn solve(columns: &DMatrix<f64>, y: &DVector<f64>, weights: &DVector<f64>) -
 mod tests {
     use super::*;
 
-    /// Two equal columns: only their sum is fixed, a third one is.
+    /// Of two equal columns the data fix only the sum. They fix a third column.
     #[test]
     fn what_the_data_do_not_fix_is_told() {
         let columns = DMatrix::from_fn(6, 3, |i, j| if j == 2 { i as f64 } else { 1.0 });

@@ -10,24 +10,24 @@ use crate::scenario::table::{Table, TableRow};
 pub struct LogRow {
     /// Line in the file, from 1.
     pub line: usize,
-    /// Name of the run, empty where the log has no such column.
+    /// Name of the run; empty if the log has no such column.
     pub run: String,
-    /// Time \[s\], from any start.
+    /// Time \[s\], counted from any start; `None` if the log has no times.
     pub time_s: Option<f64>,
-    /// What the drive was told \[deg\].
+    /// Commanded drive angle \[deg\]; `None` if the log has none.
     pub commanded_deg: Option<f64>,
-    /// What the drive says \[deg\].
+    /// Reading of the drive \[deg\].
     pub reading_deg: f64,
-    /// What the solver says \[deg\]; `None` where it failed.
+    /// Solved position angle \[deg\]; `None` if the solve failed.
     pub position_angle_deg: Option<f64>,
 }
 
 /// A log of readings and solved position angles, in the order in which they were made.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Log {
-    /// The rows; row number 1 is the first.
+    /// The rows. Messages count them from 1.
     pub rows: Vec<LogRow>,
-    /// Unit of the last decimal that readings are written with \[deg\].
+    /// Unit of the last decimal of the readings \[deg\].
     pub resolution_deg: f64,
 }
 
@@ -44,16 +44,16 @@ const COLUMNS: [&str; 6] = [
 /// Most rows of a log.
 pub const MOST_ROWS: usize = 5_000;
 
-/// Largest time \[s\]: it holds seconds since 1970 in milliseconds.
+/// Largest time \[s\]: enough for milliseconds since 1970.
 const MOST_TIME_S: f64 = 1e13;
 
-/// Reads a log. `file` is the name for messages.
+/// Reads a log. `file` is the name that messages show.
 ///
-/// A solve is a failed one where `solved_ok` says so or the position angle is empty.
+/// A solve counts as failed if `solved_ok` says so or the position angle is empty.
 ///
 /// # Errors
-/// [`InputError`] for the first fault: no rows or too many, an unknown or missing column, a number that is not
-/// finite or out of its range, times that go back within a run.
+/// [`InputError`] for the first fault: no rows or too many, an unknown or missing column, a number that is not finite
+/// or out of its range, a time before that of the row above in the same run.
 pub fn read_log(text: &str, file: &str) -> Result<Log, InputError> {
     let table = Table::read(text, file, &COLUMNS, "row")?;
     let reading = table.needed("reading_deg")?;
@@ -62,7 +62,7 @@ pub fn read_log(text: &str, file: &str) -> Result<Log, InputError> {
     let (solved, run) = (table.place("solved_ok"), table.place("run"));
     let mut rows: Vec<LogRow> = Vec::new();
     let mut decimals = 0;
-    // Of the run that the last row belongs to.
+    // Time of the last row in the same run.
     let mut before: Option<f64> = None;
     for row in table.rows() {
         let row = row?;
@@ -75,7 +75,7 @@ pub fn read_log(text: &str, file: &str) -> Result<Log, InputError> {
             .ok_or_else(|| row.fault("reading_deg", "", "must not be empty".to_owned()))?;
         decimals = decimals.max(decimals_of(row.text(reading)));
         let ok = solved_ok(&row, solved)?;
-        // What a failed solve left there is no angle, whatever it is.
+        // A failed solve has no angle, whatever its field holds.
         let angle = Some(angle).filter(|_| ok != Some(false));
         let position_angle_deg = row.number(angle, "position_angle_deg", low, high)?;
         if ok == Some(true) && position_angle_deg.is_none() {
@@ -143,7 +143,7 @@ fn seconds(row: &TableRow<'_>, column: Option<usize>) -> Result<Option<f64>, Inp
     })
 }
 
-/// Seconds since 1970 of a date with a time; without an offset it is taken as universal time.
+/// Seconds since 1970 of a date with a time of day; `None` if the text is none. Without an offset it counts as UTC.
 pub fn date_s(text: &str) -> Option<f64> {
     let text = text.strip_suffix(['Z', 'z']).unwrap_or(text);
     let stamp: toml::value::Datetime = text.parse().ok()?;
@@ -169,7 +169,7 @@ pub fn date_s(text: &str) -> Option<f64> {
 
 /// Decimals of a number as it is written.
 fn decimals_of(text: &str) -> i32 {
-    /// Digits of a float after these are noise.
+    /// Later digits of a float are noise.
     const MOST: i32 = 12;
     let (mantissa, exponent) = text.split_once(['e', 'E']).unwrap_or((text, "0"));
     let written = mantissa

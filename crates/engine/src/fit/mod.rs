@@ -1,7 +1,8 @@
 //! Log -> estimates of a rig's errors, with intervals and findings.
 //!
-//! [`read_log`] reads readings and solved position angles, [`fit()`] estimates, [`Fit::apply`] puts the estimates
-//! into a rig and [`Fit::draw`] draws rigs that fit the log as well. `docs/fit.md` explains model, method and limits.
+//! [`read_log`] reads readings and solved position angles and [`fit()`] estimates. [`Fit::apply`] puts the estimates
+//! into a rig, and [`Fit::draw`] draws rigs that fit the log as well. `docs/fit.md` explains model, method and
+//! limits.
 
 mod apply;
 mod diagnose;
@@ -42,22 +43,22 @@ use robust::Robust;
 use start::{FirstGuess, start};
 use track::Unrolled;
 
-/// Step that need not be known better \[deg\], as a share of the tolerance.
+/// A step need not be known better than this share of the tolerance.
 const HARMLESS_STEP: f64 = 0.1;
 
 /// Why a log cannot be fitted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum FitError {
-    /// There are too few solves.
+    /// The log has this many solved rows, fewer than [`LEAST_SOLVES`].
     #[error("{0} solved rows are too few: at least {LEAST_SOLVES} are needed")]
     TooFew(usize),
 }
 
-/// Fewest solved rows: below, there is nothing to estimate from.
+/// Fewest solved rows that a fit takes.
 pub const LEAST_SOLVES: usize = 3;
 
-/// One way of reading the log, fitted without outliers in mind.
+/// One way to read the log, with its first fit, which ignores outliers.
 struct Attempt {
     problem: Problem,
     start: FirstGuess,
@@ -67,7 +68,7 @@ struct Attempt {
 
 /// Estimates the errors of the rig that made this log.
 ///
-/// `rig` is the rig as it is believed: its sense and tolerance decide what is worth a diagnosis, its approach and its
+/// `rig` is the rig as the user believes it. Its sense and tolerance decide which findings matter. Its approach and
 /// travel say how the drive came to its readings.
 ///
 /// # Errors
@@ -120,7 +121,8 @@ pub fn fit(log: &Log, rig: &RigSettings) -> Result<Fit, FitError> {
     Ok(found)
 }
 
-/// Fits both senses roughly, and the better one in full; also the distance of the other one.
+/// Fits both senses roughly and the better one in full. Returns that fit, and the distance of the other sense
+/// \[deg\].
 fn attempt(log: &Log, unrolled: Unrolled, rig: &RigSettings) -> (Attempt, f64) {
     let believed = rig.loop_.believed_sense;
     let other = match believed {
@@ -147,7 +149,7 @@ fn attempt(log: &Log, unrolled: Unrolled, rig: &RigSettings) -> (Attempt, f64) {
     (attempt, worse.distance_deg)
 }
 
-/// The log holds readings of one turn only, and jumps that could be a way across 0.
+/// Whether the log holds readings of one turn only, with jumps that could be a way across 0.
 fn may_pass_zero(log: &Log, rig: &RigSettings) -> bool {
     let readings = log.rows.iter().map(|r| r.reading_deg);
     let low = readings.clone().fold(f64::INFINITY, f64::min);

@@ -1,6 +1,7 @@
-//! The model of a log: position angles as a function of readings, linear in all but the width of the backlash.
+//! The model of a log: position angles as a function of readings, linear except in the width of the backlash.
 //!
-//! With `x = (1 + gain_error) * y + periodic(y) + eta` and `theta = Z + sense * x` (docs/model.md, section 2),
+//! With `x = (1 + gain_error) * y + periodic(y) + eta` and `theta = Z + sense * x` (docs/model.md, section
+//! 2),
 //!
 //! ```text
 //! sense * theta - y = sense * Z + gain_error * y + a1 cos y + b1 sin y + a2 cos 2y + b2 sin 2y + shifts + eta + e
@@ -13,7 +14,7 @@ use super::track::{Output, Track, Unrolled};
 use crate::angle::{TURN_DEG, residual_finite, sin_deg};
 use crate::rig::{RigSettings, Sense};
 
-/// Columns of the model before any shift: the zero point, the gain error, and cosine and sine of two harmonics.
+/// Number of columns without shifts: the zero point, the gain error, and cosine and sine of two harmonics.
 pub(super) const BASE: usize = 6;
 /// The column of the zero point.
 pub(super) const ZERO: usize = 0;
@@ -22,23 +23,23 @@ pub(super) const GAIN: usize = 1;
 /// The columns of cosine and sine of one and of two cycles a turn.
 pub(super) const HARMONICS: [(usize, usize); 2] = [(2, 3), (4, 5)];
 
-/// Jumps that go against the move before them, as steps that are lost do, from this number on.
+/// From this many jumps against the move before them, the shifts look like lost steps.
 const LEAST_LOSSES: usize = 2;
 
 /// A way in which the zero point changes within a log.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Shift {
-    /// At once, from this row (from 0) on.
+    /// A jump at this row, from 0.
     Jump(usize),
-    /// Evenly with time, or row by row where the log has no times; the column is 0 at the last row.
+    /// Evenly with time, or with the row number in a log without times. The column is 0 at the last row.
     Drift,
-    /// By an equal loss at every move up.
+    /// An equal loss at every move up.
     LossUp,
-    /// By an equal loss at every move down.
+    /// An equal loss at every move down.
     LossDown,
 }
 
-/// A log made ready for fitting under one sense.
+/// A log prepared for a fit with one sense.
 #[derive(Debug, Clone)]
 pub(super) struct Problem {
     pub(super) track: Track,
@@ -47,9 +48,9 @@ pub(super) struct Problem {
     pub(super) rows: Vec<usize>,
     /// Their position angles, times the sense \[deg\].
     turned_deg: Vec<f64>,
-    /// Seconds of every row of the log since the first, or its number.
+    /// For every row of the log, seconds since the first row, or the row number in a log without times.
     clock: Vec<f64>,
-    /// The clock is one.
+    /// Whether the log has times.
     pub(super) timed: bool,
     /// Size of the move to each row of the log \[deg\].
     pub(super) moves_deg: Vec<f64>,
@@ -58,9 +59,9 @@ pub(super) struct Problem {
 /// The linear model for one width of the backlash.
 #[derive(Debug, Clone)]
 pub(super) struct Linear {
-    /// A row for every solved row of the log.
+    /// One row for every solved row of the log.
     pub(super) columns: DMatrix<f64>,
-    /// Where the output side of the backlash was.
+    /// Position of the output side of the backlash at each solved row.
     pub(super) outputs: Vec<Output>,
 }
 
@@ -94,7 +95,7 @@ impl Problem {
         self.rows.len()
     }
 
-    /// Duration of the log on its clock.
+    /// Length of the log on its clock.
     pub(super) fn span(&self) -> f64 {
         self.clock.last().copied().unwrap_or(0.0)
     }
@@ -144,7 +145,7 @@ impl Problem {
         }
     }
 
-    /// What the model has to explain, `sense * theta - y`, on the turn nearest to `model_deg` \[deg\].
+    /// The values to explain, `sense * theta - y`, each on the turn nearest to `model_deg` \[deg\].
     pub(super) fn targets(&self, outputs: &[Output], model_deg: &DVector<f64>) -> DVector<f64> {
         DVector::from_iterator(
             self.len(),
@@ -163,7 +164,7 @@ impl Problem {
     }
 }
 
-/// The columns that every model has, at a position of the output side of the backlash.
+/// The columns that every model has, for the output side of the backlash at `y_deg`.
 pub(super) fn base(y_deg: f64) -> [f64; BASE] {
     let cos = |x: f64| sin_deg(x + 90.0);
     [
@@ -176,7 +177,7 @@ pub(super) fn base(y_deg: f64) -> [f64; BASE] {
     ]
 }
 
-/// Change of the shaft angle with the width of the backlash, for these coefficients.
+/// How the shaft angle changes with the width of the backlash, for these coefficients.
 pub(super) fn backlash_column(outputs: &[Output], coefficients: &DVector<f64>) -> DVector<f64> {
     let slope = |o: &Output| {
         let [_, _, c1, s1, c2, s2] = base(o.at_deg);
@@ -187,7 +188,7 @@ pub(super) fn backlash_column(outputs: &[Output], coefficients: &DVector<f64>) -
     DVector::from_iterator(outputs.len(), outputs.iter().map(slope))
 }
 
-/// The shifts of a fit look like steps that were lost: a loss at every move, or jumps that mostly go against the moves.
+/// Whether the shifts of a fit look like lost steps: a loss at every move, or jumps that mostly go against the moves.
 pub(super) fn loses_steps(
     problem: &Problem,
     shifts: &[Shift],

@@ -1,24 +1,25 @@
-//! Which rows are outliers, and how often they come: the contaminated normal of docs/model.md, section 3.
+//! Which rows are outliers, and how often outliers come: the contaminated normal distribution of docs/model.md,
+//! section 3.
 
 use super::interval::student_two_sided;
 
-/// Probability that a log without outliers is said to have one.
+/// Probability of finding an outlier in a log that has none.
 const FALSE_ALARM: f64 = 1e-3;
 
-/// An outlier is at least so many times as wide as the other errors.
+/// Outliers are at least this many times as wide as the other errors.
 const LEAST_WIDTH: f64 = 3.0;
 
 /// Rounds of the EM algorithm.
 const ROUNDS: usize = 60;
 
-/// What was found in a set of residuals.
+/// The outliers in a set of residuals.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Outliers {
-    /// For each residual, whether it is one.
+    /// For each residual, whether it is an outlier.
     pub(super) flags: Vec<bool>,
     /// Share of outliers.
     pub(super) rate: f64,
-    /// Their error, one sigma \[deg\]; `None` without any.
+    /// Their error, one standard deviation \[deg\]; `None` without outliers.
     pub(super) sigma_deg: Option<f64>,
 }
 
@@ -30,12 +31,12 @@ impl Outliers {
     }
 }
 
-/// Finds the outliers among residuals whose other errors have these deviations \[deg\], known with `freedom`
-/// degrees of freedom. `trusted` residuals take part in the rate; the others may be off by `slack_deg` more.
+/// Finds the outliers among residuals. `sigmas` are the deviations of their other errors \[deg\], known with
+/// `freedom` degrees of freedom. The rate counts `trusted` residuals only; the others may be off by `slack_deg` more.
 ///
-/// The first must be beyond all chance. Given one, rate and width follow from the mixture of two normal
-/// distributions by the EM algorithm (Dempster, Laird & Rubin 1977, J. R. Stat. Soc. B 39, 1), and a row is an outlier if it
-/// probably is.
+/// The first outlier must be beyond chance. With one, rate and width follow from the mixture of two normal
+/// distributions by the EM algorithm (Dempster, Laird & Rubin 1977, J. R. Stat. Soc. B 39, 1). A row that is more
+/// likely than not an outlier is flagged.
 pub(super) fn outliers(
     residuals: &[f64],
     trusted: &[bool],
@@ -96,11 +97,11 @@ pub(super) fn outliers(
     }
 }
 
-/// A scale of residuals that outliers do not move: their median size, as a standard deviation.
+/// A scale of residuals that outliers do not move: their median absolute value, as a standard deviation.
 ///
-/// A fit of least absolute residuals makes as many of them 0 as it has parameters (`fitted`); these are left out.
+/// A fit of least absolute residuals makes as many of them 0 as it has parameters (`fitted`). These are left out.
 pub(super) fn robust_sigma(residuals: impl Iterator<Item = f64>, fitted: usize) -> f64 {
-    /// Standard deviation of a normal variable over its median size.
+    /// Standard deviation of a normal variable over its median absolute value.
     const PER_MEDIAN: f64 = 1.482_602_218_505_602;
     let mut sizes: Vec<f64> = residuals.map(f64::abs).collect();
     sizes.sort_by(f64::total_cmp);

@@ -16,28 +16,28 @@ use crate::rig::RigSettings;
 /// Rounds in which outliers, weights and backlash settle.
 const ROUNDS: usize = 8;
 
-/// Least error of one row \[deg\]: below is rounding.
+/// Least error of one row \[deg\]; less is rounding.
 const LEAST_SIGMA_DEG: f64 = 1e-7;
 
-/// Factor of the scale with which outliers are first looked for.
+/// Factor on the scale in the first search for outliers.
 const FIRST_WIDTH: f64 = 1.5;
 
-/// What is fitted: a log under one sense, with the shifts that were found in it.
+/// What to fit: a log with one sense, and the shifts found in it.
 #[derive(Debug)]
 pub(super) struct Refiner<'a> {
     problem: &'a Problem,
     shifts: &'a [Shift],
-    /// Rows at which the zero point jumps.
+    /// Rows at which the zero point jumps, from 0.
     breaks: Vec<usize>,
-    /// Solved rows that do not hang on where in the backlash a run began.
+    /// For each solved row, whether it no longer depends on where in the backlash its run began.
     pub(super) known: Vec<bool>,
-    /// Widest backlash that is looked for \[deg\].
+    /// Widest backlash that the search tries \[deg\].
     widest_deg: f64,
-    /// What stands in for what the log does not tell.
+    /// Values for whatever the log does not tell.
     believed: Believed,
 }
 
-/// Parameters as they were believed before the log.
+/// Parameters as the user believed them before the log.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Believed {
     backlash_deg: f64,
@@ -71,7 +71,7 @@ pub(super) struct Refined {
     pub(super) coefficients: DVector<f64>,
     /// Residuals of all solved rows \[deg\].
     pub(super) residuals: DVector<f64>,
-    /// The model over the means of dwells, linearised, with the backlash as its last column.
+    /// The linearised model over the means of dwells. Its last column is the backlash.
     pub(super) full: LeastSquares,
     pub(super) outliers: Outliers,
     pub(super) components: Components,
@@ -86,7 +86,7 @@ impl<'a> Refiner<'a> {
         fit: &Robust,
         believed: Believed,
     ) -> Self {
-        // The same rows for all widths that come into question, so that their sums can be compared.
+        // The same rows for every width that the search tries, because it compares their sums.
         let widest_deg = 1.3 * fit.backlash_deg + 0.05;
         let outputs = problem.linear(widest_deg, shifts).outputs;
         let mut known: Vec<bool> = outputs.iter().map(|o| o.known).collect();
@@ -107,12 +107,11 @@ impl<'a> Refiner<'a> {
         }
     }
 
-    /// Refines a robust fit.
     pub(super) fn refine(&self, fit: &Robust) -> Refined {
         let trusted = fit.residuals.iter().copied().zip(&self.known);
         let trusted = trusted.filter(|(_, k)| **k).map(|(r, _)| r);
         let sigma = robust_sigma(trusted, fit.coefficients.len() + 1).max(LEAST_SIGMA_DEG);
-        // Wide at first: of few rows the scale is not well known.
+        // Wide at first, because few rows give an uncertain scale.
         let wide = vec![FIRST_WIDTH * sigma; self.problem.len()];
         let first = outliers(
             fit.residuals.as_slice(),
@@ -174,12 +173,12 @@ impl<'a> Refiner<'a> {
         let mut full = self.full(backlash_deg, &coefficients, &residuals, &dwells, &weights);
         let mut told = full.fixed.last().copied().unwrap_or(false);
         if !told {
-            // All widths are equal.
+            // All widths fit equally well.
             backlash_deg = self.believed.backlash_deg;
             let (linear, left) = self.at(backlash_deg, &coefficients, &dwells, &weights);
             (coefficients, residuals) = (linear.coefficients, left);
             full = self.full(backlash_deg, &coefficients, &residuals, &dwells, &weights);
-            // Zero has a slope of its own; what the log does not tell it does not tell anywhere.
+            // The slope is different at zero, but a parameter that the log does not tell is open at every width.
             told = full.fixed.last().copied().unwrap_or(false);
         }
         let slack_deg = if told {
@@ -189,7 +188,7 @@ impl<'a> Refiner<'a> {
         };
         let components = self.components(&dwells, backlash_deg, &coefficients, None);
         let sigma = components.total.sqrt().max(LEAST_SIGMA_DEG);
-        // The fit is not drawn to a row that is left out: it is off by its own error, too.
+        // A row that is left out does not pull the fit, and so it is also off by its own error.
         let columns = self.columns(backlash_deg, &coefficients);
         let sigmas: Vec<f64> = (0..problem.len())
             .map(|i| {
@@ -279,10 +278,10 @@ impl<'a> Refiner<'a> {
         )
     }
 
-    /// The fit with what was believed before as further measurements, so weak that they tell only where the log does
-    /// not: all coefficients with the backlash as the last one, and their covariance.
+    /// The fit with the believed values as further measurements, too weak to matter except for parameters that the
+    /// log leaves open. Returns all coefficients, the backlash last, and their covariance.
     pub(super) fn leaning_on_belief(&self, state: &Refined) -> (DVector<f64>, DMatrix<f64>) {
-        /// How well they are believed, one sigma: the gain error, each harmonic and the backlash \[deg\].
+        /// Standard deviation of the believed values: gain error, each harmonic and backlash \[deg\].
         const BELIEF: [f64; BASE] = [0.01, 1.0, 1.0, 0.5, 0.5, 0.5];
         let columns = self.columns(state.backlash_deg, &state.coefficients);
         let present = state.coefficients.clone().push(state.backlash_deg);
@@ -311,7 +310,7 @@ impl<'a> Refiner<'a> {
 
     /// The variance components with their intervals.
     pub(super) fn components_with_intervals(&self, state: &Refined) -> Components {
-        // The square of Student's factor: with few degrees of freedom the chi-square cutoff is too tight.
+        // The square of Student's factor, because the chi-square cutoff is too tight for few degrees of freedom.
         let cutoff: Option<fn(usize) -> f64> = Some(|freedom| student(freedom).powi(2));
         self.components(
             &state.dwells,
@@ -321,8 +320,8 @@ impl<'a> Refiner<'a> {
         )
     }
 
-    /// The interval of the width of the backlash \[deg\]: where the sum of squares exceeds its least value by the square
-    /// of `factor`, with the weights as found.
+    /// The interval of the width of the backlash \[deg\]: where the sum of squares exceeds its least value by the
+    /// square of `factor`, with the weights as found.
     pub(super) fn backlash_interval_deg(&self, state: &Refined, factor: f64) -> (f64, f64) {
         let sum = |backlash_deg: f64| {
             let at = self.at(
@@ -355,13 +354,13 @@ impl<'a> Refiner<'a> {
 }
 
 impl Refined {
-    /// Standard error of a combination of the coefficients, the last one being the backlash.
+    /// Standard error of a combination of the coefficients. The last coefficient is the backlash.
     pub(super) fn se_of(&self, combination: &DVector<f64>) -> f64 {
         let variance = combination.dot(&(&self.full.unscaled_covariance * combination));
         variance.max(0.0).sqrt()
     }
 
-    /// Standard error of the backlash \[deg\]; not 0.
+    /// First step of the search for the ends \[deg\]: the standard error of the backlash, above 0.
     fn step_deg(&self) -> f64 {
         let last = self.full.coefficients.len() - 1;
         self.full.unscaled_covariance[(last, last)].sqrt().max(1e-6)

@@ -1,4 +1,4 @@
-//! A list of moves and solves carried out on a simulated rig: the log that it would give.
+//! Moves and solves carried out on a simulated rig, and the log that they give.
 
 use rand::{Rng, RngExt as _};
 use rand_distr::StandardNormal;
@@ -8,11 +8,11 @@ use crate::angle::{TURN_DEG, fold_finite};
 use crate::plant::{PlannedMove, Plant, Shaft};
 use crate::rig::Rig;
 
-/// One move of a plan, and what is done at its end.
+/// One move of a plan, with the solves at its end.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PlanStep {
-    /// Where the drive is sent \[deg\].
+    /// Commanded drive angle \[deg\].
     #[serde(rename = "move_to_deg")]
     pub to_deg: f64,
     /// Solves at the end of the move.
@@ -22,11 +22,11 @@ pub struct PlanStep {
 /// Unit of the last decimal of a rehearsed log \[deg\].
 const RESOLUTION_DEG: f64 = 1e-4;
 
-/// Carries out the steps on the rig, from its park, and keeps the log: plant and solver of docs/model.md, without
-/// the controller.
+/// Carries out the steps on the rig from its parking reading and returns the log: plant and solver of docs/model.md,
+/// without the controller.
 ///
-/// A refused command leaves no row; a move without a solve leaves one without an angle. An attempt that fails leaves a row without an angle and is made again, up to the
-/// rig's limit.
+/// A refused command leaves no row, and a move without a solve leaves a row without an angle. So does a failed
+/// attempt, which is repeated up to the rig's limit.
 pub fn rehearse<R: Rng>(rig: &Rig, steps: &[PlanStep], rng: &mut R) -> Log {
     let s = rig.settings();
     let plant = Plant::new(rig);
@@ -90,7 +90,7 @@ pub fn rehearse<R: Rng>(rig: &Rig, steps: &[PlanStep], rng: &mut R) -> Log {
     }
 }
 
-/// The tail of these deviates takes the logarithm of the system; a row is rounded, and does not show its last bit.
+/// The tail of these deviates uses the system's logarithm. Rounding to the log's decimals hides its last bit.
 fn normal<R: Rng>(rng: &mut R, sigma: f64) -> f64 {
     sigma * rng.sample::<f64, _>(StandardNormal)
 }

@@ -1,4 +1,4 @@
-//! A fit that outliers do not bend: least absolute residuals, with the width of the backlash searched for.
+//! A fit that outliers do not bend: least absolute residuals, with a search for the width of the backlash.
 
 use nalgebra::DVector;
 
@@ -9,10 +9,10 @@ use super::search::grid_then_golden;
 /// Rounds of reweighting for one width of the backlash.
 const ROUNDS: usize = 12;
 
-/// Widest backlash that is looked for \[deg\]: the range of the key of the rig file.
+/// Widest backlash that the search tries \[deg\]: the range of the key of the rig file.
 pub(super) const MOST_BACKLASH_DEG: f64 = 45.0;
 
-/// Places of the grid over the width of the backlash.
+/// Grid points over the width of the backlash.
 const GRID: usize = 40;
 
 /// What the robust fit found.
@@ -24,11 +24,11 @@ pub(super) struct Robust {
     pub(super) coefficients: DVector<f64>,
     /// Residuals of the solved rows \[deg\].
     pub(super) residuals: DVector<f64>,
-    /// Mean of their sizes \[deg\].
+    /// Mean absolute residual \[deg\].
     pub(super) loss_deg: f64,
 }
 
-/// Fits all with these shifts; `start` holds at least the coefficients of the model without them.
+/// Fits the model with these shifts. `start` holds at least the coefficients of the model without shifts.
 ///
 /// Least absolute residuals (Laplace's method) by reweighted least squares (Schlossmacher 1973, J. Am. Stat. Assoc.
 /// 68, 857), for every width of the backlash on a grid and then by golden section.
@@ -48,7 +48,7 @@ pub(super) fn at_backlash(
 ) -> Robust {
     let Linear { columns, outputs } = problem.linear(backlash_deg, shifts);
     let mut coefficients = start.clone().resize_vertically(columns.ncols(), 0.0);
-    // A row whose backlash is unknown counts for next to nothing.
+    // A row with an unknown side of the backlash gets almost no weight.
     let trust = DVector::from_iterator(
         problem.len(),
         outputs.iter().map(|o| if o.known { 1.0 } else { 1e-3 }),

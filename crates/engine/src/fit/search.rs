@@ -1,6 +1,6 @@
 //! Minima and roots of functions of one number.
 
-/// The place of a minimum in `[low, high]` by so many steps of golden section; for a function with one minimum.
+/// Place of the minimum in `[low, high]` after this many steps of golden section. The function must have one minimum.
 pub(super) fn golden(f: impl Fn(f64) -> f64, low: f64, high: f64, steps: usize) -> f64 {
     const SHARE: f64 = 0.618_033_988_749_894_9;
     let (mut low, mut high) = (low, high);
@@ -21,9 +21,8 @@ pub(super) fn golden(f: impl Fn(f64) -> f64, low: f64, high: f64, steps: usize) 
     if at_left <= at_right { left } else { right }
 }
 
-/// The place of the least value in `[0, most]`: a grid that is dense near 0, then golden section.
-///
-/// Of equal values the first is taken.
+/// Place of the least value in `[0, most]`: a grid that is dense near 0, then golden section. The first of equal
+/// values wins.
 pub(super) fn grid_then_golden(f: impl Fn(f64) -> f64, most: f64, places: usize) -> f64 {
     let place = |i: usize| most * (i as f64 / places as f64).powi(2);
     let mut best = (0, f64::INFINITY);
@@ -36,7 +35,7 @@ pub(super) fn grid_then_golden(f: impl Fn(f64) -> f64, most: f64, places: usize)
     let low = place(best.0.saturating_sub(1));
     let high = place((best.0 + 1).min(places));
     let found = golden(&f, low, high, 28);
-    // The grid knows a minimum at its ends exactly.
+    // The grid hits a minimum at its ends exactly.
     if f(found) < best.1 {
         found
     } else {
@@ -44,8 +43,8 @@ pub(super) fn grid_then_golden(f: impl Fn(f64) -> f64, most: f64, places: usize)
     }
 }
 
-/// Where a function that grows from `f(from) <= 0` reaches 0, going by `step` (of either sign) at first, and not
-/// beyond `end`; `end` if it is not reached before.
+/// Where a growing function with `f(from) <= 0` reaches 0. The search starts with steps of `step`, of either sign,
+/// and returns `end` if the function does not reach 0 before.
 pub(super) fn crossing(f: impl Fn(f64) -> f64, from: f64, step: f64, end: f64) -> f64 {
     let beyond = |x: f64| if step < 0.0 { x <= end } else { x >= end };
     let (mut inside, mut outside, mut step) = (from, from, step);
@@ -64,7 +63,7 @@ pub(super) fn crossing(f: impl Fn(f64) -> f64, from: f64, step: f64, end: f64) -
         inside = outside;
         step *= 2.0;
     }
-    // Regula falsi with halving (Illinois): few evaluations, and always within the bracket.
+    // Regula falsi with halving (Illinois): it needs few evaluations and stays within the bracket.
     let (mut at_inside, mut at_outside) = (f(inside), f(outside));
     for _ in 0..60 {
         if (outside - inside).abs() <= 1e-4 * (outside - from).abs() {

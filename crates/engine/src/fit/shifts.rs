@@ -1,7 +1,7 @@
-//! Changes of the zero point within a log: jumps, a drift, and steps that are lost move by move.
+//! Changes of the zero point within a log: jumps, a drift, and steps lost move by move.
 //!
-//! Found one after another, the strongest first. A shift is taken only where chance does not explain it, with an
-//! allowance for the number of places where it could have been (Bonferroni).
+//! The search finds one after another, the strongest first. It accepts a shift only if chance does not explain it,
+//! with an allowance for the number of places where the shift could have been (Bonferroni).
 
 use nalgebra::{DMatrix, DVector};
 
@@ -12,40 +12,40 @@ use super::outliers::robust_sigma;
 use super::robust::{Robust, at_backlash, robust};
 use super::variance::Dwells;
 
-/// Probability that a log without a shift is said to have one.
+/// Probability of finding a shift in a log that has none.
 const FALSE_ALARM: f64 = 1e-3;
 
-/// Most shifts that are looked for.
+/// Most shifts that the search accepts.
 const MOST_SHIFTS: usize = 24;
 
-/// Dwells within which a loss is looked for that takes back another one.
+/// Number of dwells within which a second loss may take back the first.
 const CLOSE: usize = 6;
 
 /// Fewest degrees of freedom for a search.
 const LEAST_FREEDOM: usize = 8;
 
-/// A shift smaller than so many times the random error of one row does not matter.
+/// A shift must be at least this many times the random error of one row.
 const LEAST_SIZE: f64 = 1.5;
 
-/// What a search may find.
+/// What a search looks for.
 #[derive(Debug, Clone, Copy)]
 struct ShiftSearch {
-    /// Fewest solved rows on either side of a jump; fewer could be outliers.
+    /// Fewest solved rows on either side of a jump. Fewer could be outliers.
     least_rows: usize,
-    /// Residuals are cut at so many deviations, so that an outlier is no evidence.
+    /// Residuals are cut at this many standard deviations, because an outlier is no evidence.
     cut: f64,
     /// Only jumps against the move that they come with.
     only_losses: bool,
 }
 
-/// The first search takes outliers for what they are.
+/// The first search lets outliers stay outliers.
 const FIRST: ShiftSearch = ShiftSearch {
     least_rows: 4,
     cut: 3.0,
     only_losses: false,
 };
 
-/// Where steps are lost, two losses may follow each other closely, and look like an outlier.
+/// When steps are lost, two losses may follow each other closely and look like an outlier.
 const LOSSES: ShiftSearch = ShiftSearch {
     least_rows: 1,
     cut: 30.0,
@@ -54,8 +54,8 @@ const LOSSES: ShiftSearch = ShiftSearch {
 
 /// The shifts of a log, and the robust fit with them.
 ///
-/// A jump against its move may be one of many losses, of which others were taken for outliers because the next loss
-/// took them back. So the search goes on for these, and is believed if hardly an outlier is left.
+/// A jump against its move may be one of many losses. Others may look like outliers, because the next loss took them
+/// back. A second search looks for these, and its result is used if it leaves hardly any outlier.
 pub(super) fn find(problem: &Problem, start: &DVector<f64>) -> (Vec<Shift>, Robust) {
     let first = robust(problem, &[], start);
     let (shifts, fit) = search(problem, FIRST, Vec::new(), first);
@@ -114,7 +114,7 @@ fn search(
     (shifts, fit)
 }
 
-/// The shift that explains most of what is left over, if chance does not.
+/// The shift that explains most of the residuals; `None` if chance explains it too.
 fn strongest(
     problem: &Problem,
     shifts: &[Shift],
@@ -141,7 +141,7 @@ fn strongest(
     let basis_left: Vec<Vec<f64>> = basis.iter().map(from_here_on).collect();
     for candidate in candidates.iter().filter(|c| !shifts.contains(&c.shift)) {
         let (own, explained, along) = match candidate.dwells {
-            // A jump is 1 in these dwells and 0 elsewhere: sums are enough.
+            // A jump is 1 in these dwells and 0 elsewhere, and sums are enough.
             Some((from, to)) => {
                 let part = |sums: &Vec<f64>| sums[from] - sums[to];
                 let explained = basis_left.iter().map(|sums| part(sums).powi(2)).sum();
@@ -174,7 +174,7 @@ fn strongest(
     (f_tail(f, freedom) * (candidates.len() as f64) < FALSE_ALARM).then_some(found)
 }
 
-/// For each place, the sum of what stands there and after it; 0 at the end.
+/// For each place, the sum of the values from there to the end; one more entry, 0, for the end.
 fn from_here_on(values: &DVector<f64>) -> Vec<f64> {
     let mut sums = vec![0.0; values.len() + 1];
     for i in (0..values.len()).rev() {
@@ -187,14 +187,14 @@ fn from_here_on(values: &DVector<f64>) -> Vec<f64> {
 #[derive(Debug, Clone, Copy)]
 struct Candidate {
     shift: Shift,
-    /// For a jump, the row at which another one takes it back.
+    /// For a jump, the row at which another jump takes it back.
     until: Option<usize>,
-    /// For a jump, the first dwell with it, and the first one after it.
+    /// For a jump, the first dwell with it and the first dwell after it.
     dwells: Option<(usize, usize)>,
 }
 
 impl Candidate {
-    /// With a size of this sign, all of it goes against the moves.
+    /// Whether a shift of this size goes against every move that it comes with.
     fn lags(&self, problem: &Problem, size: f64) -> bool {
         let Shift::Jump(row) = self.shift else {
             return false;
@@ -215,7 +215,7 @@ fn basis(columns: DMatrix<f64>) -> Option<Vec<DVector<f64>>> {
     Some(within.map(|k| u.column(k).into_owned()).collect())
 }
 
-/// Every shift that the dwells leave room for.
+/// Every shift that the dwells allow.
 fn candidates(problem: &Problem, dwells: &Dwells, search: ShiftSearch) -> Vec<Candidate> {
     let all_the_way = |shift| Candidate {
         shift,
@@ -258,9 +258,9 @@ fn candidates(problem: &Problem, dwells: &Dwells, search: ShiftSearch) -> Vec<Ca
     found
 }
 
-/// The row at which a jump fits best, near the one that was found from the means of dwells.
+/// The row where a jump fits best, near the row that the means of dwells gave.
 fn exact_row(problem: &Problem, shifts: &[Shift], fit: &Robust, near: usize) -> usize {
-    /// Solved rows to either side that are tried.
+    /// Solved rows to try on either side.
     const REACH: usize = 5;
     let place = problem.rows.partition_point(|row| *row < near);
     let low = place.saturating_sub(REACH).max(FIRST.least_rows);

@@ -5,7 +5,7 @@ use nalgebra::DVector;
 use super::model::{BASE, GAIN, Problem, ZERO};
 use crate::angle::{TURN_DEG, residual_finite};
 
-/// Largest gain error that is looked for: the range of the key of the rig file.
+/// Largest gain error that the search tries: the range of the key of the rig file.
 const MOST_GAIN_ERROR: f64 = 0.5;
 
 /// Most gain errors that are tried.
@@ -16,14 +16,14 @@ const MOST_TRIES: usize = 20_000;
 pub(super) struct FirstGuess {
     /// Coefficients of the model without shifts.
     pub(super) coefficients: DVector<f64>,
-    /// Mean distance of the angles from it on the circle \[deg\].
+    /// Mean distance of the angles from the guess, on the circle \[deg\].
     pub(super) distance_deg: f64,
 }
 
-/// Tries gain errors over their whole range and takes the best; of equally good ones, the smallest.
+/// Tries gain errors over their whole range and takes the best; of equally good ones the smallest.
 ///
-/// The measure is the length of the mean of unit vectors at the angles left over, as in a periodogram (Mardia &
-/// Jupp 2000, "Directional Statistics", section 2.3): it knows no wrap, and an outlier counts once.
+/// The measure is the length of the mean of unit vectors at the remaining angles, as in a periodogram (Mardia & Jupp
+/// 2000, "Directional Statistics", section 2.3). It needs no wrapping, and an outlier has the weight of one row.
 pub(super) fn start(problem: &Problem) -> FirstGuess {
     let (turned, readings): (Vec<f64>, Vec<f64>) = problem.pairs().unzip();
     let low = readings.iter().copied().fold(f64::INFINITY, f64::min);
@@ -32,7 +32,7 @@ pub(super) fn start(problem: &Problem) -> FirstGuess {
     // From one try to the next the ends of the log turn against each other by at most 20 degrees.
     let tries = ((2.0 * MOST_GAIN_ERROR * reach / 20.0).ceil() as usize).clamp(10, MOST_TRIES);
     let at = |k: usize| {
-        // 0, then outwards to both sides.
+        // 0 first, then outwards to both sides.
         let size = MOST_GAIN_ERROR * k.div_ceil(2) as f64 / tries.div_ceil(2) as f64;
         if k.is_multiple_of(2) { -size } else { size }
     };

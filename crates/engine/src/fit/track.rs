@@ -1,40 +1,40 @@
-//! The readings of a log in their order, and the play operator replayed over them.
+//! The readings of a log in their order, sent through the play operator.
 
 use super::log::{Log, LogRow};
 use crate::angle::{TURN_DEG, residual_finite};
 use crate::plant::driven_side_deg;
 use crate::rig::{Approach, RigSettings};
 
-/// How a reading becomes a place on the line.
+/// How a reading becomes a place on the line of readings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Unrolled {
-    /// As it stands: it counts turns, or the drive never passes 0.
+    /// As it is: the reading counts turns, or the drive never passes 0.
     AsWritten,
-    /// By the short way from the reading before: the log writes a whole turn and no more.
+    /// By the short way from the reading before, because the log reduces readings to one turn.
     ShortWay,
 }
 
-/// Where the drive went: one entry for every row of the log.
+/// The way of the drive, with one entry for every row of the log.
 #[derive(Debug, Clone)]
 pub(super) struct Track {
     /// Readings on the line \[deg\].
     pub(super) readings_deg: Vec<f64>,
-    /// The row begins a run, whose backlash is unknown.
+    /// Whether the row begins a run, where the side of the backlash is unknown.
     begins: Vec<bool>,
-    /// Number of the dwell: rows of one dwell have no move between them.
+    /// Number of the dwell. Rows of one dwell have no move between them.
     pub(super) dwells: Vec<usize>,
-    /// What a one-sided approach adds to a goal on its way \[deg\]; 0 for a direct one.
+    /// How far a one-sided approach goes beyond its goal \[deg\]; 0 for a direct one.
     overrun_deg: f64,
 }
 
-/// Where the output side of the backlash is at one row.
+/// The output side of the backlash at one row.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Output {
     /// Its position \[deg\].
     pub(super) at_deg: f64,
-    /// Its change with the width of the backlash: -1/2 after a move up, +1/2 after one down.
+    /// How the position changes with the width of the backlash: -1/2 after a move up, +1/2 after a move down.
     pub(super) slope: f64,
-    /// The place does not depend on where in the backlash the run began.
+    /// Whether the position no longer depends on where in the backlash the run began.
     pub(super) known: bool,
 }
 
@@ -85,12 +85,12 @@ impl Track {
         reach_deg
     }
 
-    /// A run begins at this row.
+    /// Whether a run begins at this row.
     pub(super) fn begins(&self, row: usize) -> bool {
         self.begins[row]
     }
 
-    /// How far the drive moved to come to each row \[deg\]; 0 at the start of a run.
+    /// How far the drive moved to each row \[deg\]; 0 at the start of a run.
     pub(super) fn moves_deg(&self) -> Vec<f64> {
         (0..self.readings_deg.len())
             .map(|i| {
@@ -103,10 +103,10 @@ impl Track {
             .collect()
     }
 
-    /// Sends every reading through a backlash of this width; a run begins in the middle of it.
+    /// Sends every reading through a backlash of this width. A run begins in the middle of it.
     pub(super) fn outputs(&self, width_deg: f64) -> Vec<Output> {
         let half = 0.5 * width_deg;
-        // The output, and between which it may be.
+        // The output, and the range in which it may be.
         let (mut y, mut low, mut high, mut slope) = (0.0, 0.0, 0.0, 0.0);
         let mut outputs = Vec::with_capacity(self.readings_deg.len());
         for (i, p) in self.readings_deg.iter().copied().enumerate() {
@@ -154,8 +154,8 @@ mod tests {
         }
     }
 
-    /// By hand: backlash 1 from the middle. Up by 0.25 moves nothing; up to 1 drags to 0.5; down by 0.5
-    /// moves nothing; down to -1 drags to -0.5.
+    /// By hand: backlash 1 from the middle. Up by 0.25 moves nothing. Up to 1 drags to 0.5. Down by 0.5 moves
+    /// nothing. Down to -1 drags to -0.5.
     #[test]
     fn play_is_replayed_row_by_row() {
         let rig = RigSettings::default();

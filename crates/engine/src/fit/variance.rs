@@ -1,9 +1,9 @@
-//! RepeatabilityError against solve noise: the variance components of a log with repeated solves.
+//! Repeatability error against solve noise: the variance components of a log with repeated solves.
 //!
-//! Rows without a move between them (a dwell) share their repeatability error. Everything else in the model is the same
-//! for them, so that a log is equivalent to the means of its dwells, with variance
-//! `repeatability_error^2 + noise^2 / n`, and the scatter within them, which is noise alone. The two are found by restricted maximum
-//! likelihood (Patterson & Thompson 1971, Biometrika 58, 545), which allows for the fitted parameters.
+//! Rows without a move between them (a dwell) share their repeatability error. The rest of the model is the same for
+//! them too. A log is therefore equivalent to the means of its dwells, with variance `repeatability_error^2 + noise^2
+//! / n`, and the scatter within them, which is noise alone. Restricted maximum likelihood finds both (Patterson &
+//! Thompson 1971, Biometrika 58, 545), with an allowance for the fitted parameters.
 
 use nalgebra::{DMatrix, DVector};
 
@@ -11,26 +11,26 @@ use super::least_squares::{LeastSquares, solve};
 use super::model::Problem;
 use super::search::{crossing, golden};
 
-/// Rows within dwells, beyond one a dwell, from which on the two are told apart.
+/// Fewest repeated solves (rows beyond the first of each dwell) that tell the two apart.
 const LEAST_REPEATS: usize = 4;
 
-/// Variances below this are rounding \[deg^2\].
+/// A smaller variance is rounding \[deg^2\].
 const LEAST_VARIANCE: f64 = 1e-16;
 
-/// The rows that take part, by dwells.
+/// The used rows, grouped by dwell.
 #[derive(Debug, Clone)]
 pub(super) struct Dwells {
-    /// For each, its places among the solved rows.
+    /// For each dwell, the places of its rows among the solved rows.
     pub(super) members: Vec<Vec<usize>>,
 }
 
 impl Dwells {
-    /// The dwells of the solved rows (places among them) that are used.
+    /// The dwells of the solved rows that `used` marks. A row of `breaks` begins a new dwell.
     pub(super) fn of(problem: &Problem, used: &[bool], breaks: &[usize]) -> Self {
         let mut members: Vec<Vec<usize>> = Vec::new();
         let mut last = None;
         for (place, row) in problem.rows.iter().enumerate().filter(|(i, _)| used[*i]) {
-            // A jump of the zero point parts a dwell.
+            // A jump of the zero point splits a dwell.
             let part = breaks.iter().filter(|at| row >= *at).count();
             let key = Some((problem.track.dwells[*row], part));
             match members.last_mut() {
@@ -42,14 +42,14 @@ impl Dwells {
         Self { members }
     }
 
-    /// The mean of each.
+    /// The mean over each dwell.
     pub(super) fn means(&self, values: &DVector<f64>) -> DVector<f64> {
         let mean =
             |dwell: &Vec<usize>| dwell.iter().map(|i| values[*i]).sum::<f64>() / dwell.len() as f64;
         DVector::from_iterator(self.members.len(), self.members.iter().map(mean))
     }
 
-    /// The means of each column.
+    /// The mean of each column over each dwell.
     pub(super) fn mean_columns(&self, columns: &DMatrix<f64>) -> DMatrix<f64> {
         let mean = |i: usize, j: usize| {
             let dwell = &self.members[i];
@@ -58,7 +58,7 @@ impl Dwells {
         DMatrix::from_fn(self.members.len(), columns.ncols(), mean)
     }
 
-    /// Sum of squares about the means, and its degrees of freedom.
+    /// Sum of squares about the means of the dwells, and its degrees of freedom.
     pub(super) fn within(&self, values: &DVector<f64>) -> (f64, usize) {
         let means = self.means(values);
         let dwells = self.members.iter().zip(means.iter());
@@ -69,7 +69,7 @@ impl Dwells {
         (dwells.map(about).sum(), rows - self.members.len())
     }
 
-    /// Inverse variances of the means.
+    /// Inverse variances of the means, for these variances \[deg^2\].
     pub(super) fn weights(&self, repeatability_error: f64, noise: f64) -> DVector<f64> {
         let variance = |dwell: &Vec<usize>| repeatability_error + noise / dwell.len() as f64;
         let weights = self
@@ -88,14 +88,14 @@ pub(super) struct Variance {
     pub(super) high: f64,
 }
 
-/// What is found.
+/// The variance components of a log.
 #[derive(Debug, Clone)]
 pub(super) struct Components {
     pub(super) repeatability_error: Variance,
     pub(super) noise: Variance,
-    /// Their sum.
+    /// Sum of the two.
     pub(super) total: f64,
-    /// The repeated solves are enough to tell the two apart.
+    /// Whether the repeated solves are enough to tell the two apart.
     pub(super) separable: bool,
 }
 
@@ -133,7 +133,7 @@ impl Likelihood<'_> {
             + self.within / noise
     }
 
-    /// For repeatability error of `ratio` times the noise: the best variance of the noise, and the deviance there.
+    /// For a repeatability error of `ratio` times the noise: the best variance of the noise, and the deviance there.
     fn at_ratio(&self, ratio: f64) -> (f64, f64) {
         let fit = self.fit(ratio, 1.0);
         let freedom = (fit.freedom() + self.within_freedom).max(1) as f64;
@@ -151,11 +151,11 @@ impl Likelihood<'_> {
     }
 }
 
-/// Finds both variances; with `cutoff` also their intervals, by the profile of the likelihood that far above its
-/// least deviance, for so many degrees of freedom.
+/// Finds both variances. With `cutoff` also their intervals: where the profile of the likelihood is `cutoff` above
+/// its least deviance, for the degrees of freedom.
 ///
-/// `columns` and `values` belong to the solved rows; the columns are the same within a dwell. `tails` are the ends of
-/// a chi-square distribution as a function of its degrees of freedom, for the sum where the two are not separable.
+/// `columns` and `values` belong to the solved rows; the columns are the same within a dwell. `tails` gives the ends
+/// of a chi-square distribution for its degrees of freedom. The sum uses it if the two are not separable.
 pub(super) fn components(
     dwells: &Dwells,
     columns: &DMatrix<f64>,
@@ -221,7 +221,7 @@ pub(super) fn components(
     };
     let Some(cutoff) = cutoff else { return found };
     let deviation = noise.sqrt();
-    // For one deviation, the other is the best for it.
+    // Given one deviation, the other takes its best value.
     let for_noise = |noise: f64| {
         let most = 4.0 * (repeatability_error + noise + deviation * deviation).sqrt();
         let best = golden(|s| likelihood.deviance(s * s, noise), 0.0, most, 18);

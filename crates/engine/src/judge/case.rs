@@ -1,4 +1,4 @@
-//! One scenario of the judge as plain data: it can be written to a file, shrunk, and played again.
+//! One scenario of the judge as plain data, which can be written to a file, simplified, and played again.
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -8,7 +8,7 @@ use crate::angle::MOST_ANGLE_DEG;
 use crate::rig::{Rig, RigError, RigSettings};
 use crate::scenario::{Policy, Scenario};
 
-/// Most failing attempts that a scenario lists.
+/// Most failing attempts that a scenario may list.
 const MOST_FAILING: usize = 10_000;
 
 /// The right answer to a scenario.
@@ -20,44 +20,44 @@ pub enum Expect {
     Settle,
     /// The target cannot be framed: give up within `max_solves`.
     GiveUp,
-    /// Framed, truly, or given up within `max_solves`.
+    /// Either the target is framed, truly, or the controller gives up within `max_solves`.
     Either,
 }
 
-/// One scenario: the rig as it truly is, what the controller is told of it, and the luck.
+/// One scenario: the true rig, what the controller knows of it, and the luck.
 ///
-/// The rig's zero point, believed sense, tolerance, arc and band are what the controller is told; all else is
-/// the truth.
+/// The controller gets the rig's zero point, believed sense, tolerance, arc and band. The rest is the truth, which it
+/// does not know.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Case {
-    /// Where it comes from.
+    /// The family that it belongs to.
     pub family: Family,
     /// The right answer.
     pub expect: Expect,
     /// Wanted position angle \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = -MOST_ANGLE_DEG, max = MOST_ANGLE_DEG)))]
     pub target_deg: f64,
-    /// True zero point less the one that the controller is told \[deg\].
+    /// True zero point minus the controller's \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = -360, max = 360)))]
     pub zero_error_deg: f64,
-    /// Attempts to solve that fail, counted from 0.
+    /// Attempts to solve that fail, numbered from 0.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[cfg_attr(feature = "schema", schemars(length(max = MOST_FAILING)))]
     pub failing_attempts: Vec<u32>,
-    /// Good solves after which the true zero point turns by half a turn.
+    /// Number of good solves after which the true zero point turns by half a turn; `None` for never.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "u32"))]
     pub flip_after_solves: Option<u32>,
-    /// A direct correction may leave the arc: the controller may be one that folds the first move only.
+    /// Corrections may leave the arc, as those of a controller do that folds the first move only.
     #[serde(default)]
     pub free_corrections: bool,
-    /// Seed of the luck.
+    /// Seed of the scenario's random errors.
     pub seed: u64,
-    /// Number of the luck under that seed.
+    /// Number of the random stream under that seed.
     pub index: u64,
-    /// The rig. Its zero point uncertainty, failure rate and outliers are not used.
+    /// The rig. Its zero point uncertainty, failure rate and outliers are ignored.
     #[cfg_attr(feature = "schema", schemars(transform = crate::rig::whole_entries))]
     pub rig: RigSettings,
 }
@@ -66,10 +66,10 @@ pub struct Case {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[non_exhaustive]
 pub enum CaseError {
-    /// A setting of the rig.
+    /// A setting of the rig is wrong.
     #[error("rig.{0}")]
     Rig(#[from] RigError),
-    /// A value that is not of the rig.
+    /// Another value is wrong.
     #[error("{key} = {value}: {allowed}")]
     Value {
         /// Its key.
@@ -82,7 +82,7 @@ pub enum CaseError {
 }
 
 impl Case {
-    /// Checks the values and makes the scenario ready.
+    /// Checks the values and prepares the scenario.
     ///
     /// # Errors
     /// [`CaseError`] for the first value out of its range.
@@ -110,7 +110,7 @@ impl Case {
         Ok(Scenario::new(&rig, Policy::of(&rig), self.target_deg))
     }
 
-    /// The controller is told the wrong sense, so that every full correction doubles the error.
+    /// Whether the controller believes the wrong sense. Every full correction then doubles the error.
     #[must_use]
     pub fn wrong_sense(&self) -> bool {
         self.rig.drive.sense != self.rig.loop_.believed_sense

@@ -1,4 +1,4 @@
-//! The judgement of `halfturn judge`, inside `cargo test`.
+//! The judgement of `halfturn judge`, for use in `cargo test`.
 
 use super::case::CaseError;
 use super::family::{Base, Family, cases};
@@ -18,7 +18,7 @@ pub struct CheckRequest {
     pub families: Vec<Family>,
     /// Seed of the scenarios.
     pub seed: u64,
-    /// How many.
+    /// Number of scenarios.
     pub scenarios: usize,
 }
 
@@ -34,7 +34,7 @@ impl Default for CheckRequest {
     }
 }
 
-/// What came out.
+/// The result.
 #[derive(Debug, Clone)]
 pub struct Judgement {
     /// The session.
@@ -50,7 +50,7 @@ pub enum CheckError {
     /// The settings make no rig.
     #[error(transparent)]
     Rig(#[from] RigError),
-    /// No scenario is asked for, or the rig allows none of the families.
+    /// The request has no scenario, or the rig allows none of the families.
     #[error("there is no scenario to play")]
     NoScenario,
     /// A scenario cannot be played.
@@ -59,13 +59,14 @@ pub enum CheckError {
 }
 
 impl Judgement {
-    /// Everything held in every scenario.
+    /// Whether every property held in every scenario.
     #[must_use]
     pub fn passed(&self) -> bool {
         self.session.passed()
     }
 
-    /// Every property that failed, in how many scenarios, and what happened in the simplest one; empty for a pass.
+    /// For every property that failed: in how many scenarios, and what happened in the simplest one; empty for a
+    /// pass.
     #[must_use]
     pub fn complaints(&self) -> Vec<String> {
         let by_property = self.session.by_property();

@@ -1,16 +1,14 @@
-//! How far a rig's errors can carry a correct controller: hard bounds, from which the limits of the
-//! properties follow.
+//! How far a rig's errors can carry a correct controller: hard bounds, which give the limits of the properties.
 //!
-//! Every normal deviate of the judge is cut at [`CUT`] sigma. So the bounds are sums, not quantiles, and a
-//! correct controller is never failed by bad luck: the false-alarm probability is 0, whatever the number
-//! of scenarios.
+//! Every normal deviate of the judge is cut at [`CUT`] sigma. The bounds are therefore sums, not quantiles, and bad
+//! luck never fails a correct controller: the false-alarm probability is 0 for any number of scenarios.
 
 use crate::rig::RigSettings;
 
-/// Largest deviate of noise and repeatability error, in sigma; 0.27 % of all deviates are cut.
+/// Largest deviate of noise and repeatability error, in sigma. 0.27 % of all deviates are cut.
 pub const CUT: f64 = 3.0;
 
-/// Sigmas of the noise that the true error of a settled run may exceed the tolerance by.
+/// By how many sigmas of the noise the true error of a settled run may exceed the tolerance.
 const TRUE_ERROR_SIGMAS: f64 = 5.0;
 
 /// Largest error of the shaft at readings up to `reach_deg`, repeatability error and backlash included \[deg\].
@@ -27,7 +25,7 @@ pub fn shaft_error_deg(rig: &RigSettings, reach_deg: f64) -> f64 {
 
 /// How far beyond the open-loop angle a full correction can lead \[deg\].
 ///
-/// A correction goes to the target's angle less all the errors of the last measurement.
+/// A correction goes to the target's angle minus all errors of the last measurement.
 #[must_use]
 pub fn excursion_deg(rig: &RigSettings, zero_error_deg: f64, reach_deg: f64) -> f64 {
     zero_error_deg.abs()
@@ -37,7 +35,7 @@ pub fn excursion_deg(rig: &RigSettings, zero_error_deg: f64, reach_deg: f64) -> 
         + rig.drive.step_deg
 }
 
-/// How much the error of the shaft changes with its angle, at most.
+/// Largest change of the shaft's error with its angle, in degrees per degree.
 #[must_use]
 pub fn slope(rig: &RigSettings) -> f64 {
     let radian = std::f64::consts::PI / 180.0;
@@ -50,11 +48,11 @@ pub fn slope(rig: &RigSettings) -> f64 {
     rig.drive.gain_error.abs() + periodic
 }
 
-/// What repeated full corrections leave at most, by the solver's word \[deg\]: a tolerance from here up is
-/// always met. `None` where the slope is too steep for the corrections to shrink the error.
+/// Largest residual that repeated full corrections leave \[deg\]: the loop always meets a tolerance of at least this.
+/// `None` if the slope is too steep for the corrections to shrink the error.
 ///
-/// Noise and repeatability error count twice, in the measurement that was answered and in the next. Backlash counts not at all:
-/// what it leaves after a reversal calls for a correction in the same direction, which it does not meet.
+/// Noise and repeatability error count twice, in the measurement behind the correction and in the next one. Backlash
+/// does not count: what it leaves after a reversal needs a correction in the same direction, where it has no effect.
 #[must_use]
 pub fn rest_deg(rig: &RigSettings) -> Option<f64> {
     let slope = slope(rig);
@@ -62,8 +60,8 @@ pub fn rest_deg(rig: &RigSettings) -> Option<f64> {
     (slope < 0.5).then(|| (luck + 0.5 * rig.drive.step_deg) / (1.0 - slope))
 }
 
-/// Largest true error of a settled run \[deg\]: the tolerance, five sigmas of the noise, and a constant error of
-/// the solver, of which no controller can know.
+/// Largest true error of a settled run \[deg\]: the tolerance, five sigmas of the noise, and a constant error of the
+/// solver, which no controller can know.
 #[must_use]
 pub fn true_error_limit_deg(rig: &RigSettings) -> f64 {
     rig.loop_.tolerance_deg

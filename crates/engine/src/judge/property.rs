@@ -1,4 +1,4 @@
-//! What is judged: the properties, each with the reason for it.
+//! The properties that the judge checks, each with its reason.
 
 use serde::{Deserialize, Serialize};
 use strum::VariantArray as _;
@@ -14,33 +14,33 @@ pub enum Property {
     LongSwings,
     /// Frames the target and says so, within `max_solves`.
     Settles,
-    /// No command outside the stops.
+    /// Commands nothing outside the stops.
     Travel,
-    /// No command outside the arc with its band.
+    /// Commands nothing outside the arc with its band.
     Arc,
-    /// No degree turned inside a keep-out sector.
+    /// Turns no degree inside a keep-out sector.
     KeepOut,
-    /// Every commanded angle is a finite number.
+    /// Commands finite numbers only.
     Finite,
     /// Goes on after a failed solve.
     FailedSolve,
     /// Ends in good order after a refused command.
     Refusal,
-    /// Gives up where nothing can be framed, within `max_solves`.
+    /// Gives up within `max_solves` if the target cannot be framed.
     GivesUp,
     /// Answers every event in time.
     AnswersInTime,
-    /// Is there until the end.
+    /// Runs until the end.
     StaysAlive,
-    /// Says only what the protocol knows.
+    /// Sends only lines that the protocol knows.
     Protocol,
 }
 
 impl Property {
-    /// All properties, in the order in which they are shown.
+    /// All properties, in the order of every table.
     pub const ALL: &[Self] = Self::VARIANTS;
 
-    /// Why it matters, in one sentence.
+    /// Why the property matters, in one sentence.
     #[must_use]
     pub fn why(self) -> &'static str {
         match self {
@@ -80,6 +80,6 @@ impl Property {
 pub struct Failure {
     /// The property.
     pub property: Property,
-    /// What happened.
+    /// What happened, with numbers.
     pub detail: String,
 }

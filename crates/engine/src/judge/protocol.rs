@@ -1,5 +1,4 @@
-//! The lines that a controller of another process is told and answers: JSON, one object a line
-//! (docs/judge.md).
+//! The lines between the judge and a controller in another process: JSON, one object a line (docs/judge.md).
 
 use serde::Serialize;
 use serde_json::Value;
@@ -15,7 +14,7 @@ pub const MOST_LINE_BYTES: usize = 64 * 1024;
 /// Most characters of a line that a message shows.
 const SHOWN: usize = 120;
 
-/// The first event of a scenario; the order of the keys is that of the documentation.
+/// The first event of a scenario. Its keys come in the order of the documentation.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[cfg_attr(feature = "schema", schemars(extend(
@@ -31,13 +30,13 @@ pub struct Begin {
     tolerance_deg: f64,
     /// Start of the allowed arc \[deg\].
     arc_start_deg: f64,
-    /// Its width; half open \[deg\].
+    /// Width of the arc, which is half open \[deg\].
     #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
     arc_width_deg: f64,
     /// How far a command may leave the arc on both sides \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     band_deg: f64,
-    /// Orientations a turn that frame the same field.
+    /// Number of orientations in a turn that frame the same field.
     #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, 2, 4])))]
     symmetry: u32,
     /// What limits the travel.
@@ -46,9 +45,9 @@ pub struct Begin {
     zero_point_deg: f64,
     /// Believed direction.
     sense: Sense,
-    /// Where the drive is \[deg\].
+    /// Current reading of the drive \[deg\].
     reading_deg: f64,
-    /// Good solves that there are.
+    /// Good solves that the controller may use.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     max_solves: u32,
     /// Lower stop \[deg\]; only between stops.
@@ -92,7 +91,7 @@ impl Begin {
     }
 }
 
-/// A line that `judge` writes to a controller. Unknown keys are to be left alone: later versions may add some.
+/// A line that `judge` writes to a controller. Ignore unknown keys: later versions may add some.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "event", rename_all = "kebab-case")]
@@ -122,7 +121,7 @@ pub enum Line {
 }
 
 impl Line {
-    /// The text, with its line feed.
+    /// The text of the line, with its line feed.
     #[must_use]
     pub fn text(&self) -> String {
         serde_json::to_string(self).expect("numbers and texts under names") + "\n"
@@ -144,7 +143,7 @@ pub fn event_line(event: &Event<'_>) -> String {
     line.text()
 }
 
-/// What a line of the controller says. Keys that are not known are left alone.
+/// Reads a line of the controller. Unknown keys are ignored.
 ///
 /// # Errors
 /// [`SubjectFault`] of the kind [`FaultKind::NotFinite`] or [`FaultKind::Nonsense`].
@@ -184,7 +183,7 @@ pub fn read_answer(line: &[u8]) -> Result<Answer, SubjectFault> {
                 Some(drive_deg) => Ok(Answer::Move(drive_deg)),
                 None => Err(not_finite(text)),
             },
-            // What several languages write for NaN.
+            // Several languages write null for NaN.
             Some(Value::Null) => Err(not_finite(text)),
             Some(Value::String(word)) if !word.parse::<f64>().map_or(true, f64::is_finite) => {
                 Err(not_finite(text))
@@ -215,7 +214,7 @@ fn not_finite(text: &str) -> SubjectFault {
     )
 }
 
-/// The beginning of a text, in one plain line.
+/// The beginning of a text, as one printable line.
 #[must_use]
 pub fn shown(bytes: &[u8]) -> String {
     let text = String::from_utf8_lossy(&bytes[..bytes.len().min(4 * SHOWN)]);

@@ -1,11 +1,11 @@
-//! A correct controller, which passes every scenario: the yardstick of the judge.
+//! A correct controller that passes every scenario: the yardstick of the judge.
 
 use crate::angle::TURN_DEG;
 use crate::controller::{Action, Brief, Controller, Standard, Wrap};
 use crate::plant::Travel;
 use crate::rig::Rule;
 
-/// The model's own loop under a wrap rule, that also counts its solves and gives up in good order.
+/// The model's own loop under a wrap rule. It also counts its solves and gives up in good order.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reference {
     rule: Rule,
@@ -15,8 +15,8 @@ pub struct Reference {
 }
 
 impl Reference {
-    /// A controller that wraps by this rule. The hysteresis band and folding once pass every scenario;
-    /// the half circle, which folds every correction, hunts at the seam.
+    /// A controller with this wrap rule. With the hysteresis band and with folding once it passes every scenario. The
+    /// half circle folds every correction and hunts at the seam.
     #[must_use]
     pub fn new(rule: Rule) -> Self {
         Self {
@@ -42,7 +42,7 @@ impl Default for Reference {
 impl Controller for Reference {
     fn begin(&mut self, brief: &Brief) -> Action {
         let period_deg = TURN_DEG / f64::from(brief.symmetry);
-        // The arc may be wider than a period; the rule's own arc is as wide as it is told here.
+        // The arc may be wider than a period. The rule's own arc gets the width of the brief.
         let wrap = Wrap::new(
             self.rule,
             brief.arc_start_deg,

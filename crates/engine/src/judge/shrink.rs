@@ -1,4 +1,4 @@
-//! A failing scenario made simpler while it still fails for the same property.
+//! Makes a failing scenario simpler while it still fails for the same property.
 
 use super::case::{Case, Expect};
 use super::property::Property;
@@ -9,25 +9,25 @@ use crate::angle::{TURN_DEG, fold_finite};
 use crate::rig::{Approach, Rule, Sense, TravelKind};
 use crate::sample::Monitor;
 
-/// A scenario that shows a failure as plainly as could be found.
+/// The simplest scenario found that shows a failure.
 #[derive(Debug, Clone)]
 pub struct FailingExample {
     /// The property that does not hold.
     pub property: Property,
-    /// Number of the scenario in its session, from 0.
+    /// Index of the original scenario in its session.
     pub number: usize,
     /// The simplest scenario found.
     pub case: Case,
     /// Its run.
     pub played: Played,
-    /// Scenarios that were played on the way.
+    /// Number of scenarios played in the search.
     pub tries: u32,
-    /// The failure came again when the scenario was played alone, with the controller begun anew. Where it did not,
-    /// it depends on what went before, and nothing was made simpler.
+    /// Whether the failure came again when the scenario was played alone, with a restarted controller. If not, it
+    /// depends on the scenarios before, and the scenario is not simplified.
     pub reproduced: bool,
 }
 
-/// Makes a failing scenario simpler. `None` where the user stops, or the scenario cannot be played.
+/// Makes a failing scenario simpler. `None` if the user stops or the scenario cannot be played.
 pub fn shrink<S: Subject + ?Sized>(
     case: &Case,
     number: usize,
@@ -80,7 +80,7 @@ pub fn shrink<S: Subject + ?Sized>(
     }
 }
 
-/// Most scenarios that are tried: each may cost a wait, or a start of the program.
+/// Most scenarios to try. Each may cost a wait, or a start of the program.
 fn budget(property: Property) -> u32 {
     match property {
         Property::AnswersInTime => 1,
@@ -89,7 +89,7 @@ fn budget(property: Property) -> u32 {
     }
 }
 
-/// Correct controllers of different kinds find the right answer.
+/// Whether correct controllers of different kinds find the right answer.
 pub(super) fn has_answer(case: &Case) -> bool {
     [Rule::HysteresisBand, Rule::FoldOnce]
         .into_iter()
@@ -98,7 +98,7 @@ pub(super) fn has_answer(case: &Case) -> bool {
         })
 }
 
-/// How much there is to a scenario: what shrinking makes less.
+/// A measure of how complicated a scenario is. Shrinking makes it smaller.
 #[must_use]
 pub fn size(case: &Case) -> usize {
     let (d, s) = (&case.rig.drive, &case.rig.solve);
@@ -129,7 +129,7 @@ pub fn size(case: &Case) -> usize {
 
 type Simplification = fn(&Case) -> Vec<Case>;
 
-/// The changes, the greatest simplifications first.
+/// The changes, the largest simplifications first.
 const CHANGES: &[Simplification] = &[
     no_luck,
     no_mechanics,
@@ -218,7 +218,7 @@ fn plain_zero(case: &Case) -> Vec<Case> {
     })
 }
 
-/// Both senses turned round: the same drive angles.
+/// Both senses reversed, with the same drive angles.
 fn plain_sense(case: &Case) -> Vec<Case> {
     if case.rig.loop_.believed_sense == Sense::Same {
         return Vec::new();
@@ -235,7 +235,7 @@ fn plain_sense(case: &Case) -> Vec<Case> {
     })
 }
 
-/// The arc from 0, and everything turned with it.
+/// The arc from 0, with the rest turned along with it.
 fn plain_arc(case: &Case) -> Vec<Case> {
     with(case, |c| {
         let by = c.rig.wrap.arc_start_deg;
@@ -265,7 +265,7 @@ fn plain_target(case: &Case) -> Vec<Case> {
     out.extend(with(case, |c| {
         to(c, fold_finite(case.target_deg, 0.0, period_deg));
     }));
-    // Only what is simpler than what is there, so that no change undoes another.
+    // Only simpler values than the present ones: no change undoes another.
     let rank = |c: &Case| (plainness(c.target_deg), c.target_deg.abs() >= TURN_DEG);
     out.retain(|c| rank(c) < rank(case));
     out
@@ -314,7 +314,7 @@ fn tenth(x: f64) -> f64 {
     (x * 10.0).round() / 10.0
 }
 
-/// 0 for the plainest angles.
+/// 0 for the plainest angles, more for others.
 fn plainness(x: f64) -> u8 {
     match x {
         x if x == 0.0 && x.is_sign_positive() => 0,

@@ -1,11 +1,11 @@
-//! What is judged: anything that answers events, a controller in this process among them.
+//! What can be judged: anything that answers events, such as a controller in this process.
 
 use std::fmt;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use crate::controller::{Action, Brief, Controller};
 
-/// What the rig and the solver tell a controller.
+/// What rig and solver report to a controller.
 #[derive(Debug, Clone, PartialEq, strum::IntoStaticStr)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Event<'a> {
@@ -18,12 +18,12 @@ pub enum Event<'a> {
     },
     /// The last command was refused; nothing has moved.
     Refused {
-        /// In a few words.
+        /// Why, in a few words.
         why: &'static str,
     },
     /// A good solve.
     Solved {
-        /// Reading of the drive \[deg\]; a controller of another process has been told before.
+        /// Reading of the drive \[deg\]. A controller in another process knows it from before.
         reading_deg: f64,
         /// Measured position angle, in `[0, 360)` \[deg\].
         position_angle_deg: f64,
@@ -41,20 +41,20 @@ pub enum Answer {
     Solve,
     /// The target is framed.
     Done,
-    /// The target cannot be framed; with a reason.
+    /// The target cannot be framed, with a reason.
     GiveUp(String),
 }
 
 /// Why there is no answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FaultKind {
-    /// The commanded angle is no finite number.
+    /// The commanded angle is not a finite number.
     NotFinite,
-    /// Nothing came in time.
+    /// The answer did not come in time.
     Late,
     /// The controller is gone.
     Gone,
-    /// What came is not understood.
+    /// The answer does not follow the protocol.
     Nonsense,
     /// The user wants to stop.
     Stopped,
@@ -85,21 +85,21 @@ pub trait Subject {
     /// Answers an event.
     ///
     /// # Errors
-    /// [`SubjectFault`] when there is no answer; the next event is then the beginning of a scenario.
+    /// [`SubjectFault`] if it has no answer. The next event then begins another scenario.
     fn answer(&mut self, event: &Event<'_>) -> Result<Answer, SubjectFault>;
 
-    /// The scenario was cut short by the judge: forget it. The next event is the beginning of another one.
+    /// The judge cut the scenario short, and the subject forgets it. The next event begins another one.
     fn reset(&mut self);
 }
 
-/// A controller in this process, made anew after a panic or a cut.
+/// A controller in this process. A panic or a cut replaces it by a new one.
 pub struct InProcess<F, C> {
     make: F,
     controller: Option<C>,
 }
 
 impl<F: FnMut() -> C, C: Controller> InProcess<F, C> {
-    /// Judges the controllers that `make` makes. One is kept over many scenarios, as in a night.
+    /// Judges the controllers that `make` makes. One of them plays many scenarios, as in a night.
     pub fn new(make: F) -> Self {
         Self {
             make,
@@ -118,7 +118,7 @@ impl<F: FnMut() -> C, C: Controller> Subject for InProcess<F, C> {
     fn answer(&mut self, event: &Event<'_>) -> Result<Answer, SubjectFault> {
         let make = &mut self.make;
         let controller = self.controller.get_or_insert_with(make);
-        // After a panic the controller is dropped, so that nobody sees what it left half done.
+        // A panic drops the controller, and nobody sees the state in which it left it.
         let acted = catch_unwind(AssertUnwindSafe(|| match *event {
             Event::Begin(brief) => controller.begin(brief),
             Event::Moved { reading_deg } => controller.moved(reading_deg),

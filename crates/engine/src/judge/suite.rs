@@ -9,21 +9,20 @@ use super::session::{Played, play};
 use super::subject::{FaultKind, Subject, SubjectFault};
 use crate::sample::Monitor;
 
-/// Begins anew after which a session ends: a program that dies in every scenario need not do so two
-/// thousand times.
+/// Restarts after which a session ends. A program that dies in every scenario need not do so two thousand times.
 pub const MOST_RESTARTS: u32 = 60;
 
 /// Late answers after which a session ends.
 pub const MOST_LATE: u32 = 3;
 
-/// How one scenario went.
+/// The result of one scenario.
 #[derive(Debug, Clone)]
 pub struct JudgedCase {
     /// The scenario.
     pub case: Case,
-    /// The scenario was kept from an earlier session.
+    /// Whether the scenario comes from an earlier session.
     pub remembered: bool,
-    /// What did not hold; empty for a pass.
+    /// The properties that did not hold; empty for a pass.
     pub failures: Vec<Failure>,
     /// Good solves.
     pub solves: u32,
@@ -31,29 +30,29 @@ pub struct JudgedCase {
     pub answers: u32,
 }
 
-/// How a session went.
+/// The result of a session.
 #[derive(Debug, Clone, Default)]
 pub struct SuiteOutcome {
-    /// Every scenario that was played, in order.
+    /// Every played scenario, in order.
     pub judged: Vec<JudgedCase>,
-    /// Scenarios that were not played, because the session ended early.
+    /// Scenarios that were not played because the session ended early.
     pub left_out: usize,
-    /// Why it ended early.
+    /// Why it ended early; `None` if it did not.
     pub ended: Option<String>,
-    /// Times that the controller began anew.
+    /// How often the controller was restarted.
     pub restarts: u32,
-    /// The user stopped it.
+    /// Whether the user stopped it.
     pub stopped: bool,
 }
 
 impl SuiteOutcome {
-    /// Everything held in every scenario, and all were played.
+    /// Whether all scenarios were played and every property held.
     #[must_use]
     pub fn passed(&self) -> bool {
         self.left_out == 0 && self.judged.iter().all(|j| j.failures.is_empty())
     }
 
-    /// Scenarios that failed.
+    /// Number of scenarios that failed.
     #[must_use]
     pub fn failed(&self) -> usize {
         self.judged
@@ -62,7 +61,7 @@ impl SuiteOutcome {
             .count()
     }
 
-    /// How many scenarios failed for each property, and the first of them.
+    /// For each property that failed: the number of scenarios, and the index of the first.
     #[must_use]
     pub fn by_property(&self) -> BTreeMap<Property, (usize, usize)> {
         let mut out = BTreeMap::new();
@@ -74,7 +73,7 @@ impl SuiteOutcome {
         out
     }
 
-    /// Scenarios of each family: all, and those that failed.
+    /// For each family: the number of scenarios, and how many failed.
     #[must_use]
     pub fn by_family(&self) -> BTreeMap<Family, (usize, usize)> {
         let mut out = BTreeMap::new();
@@ -87,10 +86,10 @@ impl SuiteOutcome {
     }
 }
 
-/// Plays scenarios in their order; the first `remembered` of them come from an earlier session.
+/// Plays scenarios in their order. The first `remembered` of them come from an earlier session.
 ///
 /// # Errors
-/// [`CaseError`] for a scenario that cannot be played, with its number.
+/// [`CaseError`] for a scenario that cannot be played, with its index.
 pub fn run_session<S: Subject + ?Sized>(
     cases: &[Case],
     remembered: usize,

@@ -1,4 +1,4 @@
-//! The yardstick passes everything, whatever the seed.
+//! The reference controller passes everything, whatever the seed.
 
 use super::*;
 use crate::controller::Controller;
@@ -39,7 +39,7 @@ fn folding_every_correction_hunts() {
     assert!(hunting > 20);
 }
 
-/// What repeated corrections leave is within the tolerance of every graded rig, so that none of them settles by luck.
+/// On every graded rig, repeated corrections end within the tolerance, and none settles by luck.
 #[test]
 fn graded_rigs_can_hold_their_tolerances() {
     let rigs = graded();
@@ -55,8 +55,8 @@ fn graded_rigs_can_hold_their_tolerances() {
     }
 }
 
-/// By hand: 0.1 zero point, 0.002 * 100 gain, 0.3 and 0.05 periodic, 3 * 0.02 repeatability error, half of 0.4 backlash, half of 0.02 step;
-/// then 3 * 0.01 noise, 0.05 bias, and a step.
+/// By hand: 0.1 zero point, 0.002 * 100 gain, 0.3 and 0.05 periodic, 3 * 0.02 repeatability error, half of 0.4
+/// backlash, half of 0.02 step. Then 3 * 0.01 noise, 0.05 bias, and a step.
 #[test]
 fn bounds_are_the_sums_of_their_parts() {
     let mut rig = RigSettings::default();

@@ -1,4 +1,4 @@
-//! Test vectors of the wrap rules (docs/model.md, section 5), for whoever tests a function rather than a program.
+//! Test vectors of the wrap rules (docs/model.md, section 5), for testing a function rather than a program.
 
 use serde::Serialize;
 
@@ -7,7 +7,7 @@ use crate::controller::Wrap;
 use crate::plant::Travel;
 use crate::rig::{Rule, TravelKind};
 
-/// Within this of an end of the arc or of the band, rounding may decide \[deg\].
+/// Within this distance of an end of the arc or of the band, rounding may decide \[deg\].
 const EDGE_DEG: f64 = 1e-9;
 
 /// One application of a wrap rule.
@@ -19,9 +19,9 @@ pub struct Vector {
     pub id: u32,
     /// The rule.
     pub rule: Rule,
-    /// The command is a correction, not the first move of a run.
+    /// Whether the command is a correction; else it is the first move of a run.
     pub correction: bool,
-    /// Where the drive is \[deg\].
+    /// Current reading of the drive \[deg\].
     pub reading_deg: f64,
     /// Where the controller wants to go \[deg\].
     pub wanted_deg: f64,
@@ -35,19 +35,19 @@ pub struct Vector {
     pub band_deg: f64,
     /// What limits the travel.
     pub travel: TravelKind,
-    /// Lower stop \[deg\].
+    /// Lower stop \[deg\]; `None` for an endless drive.
     pub stop_from_deg: Option<f64>,
-    /// Upper stop \[deg\].
+    /// Upper stop \[deg\]; `None` for an endless drive.
     pub stop_to_deg: Option<f64>,
-    /// What is commanded \[deg\].
+    /// The command \[deg\].
     pub command_deg: f64,
-    /// The command is another angle than the wanted one; whole turns do not count with endless travel.
+    /// Whether the command is another angle than the wanted one. With endless travel, whole turns make no difference.
     pub folded: bool,
-    /// How far the drive turns: the short way, in `(-180, 180]`, or along the line between stops \[deg\].
+    /// How far the drive turns \[deg\]: the short way, in `(-180, 180]`, or along the line between stops.
     pub move_deg: f64,
-    /// The command lies outside the stops: nothing moves.
+    /// Whether the command lies outside the stops, and nothing moves.
     pub refused: bool,
-    /// The wanted angle lies within 1e-9 deg of where the rule changes, so that rounding may decide between
+    /// Whether the wanted angle lies within 1e-9 deg of a change of the rule. Rounding may then decide between
     /// equivalent commands.
     pub edge: bool,
 }
@@ -104,7 +104,7 @@ fn bands(rule: Rule) -> &'static [f64] {
 }
 
 fn travels(start_deg: f64, period_deg: f64) -> [Travel; 2] {
-    // The upper end of the band lies beyond the stop: there are refusals.
+    // The upper end of the band lies beyond the stop, so that some commands are refused.
     let (lo_deg, hi_deg) = (start_deg - 10.0, start_deg + period_deg + 1.0);
     [Travel::Endless, Travel::Stops { lo_deg, hi_deg }]
 }
@@ -119,7 +119,7 @@ struct Arc {
 }
 
 impl Arc {
-    /// The places where something changes, their neighbours in floating point, and some between.
+    /// The angles at which something changes, their neighbours in floating point, and some between.
     fn wanted(&self) -> Vec<f64> {
         let (start, end) = (self.start_deg, self.start_deg + self.period_deg);
         let mut out = vec![0.0, -0.0, 1e-17, -1e-17, 360.0, 720.25, -720.25, 359_999.5];

@@ -1,11 +1,10 @@
 //! The backlash operator, in the literature the play operator.
 
-/// Position of the driven side \[deg\] after the driving side has moved to `drive_deg`, through a backlash
-/// whose full width is `width_deg`.
+/// Position of the driven side \[deg\] after the driving side has moved to `drive_deg`, through a backlash with the
+/// full width `width_deg`.
 ///
-/// The driven side stays where it is until the backlash is taken up, then follows at half a width.
-/// Krasnosel'skii & Pokrovskii (1989), "Systems with Hysteresis"; Nordin & Gutman (2002),
-/// Automatica 38, 1633.
+/// The driven side rests until the backlash is taken up, then follows at half a width. Krasnosel'skii & Pokrovskii
+/// (1989), "Systems with Hysteresis"; Nordin & Gutman (2002), Automatica 38, 1633.
 #[inline(always)]
 #[must_use]
 pub fn driven_side_deg(output_deg: f64, drive_deg: f64, width_deg: f64) -> f64 {

@@ -1,4 +1,4 @@
-//! The drive: travel limits, quantising, the legs of a move and how long they take.
+//! The drive: travel limits, steps, the legs of a move and their time.
 
 use super::Plant;
 use super::travel::Travel;
@@ -10,18 +10,18 @@ use crate::rig::Approach;
 pub enum PlannedMove {
     /// The goal lies outside the stops; nothing moves.
     Refused,
-    /// The goal is the present reading; nothing moves.
+    /// The goal is the current reading; nothing moves.
     Still,
-    /// The drive moves, first to `via_deg` where the approach is one-sided.
+    /// The drive moves, first to `via_deg` if the approach is one-sided.
     Move {
-        /// Reading at the end of the first of two legs \[deg\].
+        /// Reading between the two legs \[deg\]; `None` for one leg.
         via_deg: Option<f64>,
         /// Reading at the end \[deg\].
         to_deg: f64,
     },
 }
 
-/// Nearest to `goal` of the multiples of `step`, halves away from zero, without a branch.
+/// The multiple of `step` nearest to `goal`, halves away from zero, without a branch.
 #[inline(always)]
 fn nearest_multiple(goal: f64, step: f64) -> f64 {
     let steps = goal / step;
@@ -32,7 +32,7 @@ fn nearest_multiple(goal: f64, step: f64) -> f64 {
 }
 
 impl Plant {
-    /// Decides what the command `command_deg` does at the reading `reading_deg`.
+    /// What the command `command_deg` does at the reading `reading_deg`.
     #[inline]
     #[must_use]
     pub fn plan(&self, reading_deg: f64, command_deg: f64) -> PlannedMove {
@@ -50,7 +50,7 @@ impl Plant {
         }
     }
 
-    /// Time of a command \[s\]: the overhead and its legs.
+    /// Time of a command \[s\]: the overhead and its legs; 0 for a refused command.
     #[inline]
     #[must_use]
     pub fn duration_s(&self, reading_deg: f64, planned: &PlannedMove) -> f64 {
@@ -68,13 +68,13 @@ impl Plant {
         }
     }
 
-    /// Legs have an acceleration.
+    /// Whether legs accelerate.
     #[inline(always)]
     pub(crate) fn accelerates(&self) -> bool {
         self.timing.acceleration_deg_per_s2 != 0.0
     }
 
-    /// Time of a move of two legs \[s\], overhead included; a leg of no length takes none.
+    /// Time of a move of two legs \[s\], overhead included. A leg of length 0 takes no time.
     #[inline(always)]
     pub(crate) fn move_s<const ACCELERATES: bool>(
         &self,
@@ -101,7 +101,7 @@ impl Plant {
         self.timing.overhead_s
     }
 
-    /// The command lies outside the stops.
+    /// Whether a command lies outside the stops.
     #[inline(always)]
     pub fn refuses(&self, command_deg: f64) -> bool {
         match self.travel {
@@ -110,7 +110,7 @@ impl Plant {
         }
     }
 
-    /// Where the drive should stop, before quantising \[deg\].
+    /// Where the drive should stop, before it rounds to a step \[deg\].
     #[inline(always)]
     pub fn goal_deg(&self, reading_deg: f64, command_deg: f64) -> f64 {
         match self.travel {
@@ -119,25 +119,25 @@ impl Plant {
         }
     }
 
-    /// Smallest move \[deg\]; 0 for none.
+    /// Smallest move \[deg\]; 0 for a drive without steps.
     #[inline(always)]
     pub(crate) fn step_deg(&self) -> f64 {
         self.step_deg
     }
 
-    /// How far from its goal a one-sided approach turns first \[deg\].
+    /// How far a one-sided approach first goes beyond its goal \[deg\].
     #[inline(always)]
     pub(crate) fn overrun_deg(&self) -> f64 {
         self.overrun_deg
     }
 
-    /// Moves have two legs.
+    /// Whether moves have two legs.
     #[inline(always)]
     pub fn one_sided(&self) -> bool {
         self.approach != Approach::Direct
     }
 
-    /// Reading at the end of the first of two legs \[deg\].
+    /// Reading between the two legs of a one-sided approach \[deg\].
     #[inline(always)]
     pub fn via_deg(&self, goal_deg: f64) -> f64 {
         let overrun_deg = match self.approach {
@@ -147,7 +147,7 @@ impl Plant {
         self.quantised(self.within_stops(goal_deg + overrun_deg))
     }
 
-    /// The reading that the drive stops at for a goal \[deg\].
+    /// The reading at which the drive stops for a goal \[deg\].
     #[inline(always)]
     pub(crate) fn quantised(&self, goal_deg: f64) -> f64 {
         if self.step_deg == 0.0 {

@@ -1,7 +1,6 @@
 //! Drive and mechanics: from a commanded drive angle to the angle of the camera (docs/model.md, section 2).
 //!
-//! A command is planned first, without any random number ([`Plant::plan`]), and carried out after
-//! that ([`Plant::carry_out`]).
+//! [`Plant::plan`] plans a command, without any random number. [`Plant::carry_out`] then carries it out.
 
 mod backlash;
 mod drive;
@@ -22,7 +21,7 @@ use timing::Timing;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plant {
     travel: Travel,
-    /// Smallest move \[deg\]; 0 for none.
+    /// Smallest move \[deg\]; 0 for a drive without steps.
     step_deg: f64,
     approach: Approach,
     overrun_deg: f64,
@@ -50,7 +49,7 @@ impl Plant {
             timing: Timing::of(&s.drive),
             backlash_deg: s.drive.backlash_deg,
             gain: 1.0 + s.drive.gain_error,
-            // An amplitude of zero is no error and costs no sine.
+            // An amplitude of 0 has no effect and need not cost a sine.
             periodic: s
                 .drive
                 .periodic

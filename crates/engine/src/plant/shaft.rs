@@ -1,22 +1,22 @@
-//! The state of the mechanics, and the sky angle that it shows.
+//! The state of the mechanics, and the position angle that follows from it.
 
 use super::{PlannedMove, Plant, driven_side_deg};
 use crate::angle::sin_deg;
 use crate::rig::Periodic;
 
-/// Where the mechanics stand.
+/// State of the mechanics.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shaft {
     /// Reading of the drive, `p` \[deg\].
     pub reading_deg: f64,
     /// Output side of the backlash, `y` \[deg\].
     pub output_deg: f64,
-    /// RepeatabilityError error of the last move, `eta` \[deg\].
+    /// Repeatability error of the last move, `eta` \[deg\].
     pub repeatability_error_deg: f64,
 }
 
 impl Shaft {
-    /// At rest at a reading, in the middle of the backlash and perfectly seated.
+    /// At rest at a reading, in the middle of the backlash and without repeatability error.
     #[must_use]
     pub fn at(reading_deg: f64) -> Self {
         Self {
@@ -28,7 +28,7 @@ impl Shaft {
 }
 
 impl Plant {
-    /// Carries out a plan. `repeatability_error_deg` is the repeatability error that a real move ends with.
+    /// Carries out a planned command. A real move ends with the error `repeatability_error_deg`.
     #[inline]
     pub fn carry_out(
         &self,
@@ -46,8 +46,8 @@ impl Plant {
         }
     }
 
-    /// True position angle of the camera \[deg\], not reduced, with the true zero point
-    /// `zero_point_deg`, `time_s` after the start of the run.
+    /// True position angle of the camera \[deg\], not reduced, with the true zero point `zero_point_deg`, `time_s`
+    /// after the start of the run.
     #[inline]
     #[must_use]
     pub fn position_angle_deg(&self, shaft: &Shaft, zero_point_deg: f64, time_s: f64) -> f64 {
@@ -58,7 +58,7 @@ impl Plant {
         self.sky_angle_deg(x, zero_point_deg, time_s)
     }
 
-    /// Periodic errors of the shaft, none of them without effect.
+    /// Periodic errors of the shaft that have an effect.
     #[inline(always)]
     pub(crate) fn periodic(&self) -> &[Periodic] {
         &self.periodic
@@ -70,7 +70,7 @@ impl Plant {
         self.sense
     }
 
-    /// The field rotates while the loop runs.
+    /// Whether the field rotates during the loop.
     #[inline(always)]
     pub(crate) fn turns_the_field(&self) -> bool {
         self.field_rotation_deg_per_s != 0.0

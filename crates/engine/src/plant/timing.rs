@@ -6,7 +6,7 @@ use crate::rig::DriveSettings;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Timing {
     speed_deg_per_s: f64,
-    /// 0 for constant speed.
+    /// Acceleration; 0 for constant speed.
     pub(super) acceleration_deg_per_s2: f64,
     pub(super) overhead_s: f64,
 }
@@ -20,7 +20,7 @@ impl Timing {
         }
     }
 
-    /// Time of one leg of this length \[s\]: at constant speed, or from rest to rest if `ACCELERATES`.
+    /// Time of one leg of this length \[s\]: from rest to rest if `ACCELERATES`, else at constant speed.
     #[inline(always)]
     pub(super) fn leg_s<const ACCELERATES: bool>(&self, length_deg: f64) -> f64 {
         let (v, a) = (self.speed_deg_per_s, self.acceleration_deg_per_s2);

@@ -5,7 +5,7 @@ use crate::rig::{DriveSettings, Rig, TravelKind};
 /// What limits the travel of the drive.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Travel {
-    /// Nothing: the drive takes the short way and its readings keep counting turns.
+    /// Nothing: the drive takes the short way, and its readings count on through turns.
     Endless,
     /// The drive moves along the line between two stops.
     Stops {
@@ -26,7 +26,7 @@ impl Travel {
 }
 
 impl Rig {
-    /// What limits the travel.
+    /// What limits the travel of this rig.
     #[must_use]
     pub fn travel(&self) -> Travel {
         Travel::of(&self.settings().drive)

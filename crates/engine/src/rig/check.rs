@@ -1,4 +1,4 @@
-//! The checks that make settings a rig: every key in its range, and the keys fit together.
+//! The checks that turn settings into a rig: every key is in its range, and the keys agree with each other.
 
 use std::fmt;
 
@@ -10,16 +10,16 @@ use super::error::RigError;
 use super::keys::{KEYS, Key, too_many};
 use super::settings::{Approach, RigSettings, Rule, TravelKind};
 
-/// A rig whose settings have passed every check. Immutable; change a copy of the settings instead.
+/// A rig whose settings have passed every check. It cannot change; [`Rig::with`] makes a changed copy.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rig {
     settings: RigSettings,
 }
 
-/// Something permitted that the user should know.
+/// Something that is allowed, but that the user should know about.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Warning {
-    /// The key it is about.
+    /// The key that the warning is about.
     pub key: &'static str,
     /// One sentence.
     pub text: String,
@@ -35,8 +35,7 @@ impl Rig {
     /// Checks the settings.
     ///
     /// # Errors
-    /// [`RigError`] names the first key, in the order of the file, that is out of its range or does
-    /// not fit the others.
+    /// [`RigError`] for the first key, in the order of the file, that is out of its range or contradicts other keys.
     pub fn new(settings: RigSettings) -> Result<Self, RigError> {
         let lists = [
             ("drive.periodic", settings.drive.periodic.len()),
@@ -47,7 +46,7 @@ impl Rig {
                 return Err(refuse(list, "", problem, &[]));
             }
         }
-        // The place of a value is reached through a mutable borrow, hence the copy.
+        // A copy, because the keys reach a value through a mutable borrow only.
         let mut probe = settings.clone();
         for key in KEYS {
             for index in 0..entries(key, &settings) {
@@ -83,8 +82,8 @@ impl Rig {
         Self::new(settings)
     }
 
-    /// SHA-256 over all keys and their values, in hexadecimal: equal for equal settings, whatever
-    /// the layout and comments of the file.
+    /// SHA-256 over all keys and their values, in hexadecimal. Equal settings give equal digests, whatever the layout
+    /// and comments of the file.
     #[must_use]
     pub fn digest(&self) -> String {
         let mut hash = Sha256::new();
@@ -94,7 +93,7 @@ impl Rig {
         hash.finalize().iter().map(|b| format!("{b:02x}")).collect()
     }
 
-    /// What is permitted but probably not meant.
+    /// Settings that are allowed but probably not meant.
     #[must_use]
     pub fn warnings(&self) -> Vec<Warning> {
         let s = &self.settings;
@@ -182,7 +181,6 @@ pub(super) fn entries(key: &Key, settings: &RigSettings) -> usize {
     }
 }
 
-/// A path with the index in place of the `*`.
 pub(super) fn indexed(path: &str, index: usize) -> String {
     path.replace('*', &index.to_string())
 }
@@ -216,7 +214,7 @@ fn fit_together(s: &RigSettings) -> Result<(), RigError> {
             TravelKind::Stops if to <= from => {
                 format!("must be above from_deg ({from}) between stops")
             }
-            // Nothing or everything? Only a whole turn upwards is plain.
+            // This could mean nothing or everything. Only a whole turn upwards is clear.
             TravelKind::Endless if to <= from && same_reading(from, to) => format!(
                 "must be above from_deg ({from}), or below it to cross 0, and not the same reading; from_deg + 360 keeps out everywhere"
             ),
@@ -232,9 +230,9 @@ fn fit_together(s: &RigSettings) -> Result<(), RigError> {
     Ok(())
 }
 
-/// Readings that are whole turns apart, rounding aside.
+/// Whether two readings are whole turns apart, rounding aside.
 fn same_reading(a_deg: f64, b_deg: f64) -> bool {
-    /// Far below any sector, far above the rounding of the largest angle of a key \[deg\].
+    /// Far below the width of any sector, far above the rounding of the largest angle of a key \[deg\].
     const ROUNDING_DEG: f64 = 1e-9;
     let rest_deg = (a_deg - b_deg).rem_euclid(TURN_DEG);
     rest_deg.min(TURN_DEG - rest_deg) < ROUNDING_DEG

@@ -1,4 +1,4 @@
-//! The values of keys that are not given.
+//! The defaults of the keys.
 
 use super::format::NEWEST;
 use super::settings::{

@@ -2,15 +2,15 @@
 
 use thiserror::Error;
 
-/// A key whose value is not permitted.
+/// A key whose value is not allowed.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error("{key} = {value}: {allowed}")]
 pub struct RigError {
     /// Dotted path.
     pub key: String,
-    /// The value.
+    /// Its value as given; empty if there is none.
     pub value: String,
-    /// What is allowed.
+    /// What is allowed instead.
     pub allowed: String,
     /// Other keys that take part in the fault.
     pub partners: Vec<String>,

@@ -1,19 +1,18 @@
-//! Formats over time: which numbers are read, what is said of a newer one, and how an older rig file is brought
+//! Formats over time: which numbers are read, the message for a newer one, and how an older rig file is brought
 //! forward (docs/files.md, "Files over time").
 //!
-//! A file of an older format is never read by a reader of its own: its table is changed, step by step, into what a
-//! file of the newest format would hold, and then read like one. Values keep their places, so that messages still
-//! name the lines of the file that the user has.
+//! An older format has no reader. Its table is changed, step by step, into what a file of the newest format would
+//! hold, and then read like one. Values keep their places, and messages still name lines of the user's file.
 
 use toml::de::DeTable;
 
 use super::input::InputError;
 use super::source::{Source, whole};
 
-/// Changes the table of a rig file of one format into one of the next format.
+/// Changes the table of a rig file of one format into the next format.
 pub(super) type FormatStep = for<'a> fn(&mut DeTable<'a>);
 
-/// The steps, the first from format 1 to format 2. There is one format so far.
+/// The steps, first the one from format 1 to 2. Format 1 is the only one so far.
 pub(super) const STEPS: &[FormatStep] = &[];
 
 /// The newest format of rig files.
@@ -23,7 +22,7 @@ const fn newest(steps: &[FormatStep]) -> u32 {
     steps.len() as u32 + 1
 }
 
-/// What is said of a format that is not read, in every kind of file: what is allowed, and what to do.
+/// The message for a format that is not read, the same for every kind of file: what is allowed, and what to do.
 pub fn refusal(found: Option<u64>, newest: u32) -> String {
     let read = match newest {
         1 => "format 1".to_owned(),
@@ -39,7 +38,7 @@ pub fn refusal(found: Option<u64>, newest: u32) -> String {
     }
 }
 
-/// Refuses TOML of a format that is not read; text that is no TOML, or has no format, is left to the reader.
+/// Refuses TOML of a format that is not read. The reader deals with text that is not TOML or states no format.
 ///
 /// # Errors
 /// [`InputError`] for a format that is not read.
@@ -50,7 +49,7 @@ pub fn check_format(text: &str, file: &str, newest: u32) -> Result<(), InputErro
     }
 }
 
-/// The format that a table states; `None` where it states none.
+/// The format that a table states; `None` if it states none.
 fn stated(
     table: &DeTable<'_>,
     source: &Source<'_>,
@@ -67,7 +66,7 @@ fn stated(
         .ok_or_else(|| source.fault("format", value, refusal(found, newest)))
 }
 
-/// Brings the table of a rig file to the newest format and takes its `format` away. A file without one is of format 1.
+/// Brings the table of a rig file to the newest format and removes its `format`. A file without one has format 1.
 ///
 /// # Errors
 /// [`InputError`] for a format that is not read.
@@ -99,7 +98,7 @@ mod tests {
         }
     }
 
-    /// As if format 1 had called the backlash `drive.slack_deg`.
+    /// As if format 1 had named the backlash `drive.slack_deg`.
     fn renames<'a>(table: &mut DeTable<'a>) {
         let Some(drive) = section(table, "drive") else {
             return;
@@ -133,12 +132,12 @@ mod tests {
         assert_eq!((s.drive.backlash_deg, s.drive.step_deg), (0.7, 0.1));
         assert_eq!(s.wrap.band_deg, 2.0); // the default
         assert_eq!(s.format, NEWEST);
-        // Without a format it is the first one.
+        // A file without a format has format 1.
         assert_eq!(
             read(&OLD.replace("format = 1\n", ""), &steps),
             Ok(rig.clone())
         );
-        // One of the second format takes the second step only.
+        // A file of format 2 takes the second step only.
         let second = OLD.replace("format = 1", "format = 2");
         let complaint = read(&second, &steps).expect_err("the old name");
         assert!(

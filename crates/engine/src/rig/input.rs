@@ -5,23 +5,23 @@ use std::fmt;
 
 use super::error::RigError;
 
-/// One fault in an input file or override: where it is, what stands there, what is allowed.
+/// One fault in an input file or an override: where it is, what stands there, what is allowed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct InputError {
     /// Name of the file, or the option that carried the value.
     pub file: String,
-    /// Line in the file, from 1.
+    /// Line in the file, from 1; `None` if the fault has no line.
     pub line: Option<usize>,
-    /// Dotted key or column, where one is to blame.
+    /// Dotted key or column at fault; empty if none is.
     pub key: String,
-    /// The value as given, where there is one.
+    /// The value as given; empty if there is none.
     pub value: String,
     /// What is wrong or what is allowed instead.
     pub allowed: String,
 }
 
 impl InputError {
-    /// A fault of a whole file.
+    /// A fault of the whole file.
     pub fn of_file(file: &str, problem: impl Into<String>) -> Self {
         Self {
             file: file.to_owned(),
@@ -57,14 +57,14 @@ impl fmt::Display for InputError {
             }
             f.write_str(": ")?;
         }
-        // Rules may be long; but what stands in a file may stand in them.
+        // A rule may be long, but it may also quote the file, and that has no limit.
         f.write_str(&short(&self.allowed, 5 * SHOWN))
     }
 }
 
 impl std::error::Error for InputError {}
 
-/// Most characters of a key or value in a message: a file may have them as long as it likes.
+/// Most characters of a key or value in a message. A file may hold longer ones.
 const SHOWN: usize = 200;
 
 fn short(text: &str, most: usize) -> Cow<'_, str> {
@@ -74,8 +74,8 @@ fn short(text: &str, most: usize) -> Cow<'_, str> {
     }
 }
 
-/// A text shows as what it is: one line, no control characters, nothing that turns the direction of
-/// writing around and so could make a name look like another.
+/// Whether a text is one line without control characters and without marks that turn the direction of writing. Such a
+/// mark could make one name look like another.
 pub fn is_printable_line(text: &str) -> bool {
     text.chars().all(is_plain)
 }
@@ -85,7 +85,7 @@ fn is_plain(c: char) -> bool {
         && !matches!(c, '\u{2028}' | '\u{2029}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
-/// A text for a message, with what [`is_printable_line`] refuses written as `\u{…}`.
+/// A text for a message: whatever [`is_printable_line`] refuses is written as `\u{…}`.
 pub fn escape_controls(text: &str) -> String {
     text.chars()
         .map(|c| {

@@ -1,5 +1,4 @@
-//! A rig as a flat list of keys and values: what differs between two rigs, and a file with the values of
-//! another rig merged in.
+//! A rig as a flat list of keys and values: the differences of two rigs, and another rig's values put into a file.
 
 use toml_edit::{Array, ArrayOfTables, DocumentMut, InlineTable, Item, Table};
 
@@ -14,10 +13,10 @@ use super::starter::commented;
 pub struct KeyDifference {
     /// Dotted path.
     pub key: String,
-    /// Its value in the first; `None` where it is not set.
+    /// Its value in the first rig; `None` if it is not set there.
     #[cfg_attr(feature = "schema", schemars(with = "Option<crate::schema::KeyValue>"))]
     pub from: Option<toml::Value>,
-    /// Its value in the second.
+    /// Its value in the second rig; `None` if it is not set there.
     #[cfg_attr(feature = "schema", schemars(with = "Option<crate::schema::KeyValue>"))]
     pub to: Option<toml::Value>,
 }
@@ -38,14 +37,14 @@ impl Rig {
         all
     }
 
-    /// What differs in another rig, in the order of the file; keys that only the other one has stand last.
+    /// The differences to another rig, in the order of the file. Keys that only the other one has come last.
     #[must_use]
     pub fn differences(&self, other: &Self) -> Vec<KeyDifference> {
         differences(&self.key_values(), &other.key_values())
     }
 }
 
-/// What differs between two lists of keys.
+/// The differences of two lists of keys.
 #[must_use]
 pub fn differences(
     from: &[(String, toml::Value)],
@@ -71,8 +70,8 @@ pub fn differences(
         .collect()
 }
 
-/// The text of a rig file with the values of `rig` in it. Comments and order are kept; where that does not
-/// lead to the same rig, the file is written anew with a comment on every key.
+/// The text of a rig file with the values of `rig` put in. Comments and order stay. If the result would not be the
+/// same rig, the file is written anew with a comment on every key.
 #[must_use]
 pub fn rewrite_keeping_comments(text: &str, rig: &Rig) -> String {
     try_merge(text, rig)
@@ -110,7 +109,7 @@ fn try_merge(text: &str, rig: &Rig) -> Option<String> {
     Some(document.to_string())
 }
 
-/// Sets a value, with the comment that stands behind the old one.
+/// Sets a value and keeps the comment behind the old one.
 fn put(document: &mut DocumentMut, path: &str, mut value: toml_edit::Value) -> Option<()> {
     let (section, name) = match path.split_once('.') {
         Some((section, name)) => (Some(section), name),
@@ -214,7 +213,7 @@ mod tests {
             assert_eq!(back, rig, "{change}");
             assert!(text.contains("# A small refractor on a pier"), "{change}");
         }
-        // A key that goes away needs the file anew; sections and keys that were not there are added.
+        // A removed key needs the file anew. New sections and keys are added.
         assert_eq!(
             read(&rewrite_keeping_comments("", &demo(&[])), "new", &[]),
             Ok(demo(&[]))

@@ -1,7 +1,6 @@
-//! The table of every key of a rig file: its path, unit, range and help, and where its value lives.
+//! The table of every key of a rig file: path, unit, range, help, and where its value lives.
 //!
-//! Reading a file, `--set`, range checks, the commented starter and the list in the documentation
-//! all come from this table.
+//! Reading a file, `--set`, range checks, the commented starter and the list in the documentation all use this table.
 
 use std::str::FromStr;
 
@@ -17,17 +16,18 @@ use crate::angle::MOST_ANGLE_DEG;
 /// One key of the rig file.
 #[derive(Debug, Clone, Copy)]
 pub struct Key {
-    /// Dotted path; `*` stands for the index in a list.
+    /// Dotted path; `*` stands for an index in a list.
     pub path: &'static str,
-    /// Unit of the value, empty where it has none.
+    /// Unit of the value; empty if it has none.
     pub unit: &'static str,
-    /// One line for the user.
+    /// One line of help.
     pub help: &'static str,
-    /// Type, range and place.
+    /// Type, range, and where the value lives in the settings.
     pub kind: ValueKind,
 }
 
-/// Type and range of a key, and the place of its value in the settings (with the index in a list).
+/// Type and range of a key, and the function that finds its value in the settings. The function takes the index in a
+/// list, 0 elsewhere.
 #[derive(Debug, Clone, Copy)]
 pub enum ValueKind {
     /// A finite number.
@@ -36,7 +36,7 @@ pub enum ValueKind {
         low: Bound,
         /// Greatest value.
         high: f64,
-        /// Its place.
+        /// Finds the value.
         slot: fn(&mut RigSettings, usize) -> &mut f64,
     },
     /// A whole number.
@@ -45,7 +45,7 @@ pub enum ValueKind {
         low: u32,
         /// Greatest value.
         high: u32,
-        /// Its place.
+        /// Finds the value.
         slot: fn(&mut RigSettings, usize) -> &mut u32,
     },
     /// `1` or `-1`.
@@ -54,14 +54,14 @@ pub enum ValueKind {
     Choice {
         /// The names.
         names: &'static [&'static str],
-        /// Stores the variant of a name; false if there is none.
+        /// Stores the variant of a name; false if no variant has that name.
         set: fn(&mut RigSettings, &str) -> bool,
-        /// The present name.
+        /// The name of the current value.
         get: fn(&RigSettings) -> &'static str,
     },
     /// 1, 2 or 4, or not set.
     Symmetry,
-    /// One of the stops: a number that is only there between stops.
+    /// One of the stops: a number that exists only for travel between stops.
     Stop(fn(&mut RigSettings) -> &mut Option<f64>),
     /// Free text of one line.
     Text(fn(&mut RigSettings, usize) -> &mut String),
@@ -71,7 +71,7 @@ pub enum ValueKind {
         low: f64,
         /// Greatest of both.
         high: f64,
-        /// Their place.
+        /// Finds the pair.
         slot: fn(&mut RigSettings, usize) -> &mut Option<[f64; 2]>,
     },
 }
@@ -79,9 +79,9 @@ pub enum ValueKind {
 /// The lower end of a range.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Bound {
-    /// The value itself and all above.
+    /// This value or more.
     From(f64),
-    /// As `From`, or exactly 0: values between would make a quotient of it meaningless or infinite.
+    /// This value or more, or exactly 0. A quotient by a value in between would be meaningless or infinite.
     ZeroOr(f64),
 }
 
@@ -91,14 +91,14 @@ pub(super) const TEXT_LENGTH: usize = 200;
 /// Most entries of a list of the file.
 pub(super) const MOST_ENTRIES: usize = 1000;
 
-/// What is wrong with a list of so many entries, if it has too many.
+/// The message for a list with too many entries; `None` if the list is not too long.
 pub(super) fn too_many(entries: usize) -> Option<String> {
     (entries > MOST_ENTRIES)
         .then(|| format!("has {entries} entries; at most {MOST_ENTRIES} are allowed"))
 }
 
 impl ValueKind {
-    /// The permitted values in words, with the unit.
+    /// The allowed values in words, with the unit.
     #[must_use]
     pub fn allowed(&self, unit: &str) -> String {
         let unit = if unit.is_empty() {
@@ -129,7 +129,7 @@ impl ValueKind {
         }
     }
 
-    /// The present value is permitted.
+    /// Whether the current value is allowed.
     pub(super) fn accepts(&self, settings: &mut RigSettings, index: usize) -> bool {
         match self {
             Self::Number { low, high, slot } => {
@@ -153,7 +153,7 @@ impl ValueKind {
         }
     }
 
-    /// The present value as it would stand in the file; `None` where it is not set.
+    /// The current value as in a file; `None` if it is not set.
     pub(super) fn value(&self, settings: &mut RigSettings, index: usize) -> Option<toml::Value> {
         Some(match self {
             Self::Number { slot, .. } => toml::Value::Float(*slot(settings, index)),
@@ -178,7 +178,7 @@ fn store<T: FromStr>(place: &mut T, name: &str) -> bool {
     name.parse().map(|v| *place = v).is_ok()
 }
 
-/// The optional section, made on first use.
+/// The optional section. The first use creates it.
 pub(super) fn framing(settings: &mut RigSettings) -> &mut Framing {
     settings.framing.get_or_insert(Framing {
         sensor_width_mm: 0.0,
@@ -189,7 +189,7 @@ pub(super) fn framing(settings: &mut RigSettings) -> &mut Framing {
     })
 }
 
-/// An empty entry of a list, to be filled key by key.
+/// A list entry whose keys are still to be filled in.
 pub(super) fn blank_periodic() -> Periodic {
     Periodic {
         cycles: 1.0,
@@ -198,7 +198,7 @@ pub(super) fn blank_periodic() -> Periodic {
     }
 }
 
-/// An empty entry of a list, to be filled key by key.
+/// A list entry whose keys are still to be filled in.
 pub(super) fn blank_keep_out() -> KeepOut {
     KeepOut {
         from_deg: 0.0,
@@ -266,7 +266,7 @@ macro_rules! choice {
 
 use Bound::{From, ZeroOr};
 
-/// Keys that must be given wherever their section or list entry is there.
+/// Keys that a given section or list entry must have.
 pub(super) const REQUIRED_IN_SECTION: &[&str] = &[
     "framing.sensor_width_mm",
     "framing.sensor_height_mm",
@@ -340,7 +340,7 @@ pub static KEYS: &[Key] = &[
     number!("framing.mosaic_overlap", "", From(0.0), 0.9, |s, _| framing(s).mosaic_overlap, "fraction by which neighbouring panels overlap"),
 ];
 
-/// The key of a dotted path in which list indices may stand, and the index (0 where there is none).
+/// The key of a dotted path that may hold an index, and the index; 0 without one.
 #[must_use]
 pub(super) fn find(path: &str) -> Option<(&'static Key, usize)> {
     let (pattern, index) = pattern(path)?;
@@ -349,7 +349,7 @@ pub(super) fn find(path: &str) -> Option<(&'static Key, usize)> {
         .map(|key| (key, index.unwrap_or(0)))
 }
 
-/// A path with `*` in place of its index, and the index; `None` if the path itself holds a `*`.
+/// A path with `*` in place of its index, and the index; `None` if the path holds a `*` already.
 ///
 /// An index has one form only: `0`, not `00` or `+0`.
 pub(super) fn pattern(path: &str) -> Option<(String, Option<usize>)> {

@@ -1,7 +1,7 @@
 //! Rig file -> validated rig.
 //!
-//! [`read()`] turns the text of a rig file and any `--set` overrides into a [`Rig`]; [`RigSettings`]
-//! is the same thing before it was checked, for callers that build a rig in code.
+//! [`read()`] turns the text of a rig file and any `--set` overrides into a [`Rig`]. [`RigSettings`] holds the same
+//! before any check, for callers that build a rig in code.
 
 mod check;
 mod defaults;
@@ -39,5 +39,5 @@ pub use starter::commented;
 /// The text of the built-in demo rig.
 pub const DEMO_RIG: &str = include_str!("../../../../assets/demo-rig.toml");
 
-/// The name under which messages speak of the built-in demo rig.
+/// The name of the built-in demo rig in messages.
 pub const DEMO_RIG_NAME: &str = "demo-rig.toml (built in)";

@@ -1,4 +1,4 @@
-//! A key of the rig file that holds a number, to be set in code by its dotted path.
+//! A numeric key of the rig file, for setting it in code by its dotted path.
 
 use super::check::{entries, indexed};
 use super::error::RigError;
@@ -7,20 +7,20 @@ use super::read::no_entry;
 use super::settings::{RigSettings, Sense};
 use super::suggest::unknown;
 
-/// A numeric key that some settings have.
+/// A numeric key that exists in some settings.
 #[derive(Debug, Clone, Copy)]
 pub struct NumericKey {
     key: &'static Key,
-    /// Entry of a list; 0 elsewhere.
+    /// Index in a list; 0 for a key outside lists.
     index: usize,
 }
 
 impl NumericKey {
-    /// The key of a dotted path, with the number of the entry where it stands in a list.
+    /// The key of a dotted path, with the index if it is in a list.
     ///
     /// # Errors
-    /// [`RigError`] without a value, where there is no such key, its values are no numbers, or its list
-    /// entry or section is not in the settings.
+    /// [`RigError`] without a value if the key does not exist, is not numeric, or its list entry or section is not in
+    /// the settings.
     pub fn find(path: &str, settings: &RigSettings) -> Result<Self, RigError> {
         let refuse = |allowed: String| RigError {
             key: path.to_owned(),
@@ -51,7 +51,7 @@ impl NumericKey {
         }))
     }
 
-    /// Unit, and whether whole numbers only, of a key that some settings have.
+    /// The unit of a key, and whether it takes whole numbers only; `None` for a path without a numeric key.
     #[must_use]
     pub fn describe(path: &str) -> Option<(&'static str, bool)> {
         let (key, index) = find(path)?;
@@ -59,19 +59,19 @@ impl NumericKey {
         Some((key.unit(), key.whole()))
     }
 
-    /// Its dotted path, written in one way.
+    /// Its dotted path in the usual form.
     #[must_use]
     pub fn path(&self) -> String {
         indexed(self.key.path, self.index)
     }
 
-    /// Unit of its values, empty where they have none.
+    /// Unit of its values; empty if they have none.
     #[must_use]
     pub fn unit(&self) -> &'static str {
         self.key.unit
     }
 
-    /// The key takes whole numbers only.
+    /// Whether the key takes whole numbers only.
     #[must_use]
     pub fn whole(&self) -> bool {
         matches!(
@@ -80,10 +80,10 @@ impl NumericKey {
         )
     }
 
-    /// Puts a value into its place.
+    /// Sets the value.
     ///
     /// # Errors
-    /// [`RigError`] for a value that is not permitted, or in settings without its list entry or section.
+    /// [`RigError`] for a value that is not allowed, or settings without its list entry or section.
     pub fn set(&self, settings: &mut RigSettings, value: f64) -> Result<(), RigError> {
         let index = self.index;
         let stored = index < entries(self.key, settings)
@@ -118,7 +118,7 @@ impl NumericKey {
     }
 }
 
-/// The value as a count, if it is one.
+/// The value as a count; `None` if it is negative, has a fraction or is too large.
 fn count(value: f64) -> Option<u32> {
     let whole = value.fract() == 0.0 && (0.0..=f64::from(u32::MAX)).contains(&value);
     whole.then_some(value as u32)

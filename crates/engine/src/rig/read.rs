@@ -1,4 +1,4 @@
-//! The text of a rig file, and `--set` overrides, to a validated rig.
+//! The text of a rig file and `--set` overrides -> a validated rig.
 
 use std::collections::BTreeMap;
 
@@ -19,16 +19,16 @@ use super::suggest::unknown;
 
 /// Reads the text of a rig file and applies `key=value` overrides in their order.
 ///
-/// `file` is the name for messages. Keys that are not there keep their defaults.
+/// `file` is the name that messages show. A missing key has its default.
 ///
 /// # Errors
-/// [`InputError`] for the first fault: not TOML, an unknown key, a wrong type, a value out of its
-/// range, or keys that do not fit together.
+/// [`InputError`] for the first fault: not TOML, an unknown key, a wrong type, a value out of its range, or keys that
+/// contradict each other.
 pub fn read(text: &str, file: &str, overrides: &[String]) -> Result<Rig, InputError> {
     read_in_steps(text, file, overrides, STEPS)
 }
 
-/// As [`read`], with the steps that bring an older file forward.
+/// As [`read`], with these steps to bring an older file forward.
 pub(super) fn read_in_steps(
     text: &str,
     file: &str,
@@ -43,7 +43,7 @@ pub(super) fn read_in_steps(
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let source = Source::of_file(file, text);
     let mut table = DeTable::parse(text).map_err(|e| source.syntax(&e))?;
-    // First of all: the rest of a newer file may hold anything.
+    // First, because the rest of a file of a newer format may hold anything.
     bring_forward(table.get_mut(), &source, steps)?;
     reader.table("", table.get_ref(), &source)?;
     for given in overrides {
@@ -55,15 +55,15 @@ pub(super) fn read_in_steps(
 
 struct Reader {
     settings: RigSettings,
-    /// Where every key and section that was given stands, the last time it was given.
+    /// Where each given key and section stands. The last place wins.
     places: BTreeMap<String, SourcePlace>,
-    /// Number of the override that is being read; 0 while it is the file.
+    /// Number of the override being read, from 1; 0 for the file.
     turn: usize,
 }
 
 #[derive(Clone)]
 struct SourcePlace {
-    /// The file, or the option.
+    /// Name of the file, or the option.
     file: String,
     /// `None` for an option.
     line: Option<usize>,
@@ -82,7 +82,7 @@ impl Reader {
             let dot = if prefix.is_empty() { "" } else { "." };
             let name = key.get_ref();
             if name.contains('.') {
-                // Quoted in the file: one name, not a path.
+                // In quotes, because the file has one name with a dot in it, not a path.
                 let path = format!("{prefix}{dot}\"{name}\"");
                 return Err(source.fault(&path, value, unknown(&path)));
             }
@@ -207,7 +207,7 @@ impl Reader {
         );
         let repaired = with_zero(raw).filter(|_| wants_number);
         let raw = repaired.as_deref().unwrap_or(raw);
-        // A bare word is taken as text, so that the shell's quotes are enough.
+        // A bare word counts as text, and the user needs no second pair of quotes in the shell.
         let quoted = toml::Value::String(raw.to_owned()).to_string();
         let value = DeValue::parse(raw)
             .or_else(|_| DeValue::parse(&quoted))
@@ -284,7 +284,7 @@ impl Reader {
         Ok(())
     }
 
-    /// The error for a section or entry that lacks this key, which is its first one missing.
+    /// The error for a section or entry that lacks a required key. `path` is its first missing one.
     fn missing(&self, path: &str, index: usize, file: &str) -> InputError {
         let section = path.rsplit_once('.').map_or("", |(s, _)| s);
         let others: Vec<String> = REQUIRED_IN_SECTION
@@ -304,7 +304,7 @@ impl Reader {
                 others.join(", ")
             )
         };
-        // A section that was begun by an override of one of its keys has no place of its own.
+        // If an override of a key began the section, the section itself has no place.
         let inside = |p: &str| p.rsplit_once('.').is_some_and(|(s, _)| s == section);
         let place = self.places.get(section).or_else(|| {
             let keys = self.places.iter().filter(|(p, _)| inside(p));
@@ -318,8 +318,8 @@ impl Reader {
     }
 }
 
-/// Where a fault comes from: the last override of a key that takes part in it, else the place of the
-/// key itself, else that of another key that takes part.
+/// Where a fault comes from: the last override of a key that takes part in it, else the key itself, else another key
+/// that takes part.
 fn origin<'a>(
     places: &'a BTreeMap<String, SourcePlace>,
     error: &RigError,
@@ -345,7 +345,7 @@ fn is_section(path: &str) -> bool {
     !path.ends_with('*') && KEYS.iter().any(|k| inside(k.path))
 }
 
-/// What is said of an entry that a list does not have.
+/// The message for an entry that a list does not have.
 pub(super) fn no_entry(list: &str, length: usize) -> String {
     match length {
         0 => format!("the rig has no {list} entry"),

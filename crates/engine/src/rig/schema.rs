@@ -1,6 +1,6 @@
-//! The rig file as a JSON Schema (draft 2020-12), made from the table of keys, so that the two cannot drift apart.
+//! The rig file as a JSON Schema (draft 2020-12), made from the table of keys: the two cannot drift apart.
 //!
-//! A schema knows one key at a time. What it cannot say stands in docs/files.md, "JSON Schemas".
+//! A schema looks at one key at a time. docs/files.md, "JSON Schemas", has the rules that it cannot express.
 
 use serde_json::{Map, Value, json};
 
@@ -11,11 +11,11 @@ use super::keys::{
 use super::settings::RigSettings;
 use crate::angle::MOST_ANGLE_DEG;
 
-/// What a text of one line must match; see [`super::is_printable_line`].
+/// Pattern for a text of one line; see [`super::is_printable_line`].
 pub(crate) const PLAIN_LINE: &str =
     r"^[^\u0000-\u001f\u007f-\u009f\u2028\u2029\u202a-\u202e\u2066-\u2069]*$";
 
-/// The schema of a rig file, seen as JSON.
+/// The schema of a rig file, as JSON.
 #[must_use]
 pub fn rig_schema() -> Value {
     let mut settings = example();
@@ -38,7 +38,7 @@ pub fn rig_schema() -> Value {
             insert(&mut root, "", list, reference);
         }
     }
-    // The only rule over several keys that a schema can say.
+    // The only rule over several keys that a schema can express.
     root["properties"]["drive"]["if"] = json!({
         "required": ["travel"],
         "properties": { "travel": { "const": "stops" } },
@@ -73,7 +73,8 @@ fn table(path: &str) -> Value {
     table
 }
 
-/// Puts the schema of a value into that of a table, with the sections on the way. `here` is the path of the table.
+/// Puts the schema of a value into that of a table, and makes the sections on the way. `here` is the path of the
+/// table.
 fn insert(into: &mut Value, here: &str, path: &str, leaf: Value) {
     match path.split_once('.') {
         None => into["properties"][path] = leaf,
@@ -90,7 +91,7 @@ fn insert(into: &mut Value, here: &str, path: &str, leaf: Value) {
             insert(inner, &here, rest, leaf);
         }
     }
-    // The entries of a list are tables of their own.
+    // An entry of a list has its own table.
     if into.get("required").is_none()
         && let Some(required) = table(here).get("required")
     {
@@ -113,7 +114,7 @@ fn schema_of(key: &Key, settings: &mut RigSettings) -> Value {
             "type": "number",
             "anyOf": [{ "const": 0 }, { "minimum": low, "maximum": high }],
         }),
-        // As long as there is one format.
+        // While there is only one format.
         ValueKind::Count { low, high, .. } if low == high => json!({ "const": low }),
         ValueKind::Count { low, high, .. } => {
             json!({ "type": "integer", "minimum": low, "maximum": high })
@@ -147,7 +148,7 @@ fn schema_of(key: &Key, settings: &mut RigSettings) -> Value {
     schema
 }
 
-/// Schemas of types, made from that of the rig file.
+/// Schemas of types that are made from the schema of the rig file.
 #[cfg(feature = "schema")]
 mod types {
     use std::borrow::Cow;
@@ -177,13 +178,13 @@ mod types {
         }
         fn json_schema(_: &mut SchemaGenerator) -> Schema {
             let mut entry = rig_schema()["$defs"]["keep_out"].take();
-            // As it is written.
+            // The program always writes these.
             entry["required"] = json!(["from_deg", "to_deg", "why"]);
             schema(entry)
         }
     }
 
-    /// A rig in which the keys of a list entry or of `framing` are all there.
+    /// A rig in which list entries and `framing` have all their keys.
     pub(crate) fn whole_entries(rig: &mut Schema) {
         let properties = json!({
             "drive": { "properties": { "periodic": { "items": { "required": ["phase_deg"] } } } },

@@ -1,11 +1,11 @@
 //! The rig as the user describes it: one field for every key of the rig file.
 //!
-//! Units stand in the names. Ranges, help and the mapping to the file stand in `keys.rs`; a
-//! [`super::Rig`] is made of settings that have passed them.
+//! Names carry the units. `keys.rs` has ranges, help and the mapping to the file. A [`super::Rig`] holds settings
+//! that have passed the checks.
 
 use serde::{Deserialize, Serialize};
 
-/// All keys of a rig file. The default is the built-in typical rig without periodic error.
+/// All keys of a rig file. The default is a typical rig without periodic error.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct RigSettings {
@@ -22,10 +22,10 @@ pub struct RigSettings {
     pub loop_: LoopSettings,
     /// The wrap rule and its arc.
     pub wrap: WrapSettings,
-    /// Sectors of readings that the rotator should not travel through.
+    /// Sectors of readings that the rotator should stay out of.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub keep_out: Vec<KeepOut>,
-    /// Sensor and focal length, for showing angles as pixels.
+    /// Sensor and focal length, to show angles as pixels.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub framing: Option<Framing>,
 }
@@ -34,7 +34,7 @@ pub struct RigSettings {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct DriveSettings {
-    /// Smallest move of the drive \[deg\]; 0 for no quantising.
+    /// Smallest move of the drive \[deg\]; 0 for a drive without steps.
     pub step_deg: f64,
     /// Speed of the output shaft \[deg/s\].
     pub speed_deg_per_s: f64,
@@ -44,33 +44,33 @@ pub struct DriveSettings {
     pub overhead_s: f64,
     /// Full width of the backlash \[deg\].
     pub backlash_deg: f64,
-    /// Error after a move, one sigma \[deg\].
+    /// Error after a move, one standard deviation \[deg\].
     pub repeatability_deg: f64,
-    /// Fraction by which the shaft turns too far.
+    /// Share by which the camera turns too far.
     pub gain_error: f64,
     /// Periodic errors of the shaft.
     pub periodic: Vec<Periodic>,
-    /// True direction of position angle against drive angle.
+    /// True direction: whether the position angle grows or falls with the drive angle.
     pub sense: Sense,
-    /// Position angle at drive angle 0 as the controller believes it \[deg\].
+    /// Position angle at drive angle 0, as the controller believes it \[deg\].
     pub zero_point_deg: f64,
-    /// Uncertainty of the zero point at the first target after set-up, one sigma \[deg\].
+    /// Uncertainty of the zero point at the first target after set-up, one standard deviation \[deg\].
     pub zero_point_sigma_deg: f64,
     /// Reading where a run starts \[deg\].
     pub park_deg: f64,
     /// Endless, or between stops.
     pub travel: TravelKind,
-    /// How far a reading may be from the parking reading before a cable is taut; 0 for no limit \[deg\].
+    /// How far a reading may be from the parking reading, either way, before a cable is taut \[deg\]; 0 for no limit.
     pub winding_limit_deg: f64,
-    /// Lower stop \[deg\]; only between stops.
+    /// Lower stop \[deg\]; `None` for an endless drive.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub stop_from_deg: Option<f64>,
-    /// Upper stop \[deg\]; only between stops.
+    /// Upper stop \[deg\]; `None` for an endless drive.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub stop_to_deg: Option<f64>,
 }
 
-/// One periodic error: `amplitude * sin(cycles * y + phase)`.
+/// One periodic error: `amplitude * sin(cycles * y + phase)`, with `y` the output side of the backlash.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Periodic {
@@ -86,21 +86,21 @@ pub struct Periodic {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct SolveSettings {
-    /// Error of a solved position angle, one sigma \[deg\].
+    /// Error of a solved position angle, one standard deviation \[deg\].
     pub noise_deg: f64,
     /// Constant error of a solved position angle \[deg\].
     pub bias_deg: f64,
-    /// Fraction of solves that are outliers.
+    /// Share of solves that are outliers.
     pub outlier_rate: f64,
-    /// Error of an outlier, one sigma \[deg\].
+    /// Error of an outlier, one standard deviation \[deg\].
     pub outlier_deg: f64,
     /// Chance that one attempt fails.
     pub failure_rate: f64,
     /// Exposure of one attempt \[s\].
     pub exposure_s: f64,
-    /// Time to solve after the exposure \[s\].
+    /// Time to solve, after the exposure \[s\].
     pub solve_s: f64,
-    /// Time lost on a failed attempt after the exposure \[s\].
+    /// Time that a failed attempt takes after the exposure \[s\].
     pub failure_s: f64,
     /// Failures in a row that end a run.
     pub max_failures: u32,
@@ -114,15 +114,15 @@ pub struct LoopSettings {
     pub tolerance_deg: f64,
     /// Good solves after which the loop gives up.
     pub max_solves: u32,
-    /// Passes in a row that settle a run.
+    /// Solves in a row that must be within the tolerance before the run settles.
     pub confirm: u32,
-    /// Fraction of the residual that a correction answers.
+    /// Share of the residual that a correction takes away.
     pub correction: f64,
     /// Direction that the controller believes in.
     pub believed_sense: Sense,
-    /// How a command approaches its goal.
+    /// How a command comes to its goal.
     pub approach: Approach,
-    /// How far a one-sided approach goes beyond the goal first \[deg\].
+    /// How far a one-sided approach first goes beyond the goal \[deg\].
     pub overrun_deg: f64,
     /// Rotation of the field while the loop runs \[deg/s\].
     pub field_rotation_deg_per_s: f64,
@@ -136,49 +136,49 @@ pub struct WrapSettings {
     pub rule: Rule,
     /// Where the allowed arc starts \[deg\].
     pub arc_start_deg: f64,
-    /// Band around the arc, used by the hysteresis band \[deg\].
+    /// How far a correction may leave the arc before it folds \[deg\]; only the hysteresis band uses it.
     pub band_deg: f64,
-    /// Orientations a turn that frame the same field; `None` for the rule's own default.
+    /// Number of orientations in a turn that frame the same field: 1, 2 or 4; `None` for the rule's default.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub symmetry: Option<u32>,
 }
 
-/// `[[keep_out]]`: a sector of readings from `from_deg` upwards to `to_deg`.
+/// `[[keep_out]]`: a sector of readings from `from_deg` up to `to_deg`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct KeepOut {
     /// Where the sector starts \[deg\].
     pub from_deg: f64,
-    /// Where it ends \[deg\]; below the start it crosses 0 (endless travel).
+    /// Where the sector ends \[deg\]. With endless travel, an end below the start means that the sector crosses 0.
     pub to_deg: f64,
     /// What is in the way.
     pub why: String,
-    /// Where the telescope must point for the sector to count; everywhere without it.
+    /// Where the telescope must point for the sector to count. The default is everywhere.
     #[serde(default, skip_serializing_if = "When::is_everywhere")]
     pub when: When,
 }
 
-/// `when` of a keep-out: the pointings at which its sector counts. Both conditions must hold; one that is not
-/// given always holds.
+/// `when` of a keep-out: the pointings at which its sector counts. Both conditions must hold. A missing condition
+/// always holds.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct When {
-    /// Hour angle from the first upwards to the second, over 12 where that is below \[h\].
+    /// Hour angle from the first value up to the second \[h\]. A second value below the first means across ±12 h.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub hour_angle_h: Option<[f64; 2]>,
-    /// Altitude \[deg\].
+    /// Altitude, from and to \[deg\].
     #[serde(skip_serializing_if = "Option::is_none")]
     pub altitude_deg: Option<[f64; 2]>,
 }
 
 impl When {
-    /// No condition is given.
+    /// Whether no condition is given.
     #[must_use]
     pub fn is_everywhere(&self) -> bool {
         *self == Self::default()
     }
 
-    /// The sector counts at this pointing; ends included.
+    /// Whether the sector counts at this pointing, ends included.
     #[must_use]
     pub fn holds(&self, hour_angle_h: f64, altitude_deg: f64) -> bool {
         let hour = self.hour_angle_h.is_none_or(|[from, to]| {
@@ -195,7 +195,7 @@ impl When {
     }
 }
 
-/// `[framing]`: what the tolerance must protect.
+/// `[framing]`: sensor, focal length and overlap, which say what an angle does to the image.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Framing {
@@ -205,16 +205,16 @@ pub struct Framing {
     pub sensor_height_mm: f64,
     /// Focal length \[mm\].
     pub focal_length_mm: f64,
-    /// Side of a pixel \[um\].
+    /// Side of a pixel \[µm\].
     pub pixel_um: f64,
-    /// Fraction by which neighbouring panels of a mosaic overlap.
+    /// Share of a side by which neighbouring panels of a mosaic overlap.
     pub mosaic_overlap: f64,
 }
 
 impl Framing {
     /// How far the corner of the frame moves on the sensor when the camera turns by `angle_deg` \[px\].
     ///
-    /// The chord of the half diagonal: `2 r sin(angle / 2)`.
+    /// This is the chord of half the diagonal `r`: `2 r sin(angle / 2)`.
     #[must_use]
     pub fn corner_shift_px(&self, angle_deg: f64) -> f64 {
         let half_diagonal_mm = 0.5 * libm::hypot(self.sensor_width_mm, self.sensor_height_mm);
@@ -226,9 +226,9 @@ impl Framing {
 /// A direction of turning.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Sense {
-    /// Position angle grows with the drive angle: `1`.
+    /// The position angle grows with the drive angle: `1`.
     Same,
-    /// Position angle falls as the drive angle grows: `-1`.
+    /// The position angle falls as the drive angle grows: `-1`.
     Reversed,
 }
 
@@ -282,13 +282,13 @@ impl<'de> Deserialize<'de> for Sense {
 #[derive(strum::Display, strum::EnumString, strum::IntoStaticStr, strum::VariantNames)]
 #[strum(serialize_all = "kebab-case")]
 pub enum TravelKind {
-    /// Nothing: the drive turns the short way, for ever.
+    /// Nothing: the drive takes the short way, without end.
     Endless,
     /// Two stops.
     Stops,
 }
 
-/// How a command approaches its goal.
+/// How a command comes to its goal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
@@ -297,9 +297,9 @@ pub enum TravelKind {
 pub enum Approach {
     /// Straight to the goal.
     Direct,
-    /// Always upwards at the end: first to below the goal.
+    /// The move ends upwards: the drive first goes below the goal.
     FromBelow,
-    /// Always downwards at the end: first to above the goal.
+    /// The move ends downwards: the drive first goes above the goal.
     FromAbove,
 }
 
@@ -316,21 +316,21 @@ pub enum Approach {
 )]
 #[strum(serialize_all = "kebab-case")]
 pub enum Rule {
-    /// Every orientation has one drive angle; no equivalent framing by half a turn.
+    /// Every orientation has one drive angle. Nothing folds by half a turn.
     FullCircle,
-    /// Every command folds into an arc one period wide.
+    /// Every command folds into an arc that is one period wide.
     HalfCircle,
-    /// Folds, but a correction may leave the arc by a band.
+    /// As the half circle, but a correction may leave the arc by a band.
     HysteresisBand,
     /// Only the first move of a run folds.
     FoldOnce,
 }
 
 impl Rule {
-    /// All rules, in the order in which they are shown.
+    /// All rules, in the order of every table.
     pub const ALL: &[Self] = <Self as strum::VariantArray>::VARIANTS;
 
-    /// The symmetry that the rule uses when the rig does not set one.
+    /// The symmetry of the rule if the rig sets none.
     #[must_use]
     pub fn default_symmetry(self) -> u32 {
         match self {

@@ -1,4 +1,4 @@
-//! Where the values of a rig come from: offsets to lines, values to messages and numbers.
+//! Where the values of a rig come from: offsets -> lines, values -> messages and numbers.
 
 use toml::Spanned;
 use toml::de::DeValue;
@@ -28,7 +28,7 @@ impl<'a> Source<'a> {
         }
     }
 
-    /// The line of an offset, from 1; an option has none.
+    /// The line of an offset, from 1; `None` for an option.
     pub(super) fn line(&self, offset: usize) -> Option<usize> {
         let line = self.line_starts.partition_point(|start| *start <= offset);
         (line > 0).then_some(line)
@@ -62,13 +62,13 @@ impl<'a> Source<'a> {
 
 pub(super) fn number(value: &DeValue<'_>) -> Option<f64> {
     let number = match value {
-        // Only a decimal integer is within range of its text as a float.
+        // Only the text of a decimal integer reads as a float.
         DeValue::Integer(i) if i.radix() == 10 => i.as_str().parse::<f64>().ok()?,
         DeValue::Integer(_) => return None,
         DeValue::Float(x) => x.as_str().parse::<f64>().ok()?,
         _ => return None,
     };
-    // -0.0 is taken as 0.0: no result may depend on the sign of a zero.
+    // Turns -0.0 into 0.0: no result may depend on the sign of a zero.
     number.is_finite().then_some(number + 0.0)
 }
 
@@ -90,7 +90,7 @@ pub(super) fn whole(value: &DeValue<'_>) -> Option<i64> {
     }
 }
 
-/// A number as people write it and TOML does not know it, `.3` or `5.`, with the missing zero.
+/// A number that people write but TOML does not allow, `.3` or `5.`, with the missing zero.
 pub(super) fn with_zero(text: &str) -> Option<String> {
     let (sign, body) = match text.strip_prefix(['+', '-']) {
         Some(body) => (&text[..1], body),
@@ -108,7 +108,7 @@ pub(super) fn with_zero(text: &str) -> Option<String> {
     })
 }
 
-/// A value as it would be written, cut short where it is long.
+/// A value as in the file, cut if it is long.
 fn shown(value: &DeValue<'_>) -> String {
     let text = match value {
         DeValue::String(s) => escape_controls(&toml::Value::String(s.to_string()).to_string()),

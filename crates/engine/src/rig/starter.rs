@@ -6,7 +6,7 @@ use super::check::Rig;
 use super::keys::{KEYS, Key, ValueKind};
 use super::settings::KeepOut;
 
-/// Writes a rig as a commented file that reads back as the same rig.
+/// A rig as a file with a comment on every key. Reading the file gives the same rig.
 #[must_use]
 pub fn commented(rig: &Rig) -> String {
     let mut settings = rig.settings().clone();
@@ -14,7 +14,7 @@ pub fn commented(rig: &Rig) -> String {
     let mut section = "";
     for key in KEYS {
         if key.path.contains('*') {
-            // Each list is written whole, where its first key stands in the table.
+            // The first key of a list writes the whole list.
             if key.path == "drive.periodic.*.cycles" {
                 out.push_str(&periodic(rig));
             } else if key.path == "keep_out.*.from_deg" {
@@ -45,7 +45,7 @@ pub fn commented(rig: &Rig) -> String {
     out
 }
 
-/// A value to show for a key that is not set.
+/// An example value for a key that is not set.
 fn example(key: &Key) -> &'static str {
     match key.kind {
         ValueKind::Symmetry => "2",
@@ -96,7 +96,7 @@ fn keep_outs(rig: &Rig) -> String {
     out
 }
 
-/// The condition of a sector, or how one would be written.
+/// The condition of a sector, or an example if it has none.
 fn when(sector: &KeepOut) -> String {
     let span = |key: &str, ends: Option<[f64; 2]>| {
         ends.map(|[from, to]| format!("{key} = [{from:?}, {to:?}]"))

@@ -1,4 +1,4 @@
-//! What to say of a key that does not exist.
+//! The message for a key that does not exist.
 
 use super::keys::{KEYS, pattern};
 
@@ -13,20 +13,20 @@ const SECTIONS: [&str; 7] = [
     "framing",
 ];
 
-/// How alike two names must be, from 0 to 1, for one to be suggested for the other.
+/// How alike two names must be, from 0 to 1, before one is suggested for the other.
 const LIKENESS: f64 = 0.6;
 
-/// Longer names are no slips of the pen, and comparing them takes time and memory by their length.
+/// A longer name is no slip of the pen, and comparing it takes long.
 const LONGEST: usize = 200;
 
-/// The message for an unknown key: the name that was probably meant, or where all names stand.
+/// The message for an unknown key: the name that was probably meant, or where to find all names.
 pub(super) fn unknown(path: &str) -> String {
     let nowhere = "unknown key; `halfturn init` writes a file with all keys";
     if path.len() > LONGEST {
         return nowhere.to_owned();
     }
     let last = |p: &str| p.rsplit('.').next().unwrap_or_default().to_owned();
-    // The entry that the user speaks of, so that the suggestion can be copied.
+    // With the user's own index: the suggestion can be copied.
     let index = pattern(path).and_then(|(_, index)| index).unwrap_or(0);
     let nearest = KEYS
         .iter()

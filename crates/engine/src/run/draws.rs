@@ -4,17 +4,16 @@ use rand::Rng;
 
 use super::normal::{normal_pair, uniform};
 
-/// Draws from a stream; what has no effect draws nothing.
+/// Draws from a stream. A source without effect draws nothing.
 ///
-/// A pair of normal deviates is drawn at a time: repeatability error and noise of one turn of the loop. Whether the
-/// drive moves, and whether there is a command at all, makes no difference, so that policies on equal
-/// streams stay in step.
+/// It draws normal deviates in pairs: repeatability error and noise of one turn of the loop. Whether the drive moves,
+/// or has a command at all, makes no difference, and policies on equal streams stay in step.
 #[derive(Debug)]
 pub(super) struct Draws<'a, R> {
     rng: &'a mut R,
-    /// RepeatabilityError or solve noise has an effect.
+    /// Whether repeatability error or solve noise has an effect.
     normals: bool,
-    /// The noise of this turn, drawn with its repeatability error.
+    /// The noise of this turn, drawn together with its repeatability error.
     noise: Option<f64>,
 }
 
@@ -27,7 +26,7 @@ impl<'a, R: Rng> Draws<'a, R> {
         }
     }
 
-    /// The error of the zero point \[deg\]; drawn once, before all others.
+    /// The error of the zero point \[deg\], drawn once and before everything else.
     pub(super) fn zero_point_deg(&mut self, sigma_deg: f64) -> f64 {
         if sigma_deg == 0.0 {
             0.0
@@ -47,7 +46,7 @@ impl<'a, R: Rng> Draws<'a, R> {
         repeatability_error
     }
 
-    /// The noise of a solve, in sigma: that of the last command, or one of its own where there was none.
+    /// The noise of a solve, in sigma: drawn with the last command, or now if the turn had none.
     #[inline]
     pub(super) fn noise(&mut self) -> f64 {
         if !self.normals {

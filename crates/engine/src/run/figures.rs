@@ -9,22 +9,22 @@ use serde::Serialize;
 #[derive(strum::Display)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Outcome {
-    /// Within tolerance, as often in a row as asked for.
+    /// Within tolerance, as often in a row as the rig asks for.
     Settled,
     /// The good solves were used up.
     Unsettled,
     /// Too many failed solves in a row.
     Unsolved,
-    /// A command lay outside the stops.
+    /// The stops refused a command.
     Refused,
-    /// The controller gave up by itself (never the model's own controller).
+    /// The controller gave up. The model's own controller never does.
     #[strum(to_string = "gave up")]
     GaveUp,
     /// The controller commanded something that is no angle, or commanded without end.
     Faulty,
 }
 
-/// What a run came to.
+/// The figures of a run.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::not_negative))]
 pub struct Figures {
@@ -32,31 +32,32 @@ pub struct Figures {
     pub outcome: Outcome,
     /// Good solves.
     pub solves: u32,
-    /// Attempts to solve that failed.
+    /// Failed attempts to solve.
     pub failed_attempts: u32,
     /// Commands after which the reading had changed.
     pub moves: u32,
     /// Corrections longer than half a period.
     pub long_swings: u32,
-    /// Degrees turned by the drive, all legs.
+    /// Degrees that the drive turned, over all legs.
     pub travel_deg: f64,
     /// Largest distance of a reading from the parking reading \[deg\].
     pub winding_deg: f64,
-    /// The winding is farther than the cable allows.
+    /// Whether the winding exceeded the cable limit.
     #[serde(skip)]
     pub overwound: bool,
-    /// Degrees turned outside the allowed arc with its band.
+    /// Degrees turned outside the allowed arc and its band.
     pub outside_arc_deg: f64,
     /// Degrees turned inside keep-out sectors.
     pub keep_out_deg: f64,
-    /// From before the first move to the end of the last attempt \[s\].
+    /// Time from before the first move to the end of the last attempt \[s\].
     pub elapsed_s: f64,
-    /// Distance of the true angle of the last exposure from the target \[deg\]; `None` without a solve.
+    /// Distance of the true position angle of the last good exposure from the target \[deg\]; `None` without a good
+    /// solve.
     pub true_error_deg: Option<f64>,
 }
 
 impl Figures {
-    /// Before anything has happened.
+    /// The figures before anything happens.
     #[must_use]
     pub fn start() -> Self {
         Self {
@@ -75,7 +76,7 @@ impl Figures {
         }
     }
 
-    /// Two or more long swings in one run.
+    /// Whether the run has two or more long swings.
     #[must_use]
     pub fn hunting(&self) -> bool {
         self.long_swings >= 2

@@ -1,21 +1,21 @@
-//! The search for a run that hunts, to be shown.
+//! The search for a run that hunts, as an example to show.
 
 use super::{Unobserved, run, stream};
 use crate::scenario::Scenario;
 
-/// Most runs that are searched.
+/// Most runs that the search tries.
 pub const MOST_RUNS: u64 = 1_000_000;
 
-/// Most attempts to solve, in all these runs: they are what takes the time, a few seconds at most.
+/// Most attempts to solve in all these runs, which take a few seconds.
 pub const MOST_ATTEMPTS: u64 = 20_000_000;
 
-/// Attempts between two looks at whether to stop: some milliseconds.
+/// Attempts between two looks at `stopped`: some milliseconds.
 const BETWEEN_LOOKS: u64 = 50_000;
 
 /// Number of the first run of a seed that hunts under the model's own controller.
 ///
 /// # Errors
-/// How many runs were searched in vain, up to [`MOST_RUNS`], [`MOST_ATTEMPTS`] or until `stopped`.
+/// The number of runs searched without success, up to [`MOST_RUNS`], [`MOST_ATTEMPTS`] or until `stopped`.
 pub fn first_hunting_run(
     scenario: &Scenario,
     seed: u64,

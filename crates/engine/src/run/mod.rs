@@ -1,7 +1,7 @@
 //! Scenario -> run: one loop of move, solve and correct (docs/model.md, sections 2 to 6).
 //!
-//! [`run`] takes a random stream and returns the figures of the run. It knows no clock, file or
-//! screen; whoever wants to watch passes an [`Observer`].
+//! [`run`] takes a random stream and returns the figures of the run. It knows no clock, file or screen. To watch a
+//! run, pass an [`Observer`].
 
 mod draws;
 mod figures;
@@ -30,16 +30,16 @@ use crate::plant::{PlannedMove, Shaft};
 use crate::scenario::Scenario;
 use draws::Draws;
 
-/// Commands without a solve after which a controller is taken to be stuck.
+/// Commands without a solve after which a controller counts as stuck.
 const IDLE_COMMANDS: u32 = 1000;
 
 /// Runs one loop.
 ///
-/// The numbers of the stream are used in a fixed order: a pair of normal deviates for the zero point, whose
-/// second is left over; then for every turn of the loop a pair for its repeatability error and its noise, one uniform
-/// deviate for each attempt, and one for the outlier. Where an earlier loop comes first, it uses the numbers so, and this one goes on
-/// without the first pair. A source of error that the rig does not have draws nothing;
-/// repeatability error and noise count as one source. Two policies on equal streams so meet the same luck.
+/// It uses the numbers of the stream in a fixed order. First comes a pair of normal deviates for the zero point, of
+/// which the second is unused. Then every turn of the loop takes a pair for its repeatability error and its noise,
+/// one uniform deviate for each attempt, and one for the outlier. An earlier loop uses the numbers in this order
+/// first, and this loop goes on without the first pair. A source of error that the rig lacks draws nothing;
+/// repeatability error and noise count as one source. Two policies on equal streams therefore meet the same luck.
 pub fn run<C, R, O>(
     scenario: &Scenario,
     controller: &mut C,
@@ -65,7 +65,7 @@ where
     )
 }
 
-/// Runs one loop from the parking reading; also where it leaves the rig.
+/// Runs one loop from the start of its brief, and also returns the state in which it leaves the rig.
 fn run_first<C, R, O>(
     scenario: &Scenario,
     controller: &mut C,
@@ -94,10 +94,10 @@ where
     (figures, rig_state)
 }
 
-/// Runs one loop from where an earlier one has ended, with the true zero point that stands there: none is drawn. The controller
-/// is given the reading of the shaft.
+/// Runs one loop from where an earlier one ended. It keeps that loop's true zero point and draws none. The controller
+/// gets the reading of the shaft.
 ///
-/// The numbers of the stream are used as in [`run`], without the first pair.
+/// It uses the numbers of the stream as [`run`] does, without the first pair.
 pub fn resume<C, R, O, W>(
     scenario: &Scenario,
     controller: &mut C,
@@ -179,7 +179,7 @@ struct Loop<'a, R, O, W> {
 }
 
 impl<R: Rng, O: Observer, W: FailureRate> Loop<'_, R, O, W> {
-    /// Carries out a command; the outcome where it ends the run.
+    /// Carries out a command. Returns the outcome if it ends the run.
     #[inline]
     fn command<C: Controller>(
         &mut self,
@@ -192,7 +192,7 @@ impl<R: Rng, O: Observer, W: FailureRate> Loop<'_, R, O, W> {
         }
         let scenario = self.scenario;
         let from_deg = self.shaft.reading_deg;
-        // Drawn for every command, moved or not, so that streams stay in step between policies.
+        // Drawn for every command, moved or not: streams stay in step between policies.
         let repeatability_error_deg = scenario.repeatability_deg * self.draws.repeatability_error();
         let planned = scenario.plant.plan(from_deg, command.drive_deg);
         if planned == PlannedMove::Refused {
@@ -244,7 +244,7 @@ impl<R: Rng, O: Observer, W: FailureRate> Loop<'_, R, O, W> {
         figures.winding_deg = figures.winding_deg.max(wound_deg);
     }
 
-    /// Exposes and solves, again after failures; the outcome where it ends the run.
+    /// Exposes and solves, again after failures. Returns the outcome if it ends the run.
     #[inline]
     fn solve<C: Controller>(&mut self, controller: &mut C) -> Result<Action, Outcome> {
         let scenario = self.scenario;

@@ -1,11 +1,11 @@
 //! Normal deviates from random bits, two at a time.
 //!
-//! The method of Box & Muller (1958, Ann. Math. Stat. 29, 610): two uniform deviates make two independent
-//! normal ones. It takes the same number of bits for every deviate and has no branch, so that a loop over many
-//! runs becomes vector instructions and all policies stay in step. Everything is computed by additions,
-//! multiplications, one division and one square root, which IEEE 754 rounds the same everywhere.
+//! The method of Box & Muller (1958, Ann. Math. Stat. 29, 610): two uniform deviates make two independent normal
+//! ones. It takes the same number of bits for every deviate and has no branch. A loop over many runs therefore
+//! becomes vector instructions, and all policies stay in step. It uses additions, multiplications, one division and
+//! one square root, which IEEE 754 rounds the same everywhere.
 //!
-//! The radius takes 52 bits: the largest deviate is 8.49, beyond which the normal distribution has 2e-17.
+//! The radius takes 52 bits. The largest deviate is 8.49; the normal distribution has 2e-17 beyond it.
 
 use crate::angle::{cosine_series, sine_series};
 
@@ -17,7 +17,7 @@ pub fn normal_pair(a: u64, b: u64) -> (f64, f64) {
     let uniform = 2.0 - f64::from_bits((a >> 12) | ONE);
     let radius = (-2.0 * ln(uniform)).sqrt();
 
-    // An angle within 45 degrees of an axis, from the upper bits; which axis, from the two lowest.
+    // The upper bits give an angle within 45 degrees of an axis, the two lowest bits the axis.
     let eighth = std::f64::consts::FRAC_PI_4;
     let angle = (f64::from_bits((b >> 12) | ONE) - 1.5) * (2.0 * eighth);
     let square = angle * angle;
@@ -42,25 +42,25 @@ pub(crate) fn uniform(a: u64) -> f64 {
     f64::from_bits((a >> 12) | 0x3ff0_0000_0000_0000) - 1.0
 }
 
-/// An exponential deviate of this mean from a word of random bits: the time to the next of events that come one by one
-/// and without memory.
+/// An exponential deviate with this mean from a word of random bits: the time to the next of events that come one by
+/// one and without memory.
 pub fn exponential(mean: f64, a: u64) -> f64 {
     -mean * libm::log(1.0 - uniform(a))
 }
 
-/// Natural logarithm of a normal number above 0, within 2e-16 of it.
+/// Natural logarithm of a normal float above 0, within 2e-16.
 ///
-/// With `x = m * 2^e` and `m` between the square roots of 1/2 and 2, `ln m = 2 artanh((m - 1) / (m + 1))`;
-/// the terms left out of the series are below 1e-18.
+/// With `x = m * 2^e` and `m` between the square roots of 1/2 and 2, `ln m = 2 artanh((m - 1) / (m + 1))`. The terms
+/// left out of the series are below 1e-18.
 #[inline(always)]
 fn ln(x: f64) -> f64 {
     const MANTISSA: u64 = 0x000f_ffff_ffff_ffff;
-    // Bits of 1 less those of the square root of 1/2: carries into the exponent where m is above it.
+    // The bits of 1 minus those of the square root of 1/2. They carry into the exponent if m is above that root.
     const ROOT: u64 = 0x3ff0_0000_0000_0000 - 0x3fe6_a09e_667f_3bcd;
     let bits = x.to_bits() + ROOT;
     let exponent = bits >> 52; // e + 1023
     let m = f64::from_bits((bits & MANTISSA) + 0x3fe6_a09e_667f_3bcd);
-    // A small whole number as a float: set it below a power of two whose unit is 1.
+    // A small whole number as a float: put below a power of two whose unit is 1.
     const UNITS: u64 = 0x4330_0000_0000_0000; // 2^52
     let e = f64::from_bits(exponent | UNITS) - (4_503_599_627_370_496.0 + 1023.0);
     let s = (m - 1.0) / (m + 1.0);

@@ -1,4 +1,4 @@
-//! What can be watched while a run goes on.
+//! What can be watched during a run.
 
 use crate::controller::Command;
 use crate::plant::PlannedMove;
@@ -8,11 +8,11 @@ use crate::plant::PlannedMove;
 pub struct MoveEvent {
     /// The command.
     pub command: Command,
-    /// Reading before \[deg\].
+    /// Reading before the move \[deg\].
     pub from_deg: f64,
-    /// What the drive did.
+    /// What the drive did for it.
     pub planned: PlannedMove,
-    /// The move is a correction longer than half a period.
+    /// Whether the move is a correction longer than half a period.
     pub long_swing: bool,
     /// Time at the start \[s\].
     pub start_s: f64,
@@ -29,13 +29,13 @@ pub struct SolveEvent {
     pub position_angle_deg: f64,
     /// True position angle, in `[0, 360)` \[deg\].
     pub true_angle_deg: f64,
-    /// Target minus measured, to the nearest equivalent framing \[deg\].
+    /// Target minus measured position angle, to the nearest equivalent framing \[deg\].
     pub residual_deg: f64,
     /// Time at the end \[s\].
     pub end_s: f64,
 }
 
-/// Watches a run. Every method may be left out.
+/// Watches a run. Every method has a default that does nothing.
 pub trait Observer {
     /// A command was carried out.
     #[inline]
@@ -43,13 +43,13 @@ pub trait Observer {
         let _ = event;
     }
 
-    /// A command was refused at this reading \[deg\] and time \[s\].
+    /// The stops refused a command at this reading \[deg\] and time \[s\].
     #[inline]
     fn refused(&mut self, command: &Command, reading_deg: f64, at_s: f64) {
         let _ = (command, reading_deg, at_s);
     }
 
-    /// An attempt to solve failed; the time at its end \[s\].
+    /// An attempt to solve failed. `end_s` is the time at its end \[s\].
     #[inline]
     fn solve_failed(&mut self, end_s: f64) {
         let _ = end_s;
@@ -62,7 +62,7 @@ pub trait Observer {
     }
 }
 
-/// An observer that looks at nothing.
+/// An observer that ignores everything.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Unobserved;
 

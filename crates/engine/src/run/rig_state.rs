@@ -1,19 +1,20 @@
-//! A run that goes on where another has ended.
+//! The state of a rig between two runs.
 
 use crate::plant::Shaft;
 
-/// What a run finds, and leaves to the next.
+/// What a run starts from, and leaves to the next.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RigState {
     /// The mechanics.
     pub shaft: Shaft,
-    /// Position angle at shaft angle 0, as it truly is \[deg\].
+    /// True position angle at shaft angle 0 \[deg\].
     pub true_zero_deg: f64,
 }
 
-/// What makes attempts to solve fail more often at some times than at others.
+/// Makes attempts to solve fail more often at some times than at others.
 pub trait FailureRate {
-    /// The chance that an attempt fails that begins `at_s` after the start of the run, where the rig alone has `rate` \[s\].
+    /// Probability that an attempt fails that begins `at_s` after the start of the run \[s\]. `rate` is the rig's own
+    /// probability.
     fn failure_rate(&self, rate: f64, at_s: f64) -> f64;
 }
 

@@ -8,14 +8,14 @@ pub type Stream = Xoshiro256PlusPlus;
 
 /// The stream of run number `index` under a seed.
 ///
-/// The stream depends on these two numbers alone, so a run can be replayed by itself. Streams of one seed are
-/// all different: the map from `index` to the seed of the generator is one to one.
+/// It depends on these two numbers only, and a run can be replayed alone. Streams of one seed are all different,
+/// because the map from `index` to the seed of the generator is one to one.
 #[must_use]
 pub fn stream(seed: u64, index: u64) -> Stream {
     Stream::seed_from_u64(word(seed, index))
 }
 
-/// The word that run number `index` seeds its generator with.
+/// The word that seeds the generator of run number `index`.
 #[inline(always)]
 fn word(seed: u64, index: u64) -> u64 {
     mix(mix(seed).wrapping_add(index))
@@ -45,8 +45,8 @@ fn mix(x: u64) -> u64 {
 mod tests {
     use super::*;
 
-    /// First outputs of SplitMix64 from the state 1477776061723855037, by the reference C program of Vigna
-    /// (2015, public domain); they stand in the tests of the crate rand_xoshiro 0.8 (`splitmix64.rs`).
+    /// First outputs of SplitMix64 from the state 1477776061723855037, by the reference C program of Vigna (2015,
+    /// public domain), as in the tests of the crate rand_xoshiro 0.8 (`splitmix64.rs`).
     #[test]
     fn the_mixing_function_is_splitmix64() {
         let state: u64 = 1_477_776_061_723_855_037;

@@ -1,4 +1,4 @@
-//! A run written down move by move.
+//! A run recorded move by move.
 
 use serde::Serialize;
 
@@ -7,7 +7,7 @@ use crate::controller::Command;
 use crate::plant::PlannedMove;
 use crate::scenario::Scenario;
 
-/// One run of a seed under the model's own controller, written down.
+/// Runs number `trial` of a seed under the model's own controller, and records it.
 #[must_use]
 pub fn traced(scenario: &Scenario, seed: u64, trial: u64) -> (Figures, Trace) {
     let mut trace = Trace::default();
@@ -20,35 +20,35 @@ pub fn traced(scenario: &Scenario, seed: u64, trial: u64) -> (Figures, Trace) {
     (figures, trace)
 }
 
-/// One turn of the loop: a command (none when only confirming) and the solve after it.
+/// One turn of the loop: a command, or none if the loop only confirms, and the solve after it.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct TraceRow {
     /// Time at the start \[s\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub start_s: f64,
-    /// Where the controller wanted to go before the wrap rule \[deg\].
+    /// Where the controller wanted to go before the wrap rule \[deg\]; `None` without a command.
     pub wanted_deg: Option<f64>,
-    /// What it commanded \[deg\].
+    /// What it commanded \[deg\]; `None` without a command.
     pub command_deg: Option<f64>,
-    /// The wrap rule moved the command to an equivalent framing.
+    /// Whether the wrap rule moved the command to an equivalent framing.
     pub folded: bool,
-    /// The command lay outside the stops.
+    /// Whether the stops refused the command.
     pub refused: bool,
     /// Reading before the move \[deg\].
     pub from_deg: f64,
-    /// Reading at the end of the first of two legs \[deg\].
+    /// Reading between the two legs \[deg\]; `None` for one leg.
     pub via_deg: Option<f64>,
     /// Reading after the move \[deg\].
     pub reading_deg: f64,
-    /// A correction longer than half a period.
+    /// Whether the move is a correction longer than half a period.
     pub long_swing: bool,
-    /// Time when the drive had stopped \[s\].
+    /// Time when the drive stopped \[s\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub moved_s: f64,
-    /// Attempts to solve that failed.
+    /// Failed attempts to solve.
     pub failed_attempts: u32,
-    /// The good solve, if there was one.
+    /// The good solve; `None` if the run ended before it.
     pub solved: Option<Solved>,
     /// Time at the end \[s\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
@@ -79,7 +79,7 @@ pub struct Solved {
     /// True position angle, in `[0, 360)` \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 360)))]
     pub true_angle_deg: f64,
-    /// Target minus measured, to the nearest equivalent framing \[deg\].
+    /// Target minus measured position angle, to the nearest equivalent framing \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = -180, max = 180)))]
     pub residual_deg: f64,
 }
@@ -97,7 +97,7 @@ impl Trace {
         &self.rows
     }
 
-    /// The row that waits for its solve; a new one without a command where there is none.
+    /// The row that waits for its solve, or a new row without a command.
     fn open(&mut self) -> &mut TraceRow {
         let waits = self.rows.last().is_some_and(|r| r.solved.is_none());
         if !waits {

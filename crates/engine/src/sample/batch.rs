@@ -1,4 +1,4 @@
-//! A batch of runs over all cores, the same bits whatever their number.
+//! A batch of runs over all cores, with the same bits for any number of cores.
 
 use rayon::prelude::*;
 
@@ -6,13 +6,13 @@ use crate::run::{Figures, run_block_unless};
 use crate::scenario::Scenario;
 use crate::tally::{PairTally, Tally};
 
-/// Runs that go through the lanes together.
+/// Number of runs that share the lanes.
 const BLOCK: u64 = 4096;
 
-/// Blocks that are tallied one after another, at most.
+/// Most blocks in a strip.
 const MOST_BLOCKS: u64 = 64;
 
-/// Strips of a batch, about: enough for every core to have some, few enough for merging to cost nothing.
+/// Strips in a batch, roughly. Every core gets some, and merging them costs almost nothing.
 const STRIPS: u64 = 16;
 
 /// Strips per thread between two merges. All threads wait at a merge, so one strip each would leave most of them idle
@@ -22,18 +22,18 @@ const WAVE: u64 = 8;
 /// Which runs of a seed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Batch {
-    /// How many.
+    /// Number of runs.
     pub trials: u64,
     /// Seed; run `i` draws from the stream `(seed, i)`.
     pub seed: u64,
 }
 
-/// Told of the progress of long work, and asked whether to go on.
+/// Hears of the progress of long work, and says whether to stop.
 pub trait Monitor: Sync {
-    /// So many more runs are done.
+    /// This many more runs are done.
     fn done(&self, runs: u64);
 
-    /// The user wants to stop.
+    /// Whether the user wants to stop.
     fn cancelled(&self) -> bool;
 }
 
@@ -49,7 +49,7 @@ impl Monitor for Unattended {
     }
 }
 
-/// Passes on a stop, and counts nothing: for work that is no part of the progress that is shown.
+/// Passes a stop on but counts nothing, for work that the shown progress leaves out.
 pub(crate) struct Uncounted<'a>(pub(crate) &'a dyn Monitor);
 
 impl Monitor for Uncounted<'_> {
@@ -65,12 +65,12 @@ impl Monitor for Uncounted<'_> {
 #[error("stopped before the end")]
 pub struct Cancelled;
 
-/// Policies at one target on the same random streams.
+/// Several policies at one target on the same random streams.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Comparison {
     /// One tally for every scenario, in their order.
     pub tallies: Vec<Tally>,
-    /// The differences of every scenario but the first from the first, run by run.
+    /// For every scenario but the first, its differences from the first, run by run.
     pub pairs: Vec<PairTally>,
 }
 
@@ -82,7 +82,7 @@ impl Comparison {
         }
     }
 
-    /// Adds the runs that follow.
+    /// Adds the runs that follow these.
     pub fn merge(&mut self, later: &Self) {
         for (mine, theirs) in self.tallies.iter_mut().zip(&later.tallies) {
             mine.merge(theirs);
@@ -92,15 +92,15 @@ impl Comparison {
         }
     }
 
-    /// Runs of every scenario.
+    /// Runs of each scenario.
     #[must_use]
     pub fn trials(&self) -> u64 {
         self.tallies.first().map_or(0, |t| t.trials)
     }
 }
 
-/// Runs the batch on the thread pool of the caller. When cancelled, the tally holds the runs from the
-/// first up to some number: `trials` says how many.
+/// Runs the batch on the caller's thread pool. After a stop the tally holds an unbroken part from the first run on,
+/// and its `trials` says how many.
 #[must_use]
 pub fn run_batch(scenario: &Scenario, batch: Batch, monitor: &dyn Monitor) -> Tally {
     compare(std::slice::from_ref(scenario), batch, monitor)
@@ -109,13 +109,13 @@ pub fn run_batch(scenario: &Scenario, batch: Batch, monitor: &dyn Monitor) -> Ta
         .expect("one tally for the one scenario")
 }
 
-/// Runs several scenarios on the same streams, as [`run_batch`].
+/// Runs several scenarios on the same streams, otherwise like [`run_batch`].
 #[must_use]
 pub fn compare(scenarios: &[Scenario], batch: Batch, monitor: &dyn Monitor) -> Comparison {
     compare_from(scenarios, 0, batch, monitor)
 }
 
-/// Runs number `first` to `first + batch.trials - 1` of several scenarios, as [`compare`].
+/// Like [`compare`], for the runs `first` to `first + batch.trials - 1`.
 #[must_use]
 pub fn compare_from(
     scenarios: &[Scenario],
@@ -123,8 +123,8 @@ pub fn compare_from(
     batch: Batch,
     monitor: &dyn Monitor,
 ) -> Comparison {
-    // The length of a strip is part of the result, as sums depend on it in the last digits: it follows from
-    // the number of runs alone.
+    // Sums depend on the length of a strip in their last digits. The length therefore follows from the number of runs
+    // alone.
     let strip = batch
         .trials
         .div_ceil(STRIPS)
@@ -160,7 +160,7 @@ pub fn compare_from(
     all
 }
 
-/// One strip of runs; its first blocks only when cancelled.
+/// One strip of runs; after a stop, its first blocks only.
 fn strip_of(
     scenarios: &[Scenario],
     seed: u64,
@@ -213,7 +213,7 @@ mod tests {
     use crate::run::{Unobserved, run, stream};
     use crate::scenario::Policy;
 
-    /// Stops after so many runs.
+    /// Stops after this many runs.
     struct Impatient(AtomicU64, u64);
 
     impl Monitor for Impatient {
@@ -257,7 +257,7 @@ mod tests {
         );
     }
 
-    /// Against single runs, one after another: over several strips, and where a batch goes on.
+    /// Against single runs, one after another: over several strips, and in a batch that continues another.
     #[test]
     fn the_first_run_that_hunts_keeps_its_number() {
         let keys = "[drive]\nperiodic = [{ cycles = 1, amplitude_deg = 0.15, phase_deg = 90 }]";

@@ -1,29 +1,29 @@
-//! As many runs as a wanted precision takes.
+//! As many runs as a wanted precision needs.
 //!
-//! Looking again and again at an ordinary interval and stopping when it is narrow would miss the truth more
-//! often than it says. Here look number `k` uses an exact interval (Clopper & Pearson 1934, Biometrika 26, 404) at
-//! the error probability `0.05 / (k (k + 1))`. These add up to 0.05 however many looks there are, so by
-//! Bonferroni's inequality all intervals of all looks hold together with 95 % confidence, and so does the
-//! last one, whenever the sampling stops: alpha spending in the manner of Lan & DeMets (1983), Biometrika 70, 659.
+//! Stopping as soon as an ordinary 95 % interval looks narrow would miss the truth in more than 5 % of all cases.
+//! Instead, look number `k` uses an exact interval (Clopper & Pearson 1934, Biometrika 26, 404) at the error
+//! probability `0.05 / (k (k + 1))`. These add up to at most 0.05 for any number of looks. By Bonferroni's inequality
+//! all intervals of all looks hold together with 95 % confidence, and so does the last, whenever the sampling stops.
+//! This is alpha spending in the manner of Lan & DeMets (1983), Biometrika 70, 659.
 
 use super::batch::{Batch, Comparison, Monitor, compare_from};
 use crate::scenario::Scenario;
 use crate::summary::distribution::beta_quantile;
 use crate::summary::{CONFIDENCE, Interval};
 
-/// Runs at the first look; every further look doubles them.
+/// Runs at the first look. Every further look doubles them.
 const FIRST_LOOK: u64 = 16_384;
 
 /// When to stop.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Until {
-    /// Wanted half width of the interval of the share that hunts, of every policy.
+    /// Wanted half width of the interval of the hunting rate, for every policy.
     pub half_width: f64,
 }
 
-/// Runs several scenarios until the share that hunts of each is known to the wanted precision, or all runs of
-/// the plan are used. Returns the runs and the interval of each rate, valid although the
-/// sampling stopped when it looked good.
+/// Runs several scenarios until the hunting rate of each is known to the wanted precision, or all runs of the batch
+/// are used. Returns the runs and the interval of each rate. The interval is valid although the sampling stopped when
+/// it was narrow.
 #[must_use]
 pub fn compare_until(
     scenarios: &[Scenario],
@@ -56,13 +56,13 @@ pub fn compare_until(
     }
 }
 
-/// Error probability of look number `look`, from 1.
+/// Error probability of look number `look`, counted from 1.
 fn error_at(look: u32) -> f64 {
     let k = f64::from(look);
     (1.0 - CONFIDENCE) / (k * (k + 1.0))
 }
 
-/// The interval of Clopper & Pearson for a rate, missing it with at most this probability.
+/// The interval of Clopper & Pearson for a rate. It misses the rate with at most the probability `error`.
 fn exact_interval(count: u64, trials: u64, error: f64) -> Interval {
     let (k, n) = (count as f64, trials as f64);
     Interval {

@@ -1,11 +1,11 @@
-//! The built-in catalogue: the designation of an object -> its place.
+//! The built-in catalogue: name of an object -> its place.
 //!
-//! The table is an extract of OpenNGC (Mattia Verga, CC-BY-SA-4.0); `assets/catalogue/` holds it with its licence.
+//! The table is an extract of OpenNGC (Mattia Verga, CC-BY-SA-4.0). `assets/catalogue/` has it with its licence.
 
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
-/// The table: `ra_deg,dec_deg,names`, the names parted by semicolons, the designation first.
+/// The table: `ra_deg,dec_deg,names`. Semicolons separate the names, and the designation comes first.
 const TABLE: &str = include_str!("../../../../assets/catalogue/openngc.csv");
 
 /// An object of the catalogue.
@@ -19,19 +19,19 @@ pub struct Object {
     pub dec_deg: f64,
 }
 
-/// Why a name finds no object.
+/// Why a name gives no object.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum NoObject {
     /// No object has this name.
     #[error("is not in the built-in catalogue{0}: give its coordinates instead")]
     Unknown(String),
-    /// Several have it.
+    /// Several objects have this name.
     #[error("is the name of {0}: give one of these")]
     Several(String),
 }
 
-/// Every name, made alike, with the objects that have it.
+/// Every name in its simple form, with the objects that have it.
 static NAMES: LazyLock<HashMap<String, Vec<Object>>> = LazyLock::new(|| {
     let mut names: HashMap<String, Vec<Object>> = HashMap::new();
     for object in lines() {
@@ -59,7 +59,7 @@ fn lines() -> impl Iterator<Item = (&'static str, Object)> {
     })
 }
 
-/// Capitals and blanks make no difference, nor do zeros that pad a number, nor `Messier` for `M`.
+/// The simple form of a name: capitals, blanks, zeros before a number, and `Messier` for `M` make no difference.
 fn alike(name: &str) -> String {
     let mut out = String::new();
     for c in name.chars().filter(|c| !c.is_whitespace()) {
@@ -74,10 +74,10 @@ fn alike(name: &str) -> String {
     }
 }
 
-/// The object of a name: `M 31`, `ngc7000`, `IC 1396`, `C 33`, `Pleiades`.
+/// Finds an object by a name: `M 31`, `ngc7000`, `IC 1396`, `C 33`, `Pleiades`.
 ///
 /// # Errors
-/// [`NoObject`].
+/// [`NoObject`] for a name that no object has, or several.
 pub fn find_object(name: &str) -> Result<Object, NoObject> {
     let wanted = alike(name);
     let found = NAMES.get(&wanted).map_or(&[][..], Vec::as_slice);
@@ -91,9 +91,9 @@ pub fn find_object(name: &str) -> Result<Object, NoObject> {
     }
 }
 
-/// A name that was probably meant, in words; a number is never guessed.
+/// A name that was probably meant, in words. Never guesses a number.
 fn nearest(wanted: &str) -> String {
-    /// How alike two names must be, from 0 to 1.
+    /// How alike two names must be, from 0 to 1, before one is suggested for the other.
     const LIKENESS: f64 = 0.75;
     if wanted.contains(|c: char| c.is_ascii_digit()) {
         return String::new();
@@ -127,7 +127,8 @@ mod tests {
         }
     }
 
-    /// Places of the IAU's and other public lists, to the arcminute, from memory: M 31, M 42, the Pleiades, NGC 7000, M 101.
+    /// Places of the IAU's and other public lists, to the arcminute, from memory: M 31, M 42, the Pleiades, NGC 7000,
+    /// M 101.
     #[test]
     fn places_are_those_of_the_sky() {
         for (name, ra_h, dec_deg) in [

@@ -1,4 +1,4 @@
-//! The ground that a drive covers: how much of a leg lies outside the arc or inside a keep-out.
+//! The arc and the keep-outs: how much of a leg lies outside the one or inside the others.
 
 use crate::angle::{AngleSpan, Sectors, TURN_DEG, overlap_deg};
 use crate::controller::Wrap;
@@ -7,14 +7,13 @@ use crate::rig::KeepOut;
 
 /// The allowed arc, band included, and the keep-out sectors.
 ///
-/// With endless travel both repeat every turn; between stops they lie on the line of readings.
+/// With endless travel both repeat every turn. Between stops they lie on the line of readings.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ground {
     arc: Sectors,
-    /// The arc as one span.
     arc_span: AngleSpan,
     keep_out: Sectors,
-    /// Readings between which a leg counts nothing.
+    /// A leg between readings of this span touches neither the outside of the arc nor a keep-out.
     plain: AngleSpan,
 }
 
@@ -40,7 +39,7 @@ impl Ground {
         }
     }
 
-    /// Readings between which a leg counts nothing.
+    /// A leg between readings of this span touches neither the outside of the arc nor a keep-out.
     #[inline(always)]
     pub(crate) fn plain(&self) -> AngleSpan {
         self.plain
@@ -50,7 +49,7 @@ impl Ground {
         self.plain.contains(from_deg) && self.plain.contains(to_deg)
     }
 
-    /// Degrees of a straight leg outside the allowed arc.
+    /// Degrees of a straight leg outside the allowed arc \[deg\].
     #[inline]
     pub(crate) fn outside_arc_deg(&self, from_deg: f64, to_deg: f64) -> f64 {
         if self.arc.is_everything() || self.is_plain(from_deg, to_deg) {
@@ -60,7 +59,7 @@ impl Ground {
         outside_deg(span, turning, from_deg, to_deg)
     }
 
-    /// Degrees of a straight leg inside keep-out sectors.
+    /// Degrees of a straight leg inside keep-out sectors \[deg\].
     #[inline]
     pub fn keep_out_deg(&self, from_deg: f64, to_deg: f64) -> f64 {
         if self.keep_out.is_empty() || self.is_plain(from_deg, to_deg) {
@@ -73,41 +72,40 @@ impl Ground {
         inside.fold(0.0, |sum, inside| sum + inside)
     }
 
-    /// A reading stands inside a keep-out.
+    /// Whether a reading lies inside a keep-out.
     #[must_use]
     pub fn in_keep_out(&self, reading_deg: f64) -> bool {
-        /// Half a short leg about the reading, which lies inside from end to end.
+        /// Half of a short leg about the reading \[deg\]. Inside, all of it lies in a keep-out.
         const HALF_DEG: f64 = 1e-6;
         self.keep_out_deg(reading_deg - HALF_DEG, reading_deg + HALF_DEG) > 1.5 * HALF_DEG
     }
 
-    /// The arc, band included, if it has an outside; and whether it repeats every turn.
+    /// The arc, band included, and whether it repeats every turn.
     #[inline(always)]
     pub(crate) fn arc(&self) -> (AngleSpan, bool) {
         (self.arc_span, self.arc.turning())
     }
 
-    /// Every position lies in the arc.
+    /// Whether the arc has no outside.
     #[inline(always)]
     pub(crate) fn arc_is_everything(&self) -> bool {
         self.arc.is_everything()
     }
 
-    /// The keep-outs.
     #[inline(always)]
     pub(crate) fn keep_out(&self) -> &Sectors {
         &self.keep_out
     }
 }
 
-/// Degrees of a straight leg outside one span.
+/// Degrees of a straight leg outside one span \[deg\].
 #[inline(always)]
 pub fn outside_deg(span: AngleSpan, turning: bool, from_deg: f64, to_deg: f64) -> f64 {
     let outside = (to_deg - from_deg).abs() - overlap_deg(span, turning, from_deg, to_deg);
     if outside > 0.0 { outside } else { 0.0 }
 }
 
-/// The keep-out sectors of a rig under a kind of travel.
+/// The keep-out sectors of a rig for a kind of travel.
 pub fn keep_out_sectors(travel: Travel, keep_out: &[KeepOut]) -> Sectors {
     match travel {
         Travel::Endless => Sectors::on_circle(keep_out.iter().map(|k| {

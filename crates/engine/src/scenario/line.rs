@@ -1,12 +1,12 @@
-//! One line of a CSV table to its fields.
+//! One line of a CSV table -> its fields.
 
-/// Most fields of a line: more than any table has columns, and few enough to be kept.
+/// Most fields of a line: more than any table has columns.
 const MOST_FIELDS: usize = 100;
 
 /// The fields of a line, without the blanks around them.
 ///
-/// A field may stand in double quotes, which keep its commas; a doubled quote inside is one quote. A
-/// quote inside a field that does not begin with one is kept, as in `22d00'52"`.
+/// A field may stand in double quotes, which keep its commas. Inside, a doubled quote is one quote. A quote in a
+/// field that does not begin with one stays, as in `22d00'52"`.
 ///
 /// # Errors
 /// What is wrong with the quotes, in words.
@@ -32,7 +32,7 @@ pub(super) fn fields(line: &str) -> Result<Vec<String>, &'static str> {
     }
 }
 
-/// The field after an opening quote, and what stands after the comma behind it.
+/// The field after an opening quote, and the text after the comma behind it; `None` at the end of the line.
 fn in_quotes(text: &str) -> Result<(String, Option<&str>), &'static str> {
     let mut field = String::new();
     let mut rest = text;

@@ -1,4 +1,4 @@
-//! Validated rig -> scenario: one rig, one wrap policy and one target, prepared for running.
+//! Validated rig -> scenario: one rig, one wrap policy and one target, prepared for a run.
 
 mod catalogue;
 mod ground;
@@ -22,28 +22,28 @@ use crate::plant::{PlannedMove, Plant, Travel};
 use crate::rig::{Rig, SolveSettings};
 use crate::tally::TOUCH_DEG;
 
-/// Everything that a run needs but its random numbers and its controller.
+/// Everything that a run needs except its random numbers and its controller.
 #[derive(Debug, Clone)]
 pub struct Scenario {
     pub(crate) plant: Plant,
     pub(crate) solve: SolveSettings,
-    /// What the controller is given.
+    /// What the controller knows.
     pub brief: Brief,
-    /// The drive and what lies around it.
+    /// The arc and the keep-outs.
     pub ground: Ground,
     /// Period of equivalent framings \[deg\].
     pub(crate) period_deg: f64,
-    /// Uncertainty of the true zero point about the believed one, one sigma \[deg\].
+    /// Uncertainty of the zero point, one standard deviation \[deg\].
     pub(crate) zero_point_sigma_deg: f64,
-    /// Repeatability: the error after a move, one sigma \[deg\].
+    /// Repeatability: error after a move, one standard deviation \[deg\].
     pub(crate) repeatability_deg: f64,
-    /// Reading from which the winding of the cable counts \[deg\].
+    /// The parking reading, from which the winding of the cable counts \[deg\].
     pub(crate) park_deg: f64,
-    /// How far a reading may be from there, either way \[deg\]; infinite for no limit.
+    /// How far a reading may be from the parking reading, either way \[deg\]; infinite for no limit.
     pub(crate) winding_limit_deg: f64,
     wrap: Wrap,
     controller: Standard,
-    /// The loop that has left the drive where this one begins.
+    /// The loop before this one; `None` if the drive starts parked.
     before: Option<Box<Scenario>>,
 }
 
@@ -86,8 +86,8 @@ impl Scenario {
         }
     }
 
-    /// The scenario, begun where another loop of the rig ends. The rig keeps its true zero point, and the figures are those of
-    /// this loop alone.
+    /// The scenario, starting where another loop of the rig ends. The rig keeps its true zero point. The figures
+    /// count this loop only.
     #[must_use]
     pub fn after(mut self, before: Self) -> Self {
         self.brief.reading_deg = before.first_reading_deg();
@@ -95,25 +95,24 @@ impl Scenario {
         self
     }
 
-    /// The loop that has left the drive where this one begins.
+    /// The loop before this one; `None` if the drive starts parked.
     pub(crate) fn before(&self) -> Option<&Self> {
         self.before.as_deref()
     }
 
-    /// The scenario, begun where the drive stands at this reading \[deg\] instead of parked.
+    /// The scenario, starting at this reading \[deg\] instead of the parking reading.
     #[must_use]
     pub fn begun_at(mut self, reading_deg: f64) -> Self {
         self.brief.reading_deg = reading_deg;
         self
     }
 
-    /// The scenario with at most so many good solves.
     pub(crate) fn with_max_solves(mut self, most: u32) -> Self {
         self.brief.max_solves = self.brief.max_solves.min(most);
         self
     }
 
-    /// Where the first command leaves the drive \[deg\]: where it stands already if the command is refused.
+    /// The reading after the first command \[deg\]. If the stops refuse the command, the reading at the start.
     #[must_use]
     pub fn first_reading_deg(&self) -> f64 {
         match self
@@ -125,14 +124,15 @@ impl Scenario {
         }
     }
 
-    /// Corrections to angles of this range are carried out as they are: none folds, and none takes the way round.
+    /// Whether corrections to all angles of this span are carried out as they are: none folds or takes the other way
+    /// round.
     pub(crate) fn leaves_alone(&self, wanted: AngleSpan) -> bool {
         let width_deg = self.wrap.width_deg().min(self.period_deg);
         wanted.from_deg >= self.wrap.start_deg()
             && wanted.to_deg < self.wrap.start_deg() + width_deg
     }
 
-    /// Degrees of the first move outside the arc.
+    /// Degrees that the first move turns outside the arc.
     pub(crate) fn first_outside_deg(&self) -> f64 {
         let from_deg = self.brief.reading_deg;
         match self.plant.plan(from_deg, self.drive_angle_deg()) {
@@ -145,7 +145,7 @@ impl Scenario {
         }
     }
 
-    /// A reading so far from the parking reading winds the cable too far.
+    /// Whether a reading this far from the parking reading winds the cable too far.
     #[inline(always)]
     pub fn overwinds(&self, winding_deg: f64) -> bool {
         winding_deg > self.winding_limit_deg + TOUCH_DEG
@@ -163,14 +163,14 @@ impl Scenario {
         &self.wrap
     }
 
-    /// The other scenario, of the same rig and target, differs at most in what happens outside this one's arc.
+    /// Whether the other scenario, of the same rig and target, differs only in what happens outside this one's arc.
     pub(crate) fn same_arc(&self, other: &Self) -> bool {
         self.period_deg == other.period_deg
             && self.drive_angle_deg() == other.drive_angle_deg()
             && self.wrap.start_deg() == other.wrap.start_deg()
     }
 
-    /// Where the first move goes: the target's drive angle in the allowed arc \[deg\].
+    /// Drive angle of the first move \[deg\]: the target's drive angle in the allowed arc.
     #[must_use]
     pub fn drive_angle_deg(&self) -> f64 {
         self.first_command().drive_deg
@@ -182,8 +182,8 @@ impl Scenario {
         self.wrap.first(wanted)
     }
 
-    /// Distance of that angle from the nearer end of the arc \[deg\]; `None` where the arc has no seam,
-    /// which is so for a whole turn of endless travel.
+    /// Distance of that angle from the nearer end of the arc \[deg\]; `None` if the arc has no seam, as a whole turn
+    /// of endless travel.
     #[must_use]
     pub fn seam_distance_deg(&self) -> Option<f64> {
         let width_deg = self.wrap.width_deg();
@@ -193,13 +193,13 @@ impl Scenario {
         })
     }
 
-    /// RepeatabilityError or solve noise has an effect, so that runs draw normal deviates for them.
+    /// Whether repeatability error or solve noise has an effect, and a run draws normal deviates for them.
     pub(crate) fn has_normals(&self) -> bool {
         let outliers = self.solve.outlier_rate > 0.0 && self.solve.outlier_deg > 0.0;
         self.repeatability_deg > 0.0 || self.solve.noise_deg > 0.0 || outliers
     }
 
-    /// What the controller is told.
+    /// What the controller knows.
     #[must_use]
     pub fn brief(&self) -> &Brief {
         &self.brief

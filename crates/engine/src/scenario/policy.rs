@@ -5,27 +5,27 @@ use crate::controller::Wrap;
 use crate::plant::Travel;
 use crate::rig::{Rig, Rule};
 
-/// A wrap rule and the numbers that it works with.
+/// A wrap rule with its numbers.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Policy {
     /// The rule.
     pub rule: Rule,
-    /// Orientations a turn that frame the same field: 1, 2 or 4.
+    /// Number of orientations in a turn that frame the same field: 1, 2 or 4.
     pub symmetry: u32,
     /// Where the allowed arc starts \[deg\].
     pub arc_start_deg: f64,
-    /// Band around the arc, used by the hysteresis band \[deg\].
+    /// How far a correction may leave the arc before it folds \[deg\]; only the hysteresis band uses it.
     pub band_deg: f64,
 }
 
 impl Policy {
-    /// The rig's own policy.
+    /// The policy of the rig itself.
     #[must_use]
     pub fn of(rig: &Rig) -> Self {
         Self::with_rule(rig, rig.settings().wrap.rule)
     }
 
-    /// The rig's policy under another rule: the rig's symmetry where it sets one, else the rule's own.
+    /// The rig's policy with another rule. Its symmetry is the rig's, or the rule's default if the rig sets none.
     #[must_use]
     pub fn with_rule(rig: &Rig, rule: Rule) -> Self {
         let wrap = &rig.settings().wrap;

@@ -1,6 +1,6 @@
 //! Angles in degrees or hours, minutes and seconds.
 
-/// What stands in front of the minutes.
+/// The unit of the first part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Unit {
     /// Degrees.
@@ -9,10 +9,10 @@ pub(super) enum Unit {
     Hours,
 }
 
-/// Reads `+22:00:52`, `22d00m52s`, `22 0 52` (hours with `h`), or a plain decimal number.
+/// Reads `+22:00:52`, `22d00m52s`, `22 0 52` (with `h` for hours), or a plain decimal number.
 ///
-/// The parts are parted by a colon, by blanks or by the mark of their unit. `None` where the text is
-/// anything else, or minutes or seconds are 60 or more.
+/// A colon, blanks or the mark of the unit separate the parts. `None` for any other text, and for minutes or seconds
+/// of 60 or more.
 pub(super) fn parse(text: &str, unit: Unit) -> Option<f64> {
     let (negative, mut rest) = match text.strip_prefix(['-', '\u{2212}']) {
         Some(rest) => (true, rest),
@@ -43,7 +43,7 @@ pub(super) fn parse(text: &str, unit: Unit) -> Option<f64> {
     None
 }
 
-/// What follows the mark of a part and the blanks around it; whether the mark was a colon.
+/// The text after the mark of a part and the blanks around it, and whether the mark was a colon.
 fn without_mark<'a>(text: &'a str, marks: &str) -> (&'a str, bool) {
     let text = text.trim_start();
     match text.chars().next() {

@@ -1,9 +1,9 @@
-//! A CSV table with a header line: which columns there are, and the fields of each row.
+//! A CSV table with a header line: its columns, and the fields of each row.
 
 use super::line::fields;
 use crate::rig::{InputError, escape_controls};
 
-/// A table whose header has been read, and whose rows have not.
+/// A table with its header read and its rows still to read.
 pub(crate) struct Table<'a> {
     header: TableRow<'a>,
     text: &'a str,
@@ -12,10 +12,10 @@ pub(crate) struct Table<'a> {
 }
 
 impl<'a> Table<'a> {
-    /// Reads the header. `columns` are those that the table may have.
+    /// Reads the header. `columns` are the ones that the table may have.
     ///
     /// # Errors
-    /// [`InputError`] where there is no header, or a column is unknown or there twice.
+    /// [`InputError`] for a missing header, or a column that is unknown or given twice.
     pub(crate) fn read(
         text: &'a str,
         file: &'a str,
@@ -45,12 +45,12 @@ impl<'a> Table<'a> {
         Ok(Self { header, text, what })
     }
 
-    /// Where a column stands, if it is there.
+    /// The place of a column; `None` if the table lacks it.
     pub(crate) fn place(&self, name: &str) -> Option<usize> {
         self.header.fields.iter().position(|c| c == name)
     }
 
-    /// Where a column stands that must be there.
+    /// The place of a column that the table must have.
     pub(crate) fn needed(&self, name: &str) -> Result<usize, InputError> {
         self.place(name).ok_or_else(|| {
             self.header
@@ -58,8 +58,8 @@ impl<'a> Table<'a> {
         })
     }
 
-    /// The rows in their order; one that has not as many fields as the header is an error. A spreadsheet may write empty
-    /// columns behind the last and rows of commas: these are passed over.
+    /// The rows in their order. A row with another number of fields than the header is an error. Empty columns behind
+    /// the last and rows of commas, which spreadsheets write, are skipped.
     pub(crate) fn rows(&self) -> impl Iterator<Item = Result<TableRow<'a>, InputError>> {
         let expected = self.header.fields.len();
         let file = self.header.file;
@@ -82,7 +82,7 @@ impl<'a> Table<'a> {
         rows.filter_map(Result::transpose)
     }
 
-    /// What to say of a table without rows.
+    /// The message for a table without rows.
     pub(crate) fn no_rows(&self) -> InputError {
         none(self.header.file, self.what)
     }
@@ -107,7 +107,6 @@ fn lines(text: &str) -> impl Iterator<Item = &str> {
         .flat_map(|line| line.strip_suffix('\r').unwrap_or(line).split('\r'))
 }
 
-/// One row of the table.
 pub(crate) struct TableRow<'a> {
     fields: Vec<String>,
     file: &'a str,
@@ -124,7 +123,7 @@ impl<'a> TableRow<'a> {
         }
     }
 
-    /// Drops empty fields at the end, down to so many fields.
+    /// Drops empty fields at the end, but keeps at least `count` fields.
     fn drop_empty_after(&mut self, count: usize) {
         while self.fields.len() > count && self.fields.last().is_some_and(String::is_empty) {
             self.fields.pop();
@@ -159,7 +158,7 @@ impl<'a> TableRow<'a> {
         }
     }
 
-    /// A number of the row; `None` where the column or the value is not there.
+    /// A number of the row; `None` if the table lacks the column or the field is empty.
     pub(crate) fn number(
         &self,
         column: Option<usize>,

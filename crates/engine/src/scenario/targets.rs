@@ -14,28 +14,28 @@ use crate::rig::{InputError, Rig, is_printable_line};
 /// The text of the built-in demo targets.
 pub const DEMO_TARGETS: &str = include_str!("../../../../assets/demo-targets.csv");
 
-/// The name under which messages speak of the built-in demo targets.
+/// The name of the built-in demo targets in messages.
 pub const DEMO_TARGETS_NAME: &str = "demo-targets.csv (built in)";
 
-/// One target of the night.
+/// One target of a list.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Target {
-    /// Unique name.
+    /// Name, unique in its list.
     pub name: String,
-    /// Planned position angle as given \[deg\].
+    /// Planned position angle as written \[deg\].
     pub position_angle_deg: f64,
-    /// Right ascension, ICRS \[deg\].
+    /// Right ascension, ICRS \[deg\]; `None` if the row gives none.
     pub ra_deg: Option<f64>,
-    /// Declination, ICRS \[deg\].
+    /// Declination, ICRS \[deg\]; `None` if the row gives none.
     pub dec_deg: Option<f64>,
-    /// Planned time on the target \[min\].
+    /// Planned time on the target \[min\]; `None` if the row gives none.
     pub minutes: Option<f64>,
-    /// Position angle of the target that the drive has framed before \[deg\]; `None` where it is parked.
+    /// Position angle of the target that the drive framed before \[deg\]; `None` if it starts parked.
     pub after_deg: Option<f64>,
 }
 
 impl Target {
-    /// The same target after a meridian flip, which turns the field by half a turn.
+    /// The target after a meridian flip, which turns the field by half a turn.
     #[must_use]
     pub fn flipped(&self) -> Self {
         Self {
@@ -46,7 +46,7 @@ impl Target {
         }
     }
 
-    /// The loop of this target, begun where the drive stands: parked, or where the loop of the target before has ended.
+    /// The loop of this target. The drive starts parked, or where the loop of the target before ended.
     #[must_use]
     pub fn scenario(&self, rig: &Rig, policy: Policy) -> Scenario {
         let scenario = Scenario::new(rig, policy, self.position_angle_deg);
@@ -60,7 +60,7 @@ impl Target {
     }
 }
 
-/// Every target, each followed by itself after a meridian flip.
+/// Every target, each followed by the same target after a meridian flip.
 #[must_use]
 pub fn with_flips(targets: Vec<Target>) -> Vec<Target> {
     let both = |t: Target| {
@@ -70,7 +70,7 @@ pub fn with_flips(targets: Vec<Target>) -> Vec<Target> {
     targets.into_iter().flat_map(both).collect()
 }
 
-/// SHA-256 over the names and position angles, in their order, in hexadecimal.
+/// SHA-256 over names and position angles, in their order, in hexadecimal.
 #[must_use]
 pub fn targets_digest(targets: &[Target]) -> String {
     let mut hash = Sha256::new();
@@ -98,14 +98,13 @@ const COLUMNS: [&str; 8] = [
     "minutes",
 ];
 
-/// Most targets of a file.
 const MOST_TARGETS: usize = 100_000;
 
-/// Reads a targets file. `file` is the name for messages.
+/// Reads a targets file. `file` is the name that messages show.
 ///
 /// # Errors
-/// [`InputError`] for the first fault: no targets or too many, an unknown or missing column, a name that
-/// is empty or used twice, a number that is not finite or out of its range.
+/// [`InputError`] for the first fault: no targets or too many, an unknown or missing column, a name that is empty or
+/// used twice, a number that is not finite or out of its range.
 pub fn read_targets(text: &str, file: &str) -> Result<Vec<Target>, InputError> {
     let table = Table::read(text, file, &COLUMNS, "target")?;
     let columns = Columns::of(&table)?;
@@ -133,7 +132,7 @@ pub fn read_targets(text: &str, file: &str) -> Result<Vec<Target>, InputError> {
     Ok(targets)
 }
 
-/// Where each column stands.
+/// The place of each column.
 struct Columns {
     name: usize,
     position_angle_deg: usize,
@@ -199,7 +198,7 @@ impl Columns {
 }
 
 impl Columns {
-    /// The coordinates of the catalogue where the row names an object of it.
+    /// The coordinates of the catalogue, if the row names one of its objects.
     fn of_object(
         &self,
         row: &TableRow<'_>,
@@ -218,8 +217,8 @@ impl Columns {
     }
 }
 
-/// Degrees or hours, minutes and seconds, parted by colons, spaces or unit letters; or a plain
-/// decimal number of degrees (of hours for a right ascension).
+/// Degrees or hours, minutes and seconds, separated by colons, spaces or unit letters; or a plain decimal number of
+/// degrees (of hours for a right ascension).
 fn sexagesimal(
     row: &TableRow<'_>,
     column: Option<usize>,

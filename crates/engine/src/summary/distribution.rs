@@ -1,34 +1,33 @@
-//! Distributions behind the intervals: the incomplete beta and gamma functions, and what follows from them.
+//! Distributions behind the intervals: the incomplete beta and gamma functions, and their quantiles.
 //!
-//! Only the crate `libm` and the four operations are used, so that the last bit of an interval is the same on every machine.
+//! It uses only the crate `libm` and the four operations, and an interval has the same last bit on every machine.
 
 use std::f64::consts::SQRT_2;
 
-/// Halvings of the search for a quantile: to the last bits of a number.
+/// Halvings in the search for a quantile, down to the last bits of a number.
 const HALVINGS: u32 = 100;
-/// Terms after which a series or fraction ends in any case; it takes some multiple of the root of its parameter.
+/// Terms after which a series or fraction ends in any case. It needs some multiple of the root of its parameter.
 const TERMS: u32 = 1_000_000;
-/// Stands for 0 where a fraction would divide by it.
+/// Replaces a 0 by which a fraction would divide.
 const TINY: f64 = 1e-300;
 
-/// How many sigma a normal deviate exceeds, either sign, with this probability.
+/// Absolute value, in sigma, that a normal deviate exceeds with this probability.
 pub(crate) fn normal_two_sided(probability: f64) -> f64 {
     falling(0.0, 40.0, probability, |z| libm::erfc(z / SQRT_2))
 }
 
-/// Size that a Student variable exceeds, either sign, with this probability.
+/// Absolute value that a Student variable exceeds with this probability.
 pub(crate) fn student_two_sided(probability: f64, freedom: f64) -> f64 {
     // t^2 / (freedom + t^2) is a beta variable.
     let share = beta_quantile(0.5, 0.5 * freedom, 1.0 - probability);
     (freedom * share / (1.0 - share)).sqrt()
 }
 
-/// Probability that an F variable with 1 and so many degrees of freedom is larger.
+/// Probability that an F variable with 1 and `freedom` degrees of freedom is larger than `f`.
 pub(crate) fn f_beyond(f: f64, freedom: f64) -> f64 {
     beta_below(0.5 * freedom, 0.5, freedom / (freedom + f))
 }
 
-/// Quantile of the chi-square distribution.
 pub(crate) fn chi_square_quantile(freedom: f64, probability: f64) -> f64 {
     let below = |x: f64| gamma_below(0.5 * freedom, 0.5 * x);
     let mut high = freedom.max(1.0);
@@ -38,12 +37,11 @@ pub(crate) fn chi_square_quantile(freedom: f64, probability: f64) -> f64 {
     falling(0.0, high, -probability, |x| -below(x))
 }
 
-/// Quantile of the beta distribution.
 pub(crate) fn beta_quantile(a: f64, b: f64, probability: f64) -> f64 {
     falling(0.0, 1.0, -probability, |x| -beta_below(a, b, x))
 }
 
-/// Smallest count to which a binomial variable of `n` trials comes with at least this probability.
+/// Smallest count that a binomial variable of `n` trials stays at or below with at least this probability.
 pub(crate) fn binomial_quantile(rate: f64, n: u64, probability: f64) -> u64 {
     let below = |k: u64| beta_below((n - k) as f64, k as f64 + 1.0, 1.0 - rate);
     let (mut low, mut high) = (0, n);
@@ -58,7 +56,7 @@ pub(crate) fn binomial_quantile(rate: f64, n: u64, probability: f64) -> u64 {
     low
 }
 
-/// Where a function that falls from `low` to `high` comes down to `level`.
+/// Where a function, falling from `low` to `high`, reaches `level`.
 fn falling(mut low: f64, mut high: f64, level: f64, of: impl Fn(f64) -> f64) -> f64 {
     for _ in 0..HALVINGS {
         let middle = 0.5 * (low + high);
@@ -73,7 +71,8 @@ fn falling(mut low: f64, mut high: f64, level: f64, of: impl Fn(f64) -> f64) -> 
 
 /// Distribution function of the beta distribution: the regularised incomplete beta function.
 ///
-/// The continued fraction 26.5.8 of Abramowitz & Stegun (1964), from its front by the way of Lentz (1976, Appl. Opt. 15, 668).
+/// The continued fraction 26.5.8 of Abramowitz & Stegun (1964), evaluated from its front as in Lentz (1976, Appl.
+/// Opt. 15, 668).
 fn beta_below(a: f64, b: f64, x: f64) -> f64 {
     if x <= 0.0 {
         return 0.0;
@@ -82,14 +81,14 @@ fn beta_below(a: f64, b: f64, x: f64) -> f64 {
         return 1.0;
     }
     if x > (a + 1.0) / (a + b + 2.0) {
-        // The fraction converges fast on the other side only.
+        // The fraction converges fast only on the other side.
         1.0 - beta_part(b, a, 1.0 - x)
     } else {
         beta_part(a, b, x)
     }
 }
 
-/// The incomplete beta function for an `x` up to about the mean.
+/// The incomplete beta function for `x` up to about the mean.
 fn beta_part(a: f64, b: f64, x: f64) -> f64 {
     let log = a * libm::log(x) + b * libm::log1p(-x) + libm::lgamma(a + b)
         - libm::lgamma(a)
@@ -133,7 +132,7 @@ pub(crate) fn gamma_below(a: f64, x: f64) -> f64 {
     }
 }
 
-/// `b0 + a1 / (b1 + a2 / (b2 + ...))`, with `next` giving `a` and `b` from 1.
+/// `b0 + a1 / (b1 + a2 / (b2 + ...))`; `next` gives `a` and `b`, counted from 1.
 fn fraction(b0: f64, next: impl Fn(u32) -> (f64, f64)) -> f64 {
     let off_zero = |x: f64| if x.abs() < TINY { TINY } else { x };
     let mut value = off_zero(b0);
@@ -187,7 +186,7 @@ mod tests {
         );
     }
 
-    /// The crate statrs computes the same from other approximations of the gamma function.
+    /// The crate statrs uses other approximations of the gamma function.
     #[test]
     fn they_agree_with_statrs() {
         for a in [0.5, 1.0, 2.5, 17.0, 300.0] {
@@ -211,7 +210,7 @@ mod tests {
                     );
                 }
             }
-            // Its own inverse is coarse, so back to the probability.
+            // The quantiles of statrs are coarse, and the check goes back to the probability.
             let found = chi_square_quantile(a, 0.025);
             let back = ChiSquared::new(a).map_or(f64::NAN, |c| c.cdf(found));
             near(back, 0.025, 1e-11, &format!("chi2 {a}"));
@@ -224,7 +223,7 @@ mod tests {
         }
     }
 
-    /// Every rank, and the same from a plain sum of the probabilities.
+    /// Every rank, against a plain sum of the probabilities.
     #[test]
     fn binomial_quantiles_are_those_of_the_sum() {
         for (rate, n) in [(0.5, 20), (0.99, 120), (0.9, 137), (0.013, 400)] {

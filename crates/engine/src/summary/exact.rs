@@ -1,4 +1,4 @@
-//! Exact solution -> summary: the same figures, with bounds where a batch has intervals.
+//! Exact solution -> summary: the same figures, with bounds in place of intervals.
 
 use super::exact_details::ExactDetails;
 use super::{Distribution, PolicySummary, Rate, SettledBy};
@@ -6,7 +6,7 @@ use crate::exact::{Bounded, BoundedSpread, LongRun, Solution};
 use crate::scenario::Policy;
 
 impl Rate {
-    /// A probability between its bounds; the sum that it comes from may be beyond 0 or 1 by its rounding.
+    /// A probability with its bounds, all kept within 0 and 1. Rounding may take the sum behind it beyond.
     #[must_use]
     pub fn bounded(p: Bounded) -> Self {
         Self {
@@ -18,7 +18,7 @@ impl Rate {
 }
 
 impl Distribution {
-    /// A mean between its bounds.
+    /// A mean with its bounds.
     #[must_use]
     pub fn bounded_mean(mean: Bounded) -> Self {
         Self {
@@ -29,13 +29,13 @@ impl Distribution {
         }
     }
 
-    /// A mean that is known.
+    /// A mean without error.
     #[must_use]
     pub(crate) fn certain_mean(value: f64) -> Self {
         Self::bounded_mean(Bounded { value, bound: 0.0 })
     }
 
-    /// A mean and quantiles between their bounds.
+    /// A mean and quantiles with their bounds.
     #[must_use]
     pub fn bounded(spread: &BoundedSpread) -> Self {
         let [p50, p90, p99] = spread.quantiles;
@@ -57,12 +57,12 @@ impl Distribution {
     }
 }
 
-/// As [`Rate::bounded`], without bounds.
+/// Probabilities, kept within 0 and 1.
 fn shares(sums: &[f64]) -> Vec<f64> {
     sums.iter().map(|p| p.clamp(0.0, 1.0)).collect()
 }
 
-/// The settle time: its mean over settled runs, its quantiles over all.
+/// The settle time: the mean over settled runs, quantiles over all runs.
 fn within(solution: &Solution) -> Distribution {
     let Some(settled) = &solution.settle_time_s else {
         return Distribution::default();
@@ -83,8 +83,8 @@ fn swinging(solution: &Solution) -> Rate {
 }
 
 impl PolicySummary {
-    /// The summary of an exact solution: no runs, bounds of the method's error in place of intervals, and no
-    /// figures of what depends on the whole past of a run (winding) or is only known in the mean.
+    /// The summary of an exact solution: no runs, and bounds of the method's error in place of intervals. It has no
+    /// winding, which depends on the whole past of a run, and no quantiles where only the mean is known.
     #[must_use]
     pub fn exact(policy: Policy, solution: &Solution, long_run: Option<LongRun>) -> Self {
         let spread = |spread: &Option<BoundedSpread>| {

@@ -1,5 +1,3 @@
-//! What only the exact method finds.
-
 use serde::Serialize;
 
 use super::rate::Rate;
@@ -9,17 +7,17 @@ use crate::exact::LongRun;
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::shares))]
 pub struct ExactDetails {
-    /// Out of solves without a second long swing.
+    /// Runs that use up their good solves with at most one long swing.
     pub stuck: Rate,
-    /// Hunting, not settled, or through a keep-out.
+    /// Runs that hunt, do not settle, turn through a keep-out, or wind the cable too far.
     pub ended_badly: Rate,
-    /// Through a keep-out.
+    /// Runs that turn through a keep-out.
     pub keep_out: Rate,
     /// Probability of every number of good solves, from 0.
     pub solves_shares: Vec<f64>,
-    /// Probability of every number of long swings, from 0; the last of 65 stands for more as well.
+    /// Probability of every number of long swings, from 0. The last of 65 stands for all higher ones too.
     #[cfg_attr(feature = "schema", schemars(length(max = 65)))]
     pub long_swings_shares: Vec<f64>,
-    /// The loop without a limit of solves; `None` where it was not asked for or the first command is refused.
+    /// The loop without a limit of solves; `None` if nobody asked for it or the first command is refused.
     pub long_run: Option<LongRun>,
 }

@@ -1,4 +1,4 @@
-//! How likely a run has settled by a number of good solves.
+//! How likely a run settles within a number of good solves.
 
 use super::Rate;
 use crate::exact::Bounded;
@@ -9,23 +9,23 @@ use crate::tally::Counts;
 pub enum SettledBy {
     /// From runs.
     Runs {
-        /// Good solves of the settled ones.
+        /// Good solves of the settled runs.
         solves: Counts,
-        /// All runs.
+        /// Number of all runs.
         trials: u64,
     },
     /// From an exact solution.
     Exact {
         /// Probability of settling at every number of good solves, from 0.
         shares: Vec<f64>,
-        /// Bound of the error of their sum.
+        /// Bound on the error of their sum.
         bound: f64,
     },
 }
 
 impl SettledBy {
-    /// Share of all runs that have settled by so many good solves. Numbers of solves from 1024 up are not told apart from
-    /// runs: they count as more than any number here.
+    /// Share of all runs that settle within `solves` good solves. From runs, it leaves out those that needed 1024 or
+    /// more.
     #[must_use]
     pub fn rate(&self, solves: u32) -> Rate {
         match self {
@@ -40,7 +40,8 @@ impl SettledBy {
         }
     }
 
-    /// Share of all runs that have not although their plates were solved. `unsolved` is the share whose plates were not.
+    /// Share of all runs that do not settle within `solves` good solves although their plates were solved. `unsolved`
+    /// is the share that ended on failed solves.
     #[must_use]
     pub fn late(&self, solves: u32, unsolved: &Rate) -> Rate {
         let settled = self.rate(solves);

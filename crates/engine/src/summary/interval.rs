@@ -9,7 +9,7 @@ pub const CONFIDENCE: f64 = 0.95;
 /// The 97.5 % quantile of the standard normal distribution.
 const Z: f64 = 1.959_963_984_540_054;
 
-/// Trials above which the binomial ranks are taken from the normal distribution.
+/// Above this many trials, the ranks come from the normal distribution.
 const EXACT_RANKS: u64 = 100_000;
 
 /// An interval.
@@ -38,7 +38,7 @@ pub fn wilson(count: u64, trials: u64) -> Interval {
     let centre = (p + 0.5 * z2) / (1.0 + z2);
     let half = Z * (p * (1.0 - p) / n + 0.25 * z2 / n).sqrt() / (1.0 + z2);
     Interval {
-        // At the ends the interval closes exactly; rounding must not reopen it.
+        // At 0 and 1 the interval ends exactly there. Rounding must not move it.
         low: if count == 0 {
             0.0
         } else {
@@ -52,7 +52,7 @@ pub fn wilson(count: u64, trials: u64) -> Interval {
     }
 }
 
-/// Half the width of the normal-theory interval of a mean.
+/// Half width of the normal-theory interval of a mean; `None` below two values.
 pub(super) fn half_width(moments: &Moments) -> Option<f64> {
     Some(Z * moments.deviation()? / (moments.count() as f64).sqrt())
 }
@@ -68,11 +68,10 @@ pub fn mean_interval(moments: &Moments) -> Option<Interval> {
     })
 }
 
-/// The ranks between which the quantile `q` of the distribution lies with 95 % confidence at least,
-/// from `n` values; `None` where there are too few values for one of them.
+/// The ranks between which the quantile `q` of the distribution lies with at least 95 % confidence, from `n` values;
+/// `None` if they are too few for one of the ranks.
 ///
-/// The number of values below the quantile is binomial; Hahn & Meeker (1991), "Statistical Intervals",
-/// section 5.2.
+/// The number of values below the quantile is binomial; Hahn & Meeker (1991), "Statistical Intervals", section 5.2.
 #[must_use]
 pub fn quantile_ranks(q: f64, n: u64) -> Option<(u64, u64)> {
     let tail = 0.5 * (1.0 - CONFIDENCE);

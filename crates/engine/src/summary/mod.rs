@@ -21,38 +21,38 @@ use crate::rig::Rule;
 use crate::scenario::Policy;
 use crate::tally::{Counts, Histogram, Moments, Spread, Tally};
 
-/// Mean and quantiles of one figure, each with a 95 % interval. Every value is `None` where
-/// there are too few runs for it. A quantile of the settle time is taken over all runs, and is `None` where that
-/// share of them never settles.
+/// Mean and quantiles of one figure. From runs, each has a 95 % interval; with the exact method, bounds of its error.
+/// A value is `None` if too few runs give it or the exact method does not find it. A quantile of the settle time
+/// counts all runs, and is `None` if that share of them never settles.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Distribution {
-    /// Runs that the figure is taken over; 0 with the exact method.
+    /// Number of runs that count; 0 with the exact method.
     pub n: u64,
     /// Mean.
     pub mean: Option<f64>,
-    /// Lower end of the normal-theory interval of the mean.
+    /// Lower end of the interval (normal theory) or bound of the mean.
     pub mean_low: Option<f64>,
     /// Upper end.
     pub mean_high: Option<f64>,
-    /// Standard deviation of the runs.
+    /// Standard deviation between runs; `None` with the exact method.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub sd: Option<f64>,
     /// Median.
     pub p50: Option<f64>,
-    /// Lower end of its order-statistic interval.
+    /// Lower end of the interval (order statistics) or bound.
     pub p50_low: Option<f64>,
     /// Upper end.
     pub p50_high: Option<f64>,
     /// 90 % quantile.
     pub p90: Option<f64>,
-    /// Lower end of its order-statistic interval.
+    /// Lower end of the interval (order statistics) or bound.
     pub p90_low: Option<f64>,
     /// Upper end.
     pub p90_high: Option<f64>,
     /// 99 % quantile.
     pub p99: Option<f64>,
-    /// Lower end of its order-statistic interval.
+    /// Lower end of the interval (order statistics) or bound.
     pub p99_low: Option<f64>,
     /// Upper end.
     pub p99_high: Option<f64>,
@@ -109,7 +109,7 @@ impl Distribution {
     }
 }
 
-/// The quantiles that are shown, and the ranks that bound each of them from `n` values.
+/// The quantiles to show, and the ranks that bound each of them for `n` values.
 struct Ranks {
     n: u64,
     quantiles: [(f64, Option<(u64, u64)>); 3],
@@ -123,91 +123,92 @@ impl Ranks {
         }
     }
 
-    /// The rank of a quantile in `(0, 1]`, the least value having rank 1.
+    /// The rank of a quantile in `(0, 1]`. The least value has rank 1.
     fn quantile(&self, q: f64) -> u64 {
         ((q * self.n as f64).ceil() as u64).max(1)
     }
 }
 
-/// What a batch says about one policy.
+/// The figures of one policy at one target.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PolicySummary {
     /// The rule.
     pub rule: Rule,
-    /// The symmetry that it was run with.
+    /// Number of orientations in a turn that frame the same field.
     #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, 2, 4])))]
     pub symmetry: u32,
-    /// Where the arc started \[deg\].
+    /// Where the arc starts \[deg\].
     pub arc_start_deg: f64,
-    /// How the figures were found.
+    /// How the figures were found: `monte-carlo` or `exact`.
     #[cfg_attr(feature = "schema", schemars(extend("enum" = ["exact", "monte-carlo"])))]
     pub method: &'static str,
     /// Runs; 0 with the exact method.
     pub trials: u64,
-    /// Settled.
+    /// Runs that settled.
     pub settled: Rate,
-    /// Two or more long swings.
+    /// Runs with two or more long swings.
     pub hunting: Rate,
-    /// Out of solves.
+    /// Runs that used up their good solves.
     pub unsettled: Rate,
-    /// Too many failures in a row.
+    /// Runs that ended on too many failed solves in a row.
     pub unsolved: Rate,
-    /// A command outside the stops.
+    /// Runs with a command outside the stops.
     pub refused: Rate,
-    /// Out of solves without a second long swing.
+    /// Runs that used up their good solves with at most one long swing.
     #[serde(skip)]
     pub stuck: Rate,
-    /// A long swing or more.
+    /// Runs with one long swing or more.
     #[serde(skip)]
     pub swinging: Rate,
-    /// Through a keep-out.
+    /// Runs that turned through a keep-out.
     #[serde(skip)]
     pub keep_out: Rate,
-    /// With the cable wound too far.
+    /// Runs that wound the cable too far.
     #[serde(skip)]
     pub overwound: Rate,
-    /// Hunting, not settled, through a keep-out, or with the cable wound too far.
+    /// Runs that hunt, do not settle, turn through a keep-out, or wind the cable too far.
     #[serde(skip)]
     pub ended_badly: Rate,
-    /// Settled by a number of good solves.
+    /// Runs that settled, by their number of good solves.
     #[serde(skip)]
     pub settled_by: SettledBy,
-    /// Elapsed time \[s\]: the mean over settled runs, the quantiles over all runs.
+    /// Elapsed time \[s\]: the mean over settled runs, quantiles over all runs.
     pub settle_time_s: Distribution,
     /// Elapsed time of all runs \[s\].
     pub elapsed_s: Distribution,
-    /// Good solves.
+    /// Good solves of a run.
     pub solves: Distribution,
-    /// Failed attempts to solve.
+    /// Failed attempts to solve in a run.
     pub failed_attempts: Distribution,
     /// Commands after which the reading had changed.
     pub moves: Distribution,
-    /// Long swings.
+    /// Long swings of a run.
     pub long_swings: Distribution,
-    /// Degrees turned.
+    /// Degrees turned in a run.
     pub travel_deg: Distribution,
     /// Largest distance of a reading from the parking reading \[deg\].
     pub winding_deg: Distribution,
     /// True error of settled runs \[deg\].
     pub true_error_deg: Distribution,
-    /// Degrees turned outside the arc.
+    /// Degrees turned outside the arc in a run.
     pub outside_arc_deg: Distribution,
-    /// Degrees turned inside keep-outs.
+    /// Degrees turned inside keep-outs in a run.
     pub keep_out_deg: Distribution,
-    /// The angles that corrections want, where the exact method finds that none leaves the arc \[deg\].
+    /// The angles to which corrections go \[deg\], if the exact method finds that none leaves the arc.
     #[serde(skip)]
     pub wanted: Option<AngleSpan>,
-    /// Number of the first run with two or more long swings, to be replayed.
+    /// Number of the first run with two or more long swings, for a replay; `None` without one and with the exact
+    /// method.
     pub first_hunting_trial: Option<u64>,
-    /// What only the exact method finds.
+    /// What only the exact method finds; `None` for runs.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "ExactDetails"))]
     pub exact: Option<ExactDetails>,
 }
 
 impl PolicySummary {
-    /// The same figures as those of another policy that behaves alike.
+    /// The same figures under the name of another policy that behaves alike.
     #[must_use]
     pub(crate) fn under(mut self, policy: Policy) -> Self {
         self.rule = policy.rule;

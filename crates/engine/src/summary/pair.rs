@@ -1,4 +1,4 @@
-//! Paired differences -> means with intervals, beside those of independent runs.
+//! Paired differences -> means with intervals, next to the intervals of independent runs.
 
 use serde::Serialize;
 
@@ -6,12 +6,12 @@ use super::interval::{Interval, half_width, mean_interval};
 use crate::rig::Rule;
 use crate::tally::{Moments, PairTally, Tally};
 
-/// The mean of a difference between two policies that met the same luck, with its 95 % normal-theory
-/// interval, and the interval that as many independent runs of both would give.
+/// The mean difference of two policies on the same random streams, with its 95 % normal-theory interval. It also has
+/// the interval that as many independent runs of both would give. An interval is `None` below two runs.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PairedDifference {
-    /// Mean; `None` without a run.
+    /// Mean; `None` without runs.
     pub mean: Option<f64>,
     /// Lower end of the paired interval.
     pub low: Option<f64>,
@@ -21,7 +21,7 @@ pub struct PairedDifference {
     pub unpaired_low: Option<f64>,
     /// Upper end.
     pub unpaired_high: Option<f64>,
-    /// Width without pairing over width with pairing; `None` where a width is zero.
+    /// Width without pairing over width with pairing; `None` if a width is missing or zero.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     pub tighter: Option<f64>,
 }
@@ -56,13 +56,13 @@ impl PairedDifference {
     }
 }
 
-/// How one rule differs from another at the same target, run by run: the rule less the other.
+/// How one rule differs from another at the same target, run by run: `rule` minus `against`.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PairSummary {
     /// The rule.
     pub rule: Rule,
-    /// The other.
+    /// The other rule.
     pub against: Rule,
     /// Share of runs that hunt.
     pub hunting: PairedDifference,
@@ -76,7 +76,7 @@ pub struct PairSummary {
     pub travel_deg: PairedDifference,
 }
 
-/// A rule with the runs under it.
+/// The runs of one rule.
 #[derive(Debug, Clone, Copy)]
 pub struct RuleTally<'a> {
     /// The rule.

@@ -4,11 +4,11 @@ use serde::Serialize;
 
 use super::interval::{Interval, wilson};
 
-/// A rate with its 95 % Wilson score interval.
+/// A rate with its 95 % Wilson score interval. With the exact method the ends are bounds of the error.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::shares))]
 pub struct Rate {
-    /// Share of the trials.
+    /// Share of the runs; 0 without a run.
     pub rate: f64,
     /// Lower end.
     pub low: f64,
@@ -17,7 +17,7 @@ pub struct Rate {
 }
 
 impl Rate {
-    /// `count` of `trials`.
+    /// The rate of `count` in `trials`, with its Wilson score interval.
     #[must_use]
     pub fn of(count: u64, trials: u64) -> Self {
         let Interval { low, high } = wilson(count, trials);

@@ -1,18 +1,17 @@
-//! One thing that is varied: which key, and its values.
+//! One thing that a sweep varies: a key or the target, and its values.
 
 use std::fmt;
 
 use crate::angle::MOST_ANGLE_DEG;
 use crate::rig::{InputError, NumericKey, Rig};
 
-/// The name under which the target is varied, beside the keys of the rig.
+/// Name of the target as an axis.
 const TARGET: &str = "target";
 
 /// Most values of one axis.
 const MOST_VALUES: u32 = 100_000;
 
-/// Digits that a value keeps, counted from the first digit of the axis: the steps between round ends
-/// come out round.
+/// Digits of a value, counted from the first digit of the axis: steps between round ends come out round.
 const DIGITS: i32 = 13;
 
 /// What an axis varies.
@@ -24,7 +23,7 @@ pub enum Varied {
     Key(NumericKey),
 }
 
-/// A key with evenly spaced values, the ends included.
+/// A key or the target with evenly spaced values, ends included.
 #[derive(Debug, Clone)]
 pub struct Axis {
     varied: Varied,
@@ -38,8 +37,8 @@ impl Axis {
     /// Reads `KEY=from:to:count` for a rig. With a count of 1 the only value is `from`.
     ///
     /// # Errors
-    /// [`InputError`] names the option and what is wrong with it. Whether the rig permits the values is
-    /// checked by [`super::SweepRequest::new`].
+    /// [`InputError`] names the option and what is wrong with it. [`super::SweepRequest::new`] checks whether the rig
+    /// allows the values.
     pub fn read(given: &str, rig: &Rig) -> Result<Self, InputError> {
         let refuse = |key: &str, allowed: String| InputError {
             key: key.to_owned(),
@@ -102,7 +101,7 @@ impl Axis {
         })
     }
 
-    /// What is varied.
+    /// What the axis varies.
     #[must_use]
     pub fn varied(&self) -> Varied {
         self.varied
@@ -121,7 +120,7 @@ impl Axis {
     }
 }
 
-/// As it would be given: equal for axes with equal values.
+/// As on the command line. Axes with equal values print the same.
 impl fmt::Display for Axis {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let count = self.values.len();
@@ -129,8 +128,7 @@ impl fmt::Display for Axis {
     }
 }
 
-/// Unit of the values of an axis of this name, empty where they have none, and whether they are whole
-/// numbers.
+/// Unit of the values of an axis with this name, empty if they have none, and whether they are whole numbers.
 #[must_use]
 pub fn unit_of(name: &str) -> (&'static str, bool) {
     if name == TARGET {
@@ -139,12 +137,11 @@ pub fn unit_of(name: &str) -> (&'static str, bool) {
     NumericKey::describe(name).unwrap_or(("", false))
 }
 
-/// The range of a target in words.
 pub(super) fn allowed_target() -> String {
     format!("must be a number from -{MOST_ANGLE_DEG} to {MOST_ANGLE_DEG} deg")
 }
 
-/// A target that is permitted.
+/// Whether a target is allowed.
 pub(super) fn is_target(target_deg: f64) -> bool {
     target_deg.abs() <= MOST_ANGLE_DEG // false for NaN
 }
@@ -169,7 +166,7 @@ fn spaced(from: f64, to: f64, count: u32, whole: bool) -> Vec<f64> {
         .collect()
 }
 
-/// The value with so many decimals; unchanged where that would be before the decimal point.
+/// The value rounded to this many decimals; unchanged if that would round before the decimal point.
 fn rounded(value: f64, decimals: i32) -> f64 {
     usize::try_from(decimals)
         .ok()

@@ -1,4 +1,4 @@
-//! Request -> rows: cells over all cores, handed on in their order.
+//! Request -> rows: cells over all cores, passed on in their order.
 
 use rayon::prelude::*;
 
@@ -8,11 +8,11 @@ use crate::rig::InputError;
 use crate::sample::Monitor;
 use crate::summary::PolicySummary;
 
-/// Cells in work for each thread: enough that no thread waits for the slowest cell, few enough that
-/// little is lost when the program is killed. No part of the result.
+/// Cells at work for each thread. No thread waits for the slowest cell, and a kill loses little. Rows do not depend
+/// on it.
 const CELLS_PER_THREAD: usize = 4;
 
-/// One rule in one cell.
+/// The figures of one rule in one cell.
 #[derive(Debug, Clone)]
 pub struct SweepRow {
     /// Number of the cell.
@@ -25,10 +25,10 @@ pub struct SweepRow {
     pub summary: PolicySummary,
 }
 
-/// Runs cells on the thread pool of the caller and hands on the rows of each, whole and in the order of
-/// `cells`. Returns false when the monitor stopped it.
+/// Runs cells on the caller's thread pool and passes on the rows of each, whole and in the order of `cells`. Returns
+/// false if the monitor stopped it.
 ///
-/// Every cell, and every rule in it, meets the same random streams.
+/// Every cell and every rule meets the same random streams.
 ///
 /// # Errors
 /// The first error of `finished`.
@@ -60,7 +60,7 @@ pub fn run_cells<E: From<InputError>>(
     }
 }
 
-/// The rows of a cell, one for each rule; `None` when cancelled.
+/// The rows of a cell, one for each rule; `None` if the monitor stopped it.
 fn rows(
     request: &SweepRequest,
     cell: u64,

@@ -1,17 +1,15 @@
-//! The grid of the axes: which cell has which values, and which cells a shard has.
+//! The grid of the axes: the values of each cell, and the cells of each shard.
 
 use std::fmt;
 
 use super::axis::Axis;
 use crate::rig::InputError;
 
-/// Most cells of a grid.
 const MOST_CELLS: u64 = 10_000_000;
 
-/// Most shards of a sweep.
 const MOST_SHARDS: u64 = 100_000;
 
-/// One or two axes. Cells are numbered from 0; the values of the last axis change fastest.
+/// A grid of one or two axes. Cells count from 0, and the values of the last axis change fastest.
 #[derive(Debug, Clone)]
 pub struct Grid {
     axes: Vec<Axis>,
@@ -21,7 +19,7 @@ impl Grid {
     /// A grid of one or two axes with different names.
     ///
     /// # Errors
-    /// [`InputError`] for more axes, two of one name, or too many cells.
+    /// [`InputError`] for more axes, two with one name, or too many cells.
     pub fn new(axes: Vec<Axis>) -> Result<Self, InputError> {
         let refuse = |problem: String| Err(InputError::of_file("--vary", problem));
         if !(1..=2).contains(&axes.len()) {
@@ -40,7 +38,7 @@ impl Grid {
         Ok(grid)
     }
 
-    /// The axes in the order given.
+    /// The axes, in the given order.
     #[must_use]
     pub fn axes(&self) -> &[Axis] {
         &self.axes
@@ -52,7 +50,7 @@ impl Grid {
         self.axes.iter().map(|a| a.values().len() as u64).product()
     }
 
-    /// The values of a cell below [`Grid::cells`], one for each axis.
+    /// The values of a cell, one for each axis. `cell` must be below [`Grid::cells`].
     #[must_use]
     pub fn values(&self, cell: u64) -> Vec<f64> {
         let mut rest = cell;
@@ -72,18 +70,18 @@ impl Grid {
     }
 }
 
-/// One part of a sweep, to be run on its own: every cell whose number leaves the remainder
-/// `number - 1` when divided by `of`.
+/// One part of a sweep, to run separately: every cell whose number leaves the remainder `number - 1` when divided by
+/// `of`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Shard {
-    /// Which part, from 1.
+    /// Number of the part, from 1.
     pub number: u64,
-    /// How many parts there are.
+    /// How many parts the sweep has.
     pub of: u64,
 }
 
 impl Shard {
-    /// The only part.
+    /// The whole sweep as one part.
     pub const WHOLE: Self = Self { number: 1, of: 1 };
 
     /// Reads `I/N`.
@@ -106,13 +104,13 @@ impl Shard {
             })
     }
 
-    /// Its cells in a grid of so many, in order, the first `done` of them left out.
+    /// The shard's cells in a grid of `cells` cells, in order, without the first `done` of them.
     pub fn cells(self, cells: u64, done: u64) -> impl Iterator<Item = u64> {
         let first = (self.number - 1).saturating_add(done.saturating_mul(self.of));
         (first..cells).step_by(usize::try_from(self.of).unwrap_or(usize::MAX))
     }
 
-    /// How many cells it has in a grid of so many.
+    /// Number of the shard's cells in a grid of `cells` cells.
     #[must_use]
     pub fn size(self, cells: u64) -> u64 {
         cells.saturating_sub(self.number - 1).div_ceil(self.of)

@@ -1,8 +1,7 @@
-//! Rig -> many rigs: a grid over one or two numbers of a rig, or the target.
+//! Rig -> many rigs: a grid over one or two numbers of a rig, or over the target.
 //!
-//! An [`Axis`] is what `--vary` says, a [`Grid`] numbers the cells, a [`SweepRequest`] has checked them all,
-//! and [`run_cells`] hands on the [`SweepRow`]s of one cell after the other. A [`Shard`] is a part of the cells
-//! that is run elsewhere.
+//! [`Axis`] reads `--vary`, [`Grid`] numbers the cells, [`SweepRequest`] checks them all, and [`run_cells`] passes on
+//! the [`SweepRow`]s cell by cell. A [`Shard`] is a part of the cells, to run elsewhere.
 
 mod axis;
 mod cells;

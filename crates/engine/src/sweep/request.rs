@@ -1,4 +1,4 @@
-//! What is asked of a sweep, checked whole before any work.
+//! The request for a sweep, checked in full before any work.
 
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
@@ -11,10 +11,10 @@ use crate::rig::{InputError, Rig, RigError, Rule};
 use crate::sample::Batch;
 use crate::scenario::{Policy, Scenario};
 
-/// Version of the table of a sweep. A new one for every change that changes a row.
+/// Version of the table of a sweep. Every change of a row gets a new one.
 pub const FORMAT: u32 = 1;
 
-/// A sweep whose every cell has passed the checks of the rig. Immutable.
+/// A sweep whose cells have all passed the checks of the rig. It cannot change.
 #[derive(Debug, Clone)]
 pub struct SweepRequest {
     rig: Rig,
@@ -26,11 +26,10 @@ pub struct SweepRequest {
 }
 
 impl SweepRequest {
-    /// Checks every cell. `target_deg` is given exactly where the target is not varied \[deg\].
+    /// Checks every cell. Give `target_deg` exactly if no axis varies the target \[deg\].
     ///
     /// # Errors
-    /// [`InputError`] for the first cell, in their order, that is not permitted; it names the axis, the
-    /// key, the value and what is allowed.
+    /// [`InputError`] for the first cell that is not allowed, with its axis, key and value, and what is allowed.
     pub fn new(
         rig: Rig,
         grid: Grid,
@@ -64,10 +63,10 @@ impl SweepRequest {
         fault.map_or(Ok(request), Err)
     }
 
-    /// The rig and the target of a cell.
+    /// The rig and the target of a cell \[deg\].
     ///
     /// # Errors
-    /// None in a request that was made, for cells below [`Grid::cells`].
+    /// None for cells below [`Grid::cells`], which [`Self::new`] has checked.
     pub fn at(&self, cell: u64) -> Result<(Rig, f64), InputError> {
         let values = self.grid.values(cell);
         let mut target_deg = self.target_deg.unwrap_or(0.0);
@@ -92,7 +91,7 @@ impl SweepRequest {
         Ok((rig, target_deg))
     }
 
-    /// A cell is permitted, and the exact method holds it where nothing else will do.
+    /// Whether the rig allows the cell, and whether the exact method can handle it if the user wants no other.
     fn check(&self, cell: u64) -> Result<(), InputError> {
         let (rig, target_deg) = self.at(cell)?;
         let Method::Exact(precision) = self.method else {
@@ -116,7 +115,7 @@ impl SweepRequest {
         Ok(())
     }
 
-    /// The axis that is to blame stands in place of the file; both where it is neither alone.
+    /// Names the axis at fault in place of the file; both axes if it takes both.
     fn fault(&self, error: RigError) -> InputError {
         let axes = self.grid.axes();
         let own = axes.iter().filter(|a| a.name() == error.key);
@@ -131,19 +130,19 @@ impl SweepRequest {
         }
     }
 
-    /// The rig of which keys are varied.
+    /// The rig whose keys vary.
     #[must_use]
     pub fn rig(&self) -> &Rig {
         &self.rig
     }
 
-    /// The cells.
+    /// The grid of cells.
     #[must_use]
     pub fn grid(&self) -> &Grid {
         &self.grid
     }
 
-    /// The rules, in the order of the rows of a cell.
+    /// The rules, in the order of a cell's rows.
     #[must_use]
     pub fn rules(&self) -> &[Rule] {
         &self.rules
@@ -155,19 +154,19 @@ impl SweepRequest {
         self.batch
     }
 
-    /// How the figures are found.
+    /// How to find the figures.
     #[must_use]
     pub fn method(&self) -> Method {
         self.method
     }
 
-    /// The target, where it is not varied \[deg\].
+    /// The target \[deg\]; `None` if it varies.
     #[must_use]
     pub fn target_deg(&self) -> Option<f64> {
         self.target_deg
     }
 
-    /// All that the rows depend on, but for the program: a line for each part, `name: value`.
+    /// Everything that the rows depend on, except the program: one line each, `name: value`.
     #[must_use]
     pub fn lines(&self) -> Vec<String> {
         let rules: Vec<String> = self.rules.iter().map(ToString::to_string).collect();
@@ -180,15 +179,15 @@ impl SweepRequest {
             format!("seed: {}", self.batch.seed),
             format!("cells: {}", self.grid.cells()),
         ]);
-        // Runs are what nobody needs to name.
+        // Running is the default and gets no line.
         if self.method != Method::MonteCarlo {
             lines.push(format!("method: {}", self.method.describe()));
         }
         lines
     }
 
-    /// SHA-256 over the version of the format and [`SweepRequest::lines`], in hexadecimal: equal for sweeps
-    /// with the same rows.
+    /// SHA-256 over the version of the format and [`SweepRequest::lines`], in hexadecimal. Equal digests mean equal
+    /// rows.
     #[must_use]
     pub fn digest(&self) -> String {
         digest(&self.lines())
@@ -250,7 +249,7 @@ mod tests {
             refused(&[], &["loop.tolerance_deg=0:1:5"], Some(0.0)),
             "--vary loop.tolerance_deg=0:1:5: loop.tolerance_deg = 0: must be a number from 0.000001 to 180 deg"
         );
-        // The end alone is wrong, in the second axis.
+        // Only the end of the second axis is wrong.
         assert_eq!(
             refused(
                 &[],

@@ -1,14 +1,14 @@
-//! How often a figure that is a whole number took each value.
+//! How often a whole number took each value.
 
 use super::{Histogram, Moments, Spread};
 
-/// Numbers that are counted one by one; greater ones go to a histogram.
+/// Smaller numbers are counted one by one. Larger ones go to a histogram.
 const EXACT: usize = 1024;
 
-/// Counts of a whole number. Merging is exact and knows no order.
+/// Counts of a whole number. Merging is exact, in any order.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Counts {
-    /// How often each small number came.
+    /// How often each small number occurred.
     small: Vec<u64>,
     great: Spread,
 }
@@ -66,7 +66,7 @@ impl Counts {
         all
     }
 
-    /// How many of the numbers are this one, for numbers below 1024.
+    /// How often a number below 1024 occurred; 0 for larger numbers.
     #[must_use]
     pub fn times(&self, number: u32) -> u64 {
         self.small.get(number as usize).copied().unwrap_or(0)

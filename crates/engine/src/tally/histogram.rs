@@ -1,12 +1,12 @@
 //! Quantiles in a fixed memory.
 
-/// Mantissa bits of a bucket: 512 buckets to a factor of two.
+/// Mantissa bits of a bucket: 512 buckets in a factor of two.
 const BITS: u32 = 9;
 
-/// Buckets that are made together.
+/// Number of buckets that are made together.
 const CHUNK: usize = 256;
 
-/// Values below this share the first bucket (0.06 thousandths of a degree or second).
+/// Values below this share the first bucket (6.1e-5 of a degree or second).
 const LEAST: f64 = 1.0 / 16_384.0;
 
 /// Values from this up share the last bucket.
@@ -14,13 +14,12 @@ const GREATEST: f64 = 1_099_511_627_776.0;
 
 /// A histogram of figures that are not negative, with buckets of equal ratio.
 ///
-/// A quantile is off by at most one part in 512 of itself, or by 6.2e-5 below 6.2e-5. Each bucket
-/// keeps its own least and greatest value, so a figure that is always the same is exact. Whole numbers
-/// below 1024 have a bucket each, so the quantiles of a count are exact below 1024, not above. It holds
-/// at most 27 904 buckets, however many values. Merging is exact and knows no order.
+/// A quantile is off by at most one part in 512, or by 6.2e-5 if it is below 6.2e-5. Each bucket keeps its least and
+/// greatest value: a constant figure is exact. Whole numbers below 1024 have a bucket each, and their quantiles are
+/// exact. It has at most 27 904 buckets for any number of values. Merging is exact, in any order.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Histogram {
-    /// Number of the bucket at the front.
+    /// Number of the first bucket.
     first: usize,
     buckets: Vec<Bucket>,
     count: u64,
@@ -46,7 +45,7 @@ fn number(x: f64) -> usize {
         return 0;
     }
     let x = x.min(GREATEST);
-    // For positive floats the leading bits grow with the value: the exponent, then the mantissa.
+    // The leading bits of a positive float, exponent then mantissa, grow with its value.
     let leading = |x: f64| x.to_bits() >> (52 - BITS);
     1 + (leading(x) - leading(LEAST)) as usize
 }
@@ -58,7 +57,7 @@ impl Histogram {
         self.push_many(x, 1);
     }
 
-    /// Adds a finite value that is not negative so many times.
+    /// Adds a finite value that is not negative, `times` times.
     #[inline]
     pub fn push_many(&mut self, x: f64, times: u64) {
         debug_assert!(x >= 0.0 && x.is_finite(), "{x}");
@@ -95,8 +94,8 @@ impl Histogram {
         self.count += other.count;
     }
 
-    /// Makes the buckets from one number to another, in whole chunks: growing bit by bit would move the
-    /// others again and again, and the extent depends on the values alone, not on their order.
+    /// Makes the buckets from one number to another, in whole chunks. Growing one by one would move the others again
+    /// and again. The extent depends on the values only, not on their order.
     fn make_room(&mut self, from: usize, to: usize) {
         let first = from / CHUNK * CHUNK;
         let end = (to / CHUNK + 1) * CHUNK;
@@ -114,13 +113,13 @@ impl Histogram {
         }
     }
 
-    /// How many values.
+    /// Number of values.
     #[must_use]
     pub fn count(&self) -> u64 {
         self.count
     }
 
-    /// The value of a rank, the least having rank 1; `None` where there is no such rank.
+    /// The value of a rank, where the least has rank 1; `None` for a rank beyond the values.
     #[must_use]
     pub fn ranked(&self, rank: u64) -> Option<f64> {
         if rank == 0 || rank > self.count {
@@ -131,7 +130,7 @@ impl Histogram {
             if below + bucket.count >= rank {
                 let place = (rank - below) as f64;
                 let of = bucket.count as f64;
-                // Least and greatest are in the bucket; between them the ranks are spread evenly.
+                // Least and greatest are in the bucket. Between them the ranks are spread evenly.
                 let share = if bucket.count > 1 {
                     (place - 1.0) / (of - 1.0)
                 } else {
@@ -144,14 +143,15 @@ impl Histogram {
         None
     }
 
-    /// The quantile `q` in `(0, 1]`: the least value that at least a share `q` of the values do not exceed.
+    /// The quantile `q` in `(0, 1]`: the least value that at least a share `q` of the values do not exceed. `None`
+    /// without values.
     #[must_use]
     pub fn quantile(&self, q: f64) -> Option<f64> {
         let rank = (q * self.count as f64).ceil() as u64;
         self.ranked(rank.clamp(1, self.count.max(1)))
     }
 
-    /// Share of the values up to and including `x`, to the precision of the buckets.
+    /// Share of the values up to and including `x`, to the accuracy of the buckets.
     #[must_use]
     pub fn share_up_to(&self, x: f64) -> f64 {
         if self.count == 0 || x < 0.0 {
@@ -168,9 +168,8 @@ impl Histogram {
         up_to as f64 / self.count as f64
     }
 
-    /// The distribution function as at most `limit` (at least two) steps, ascending: a value, and the
-    /// share of the values up to it. The last share is 1. Where more buckets are filled than there are
-    /// steps, the steps are of about equal height.
+    /// The distribution function as at most `limit` (at least two) ascending steps: a value, and the share of values
+    /// up to it. The last share is 1. With more filled buckets than steps, the steps have about equal height.
     #[must_use]
     pub fn cumulative(&self, limit: usize) -> Vec<(f64, f64)> {
         let filled = || self.buckets.iter().filter(|b| b.count > 0);
@@ -235,7 +234,7 @@ mod tests {
         for count in 0..1024_u64 {
             assert_eq!(h.ranked(count + 1), Some(count as f64));
         }
-        // From there on, neighbours share a bucket and ranks between its ends are estimates.
+        // From there on neighbours share a bucket, and ranks between its ends are estimates.
         let mut shared = Histogram::default();
         for count in [1024.0, 1024.0, 1024.0, 1025.0] {
             shared.push(count);
@@ -259,7 +258,7 @@ mod tests {
         let steps = ramp.cumulative(400);
         assert!((380..=400).contains(&steps.len()), "{}", steps.len());
         assert_eq!(steps.last(), Some(&(100_000.0, 1.0)));
-        // Each value ends its bucket, so its share is exact.
+        // Each value ends its bucket, and its share is exact.
         assert!(steps.iter().all(|(x, share)| *share == x / 100_000.0));
         assert!(steps.is_sorted());
         assert_eq!(ramp.cumulative(0).len(), 2);

@@ -1,7 +1,7 @@
 //! Run -> tally: what is kept of many runs, in a memory that does not grow with their number.
 //!
-//! Tallies of parts of a batch are merged in the order of the runs. Counts and quantiles come out
-//! the same in any order; sums of numbers only in this one.
+//! Tallies of parts of a batch are merged in the order of the runs. Counts and quantiles are the same in any order.
+//! Sums of numbers are the same in this order only.
 
 mod counts;
 mod histogram;
@@ -15,37 +15,37 @@ pub use spread::{Moments, Spread};
 
 use crate::run::{Figures, Outcome};
 
-/// Degrees inside a keep-out that count as none: its edge was only touched \[deg\].
+/// A run with fewer degrees than this inside keep-outs only touched an edge, and does not count \[deg\].
 pub const TOUCH_DEG: f64 = 1e-9;
 
 /// The tally of a batch of runs.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Tally {
-    /// Runs.
+    /// Number of runs.
     pub trials: u64,
     /// Runs that settled.
     pub settled: u64,
-    /// Runs that used up their solves.
+    /// Runs that used up their good solves.
     pub unsettled: u64,
-    /// Runs that ended on failed solves.
+    /// Runs that ended on too many failed solves in a row.
     pub unsolved: u64,
     /// Runs that ended on a refused command.
     pub refused: u64,
-    /// Runs in which the controller gave up, or failed.
+    /// Runs in which the controller gave up or failed.
     pub given_up: u64,
     /// Runs with two or more long swings.
     pub hunting: u64,
-    /// Runs that used up their solves without a second long swing.
+    /// Runs that used up their good solves with at most one long swing.
     pub stuck: u64,
-    /// Runs with a long swing or more.
+    /// Runs with one long swing or more.
     pub swinging: u64,
     /// Runs that turned through a keep-out.
     pub keep_out: u64,
     /// Runs that wound the cable too far.
     pub overwound: u64,
-    /// Runs that end badly: hunting, or not by settling, or through a keep-out, or with the cable wound too far.
+    /// Runs that hunt, do not settle, turn through a keep-out, or wind the cable too far.
     pub ended_badly: u64,
-    /// Number of the first run with two or more long swings.
+    /// Number of the first run with two or more long swings; `None` without one.
     pub first_hunting: Option<u64>,
     /// Elapsed time of settled runs \[s\].
     pub settle_time_s: Spread,
@@ -57,24 +57,24 @@ pub struct Tally {
     pub settled_solves: Counts,
     /// Good solves of the runs that did not settle.
     pub lost_solves: Counts,
-    /// Failed attempts to solve of all runs.
+    /// Failed attempts to solve, in all runs.
     pub failed_attempts: Counts,
-    /// Moves of all runs.
+    /// Moves, in all runs.
     pub moves: Counts,
-    /// Long swings of all runs.
+    /// Long swings, in all runs.
     pub long_swings: Counts,
-    /// Degrees turned in all runs.
+    /// Degrees turned, in all runs.
     pub travel_deg: Spread,
-    /// Winding of all runs \[deg\].
+    /// Largest distance from the parking reading \[deg\], in all runs.
     pub winding_deg: Spread,
-    /// Degrees outside the arc in all runs.
+    /// Degrees turned outside the arc, in all runs.
     pub outside_arc_deg: Spread,
-    /// Degrees inside keep-outs in all runs.
+    /// Degrees turned inside keep-outs, in all runs.
     pub keep_out_deg: Spread,
 }
 
 impl Tally {
-    /// Adds the run number `index`.
+    /// Adds run number `index`.
     pub fn push(&mut self, index: u64, figures: &Figures) {
         self.trials += 1;
         match figures.outcome {
@@ -133,7 +133,7 @@ impl Tally {
         all
     }
 
-    /// Adds the tally of the runs that follow.
+    /// Adds the tally of the runs that follow these.
     pub fn merge(&mut self, later: &Self) {
         self.trials += later.trials;
         self.settled += later.settled;

@@ -3,10 +3,10 @@
 use super::Moments;
 use crate::run::{Figures, Outcome};
 
-/// Moments of differences: the second policy less the first.
+/// Moments of the differences: second policy minus first.
 ///
-/// Common random numbers make the two alike but for what the policy does, so the difference spreads
-/// less than either; Glasserman & Yao (1992), Management Science 38, 884.
+/// With common random numbers the two differ only in what the policy does, and the difference spreads less than
+/// either (Glasserman & Yao 1992, Management Science 38, 884).
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct PairTally {
     /// Hunting, as 0 or 1.
@@ -36,7 +36,7 @@ impl PairTally {
         self.travel_deg.push(second.travel_deg - first.travel_deg);
     }
 
-    /// Adds the differences of the runs that follow.
+    /// Adds the differences of the runs that follow these.
     pub fn merge(&mut self, later: &Self) {
         self.hunting.merge(&later.hunting);
         self.settled.merge(&later.settled);

@@ -4,9 +4,9 @@ use super::Histogram;
 
 /// Count, mean and sum of squared deviations.
 ///
-/// Sums are taken about the first value, so a constant figure has a spread of exactly zero. The
-/// relative error of the variance grows with the square of the distance between the first value and
-/// the mean in units of the spread: a first value 100 sigma off costs four of the sixteen digits.
+/// Sums are taken about the first value, and a constant figure has a spread of exactly 0. The relative error of the
+/// variance grows with the square of the distance between first value and mean, in units of the spread: a first value
+/// 100 sigma off costs four of the sixteen digits.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Moments {
     n: u64,
@@ -28,7 +28,7 @@ impl Moments {
         self.squares += d * d;
     }
 
-    /// Adds a finite value so many times.
+    /// Adds a finite value, `times` times.
     pub fn push_many(&mut self, x: f64, times: u64) {
         self.merge(&Self {
             n: times,
@@ -54,13 +54,13 @@ impl Moments {
         self.squares += other.squares + 2.0 * d * other.sum + n * d * d;
     }
 
-    /// How many values.
+    /// Number of values.
     #[must_use]
     pub fn count(&self) -> u64 {
         self.n
     }
 
-    /// Their mean; `None` without a value.
+    /// Their mean; `None` without values.
     #[must_use]
     pub fn mean(&self) -> Option<f64> {
         (self.n > 0).then(|| self.shift + self.sum / self.n as f64)
@@ -80,9 +80,9 @@ impl Moments {
 /// Moments and quantiles of one figure that is not negative.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Spread {
-    /// Values that are zero, as many figures mostly are.
+    /// Number of zeros. Many figures are mostly zero.
     zeros: u64,
-    /// The others.
+    /// The moments of the other values.
     moments: Moments,
     histogram: Histogram,
 }
@@ -122,7 +122,7 @@ impl Spread {
         all
     }
 
-    /// How many values.
+    /// Number of values.
     #[must_use]
     pub fn count(&self) -> u64 {
         self.zeros + self.moments.count()
@@ -152,7 +152,7 @@ mod tests {
         for part in &parts {
             merged.merge(part);
         }
-        // The data themselves are rounded at 1e-10 of the values: relative 1e-9 of the spread.
+        // The data are rounded at 1e-10 of the values: relative 1e-9 of the spread.
         let tolerance = 1e-9;
         for m in [whole, merged] {
             assert!((m.mean().unwrap_or(0.0) - 1_000_000.2).abs() < tolerance);

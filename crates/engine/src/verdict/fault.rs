@@ -1,4 +1,4 @@
-//! The faults of a loop, and how each stands to its limit.
+//! The faults of a loop, and how each compares with its limit.
 
 use serde::Serialize;
 use strum::VariantArray as _;
@@ -6,13 +6,13 @@ use strum::VariantArray as _;
 use super::{Limits, TargetState};
 use crate::summary::{PolicySummary, Rate};
 
-/// A fault of the loop with this many times its limit is certain; up to there it is a risk.
+/// A fault of the loop is certain from this many times its limit. Below, it is a risk.
 const CERTAIN_FACTOR: f64 = 10.0;
 
-/// No more than half of the runs need to have a fault for it to be certain.
+/// A fault in this share of the runs is certain in any case.
 const CERTAIN_SHARE: f64 = 0.5;
 
-/// A way for a run to go wrong, the worst first.
+/// A way for a run to go wrong, worst first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
@@ -23,23 +23,23 @@ pub enum Fault {
     KeepOut,
     /// A reading is farther from the parking reading than the cable allows.
     Winding,
-    /// A command lies outside the stops.
+    /// The stops refuse a command.
     Refused,
     /// Two or more long swings.
     Hunting,
-    /// The good solves are used up, without a second long swing.
+    /// The good solves run out, with at most one long swing.
     Stuck,
-    /// Not settled within the wished number of good solves.
+    /// The run did not settle within the wanted number of good solves.
     Late,
     /// Too many failed solves in a row.
     Unsolved,
 }
 
 impl Fault {
-    /// All of them, the worst first.
+    /// All faults, worst first.
     pub const ALL: &[Self] = Self::VARIANTS;
 
-    /// The fault in a few words, before a share of the runs.
+    /// The fault in a few words, to stand before a share of the runs.
     #[must_use]
     pub fn words(self) -> &'static str {
         match self {
@@ -53,7 +53,7 @@ impl Fault {
         }
     }
 
-    /// The state of a target where this fault is certain.
+    /// The state of a target for which this fault is certain.
     #[must_use]
     pub fn state(self) -> TargetState {
         match self {
@@ -82,7 +82,7 @@ impl Fault {
         }
     }
 
-    /// Largest share of the runs that may have it.
+    /// Largest share of the runs that may have this fault.
     #[must_use]
     pub fn limit(self, limits: &Limits) -> f64 {
         match self {
@@ -91,7 +91,7 @@ impl Fault {
         }
     }
 
-    /// Share from which on it is certain. What can break the gear is certain from its limit on.
+    /// Share above which the fault is certain. A fault that can break gear is certain above its limit.
     #[must_use]
     pub fn certain_from(self, limits: &Limits) -> f64 {
         let limit = self.limit(limits);
@@ -104,16 +104,16 @@ impl Fault {
     }
 }
 
-/// How the share of a fault stands to its limit.
+/// How the share of a fault compares with its limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Standing {
-    /// Within it: the upper end of the share's interval is at most the limit.
+    /// Within the limit: the upper end of the interval is at most the limit.
     Within,
-    /// The share may be beyond the limit, or is a little.
+    /// Neither of the two: the share may exceed the limit, or exceeds it a little.
     MayExceed,
-    /// Beyond it for certain.
+    /// Certainly above the limit.
     ///
     /// The lower end of the interval is above [`Fault::certain_from`].
     Exceeds,
@@ -123,18 +123,18 @@ pub enum Standing {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(transform = crate::schema::shares))]
 pub struct FaultShare {
-    /// Which.
+    /// The fault.
     pub fault: Fault,
     /// Share of the runs, with its interval or bounds.
     #[serde(flatten)]
     pub rate: Rate,
-    /// Largest share that is permitted.
+    /// Largest allowed share.
     pub limit: f64,
-    /// How the one stands to the other.
+    /// How the share compares with the limit.
     pub standing: Standing,
 }
 
-/// Rounding of a sum of probabilities that is no fault.
+/// A smaller difference of probabilities is rounding.
 const ROUNDING: f64 = 1e-9;
 
 impl FaultShare {
@@ -156,7 +156,7 @@ impl FaultShare {
         }
     }
 
-    /// The state that it puts a target in; `None` where it is within its limit.
+    /// The state that this fault puts a target in; `None` if it is within its limit.
     #[must_use]
     pub fn state(&self) -> Option<TargetState> {
         match self.standing {

@@ -1,4 +1,4 @@
-//! Scenario -> figures -> verdict, in the one way that all parts of the program share.
+//! Scenario -> figures -> verdict. All parts of the program judge with this.
 
 use super::{Limits, Verdict};
 use crate::exact::{Precision, solve};
@@ -7,17 +7,17 @@ use crate::sample::{Batch, Cancelled, Monitor};
 use crate::scenario::{Policy, Scenario};
 use crate::summary::PolicySummary;
 
-/// The coarse grid is good to about 1e-5; limits below this need the fine one.
+/// The coarse grid is accurate to about 1e-5. Smaller limits need the fine one.
 const FINE_BELOW: f64 = 1e-4;
 
-/// Judges targets: by solving the loop where the exact method holds it, else by running it.
+/// Judges targets: solves the loop if the exact method can handle it, else runs it.
 #[derive(Clone, Copy)]
 pub struct Judge<'a> {
     /// What counts as safe.
     pub limits: Limits,
-    /// Runs where a loop cannot be solved.
+    /// Runs and seed for a loop that cannot be solved.
     pub batch: Batch,
-    /// Who hears of the progress, and may stop it.
+    /// Hears of the progress and may stop the work.
     pub monitor: &'a dyn Monitor,
 }
 
@@ -33,24 +33,24 @@ impl std::fmt::Debug for Judge<'_> {
 /// A judged target.
 #[derive(Debug, Clone, PartialEq)]
 pub struct JudgedTarget {
-    /// The figures that the verdict goes by.
+    /// The figures behind the verdict.
     pub summary: PolicySummary,
     /// The verdict.
     pub verdict: Verdict,
 }
 
 impl Judge<'_> {
-    /// The figures of a loop and the verdict on it.
+    /// Judges one loop.
     ///
     /// # Errors
-    /// [`Cancelled`] when the monitor stops it.
+    /// [`Cancelled`] if the monitor stops it.
     pub fn judge(&self, scenario: &Scenario, policy: Policy) -> Result<JudgedTarget, Cancelled> {
         let request = EvaluationRequest {
             batch: self.batch,
             method: Method::Auto(precision_for(&self.limits)),
             detail: Detail::Figures,
         };
-        // It runs what it cannot solve, so that nothing but a stop is left to fail.
+        // It runs whatever it cannot solve, and only a stop can fail.
         let summary = evaluate(scenario, policy, &request, self.monitor)
             .ok()
             .flatten()
@@ -59,8 +59,8 @@ impl Judge<'_> {
         Ok(JudgedTarget { summary, verdict })
     }
 
-    /// The verdict on a loop that was run already: as [`Self::judge`] finds it where the loop can be solved, else from the
-    /// figures of its runs.
+    /// The verdict on a loop that was run already: that of [`Self::judge`] if the loop can be solved, else the one
+    /// from the figures of its runs.
     #[must_use]
     pub fn verdict_on(&self, scenario: &Scenario, policy: Policy, runs: &PolicySummary) -> Verdict {
         let limits = &self.limits;
@@ -71,8 +71,7 @@ impl Judge<'_> {
     }
 }
 
-/// The precision of the exact method with which shares are held against the limits. A loop that takes long to solve
-/// is run instead.
+/// The precision that the exact method needs for these limits. A loop that takes long to solve is run instead.
 #[must_use]
 pub fn precision_for(limits: &Limits) -> Precision {
     if limits.least_share() < FINE_BELOW {

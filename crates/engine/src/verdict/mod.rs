@@ -1,7 +1,7 @@
-//! Summary -> verdict: one state for one target, from the shares of the runs that have a fault.
+//! Summary -> verdict: one state for a target, from the shares of runs with a fault.
 //!
-//! `docs/verdict.md` has the definition with its numbers. Every command and the page go by it; nothing else in the
-//! program decides whether a target is safe.
+//! `docs/verdict.md` has the definition with its numbers. Every command and the page use this verdict. Nothing else
+//! in the program decides whether a target is safe.
 
 mod fault;
 mod judge;
@@ -26,33 +26,33 @@ pub struct Verdict {
     /// The worst state that holds.
     #[serde(rename = "verdict")]
     pub state: TargetState,
-    /// Every fault with its share and its limit, the worst kind first.
+    /// Every fault with its share and its limit, worst first.
     #[cfg_attr(feature = "schema", schemars(length(equal = 7)))]
     pub faults: Vec<FaultShare>,
 }
 
 impl Verdict {
-    /// The verdict on what runs or an exact solution say of one target.
+    /// The verdict on the figures of one target, from runs or from an exact solution.
     #[must_use]
     pub fn of(summary: &PolicySummary, limits: &Limits) -> Self {
         let fault = |fault: Fault| FaultShare::new(fault, fault.share(summary, limits), limits);
         Self::of_faults(Fault::ALL.iter().copied().map(fault).collect())
     }
 
-    /// The verdict on faults whose shares are known; the worst kind first.
+    /// The verdict on faults whose shares are known, worst fault first.
     #[must_use]
     pub fn of_faults(faults: Vec<FaultShare>) -> Self {
         let state = states(&faults).next().unwrap_or(TargetState::Safe);
         Self { state, faults }
     }
 
-    /// No fault exceeds its limit.
+    /// Whether no fault exceeds its limit.
     #[must_use]
     pub fn is_safe(&self) -> bool {
         self.state == TargetState::Safe
     }
 
-    /// Every state that holds, the worst first.
+    /// Every state that holds, worst first.
     #[must_use]
     pub fn states(&self) -> Vec<TargetState> {
         let mut all: Vec<TargetState> = states(&self.faults).collect();
@@ -63,19 +63,20 @@ impl Verdict {
         all
     }
 
-    /// The fault that decides the state; `None` where the target is safe.
+    /// The fault that decides the state; `None` if the target is safe.
     #[must_use]
     pub fn decides(&self) -> Option<&FaultShare> {
         self.faults.iter().find(|f| f.state() == Some(self.state))
     }
 
-    /// The share and limit of one fault.
+    /// Share and limit of one fault; `None` if the verdict does not hold it.
     #[must_use]
     pub fn fault(&self, fault: Fault) -> Option<&FaultShare> {
         self.faults.iter().find(|f| f.fault == fault)
     }
 
-    /// How far the faults are beyond their limits, in limits; for comparing two settings that both fail.
+    /// For comparing two settings that both fail: the upper ends of the shares over their limits, summed over the
+    /// faults that are not within them.
     #[must_use]
     pub fn excess(&self) -> f64 {
         let beyond = self
@@ -86,7 +87,7 @@ impl Verdict {
     }
 }
 
-/// The states of faults, the certain ones first, each kind in its order.
+/// The states of faults, certain ones first, each kind in its order.
 fn states(faults: &[FaultShare]) -> impl Iterator<Item = TargetState> + '_ {
     let certain = faults.iter().filter(|f| f.standing == Standing::Exceeds);
     let possible = faults.iter().filter(|f| f.standing == Standing::MayExceed);

@@ -3,7 +3,7 @@
 use serde::Serialize;
 use strum::VariantArray as _;
 
-/// The state of a target, the worst first.
+/// The state of a target, worst first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
@@ -15,23 +15,23 @@ pub enum TargetState {
     WindsTooFar,
     /// A command lies outside the stops.
     OutOfReach,
-    /// The camera swings to the other end of the arc and back.
+    /// The camera makes two or more long swings between the ends of the arc.
     Hunts,
     /// The loop does not settle in time, without hunting.
     DoesNotSettle,
     /// Too many plate solves fail in a row.
     NoSolution,
-    /// A fault may be more frequent than its limit.
+    /// A fault may occur more often than its limit allows.
     AtRisk,
     /// No fault exceeds its limit.
     Safe,
 }
 
 impl TargetState {
-    /// All of them, the worst first.
+    /// All states, worst first.
     pub const ALL: &[Self] = Self::VARIANTS;
 
-    /// As a predicate of one target: "hunts", "is at risk".
+    /// The predicate of one target: "hunts", "is at risk".
     #[must_use]
     pub fn does(self) -> &'static str {
         match self {
@@ -46,7 +46,7 @@ impl TargetState {
         }
     }
 
-    /// As a predicate of several targets: "hunt", "are at risk".
+    /// The predicate of several targets: "hunt", "are at risk".
     #[must_use]
     pub fn do_(self) -> &'static str {
         match self {
@@ -63,7 +63,7 @@ impl TargetState {
 }
 
 impl TargetState {
-    /// Behind a number of targets: "1 hunts", "2 hunt", "6 safe".
+    /// The word after a number of targets: "1 hunts", "2 hunt", "6 safe".
     #[must_use]
     pub fn short(self, count: usize) -> &'static str {
         let does = if count == 1 { self.does() } else { self.do_() };

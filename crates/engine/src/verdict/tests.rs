@@ -12,7 +12,7 @@ fn standing(fault: Fault, share: Rate) -> Standing {
     FaultShare::new(fault, share, &Limits::default()).standing
 }
 
-/// The table of docs/verdict.md, one side and the other of every boundary.
+/// The table of docs/verdict.md, on both sides of every boundary.
 #[test]
 fn a_share_stands_to_its_limit_as_the_document_says() {
     use Standing::{Exceeds, MayExceed, Within};
@@ -29,7 +29,7 @@ fn a_share_stands_to_its_limit_as_the_document_says() {
     assert_eq!(standing(Fault::Late, rate(0.01, 0.01, 0.01)), Within);
     assert_eq!(standing(Fault::Late, rate(0.1, 0.1, 0.1)), MayExceed);
     assert_eq!(standing(Fault::Late, rate(0.2, 0.101, 0.2)), Exceeds);
-    // Limits above a twentieth: more than half of the runs is certain anyhow, but never below the limit.
+    // Limits above a twentieth: a fault in more than half of the runs is certain, but never below its limit.
     let loose = Limits {
         max_fault: 0.2,
         ..Limits::default()
@@ -81,8 +81,8 @@ fn rig(keys: &str) -> Rig {
     read(keys, "test", &[]).expect("a valid rig")
 }
 
-/// Exact shares of every fault, and of the runs with any, lie inside the 99.99 % interval of 40 000 runs (|z| < 3.9, eight shares at eleven rigs: a false
-/// alarm with a probability below 1 %; the seed is fixed).
+/// Exact shares of every fault, and of the runs with any fault, lie inside the 99.99 % interval of 40 000 runs (|z| <
+/// 3.9, eight shares at eleven rigs, fixed seed: a false alarm has a probability below 1 %).
 #[test]
 fn exact_and_runs_agree_on_every_fault() {
     let base = "[drive]\npark_deg = 90\nstep_deg = 0.02\nperiodic = [{ cycles = 1, amplitude_deg = 0.15, phase_deg = 90 }]\n\

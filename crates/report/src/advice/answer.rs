@@ -14,7 +14,7 @@ use super::words::{
 };
 use crate::document::{Block, Document, Line, Span};
 
-/// Reasons on the first screen; the table of targets has all.
+/// Most reasons on the first screen. The table of targets has all.
 const MOST_REASONS: usize = 5;
 
 pub(super) fn add(advice: &Advice, out: &mut Document) {
@@ -64,7 +64,8 @@ fn worst(setting: &Setting) -> TargetState {
     }
 }
 
-/// Targets that are not safe with their reasons, those with the same one together; the safe ones in one line.
+/// Targets that are not safe, with their reasons; targets with the same reason stand together. The safe ones get one
+/// line.
 fn not_safe(rig: &Rig, setting: &Setting, out: &mut Document) {
     let mut found: Vec<(TargetState, Vec<&str>, String)> = Vec::new();
     let mut place = HashMap::new();

@@ -1,5 +1,3 @@
-//! A certificate proved again.
-
 use halfturn_engine::advise::{Certificate, Proved, RigStatus};
 use halfturn_engine::rig::KeyDifference;
 use halfturn_engine::wording::{capital, counted, grouped, limit, percent};
@@ -7,7 +5,7 @@ use halfturn_engine::wording::{capital, counted, grouped, limit, percent};
 use super::words::{fares, list_faults, some_of, standing, value};
 use crate::document::{Block, Document, Line, Span};
 
-/// Changed keys that are named one by one.
+/// Most changed keys that are named one by one.
 const MOST_KEYS: usize = 8;
 
 /// A certificate proved again.

@@ -6,10 +6,10 @@ use halfturn_engine::wording::{angle, counted, degrees, grouped};
 use super::words::some_of;
 use crate::document::{Block, Column, Document, Table};
 
-/// Sets that are listed.
+/// Most sets to list.
 const ROWS: usize = 60;
 
-/// Targets that are named in a row.
+/// Most targets to name in a row.
 const NAMED: usize = 6;
 
 pub(super) fn add(advice: &Advice, out: &mut Document) {

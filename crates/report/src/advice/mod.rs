@@ -1,4 +1,4 @@
-//! An advice as a document: the answer first, then what it rests on.
+//! An advice as a document: the answer first, then its grounds.
 //!
 //! | file | subject |
 //! |---|---|
@@ -7,13 +7,13 @@
 //! | `answer` | the first screen |
 //! | `targets` | every target, now and advised |
 //! | `one_loop` | one loop, move by move |
-//! | `tolerance` | the window of tolerances, the band, what a swing leaves |
+//! | `tolerance` | the window of tolerances, the band, the residual after a swing |
 //! | `rules` | the rules on the whole list and at one target |
 //! | `uncertain` | the advice on rigs that fit a log |
 //! | `flats` | the flats of the night |
 //! | `computed` | how the figures were found, and what they leave out |
 //! | `check` | a certificate proved again |
-//! | `provenance` | how and from what a report is made |
+//! | `provenance` | how and from what a report was made |
 
 mod answer;
 mod check;
@@ -42,7 +42,7 @@ use halfturn_engine::advise::Advice;
 
 use crate::document::{Block, Document, Line};
 
-/// All that an advice has to say.
+/// Everything that an advice says.
 #[must_use]
 pub fn advice_document(advice: &Advice, made: &Provenance) -> Document {
     let mut out = Document::new();

@@ -9,7 +9,7 @@ use crate::document::{Block, Document, Line, Span};
 use crate::loops::moves;
 use crate::page::player;
 
-/// Rows of the loop that are shown.
+/// Most rows of the loop to show.
 const ROWS: usize = 12;
 
 pub(super) fn add(advice: &Advice, made: &Provenance, out: &mut Document) {
@@ -43,7 +43,7 @@ pub(super) fn add(advice: &Advice, made: &Provenance, out: &mut Document) {
     out.add(Block::open("loop", title, blocks));
 }
 
-/// What the present loop shows.
+/// What the present loop shows, in a sentence.
 fn seen(advice: &Advice) -> String {
     let example = &advice.example_before;
     let figures = &example.figures;
@@ -56,7 +56,7 @@ fn seen(advice: &Advice) -> String {
         return format!("{run} {}.", ending(example));
     }
     let rig = advice.rig.settings();
-    // A loop that answers with the wrong sign, or with too much, makes its errors itself.
+    // A loop that answers with the wrong sign, or too strongly, makes its own errors.
     let own_making = rig.loop_.believed_sense != rig.drive.sense || rig.loop_.correction > 1.0;
     let why = if own_making {
         "Its corrections themselves enlarge the error, so it comes back after each swing"
@@ -91,7 +91,7 @@ fn residuals(example: &TraceExample) -> String {
     }
 }
 
-/// How a run ends, behind "the run".
+/// How a run ends, to stand after "the run".
 fn ending(example: &TraceExample) -> String {
     let figures = &example.figures;
     let solves = match figures.solves {
@@ -119,7 +119,7 @@ fn ending(example: &TraceExample) -> String {
     )
 }
 
-/// The changed keys as options.
+/// The changed keys as options of the command line.
 fn settings(advice: &Advice) -> String {
     let one = |c: &halfturn_engine::rig::KeyDifference| {
         let value = match &c.to {

@@ -1,11 +1,9 @@
-//! How and from what a report is made.
-
-/// How and from what a report is made.
+/// How and from what a report was made.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Provenance {
-    /// The command line that makes it again.
+    /// The command line that makes the report again.
     pub command: String,
-    /// The start of the command line that shows one of the runs, up to its target and number.
+    /// The start of the command line that shows one run, up to its target and number.
     pub trace_command: String,
     /// Version of the program.
     pub version: String,

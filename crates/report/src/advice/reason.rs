@@ -8,7 +8,7 @@ use halfturn_engine::rig::{Rig, RigSettings, Rule};
 use halfturn_engine::verdict::{Fault, FaultShare, TargetState};
 use halfturn_engine::wording::{angle, capital, counted, degrees, grouped, joined, limit, percent};
 
-/// A share above this is every run: an exact solution leaves out the far tails.
+/// A larger share counts as every run, because an exact solution leaves out the far tails.
 const EVERY_RUN: f64 = 1.0 - 3e-5;
 
 /// The reason for one verdict as sentences without a subject: "Hunts in 28.5 % of the runs, 0.4° from the seam: …".
@@ -25,7 +25,7 @@ pub(crate) fn reason(rig: &Rig, setting: &Setting, t: &TargetReport) -> String {
         .join(" ")
 }
 
-/// The reason as one clause, to stand behind the name of the target.
+/// The reason as one clause, to stand after the name of the target.
 pub(super) fn clause(rig: &Rig, setting: &Setting, t: &TargetReport) -> String {
     let s = Speaker { rig, setting, t };
     match &t.reason {
@@ -44,7 +44,7 @@ pub(super) fn clause(rig: &Rig, setting: &Setting, t: &TargetReport) -> String {
     }
 }
 
-/// What would help, in sentences; empty where nothing is known.
+/// What would help, in sentences; empty if nothing is known.
 fn more(t: &TargetReport) -> String {
     let Reason::Faults(faults) = &t.reason else {
         return String::new();
@@ -61,7 +61,7 @@ fn more(t: &TargetReport) -> String {
     helps.collect::<Vec<_>>().join(" ")
 }
 
-/// What one target is spoken of with.
+/// A target with the rig and settings that its reason speaks of.
 struct Speaker<'a> {
     rig: &'a Rig,
     setting: &'a Setting,
@@ -74,7 +74,7 @@ impl Speaker<'_> {
         let share = in_runs(reason.fault.rate.rate);
         match reason.fault.fault {
             Fault::Hunting => {
-                // Corrections of more than the residual can swing half a turn where no seam makes them.
+                // With corrections of more than the residual, a loop can swing half a turn without a seam.
                 let place = match self.t.seam_distance_deg {
                     Some(0.0) => "on the seam".to_owned(),
                     Some(d) => format!("{} from the seam", angle(d)),
@@ -159,7 +159,7 @@ impl Speaker<'_> {
         }
     }
 
-    /// The errors behind a fault, behind a colon or a comma.
+    /// The errors that cause a fault, to stand after a colon or a comma.
     fn because(&self, reason: &FaultReason) -> String {
         let Behind::Errors(cause) = &reason.behind else {
             return String::new();
@@ -208,7 +208,7 @@ impl Speaker<'_> {
     }
 }
 
-/// No run, or a few, show a fault.
+/// The message for a fault in no run or a few, of too few runs.
 fn too_few(fault: &FaultShare, trials: u64) -> String {
     let found = (fault.rate.rate * trials as f64).round() as u64;
     let found = match found {
@@ -253,7 +253,7 @@ fn in_runs(share: f64) -> String {
     }
 }
 
-/// An error with the size that the rig has of it.
+/// An error with its size in the rig.
 pub(super) fn sized(source: Source, s: &RigSettings) -> String {
     let size = match source {
         Source::WrongSense => return source.to_string(),
@@ -279,7 +279,7 @@ pub(super) fn sized(source: Source, s: &RigSettings) -> String {
     format!("{source} ({size})")
 }
 
-/// What would be without the causes: "Without backlash it would not hunt."
+/// The effect of removing the causes: "Without backlash it would not hunt."
 fn cure(cause: &Cause, fault: Fault) -> String {
     let without = match (cause.together, cause.sources.first()) {
         (1, Some(first)) => match first {

@@ -1,4 +1,4 @@
-//! The wrap rules on the whole list, each with its best settings, and at the target that is shown.
+//! The wrap rules on the whole list, each with its best settings, and at the shown target.
 
 use halfturn_engine::advise::{Advice, RuleOnList, short_way_trap};
 use halfturn_engine::verdict::{Fault, TargetState};
@@ -8,7 +8,7 @@ use super::words::fares;
 use crate::document::{Block, Column, Document, Table};
 use crate::figures::rules_table;
 
-/// Which rule to use, and why none of the others.
+/// Which rule to use, and why not the others.
 pub(crate) fn rule_sentence(advice: &Advice) -> String {
     let rule = advice.after.policy.rule;
     let other = |r: &&RuleOnList| r.setting.policy.rule != rule;
@@ -68,7 +68,7 @@ pub(crate) fn why_not(advice: &Advice, other: &RuleOnList) -> String {
     }
 }
 
-/// The trap of a widened arc on endless travel; empty where there is none.
+/// The trap of a widened arc on endless travel; empty if the advice has none.
 fn trap(advice: &Advice) -> String {
     let Some(wide_deg) = short_way_trap(&advice.advised_rig, advice.after.policy) else {
         return String::new();
@@ -133,7 +133,7 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
     out.add(Block::folded("rules", "The other rules", blocks));
 }
 
-/// A figure of a rule on the whole list, by name.
+/// A figure of a rule on the whole list, with its name.
 type Row<'a> = (&'a str, &'a dyn Fn(&RuleOnList) -> String);
 
 /// Every rule on the whole list, each with its best settings.

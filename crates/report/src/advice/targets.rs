@@ -37,7 +37,7 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
     }
 }
 
-/// One row for each target; those that are left out are counted.
+/// One row for each target. A note counts those that are left out.
 fn table(advice: &Advice, pairs: &[(&TargetReport, &TargetReport)]) -> Vec<Block> {
     let changed = !advice.changes.is_empty();
     let settings = [

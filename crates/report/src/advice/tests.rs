@@ -55,7 +55,7 @@ fn arc_only(toml: &str, angles: &[f64]) -> Advice {
     )
 }
 
-/// Hunts at its seam by periodic error.
+/// A rig that hunts at its seam because of a periodic error.
 const HUNTING: &str = "[drive]\nperiodic = [{ cycles = 1, amplitude_deg = 0.15, phase_deg = 90 }]\n\
     [loop]\ntolerance_deg = 0.3\n";
 
@@ -86,7 +86,7 @@ fn a_change_is_advised_only_where_a_limit_is_not_met() {
     assert_eq!(headline(&a), "Nothing needs to change.");
 }
 
-/// The cable counts as keep-outs and stops do: parked at 90, the targets at 0 and 180 are 90 away.
+/// The cable counts as keep-outs and stops do. Parked at 90, the targets at 0 and 180 are 90 away.
 #[test]
 fn a_cable_that_is_too_short_is_no_safe_target() {
     let short = HUNTING.replace("[drive]", "[drive]\nwinding_limit_deg = 60");
@@ -102,13 +102,13 @@ fn a_cable_that_is_too_short_is_no_safe_target() {
         "{}",
         said(&a, 0)
     );
-    // The other half circle of each framing is farther still; 105 deg are enough for all.
+    // The other framing of each target is farther away. 105 deg are enough for all.
     let enough = HUNTING.replace("[drive]", "[drive]\nwinding_limit_deg = 105");
     let a = advice(&enough, &LIST);
     assert!(a.holds() && a.after.all_safe(), "{}", headline(&a));
 }
 
-/// A tolerance below the step of what the rig can do: the arc is not the problem.
+/// A tolerance below the step that the rig can make: the arc is not the problem.
 #[test]
 fn not_settling_is_cured_by_the_tolerance_and_hunting_by_the_arc() {
     let tight = HUNTING.replace("0.3", "0.02");
@@ -121,7 +121,7 @@ fn not_settling_is_cured_by_the_tolerance_and_hunting_by_the_arc() {
     assert!(a.holds(), "{}", headline(&a));
     assert!(keys(&a).contains(&"loop.tolerance_deg"), "{:?}", keys(&a));
     assert!(headline(&a).starts_with("Set "), "{}", headline(&a));
-    // Where the tolerance must stay, nothing cures.
+    // If the tolerance must stay, nothing helps.
     let change = AllowedChanges::only(&[Changeable::Arc, Changeable::Rule]);
     let fixed = asked(
         &tight,
@@ -135,7 +135,7 @@ fn not_settling_is_cured_by_the_tolerance_and_hunting_by_the_arc() {
     assert!(!keys(&fixed).contains(&"loop.tolerance_deg"));
 }
 
-/// What backlash asks of the tolerance, an approach from one side takes away.
+/// An approach from one side removes the tolerance that backlash needs.
 #[test]
 fn an_approach_from_one_side_is_taken_where_play_decides() {
     let toml = "[drive]\nbacklash_deg = 0.6\n[loop]\ntolerance_deg = 0.1\n\
@@ -160,12 +160,12 @@ fn an_approach_from_one_side_is_taken_where_play_decides() {
     }
 }
 
-/// From 130 to 140 and from 310 to 320 the way is barred; what lies beyond is reached the other way round.
+/// 130 to 140 and 310 to 320 are closed. The drive reaches the readings beyond by the other way round.
 #[test]
 fn the_way_to_a_target_counts_not_the_arc_alone() {
     let toml = "[drive]\npark_deg = 90\n[loop]\ntolerance_deg = 0.3\n\
         [[keep_out]]\nfrom_deg = 110\nto_deg = 130\nwhy = \"pier\"\n";
-    // 140 lies behind the keep-out; 320, the same framing, is reached downwards.
+    // 140 lies behind the keep-out. 320, the same framing, is reached downwards.
     let a = arc_only(toml, &[140.0, 60.0]);
     assert_eq!(
         a.before.targets[0].verdict.state,
@@ -211,7 +211,7 @@ fn advised_numbers_are_round() {
     }
 }
 
-/// After a flip the drive turns on from where the target has left it.
+/// After a flip the drive turns on from where the target left it.
 #[test]
 fn a_flipped_target_begins_where_the_drive_stands() {
     let rig = read(
@@ -222,7 +222,7 @@ fn a_flipped_target_begins_where_the_drive_stands() {
     .expect("a valid rig");
     let flipped = halfturn_engine::scenario::with_flips(targets(&[100.0]));
     let a = advise(&rig, &flipped, request(4000), &Unattended).expect("advice");
-    // From 100 a half turn up is 280, from the parking reading 80 down would do.
+    // From 100, half a turn up is 280. From the parking reading 80, half a turn down would do.
     let wound = |i: usize| a.before.targets[i].verdict.state;
     assert_eq!(
         (wound(0), wound(1)),
@@ -239,7 +239,7 @@ fn the_causes_of_hunting_are_those_whose_absence_cures() {
         text.contains("Without periodic error it would not hunt."),
         "{text}"
     );
-    // It hunts as much without noise, so noise is not named.
+    // It hunts as much without noise, and noise is not named.
     assert!(!text.contains("noise"), "{text}");
 
     let wrong = reason(&format!("{HUNTING}believed_sense = -1\n"), 30.0);
@@ -306,7 +306,7 @@ fn unsolved_and_out_of_reach_are_named_for_what_they_are() {
         text,
         "Finds no solution in every run: an attempt fails with a chance of 100 %, and the loop gives up after 5 failures in a row."
     );
-    // Few runs are no excuse.
+    // Too few runs are no excuse.
     let drift = "[solve]\nfailure_rate = 1\n[loop]\nfield_rotation_deg_per_s = 1e-7\n";
     let few = asked(drift, &[90.0], request(100));
     assert_eq!(said(&few, 0), text);
@@ -331,7 +331,7 @@ fn unsolved_and_out_of_reach_are_named_for_what_they_are() {
     assert_eq!(standing(&a.before), "1 of 2 targets is out of reach");
 }
 
-/// Late is what has not settled within the wish, or within the solves of the loop where these are fewer.
+/// A run is late if it did not settle within the wanted solves, or within the solves of the loop if these are fewer.
 #[test]
 fn late_is_told_with_the_solves_that_count() {
     let noisy = "[solve]\nnoise_deg = 0.3\n[loop]\ntolerance_deg = 0.1\nmax_solves = ";
@@ -351,7 +351,7 @@ fn what_is_said_of_safe_targets_is_true() {
     assert!(reason(&folds, 0.0).ends_with("but corrections never fold."));
     let band = format!("{HUNTING}[wrap]\nrule = \"hysteresis-band\"\nband_deg = 4\n");
     assert!(reason(&band, 0.0).contains("the band of 4° holds its corrections"));
-    // A tolerance that a swing does not miss: it swings, and settles.
+    // With a tolerance that a swing always meets, it swings and settles.
     let wide = reason("[loop]\ntolerance_deg = 0.6\n", 0.0);
     assert!(wide.contains("of the runs and settles there."), "{wide}");
     let biased = reason("[solve]\nbias_deg = 5\n", 90.0);
@@ -399,7 +399,7 @@ fn the_short_way_can_leave_a_widened_arc() {
         seed: 1,
     };
     let tally = run_batch(&scenario, batch, &Unattended);
-    // 179 deg the other way round, of which 175 lie outside [-2, 182]; and through the keep-out.
+    // 179 deg the other way round, of which 175 lie outside [-2, 182], and through the keep-out.
     let outside = tally.outside_arc_deg.moments().mean().unwrap_or(0.0);
     assert!((outside - 176.0).abs() < 1.0, "{outside}");
     assert_eq!(tally.keep_out, 100);
@@ -412,7 +412,7 @@ fn the_short_way_can_leave_a_widened_arc() {
     assert_eq!(short_way_trap(&stops, Policy::of(&stops)), None);
 }
 
-/// Docs/advice.md, section 4: between half of R and R, and hardly below the half.
+/// docs/advice.md, section 4: between half of R and R, and hardly below half.
 #[test]
 fn the_needed_band_lies_between_half_the_bound_and_the_bound() {
     let a = advice(&HUNTING.replace("0.3", "0.2"), &[80.0, 100.0]);
@@ -449,7 +449,7 @@ fn a_band_that_does_not_fit_is_cut_and_what_is_left_is_told() {
     );
 }
 
-/// Three degrees apart all around no seam is far enough from every target: another rule does without one.
+/// Targets every three degrees leave no place for a seam. A rule without one helps.
 #[test]
 fn targets_all_around_need_another_rule_or_a_split() {
     let list: Vec<f64> = (0..60).map(|i| 3.0 * f64::from(i)).collect();
@@ -469,7 +469,7 @@ fn targets_all_around_need_another_rule_or_a_split() {
         "{}",
         rule_sentence(&a)
     );
-    // Where the rule must stay, the ways out are named.
+    // If the rule must stay, the text names the ways out.
     let a = arc_only(toml, &list);
     assert!(!a.holds());
     let repair = a.repair.as_ref().expect("ways out");
@@ -480,7 +480,7 @@ fn targets_all_around_need_another_rule_or_a_split() {
     let [one, other] = repair.split.as_ref().expect("two groups");
     assert_eq!(one.targets.len() + other.targets.len(), 60);
     assert!(one.seam_distance_deg > 40.0 && other.seam_distance_deg > 40.0);
-    // With the moves made an arc serves.
+    // With those moves, an arc serves.
     let mut moved = list.clone();
     for m in &repair.moves {
         moved[m.number] = m.to_deg;
@@ -489,7 +489,7 @@ fn targets_all_around_need_another_rule_or_a_split() {
     assert!(there.after.all_safe(), "{}", headline(&there));
 }
 
-/// The reason why a rule is not taken is the one that holds.
+/// The stated reason against a rule is the true one.
 #[test]
 fn a_rule_is_refused_for_its_true_reason() {
     let keep_out = "[[keep_out]]\nfrom_deg = 200\nto_deg = 250\n";
@@ -506,7 +506,7 @@ fn a_rule_is_refused_for_its_true_reason() {
         "{}",
         why(Rule::FoldOnce)
     );
-    // Asked for a clear arc, no full circle can serve.
+    // With a clear arc as a wish, no full circle can serve.
     let strict = Criteria {
         clear_of_keep_outs: true,
         ..Criteria::default()
@@ -544,7 +544,7 @@ fn too_few_runs_are_said_to_be_too_few() {
     assert!(too_few_runs(&a).is_some() && !a.holds());
     assert_eq!(a.before.targets[0].verdict.state, TargetState::AtRisk);
     assert!(said(&a, 0).contains("too few runs"), "{}", said(&a, 0));
-    // What is solved needs no runs.
+    // A solved list needs no runs.
     assert!(asked("", &[30.0, 40.0], request(200)).holds());
 }
 
@@ -578,7 +578,7 @@ fn flats_serve_targets_twice_their_width_apart() {
     assert_eq!([&[100.0, 103.9], &[100.0, 104.1]].map(|a| sets(a)), [1, 2]);
 }
 
-/// With the runs of the verdict a proof would find again what it was given.
+/// With the runs of the verdict, a proof would only confirm its own input.
 #[test]
 fn a_proof_has_luck_of_its_own() {
     let run = HUNTING.replace("[loop]", "[loop]\nfield_rotation_deg_per_s = 0.001");

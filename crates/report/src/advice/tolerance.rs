@@ -1,4 +1,4 @@
-//! The tolerances that serve, the band, what a swing leaves, and the ways out where no settings serve.
+//! The tolerances that serve, the band, the residual after a swing, and the ways out if no settings serve.
 
 use halfturn_engine::advise::{Advice, BandAdvice, Repair, TargetReport, Term};
 use halfturn_engine::rig::Rig;
@@ -8,10 +8,10 @@ use halfturn_engine::wording::{angle, counted, degrees, joined, limit, percent, 
 use super::words::some_of;
 use crate::document::{Block, Column, Document, Line, Table};
 
-/// Targets that a sentence names one by one.
+/// Most targets that a sentence names.
 const NAMED: usize = 5;
 
-/// An angle that the user chooses, also as the displacement of the frame's corner.
+/// An angle that the user chooses, also as the shift of the frame's corner.
 fn chosen(rig: &Rig, angle_deg: f64) -> String {
     match rig.settings().framing {
         Some(framing) => format!(
@@ -32,7 +32,7 @@ fn listed(terms: &[Term]) -> String {
     joined(&parts)
 }
 
-/// An angle of a list: two decimals are enough from a hundredth of a degree on.
+/// An angle of a list, with two decimals from a hundredth of a degree up.
 fn short(angle_deg: f64) -> String {
     if angle_deg >= 0.01 {
         angle((100.0 * angle_deg).round() / 100.0)
@@ -41,7 +41,7 @@ fn short(angle_deg: f64) -> String {
     }
 }
 
-/// How far targets should be from the seam, and what that adds up from.
+/// How far targets should be from the seam, and the terms of that sum.
 pub(crate) fn bound(advice: &Advice) -> String {
     let bound = &advice.bound;
     if bound.no_seam {
@@ -107,7 +107,7 @@ pub(crate) fn window(advice: &Advice) -> String {
     )
 }
 
-/// What is to be said of the present tolerance.
+/// How the present tolerance fares.
 fn present(advice: &Advice) -> String {
     let window = &advice.window;
     let now = angle(window.present_deg);
@@ -167,7 +167,7 @@ pub(crate) fn band(advice: &Advice) -> String {
     }
 }
 
-/// What to do with the list where no settings serve it; empty where some do.
+/// What to do with the list if no settings serve it; empty if some do.
 pub(crate) fn repair(advice: &Advice) -> String {
     let Some(Repair {
         wanted_deg,
@@ -196,7 +196,7 @@ pub(crate) fn repair(advice: &Advice) -> String {
     };
     let start = angle(*start_deg);
     if moves.is_empty() {
-        // Where the way or the reach is the fault, the distance from the seam is no news.
+        // If the way or the reach is at fault, the distance from the seam is no news.
         let near =
             |t: &&TargetReport| t.verdict.state >= TargetState::Hunts && !t.verdict.is_safe();
         if advice.after.targets.iter().filter(near).count() == 0 {
@@ -267,7 +267,7 @@ fn limits(advice: &Advice) -> Table {
     table
 }
 
-/// The tolerances that count, by name \[deg\].
+/// The tolerances that matter, by name \[deg\].
 pub(crate) fn named_limits(advice: &Advice) -> Vec<(String, f64)> {
     let window = &advice.window;
     let (limits, criteria) = (&advice.request.limits, &advice.request.criteria);

@@ -1,4 +1,4 @@
-//! For how many of the rigs that fit a log the advice holds.
+//! The share of the rigs that fit a log for which the advice holds.
 
 use halfturn_engine::advise::{Driver, RobustSettings, TargetShare, Uncertain};
 use halfturn_engine::wording::{angle, counted, degrees, grouped, joined, limit, percent};
@@ -6,10 +6,10 @@ use halfturn_engine::wording::{angle, counted, degrees, grouped, joined, limit, 
 use crate::document::{Block, Column, Document, Table};
 use crate::figures::rate;
 
-/// Most targets in the table, those that are safe for the fewest rigs.
+/// Most targets in the table: those that are safe for the fewest rigs.
 const MOST_ROWS: usize = 12;
 
-/// What is done about an error of the mechanics that the log does not show.
+/// How an error of the mechanics is treated that the log does not show.
 const LEANS: &str = "it is drawn together with the others and stays near what was believed";
 
 /// Whether the advice holds, and what to do where it does not: part of the answer.
@@ -66,7 +66,7 @@ pub(super) fn add(u: &Uncertain, out: &mut Document) {
     ));
 }
 
-/// For how many rigs the advice holds, the weakest target, what decides, and what to do; each may be empty.
+/// For how many rigs the advice holds, the weakest target, the error that decides, and what to do. Each may be empty.
 pub(crate) fn sentences(u: &Uncertain) -> [String; 4] {
     [holds(u), weakest(u), driver(u), firmer(u)]
 }
@@ -112,7 +112,7 @@ fn weakest(u: &Uncertain) -> String {
     )
 }
 
-/// Which errors differ where the advice fails.
+/// Which errors differ when the advice fails.
 fn driver(u: &Uncertain) -> String {
     if u.all_safe.rate >= 1.0 {
         return String::new();
@@ -159,7 +159,7 @@ fn medians(d: &Driver) -> String {
     )
 }
 
-/// What to do where the advice holds for too few rigs; empty where it holds.
+/// What to do if the advice holds for too few rigs; empty if it holds for enough.
 fn firmer(u: &Uncertain) -> String {
     if u.holds() {
         return String::new();
@@ -191,7 +191,7 @@ fn better(firmer: &RobustSettings, hold: f64) -> String {
     }
 }
 
-/// What the log does not show, and what is done about it, a sentence each.
+/// The errors that the log does not show, and how each is treated, one sentence each.
 fn unknown(u: &Uncertain) -> Vec<String> {
     let mut said: Vec<String> = Vec::new();
     for parameter in u.unconstrained().filter_map(|d| d.parameter) {

@@ -7,13 +7,13 @@ use halfturn_engine::summary::Rate;
 use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{angle, counted, duration, grouped, joined, percent};
 
-/// Names in one sentence.
+/// Most names in one sentence.
 const NAMED: usize = 3;
 
 /// A target that takes longer by less than this is not named \[s\].
 const LEAST_DELAY_S: f64 = 1.0;
 
-/// The first names of a list and how many more there are.
+/// The first names of a list, and how many more there are.
 pub(super) fn some_of(names: &[String], most: usize) -> String {
     match names.len() {
         n if n > most => format!(
@@ -58,7 +58,7 @@ pub(crate) fn arc(rig: &Rig) -> String {
     }
 }
 
-/// How the list stands, as a clause: "2 of 8 targets hunt, 1 is at risk".
+/// The states of a list as a clause: "2 of 8 targets hunt, 1 is at risk".
 pub(crate) fn standing(setting: &Setting) -> String {
     let n = setting.targets.len();
     let found: Vec<TargetState> = TargetState::ALL
@@ -93,7 +93,7 @@ pub(crate) fn standing(setting: &Setting) -> String {
     parts.join(", ")
 }
 
-/// The limits of the whole list that are not met, a clause each.
+/// The limits of the whole list that are not met, one clause each.
 pub(crate) fn list_faults(setting: &Setting) -> Vec<String> {
     let mut faults = Vec::new();
     if let Some(high_deg) = setting
@@ -112,7 +112,7 @@ pub(crate) fn list_faults(setting: &Setting) -> Vec<String> {
     faults
 }
 
-/// How the list stands, and the limits of the whole list that are not met.
+/// The states of a list, and the limits of the whole list that are not met.
 pub(crate) fn fares(setting: &Setting) -> String {
     let mut parts = vec![standing(setting)];
     parts.extend(list_faults(setting));
@@ -149,7 +149,7 @@ pub(crate) fn headline(advice: &Advice) -> String {
     format!("{answer}{}{doubt}", wrong_angles(&advice.after))
 }
 
-/// What the advice gains although as many targets are in their states as before.
+/// The gain of the advice when no target changes its state.
 fn gain(advice: &Advice) -> String {
     let (before, after) = (&advice.before, &advice.after);
     let fewer: Vec<String> = TargetState::ALL
@@ -168,7 +168,7 @@ fn gain(advice: &Advice) -> String {
     joined(&fewer)
 }
 
-/// Targets that settle on a wrong angle, as a sentence; empty where none does.
+/// Targets that settle on a wrong angle, as a sentence; empty without any.
 fn wrong_angles(setting: &Setting) -> String {
     let wrong = setting.targets.iter().filter(|t| t.settles_wrong).count();
     let who = match (setting.targets.len(), wrong) {
@@ -180,7 +180,7 @@ fn wrong_angles(setting: &Setting) -> String {
     format!(" But {who} mean true error is above the tolerance.")
 }
 
-/// The changes, a clause each: "the start of the arc to 277° (now 0°)".
+/// The changes, one clause each: "the start of the arc to 277° (now 0°)".
 fn change_clauses(advice: &Advice) -> Vec<String> {
     let (now, then) = (advice.rig.settings(), advice.advised_rig.settings());
     let mut clauses = Vec::new();
@@ -217,7 +217,7 @@ fn change_clauses(advice: &Advice) -> Vec<String> {
     clauses
 }
 
-/// What the changes gain and cost in time; empty where that cannot be said.
+/// What the changes gain and cost in time; empty if that is not known.
 pub(crate) fn times(advice: &Advice) -> String {
     let (before, after) = (&advice.before, &advice.after);
     let reached = |s: &Setting| s.targets.iter().all(|t| t.expected_time_s.is_some());
@@ -253,7 +253,7 @@ pub(crate) fn times(advice: &Advice) -> String {
     }
 }
 
-/// Not even runs without a fault would prove a target safe, and some had to be run.
+/// The warning that even runs without a fault would be too few to prove a target safe; `None` if they are enough.
 pub(crate) fn too_few_runs(advice: &Advice) -> Option<String> {
     let trials = advice.request.batch.trials;
     let high = Rate::of(0, trials).high;
@@ -266,7 +266,7 @@ pub(crate) fn too_few_runs(advice: &Advice) -> Option<String> {
     })
 }
 
-/// What the runs of the proof say.
+/// The result of the proof runs.
 pub(crate) fn proof(advice: &Advice) -> String {
     let proof = &advice.proof;
     let runs = grouped(proof.trials);
@@ -285,7 +285,7 @@ pub(crate) fn proof(advice: &Advice) -> String {
     )
 }
 
-/// Keys that change, as lines "key = value    # was value" below their sections.
+/// Changed keys, as lines "key = value    # was value" below their sections.
 pub(crate) fn change_lines(changes: &[KeyDifference]) -> String {
     let mut out = String::new();
     let mut section = "";
@@ -311,7 +311,7 @@ pub(crate) fn value(value: &Option<toml::Value>) -> String {
         .map_or_else(|| "not set".to_owned(), ToString::to_string)
 }
 
-/// Targets that are not safe, or settle on a wrong angle; the worst first.
+/// Targets that are not safe or settle on a wrong angle, worst first.
 pub(super) fn spoken_of(setting: &Setting) -> Vec<&TargetReport> {
     let mut worst = setting.worst_first();
     worst.retain(|t| !t.verdict.is_safe() || t.settles_wrong);

@@ -1,4 +1,4 @@
-//! A document as a part of a page.
+//! A document as part of a page.
 
 use maud::{Markup, PreEscaped, html};
 
@@ -9,16 +9,16 @@ use halfturn_engine::verdict::TargetState;
 /// A picture as SVG markup.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(crate) struct Drawn {
-    /// For a page.
+    /// The form for a page.
     pub(crate) wide: String,
-    /// For a narrow screen, if it has such a form.
+    /// The form for a narrow screen; `None` if it has none.
     pub(crate) narrow: Option<String>,
 }
 
-/// The pictures of a page by their names; without one its figure is left out.
+/// The pictures of a page by name. A missing picture leaves out its figure.
 pub(crate) type Pictures = std::collections::BTreeMap<&'static str, Drawn>;
 
-/// Width of a picture that does not say how wide it is \[px\].
+/// Width of a picture that states none \[px\].
 const WIDE_PX: f64 = 960.0;
 
 impl Document {
@@ -69,14 +69,14 @@ fn one(block: &Block, pictures: &Pictures) -> Markup {
     }
 }
 
-/// Every point begins with the shape of a state, which takes the place of a dot.
+/// Whether every point begins with the shape of a state, which replaces the bullet.
 fn of_states(lines: &[Line]) -> bool {
     lines
         .iter()
         .all(|line| matches!(line.0.first(), Some(Span::Shape(_))))
 }
 
-/// The pieces of a line.
+/// The pieces of a line as markup.
 fn inner(line: &Line) -> Markup {
     html! {
         @for span in &line.0 {
@@ -170,7 +170,7 @@ fn table(table: &Table) -> Markup {
     }
 }
 
-/// A picture with its caption; on a narrow screen its narrow form, if it has one.
+/// A picture with its caption. A narrow screen shows the narrow form, if it has one.
 fn figure(picture: &Drawn, caption: &str) -> Markup {
     let form = |svg: &str| html! { (PreEscaped(embedded(svg))) };
     html! {
@@ -184,7 +184,7 @@ fn figure(picture: &Drawn, caption: &str) -> Markup {
     }
 }
 
-/// The SVG element without what may stand before it in a file of its own.
+/// The SVG element, without the header of a separate file.
 fn embedded(svg: &str) -> &str {
     svg.find("<svg").map_or(svg, |start| &svg[start..])
 }

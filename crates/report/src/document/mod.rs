@@ -1,6 +1,6 @@
-//! What a command has to say, before it is known on what: headings, sentences, tables, code and pictures.
+//! What a command says, independent of where it is shown: headings, sentences, tables, code and pictures.
 //!
-//! A fact is put into words once, in a document; [`text`] writes it for a terminal, [`html`] for a page.
+//! A document puts each fact into words once. [`text`] writes it for a terminal, [`html`] for a page.
 
 mod html;
 mod text;
@@ -22,25 +22,26 @@ pub enum Block {
     Heading(&'static str, String),
     /// A paragraph.
     Para(Line),
-    /// A paragraph that answers the question.
+    /// The paragraph that answers the question.
     Lead(Line),
     /// A side remark.
     Note(Line),
     /// Points of a list.
     Items(Vec<Line>),
-    /// Terms, each with what there is to say about it.
+    /// Terms, each with its explanation.
     Facts(Vec<(String, Line)>),
     /// Rows and columns.
     Table(Table),
     /// Lines to copy as they are.
     Code(String),
-    /// A picture by the stem of its file, with its caption; on a terminal it is left out.
+    /// A picture by the stem of its file, with its caption. A terminal leaves it out.
     Figure(&'static str, String),
-    /// What may hurt somebody or the gear.
+    /// A hazard for people or gear.
     Caution(String, Vec<Line>),
-    /// Blocks below a title that a reader may not need: a page can fold them, a terminal shows them with `--details`.
+    /// Blocks below a title that not every reader needs. A page can fold them, a terminal shows them with
+    /// `--details`.
     Folded(Fold),
-    /// What only a page can show, as markup.
+    /// Markup that only a page can show.
     OnPage(String),
 }
 
@@ -49,21 +50,21 @@ pub enum Block {
 pub struct Fold {
     /// Anchor on a page.
     pub id: &'static str,
-    /// What the blocks are about.
+    /// The title.
     pub title: String,
-    /// A page shows it without being asked.
+    /// Whether a page shows it unfolded.
     pub open: bool,
-    /// What it holds.
+    /// The blocks.
     pub blocks: Vec<Block>,
 }
 
 impl Block {
-    /// Blocks below a title that a page shows at once.
+    /// Blocks below a title that a page shows unfolded.
     pub fn open(id: &'static str, title: impl Into<String>, blocks: Vec<Self>) -> Self {
         Self::below(id, title, blocks, true)
     }
 
-    /// Blocks below a title that a reader opens.
+    /// Blocks below a title that a page shows folded.
     pub fn folded(id: &'static str, title: impl Into<String>, blocks: Vec<Self>) -> Self {
         Self::below(id, title, blocks, false)
     }
@@ -89,11 +90,11 @@ pub enum Span {
     Text(String),
     /// Text that stands out on a page.
     Strong(String),
-    /// A name that the user gave.
+    /// A name that the user chose.
     Name(String),
     /// A command, an option, a key or a file.
     Code(String),
-    /// The shape of a state; its colour is no more than a second sign.
+    /// The shape of a state. Colour only repeats what the shape says.
     Shape(TargetState),
     /// The shape of a state and its words.
     State(TargetState),
@@ -107,14 +108,14 @@ impl Line {
         Self(vec![Span::Text(text.into())])
     }
 
-    /// The same with another piece.
+    /// The line with another piece at its end.
     #[must_use]
     pub fn with(mut self, span: Span) -> Self {
         self.0.push(span);
         self
     }
 
-    /// The same as a sentence of its own: plain text at its start begins with a capital letter.
+    /// The line as a sentence: plain text at its start begins with a capital letter.
     pub(crate) fn capital(&self) -> Self {
         let mut line = self.clone();
         if let Some(Span::Text(text)) = line.0.first_mut() {
@@ -123,13 +124,13 @@ impl Line {
         line
     }
 
-    /// The same with more plain text.
+    /// The line with more plain text at its end.
     #[must_use]
     pub fn text(self, text: impl Into<String>) -> Self {
         self.with(Span::Text(text.into()))
     }
 
-    /// Nothing to show.
+    /// Whether the line is empty.
     #[must_use]
     pub fn is_empty(&self) -> bool {
         self.0
@@ -153,7 +154,7 @@ impl From<Span> for Line {
 /// Rows below the names of their columns.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Table {
-    /// What the table shows; it may be empty.
+    /// What the table shows; may be empty.
     pub title: String,
     /// The columns.
     pub columns: Vec<Column>,
@@ -166,11 +167,11 @@ pub struct Table {
 pub struct Column {
     /// Its name.
     pub name: String,
-    /// Unit of its numbers; it may be empty.
+    /// Unit of its numbers; may be empty.
     pub unit: &'static str,
-    /// It holds words and is aligned to the left; numbers are aligned to the right.
+    /// Whether it holds words, aligned to the left. Numbers are aligned to the right.
     pub words: bool,
-    /// Neighbouring columns of the same group stand below its name; it may be empty.
+    /// Name above neighbouring columns that share it; may be empty.
     pub group: &'static str,
 }
 
@@ -204,7 +205,7 @@ impl Table {
         }
     }
 
-    /// One more row.
+    /// Adds a row.
     pub fn row<C: Into<Line>>(&mut self, cells: impl IntoIterator<Item = C>) {
         self.rows.push(cells.into_iter().map(Into::into).collect());
     }
@@ -217,12 +218,12 @@ impl Document {
         Self::default()
     }
 
-    /// One more block.
+    /// Adds a block.
     pub fn add(&mut self, block: Block) {
         self.0.push(block);
     }
 
-    /// One more paragraph, unless it is empty.
+    /// Adds a paragraph, unless it is empty.
     pub fn para(&mut self, line: impl Into<Line>) {
         let line = line.into();
         if !line.is_empty() {

@@ -7,21 +7,21 @@ use super::wrap::{bound, wrapped};
 use super::{Block, Column, Document, Line, Span, Table};
 use halfturn_engine::verdict::TargetState;
 
-/// What a text is written for.
+/// How to write a text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Screen {
-    /// Columns of a terminal; without them a paragraph is one line.
+    /// Columns of the terminal; `None` for no line breaks within a paragraph.
     pub width: Option<usize>,
-    /// States are coloured.
+    /// Whether states are coloured.
     pub colour: bool,
-    /// What is folded is shown, too.
+    /// Whether folded blocks are shown too.
     pub details: bool,
 }
 
-/// Columns that stand before the second line of a point.
+/// Blanks before the second line of a point.
 const INDENT: &str = "  ";
 
-/// Narrower than this no column of words becomes.
+/// No column of words becomes narrower than this.
 const LEAST_COLUMN: usize = 12;
 
 /// Blanks between columns.
@@ -67,7 +67,7 @@ fn blocks(blocks: &[Block], screen: Screen, out: &mut String) {
                 let lines = code.lines().map(|line| format!("{INDENT}{line}\n"));
                 (lines.collect(), true)
             }
-            // A terminal is short: the first line stands for all.
+            // A terminal is short, and the first line stands for all.
             Block::Caution(title, lines) => {
                 let shown = if screen.details { lines.len() } else { 1 };
                 let mut spans = vec![Span::Text(format!("{title}:"))];
@@ -91,7 +91,7 @@ fn blocks(blocks: &[Block], screen: Screen, out: &mut String) {
     }
 }
 
-/// An empty line, unless there is one or nothing stands above.
+/// Adds an empty line, unless one is there or nothing stands above.
 fn separate(out: &mut String) {
     if !out.is_empty() && !out.ends_with("\n\n") {
         out.push('\n');
@@ -102,7 +102,7 @@ fn heading(title: &str) -> String {
     format!("{}\n", title.to_uppercase())
 }
 
-/// A point of a list; the shape of a state takes the place of the dash.
+/// A point of a list. The shape of a state replaces the dash.
 fn point(line: &Line, screen: Screen) -> String {
     match line.0.first() {
         Some(Span::Shape(_) | Span::State(_)) => item(INDENT, line, screen),
@@ -114,7 +114,7 @@ fn point(line: &Line, screen: Screen) -> String {
     }
 }
 
-/// A line with its breaks; all but the first are indented.
+/// A line broken into lines. All but the first are indented.
 fn item(indent: &str, line: &Line, screen: Screen) -> String {
     let text = plain(line);
     let rows = match screen.width {
@@ -143,7 +143,7 @@ fn span(span: &Span) -> String {
     }
 }
 
-/// The text as it is printed: spaces that do not break have done their work, and shapes get their colour.
+/// The text as printed: non-breaking spaces become plain ones, and shapes get their colour.
 fn finished(text: &str, line: &Line, screen: Screen) -> String {
     let mut text = text.replace('\u{a0}', " ");
     if screen.colour {
@@ -157,7 +157,7 @@ fn finished(text: &str, line: &Line, screen: Screen) -> String {
     text
 }
 
-/// Green is safe, yellow a risk, red a fault: the colours of a terminal, whatever its theme makes of them (ECMA-48, SGR).
+/// Green for safe, yellow for a risk, red for a fault, in the terminal's own shades (ECMA-48, SGR).
 fn colour(state: TargetState) -> &'static str {
     match state {
         TargetState::Safe => "\x1b[32m",
@@ -166,7 +166,7 @@ fn colour(state: TargetState) -> &'static str {
     }
 }
 
-/// The table with aligned columns; where it is wider than the screen, its widest columns of words are broken.
+/// The table with aligned columns. If it is wider than the screen, the widest columns of words are broken.
 fn table(table: &Table, screen: Screen) -> String {
     let mut out = match table.title.as_str() {
         "" => String::new(),
@@ -223,7 +223,7 @@ fn narrow(widths: &mut [usize], columns: &[Column], most: usize) {
     }
 }
 
-/// The cells of a row on as many lines as the tallest needs.
+/// The cells of a row, on as many lines as the tallest needs.
 fn row(cells: &[Line], widths: &[usize], columns: &[Column], screen: Screen) -> String {
     let broken: Vec<Vec<String>> = cells
         .iter()

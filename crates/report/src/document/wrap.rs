@@ -1,9 +1,9 @@
-//! Text broken into lines of a width.
+//! Breaking a text into lines of a width.
 
 use unicode_width::UnicodeWidthStr as _;
 
-/// The words of a text on lines of at most `width` columns, the first one shorter by `used`. A word that is longer than
-/// a line has a line of its own. Spaces that do not break stay with their words.
+/// The words of a text on lines of at most `width` columns; the first line is shorter by `used`. A longer word has
+/// its own line. Non-breaking spaces keep words together.
 pub(super) fn wrapped(text: &str, width: usize, used: usize) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = String::new();
@@ -25,7 +25,7 @@ pub(super) fn wrapped(text: &str, width: usize, used: usize) -> Vec<String> {
 /// Units that stay with their number, behind a space.
 const UNITS: [&str; 6] = ["%", "s", "min", "h", "px", "deg"];
 
-/// The text with spaces that do not break between a number and its unit, and between groups of thousands.
+/// The text with non-breaking spaces between a number and its unit, and between groups of thousands.
 pub(super) fn bound(text: &str) -> String {
     let mut words = text.split(' ').peekable();
     let mut out = String::with_capacity(text.len());

@@ -17,39 +17,39 @@ pub(crate) struct FitResult<'a> {
     version: Version,
     /// Rows of the log.
     rows: usize,
-    /// Rows with an angle.
+    /// Rows with a position angle.
     solved: usize,
-    /// Rows that took part.
+    /// Rows that took part in the estimates.
     used: usize,
-    /// Dwells less parameters.
+    /// Degrees of freedom: dwells minus parameters.
     degrees_of_freedom: usize,
-    /// The numbers, as the keys of the rig file.
+    /// The estimates, under the keys of the rig file.
     parameters: &'a Parameters,
-    /// True direction of position angle against drive angle.
+    /// Whether the position angle grows or falls with the reading.
     sense: Sense,
-    /// The log tells the sense.
+    /// Whether the log tells the sense.
     sense_identifiable: bool,
     /// Periodic errors of the shaft.
     periodic: &'a [PeriodicEstimate],
-    /// Repeatability and noise of one row together, one sigma \[deg\].
+    /// Repeatability and noise of one row together, one standard deviation \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     total_error_deg: f64,
-    /// Error of an outlier, one sigma \[deg\]; `None` without any.
+    /// Error of an outlier, one standard deviation \[deg\]; `None` without outliers.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     outlier_deg: Option<f64>,
-    /// How the parameters of the mechanics lean on each other.
+    /// Correlations of the parameters of the mechanics.
     correlations: Correlations<'a>,
-    /// What was found.
+    /// The findings.
     diagnoses: &'a [Diagnosis],
 }
 
-/// How the parameters of the mechanics lean on each other.
+/// Correlations of the parameters of the mechanics.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct Correlations<'a> {
     /// The parameters.
     names: &'a [&'static str],
-    /// Correlation of each with each, row by row; `None` where one has no variance.
+    /// Correlation of each with each, row by row; `None` if one has no variance.
     #[cfg_attr(feature = "schema", schemars(inner(inner(range(min = -1.000_001, max = 1.000_001)))))]
     matrix: Vec<Vec<Option<f64>>>,
 }

@@ -5,13 +5,13 @@ use crate::plot::{Leftover, Picture, Side, residuals};
 use halfturn_engine::angle::sin_deg;
 use halfturn_engine::fit::Fit;
 
-/// Points of a fitted curve.
+/// Number of points of a fitted curve.
 const POINTS: u32 = 240;
 
-/// What the log shows with the fitted curves, and the residuals row by row.
+/// The solves of a log with the fitted curves, and the residuals row by row.
 ///
 /// # Errors
-/// [`ReportError::Picture`] when it cannot be drawn.
+/// [`ReportError::Picture`] if it cannot be drawn.
 pub fn fit_picture(fit: &Fit, title: &str) -> Result<Picture, ReportError> {
     let points: Vec<Leftover> = fit
         .rows
@@ -45,7 +45,7 @@ pub fn fit_picture(fit: &Fit, title: &str) -> Result<Picture, ReportError> {
     Ok(residuals(&points, curves, fit.total_error_deg, title)?)
 }
 
-/// How much more than the reading the fitted rig turns the camera \[deg\] (docs/model.md, section 2).
+/// How far the fitted rig turns the camera, minus the reading \[deg\] (docs/model.md, section 2).
 fn turned_more_deg(fit: &Fit, reading_deg: f64, side: Side) -> f64 {
     let half_deg = 0.5 * fit.parameters.backlash_deg.value;
     let shaft_deg = match side {

@@ -8,7 +8,7 @@ use halfturn_engine::wording::{angle, degrees, duration};
 
 use crate::document::{Block, Document};
 
-/// The plan as a CSV table to be worked through by hand.
+/// The plan as a CSV table, for working through it by hand.
 #[must_use]
 pub fn fit_plan_csv(plan: &FitPlan, rig: &Rig, wanted: Wanted) -> String {
     let mut out = format!(
@@ -45,7 +45,7 @@ fn told(wanted: Wanted) -> &'static str {
     }
 }
 
-/// A plan in a few sentences, beside the plain way.
+/// A plan in a few sentences, compared with the plain sweep.
 #[must_use]
 pub fn fit_plan_document(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted) -> Document {
     let line = |p: &FitPlan| {
@@ -84,7 +84,7 @@ pub fn fit_plan_document(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted
     out
 }
 
-/// A log as a CSV table, as `fit` reads it; `notes` become comments.
+/// A log as a CSV table for `fit`. `notes` become comments.
 #[must_use]
 pub fn log_csv(log: &Log, notes: &[String]) -> String {
     let mut out = String::new();

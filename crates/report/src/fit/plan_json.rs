@@ -19,24 +19,24 @@ pub(crate) struct FitPlanResult<'a> {
     wanted_accuracy_deg: f64,
     /// Lowest reading \[deg\].
     from_deg: f64,
-    /// Why the readings end there.
+    /// What limits the readings there.
     #[cfg_attr(feature = "schema", schemars(skip_serializing_if = "earlier"))]
     from_limit: RangeLimit,
     /// Highest reading \[deg\].
     to_deg: f64,
-    /// Why the readings end there.
+    /// What limits the readings there.
     #[cfg_attr(feature = "schema", schemars(skip_serializing_if = "earlier"))]
     to_limit: RangeLimit,
-    /// What the plan takes.
+    /// Effort and accuracy of the plan.
     plan: Effort,
-    /// What evenly spaced stops take; `None` where they do not get there.
+    /// Effort and accuracy of a plain sweep of evenly spaced stops; `None` if it does not reach the accuracy.
     naive_sweep: Option<Effort>,
     /// The moves, in their order.
     #[cfg_attr(feature = "schema", schemars(length(min = 1)))]
     steps: &'a [PlanStep],
 }
 
-/// What a plan takes, and what it gives.
+/// Effort and accuracy of a plan.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct Effort {
@@ -47,7 +47,7 @@ struct Effort {
     /// Time \[s\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     time_s: f64,
-    /// Half the width that the widest 95 % interval will have \[deg\].
+    /// Half width of the widest 95 % interval \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     accuracy_deg: f64,
 }

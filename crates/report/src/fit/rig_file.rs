@@ -3,7 +3,7 @@
 use halfturn_engine::fit::{Estimate, Fit};
 use halfturn_engine::rig::{Rig, commented};
 
-/// Writes the rig that a fit was put into, with a comment above every key that the log had a say in.
+/// The text of the rig that a fit was put into. Every key that the log influenced has a comment above it.
 ///
 /// `log` is the name of the log.
 #[must_use]
@@ -33,7 +33,7 @@ pub fn fitted_rig(rig: &Rig, fit: &Fit, log: &str) -> String {
     out
 }
 
-/// What a fit says of a key.
+/// The comments of a fit on a key.
 fn comments(section: &str, key: &str, fit: &Fit) -> Vec<String> {
     let p = &fit.parameters;
     let told = |e: &Estimate| vec![said(e)];
@@ -85,7 +85,7 @@ fn short(x: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
-/// A text that stays within its comment.
+/// A text on one line, as a comment needs it.
 fn one_line(text: &str) -> String {
     halfturn_engine::rig::escape_controls(text)
 }

@@ -40,7 +40,7 @@ pub fn fit_document(name: &str, fit: &Fit) -> Document {
     let p = &fit.parameters;
     let mut row = |label: &str, e: &Estimate, unit: &str| {
         let number = |x: Option<f64>| x.map_or_else(|| UNKNOWN.to_owned(), |x| digits(x, e.se));
-        // What the log does not show has no figure.
+        // A parameter that the log does not tell has no figure.
         let known = |x: Option<f64>| number(x.filter(|_| e.identifiable));
         let se = e.se.filter(|_| e.identifiable);
         table.row([
@@ -90,7 +90,7 @@ pub fn fit_document(name: &str, fit: &Fit) -> Document {
     out
 }
 
-/// A number with as many decimals as its standard error makes sense of.
+/// A number with as many decimals as its standard error justifies.
 fn digits(x: f64, se: Option<f64>) -> String {
     let se = se.filter(|se| *se > 0.0).unwrap_or(1e-4);
     let decimals = (1.0 - libm::log10(se).floor()).clamp(0.0, 8.0) as usize;

@@ -1,4 +1,4 @@
-//! Files of scenarios, for playing them again.
+//! Files of scenarios, to play them again.
 
 use serde::de::Error as _;
 use serde::{Deserialize, Deserializer, Serialize};
@@ -7,13 +7,13 @@ use serde_json::Value;
 use halfturn_engine::judge::Case;
 use halfturn_engine::rig::{InputError, escape_controls, refusal};
 
-/// What such a file says of itself.
+/// The value of `kind` in such a file.
 const KIND: &str = "halfturn-scenarios";
 
 /// Version of the format.
 const FORMAT: u32 = 1;
 
-/// What every format says of itself; the rest of a later one is not known.
+/// The keys of every format. The rest of a later format is unknown.
 #[derive(Deserialize)]
 struct Head {
     #[serde(default)]
@@ -22,14 +22,14 @@ struct Head {
     kind: Value,
 }
 
-/// Stops a reader at the value of `format`, which tells its line.
+/// Stops the parser at the value of `format`, to find its line.
 #[derive(Deserialize)]
 struct Format {
     #[serde(rename = "format", deserialize_with = "stop")]
     _value: (),
 }
 
-/// Stops a reader at the value of `kind`.
+/// Stops the parser at the value of `kind`.
 #[derive(Deserialize)]
 struct Kind {
     #[serde(rename = "kind", deserialize_with = "stop")]
@@ -41,7 +41,7 @@ fn stop<'de, D: Deserializer<'de>>(from: D) -> Result<(), D::Error> {
     Err(D::Error::custom("here"))
 }
 
-/// The line of a key, which is missing if the reader does not stop there.
+/// The line of a key; `None` if the file lacks it.
 fn line_of<'de, Key: Deserialize<'de>>(text: &'de str) -> Option<usize> {
     serde_json::from_str::<Key>(text).err().map(|e| e.line())
 }
@@ -54,7 +54,7 @@ pub(crate) struct ScenariosFile {
     /// Version of the format.
     #[cfg_attr(feature = "schema", schemars(extend("const" = FORMAT)))]
     format: u32,
-    /// What the file says of itself.
+    /// What kind of file it is.
     #[cfg_attr(feature = "schema", schemars(extend("const" = KIND)))]
     kind: String,
     /// The scenarios.
@@ -72,10 +72,10 @@ pub fn cases_text(cases: &[Case]) -> String {
     serde_json::to_string_pretty(&file).expect("numbers and texts under names") + "\n"
 }
 
-/// Reads a file of scenarios; `file` is its name for messages.
+/// Reads a file of scenarios. `file` is the name that messages show.
 ///
 /// # Errors
-/// [`InputError`] for text that is no such file, or a scenario that cannot be played.
+/// [`InputError`] for another kind of text, or a scenario that cannot be played.
 pub fn read_cases(text: &str, file: &str) -> Result<Vec<Case>, InputError> {
     let wrong = |line, key: &str, problem: String| InputError {
         line,
@@ -84,7 +84,7 @@ pub fn read_cases(text: &str, file: &str) -> Result<Vec<Case>, InputError> {
     };
     let broken =
         |e: &serde_json::Error| wrong(Some(e.line()), "", format!("not a file of scenarios: {e}"));
-    // First of all: the rest of a newer file may hold anything. What is missing is told of below.
+    // First, because the rest of a file of a newer format may hold anything. Missing keys get their message below.
     let head: Head = serde_json::from_str(text).map_err(|e| broken(&e))?;
     if !head.kind.is_null() && head.kind.as_str() != Some(KIND) {
         return Err(wrong(

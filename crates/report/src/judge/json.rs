@@ -19,11 +19,11 @@ pub(crate) struct JudgeResult<'a> {
     /// The command under test and its arguments.
     #[cfg_attr(feature = "schema", schemars(length(min = 1)))]
     command: &'a [String],
-    /// Name of the rig file, of the replayed file, or "graded set".
+    /// Name of the rig file or the replayed file, or "graded set".
     rig: &'a str,
     /// Seed of the scenarios.
     seed: u64,
-    /// Everything held in every scenario, and all were played.
+    /// Whether every scenario was played and every property held.
     passed: bool,
     /// Scenarios that were played.
     scenarios: usize,
@@ -31,11 +31,11 @@ pub(crate) struct JudgeResult<'a> {
     failed: usize,
     /// Scenarios that were not played.
     left_out: usize,
-    /// Why not; `None` where all were.
+    /// Why some were not played; `None` if all were.
     ended: Option<&'a str>,
-    /// `false` if it was stopped.
+    /// Whether the session came to its end.
     complete: bool,
-    /// Times that the program was started again.
+    /// How often the program was restarted.
     restarts: u32,
     /// Scenarios by their family.
     families: Vec<FamilyCount>,
@@ -70,7 +70,7 @@ struct PropertyCount {
     why: &'static str,
     /// Scenarios in which it failed.
     failed: usize,
-    /// Number of the first of them, from 1.
+    /// Number of the first of them, from 1; `None` without a failure.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     first: Option<usize>,
 }
@@ -84,9 +84,9 @@ struct FailedScenario<'a> {
     number: usize,
     /// Its family.
     family: Family,
-    /// It comes from `regressions.json`.
+    /// Whether it comes from `regressions.json`.
     remembered: bool,
-    /// What did not hold, in the order of time.
+    /// The properties that did not hold, in the order of time.
     failures: &'a [Failure],
 }
 
@@ -107,16 +107,16 @@ impl<'a> FailedScenario<'a> {
 struct SimplestScenario<'a> {
     /// The property.
     property: Property,
-    /// Number of the scenario it was made from, from 1.
+    /// Number of the original scenario, from 1.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     number: usize,
-    /// The failure came again when the scenario was played alone.
+    /// Whether the failure came again when the scenario was played alone.
     reproduced: bool,
-    /// Scenarios that were played on the way.
+    /// Scenarios played in the search.
     tries: u32,
-    /// What did not hold, in the order of time.
+    /// The properties that did not hold, in the order of time.
     failures: &'a [Failure],
-    /// What the run came to.
+    /// The figures of its run.
     figures: &'a Figures,
     /// Its moves and solves, in the order of time.
     rows: &'a [TraceRow],

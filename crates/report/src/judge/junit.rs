@@ -1,4 +1,4 @@
-//! The session as JUnit XML, one suite for each family.
+//! A session as JUnit XML, with a suite for each family.
 
 use std::collections::BTreeMap;
 
@@ -9,8 +9,7 @@ use super::table::example_document;
 use super::verdict::{Verdict, name};
 use crate::document::Screen;
 
-/// The session as JUnit XML. Where a scenario is the one that an example was made from, the example stands in its
-/// standard output.
+/// A session as JUnit XML. An example stands in the standard output of the scenario that it was made from.
 #[must_use]
 pub fn junit(verdict: &Verdict) -> String {
     let mut suites: BTreeMap<_, Vec<(usize, &JudgedCase)>> = BTreeMap::new();
@@ -66,7 +65,7 @@ fn examples(verdict: &Verdict, number: usize) -> String {
         .join("\n")
 }
 
-/// Without the characters that XML 1.0 (section 2.2) does not have.
+/// The text without characters that XML 1.0 (section 2.2) forbids.
 fn allowed(text: &str) -> String {
     let has = |c: &char| matches!(c, '\t' | '\n' | '\r' | '\u{20}'..='\u{fffd}' | '\u{10000}'..);
     text.chars().filter(has).collect()

@@ -1,4 +1,4 @@
-//! The session for a reader.
+//! A session for a reader.
 
 use super::Verdict;
 use crate::document::{Block, Column, Document, Line, Table};
@@ -6,7 +6,7 @@ use crate::loops::trace_document;
 use halfturn_engine::judge::FailingExample;
 use halfturn_engine::wording::{angle, grouped};
 
-/// Whether the session passed, and where it did not; `elapsed_s` is what it took.
+/// Whether the session passed, and what failed. `elapsed_s` is the time that it took.
 #[must_use]
 pub fn judge_document(verdict: &Verdict, elapsed_s: f64) -> Document {
     let session = &verdict.session;
@@ -131,7 +131,7 @@ pub(super) fn example_document(example: &FailingExample) -> Document {
     out
 }
 
-/// What the rig has that the controller does not know.
+/// The errors of the rig that the controller does not know.
 fn truth(example: &FailingExample) -> String {
     let case = &example.case;
     let (d, s) = (&case.rig.drive, &case.rig.solve);

@@ -1,4 +1,4 @@
-//! The session in the Test Anything Protocol, version 14.
+//! A session in the Test Anything Protocol, version 14.
 
 use std::fmt::Write as _;
 

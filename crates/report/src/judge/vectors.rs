@@ -27,8 +27,8 @@ const COLUMNS: [&str; 16] = [
     "edge",
 ];
 
-/// The vectors as CSV: a header line, numbers in the shortest form that reads back as the same float, nothing for a
-/// stop that is not there.
+/// The vectors as CSV: a header line, numbers in the shortest form that reads back as the same float, an empty field
+/// for a missing stop.
 #[must_use]
 pub fn vectors_csv(vectors: &[Vector]) -> String {
     let mut out = COLUMNS.join(",") + "\n";

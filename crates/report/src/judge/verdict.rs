@@ -1,11 +1,9 @@
-//! What was judged, for every form of the report.
-
 use halfturn_engine::judge::{FailingExample, JudgedCase, SuiteOutcome};
 
-/// What was judged, for every form of the report.
+/// A judged session with its command, rig and seed, for every form of the report.
 #[derive(Debug, Clone)]
 pub struct Verdict {
-    /// The command under test, as it was given.
+    /// The command under test, as given.
     pub command: Vec<String>,
     /// Name of the rig, or of the graded set.
     pub rig: String,
@@ -17,7 +15,7 @@ pub struct Verdict {
     pub examples: Vec<FailingExample>,
 }
 
-/// A name for a scenario in lists: its number, from 1, and what it is about.
+/// A name of a scenario for lists: its number, from 1, and its subject.
 pub(super) fn name(number: usize, judged: &JudgedCase) -> String {
     let rig = &judged.case.rig;
     format!(

@@ -1,5 +1,5 @@
-//! The report page of `advise`: one HTML file that needs no network and no other file. All text, tables and pictures
-//! are there without script; a script adds the player.
+//! The report page of `advise`: one HTML file that needs no network and no other file. Text, tables and pictures work
+//! without script; a script adds the player.
 
 mod player;
 mod script;
@@ -15,7 +15,7 @@ use crate::advice::{Provenance, about, advice_document};
 use crate::document::Pictures;
 use halfturn_engine::advise::Advice;
 
-/// Palette and type scale, the layout, the colours of the pictures in the dark, the player.
+/// Palette and type sizes, the layout, the colours of pictures in the dark, the player.
 const STYLE: [&str; 4] = [
     include_str!("../../../../assets/page/palette.css"),
     include_str!("../../../../assets/page/report.css"),
@@ -23,7 +23,7 @@ const STYLE: [&str; 4] = [
     PLAYER_STYLE,
 ];
 
-/// What the page may do where it is shown inside the served one.
+/// The content policy of a report inside the served page.
 #[must_use]
 pub fn policy_when_served() -> String {
     format!("{}; frame-ancestors 'self'", script::policy())

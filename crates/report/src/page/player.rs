@@ -1,9 +1,9 @@
-//! The player: a script that replays one traced loop, for the report and for a served page alike.
+//! The player: a script that replays one traced loop, in the report and in the served page.
 //!
-//! It is fed with the JSON of `trace` ([`crate::trace_json`]), sets no style by markup and evaluates
-//! nothing, so that a strict content-security policy holds.
+//! It takes the JSON of `trace` ([`crate::trace_json`]). It sets no style by markup and evaluates nothing, and a
+//! strict content-security policy allows it.
 
-/// The script. It has one entry: `HalfturnPlayer.mount(element, data)`.
+/// The script. Its only entry is `HalfturnPlayer.mount(element, data)`.
 pub const PLAYER_SCRIPT: &str = concat!(
     include_str!("../../../../assets/page/player_words.js"),
     include_str!("../../../../assets/page/player_dial.js"),
@@ -11,7 +11,7 @@ pub const PLAYER_SCRIPT: &str = concat!(
     include_str!("../../../../assets/page/player.js"),
 );
 
-/// Its sheet; the colours come from the palette.
+/// Its style sheet. The colours come from the palette.
 pub const PLAYER_STYLE: &str = include_str!("../../../../assets/page/player.css");
 
 #[cfg(test)]
@@ -37,7 +37,7 @@ mod tests {
         ] {
             assert!(!PLAYER_SCRIPT.contains(banned), "{banned}");
         }
-        // The name of a namespace is no address that is fetched.
+        // The name of a namespace is not an address that is fetched.
         let script = PLAYER_SCRIPT.replace("http://www.w3.org/2000/svg", "");
         for text in [script.as_str(), PLAYER_STYLE] {
             assert!(!text.contains("http") && !text.contains("//cdn"));

@@ -1,4 +1,4 @@
-//! The one script of the page, and the policy that lets nothing else run.
+//! The only script of the page, and the policy that blocks any other.
 
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
@@ -12,13 +12,13 @@ use halfturn_engine::advise::{Advice, TraceExample};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::scenario::Policy;
 
-/// Puts the player into the page.
+/// The script that puts the player into the page.
 const MOUNT: &str = include_str!("../../../../assets/page/report.js");
 
-/// Rows of a loop that are replayed.
+/// Most rows of a loop to replay.
 const MOST_ROWS: usize = 300;
 
-/// Nothing is fetched, and nothing is run but the page's own script.
+/// A policy that fetches nothing and runs only the page's own script.
 pub(super) fn policy() -> String {
     let hash = hash(&source());
     format!(
@@ -26,22 +26,22 @@ pub(super) fn policy() -> String {
     )
 }
 
-/// By what a policy knows a script (W3C, Content Security Policy Level 3).
+/// The hash by which a policy knows a script (W3C, Content Security Policy Level 3).
 pub(super) fn hash(script: &str) -> String {
     STANDARD.encode(Sha256::digest(script))
 }
 
-/// The script as it stands between its tags.
+/// The text of the script element.
 pub(super) fn source() -> String {
     format!("{PLAYER_SCRIPT}{MOUNT}")
 }
 
-/// The script element; it stands last, where all that it looks for is there.
+/// The script element. It comes last, when everything that it looks for is there.
 pub(super) fn element() -> Markup {
     html! { script { (PreEscaped(source())) } }
 }
 
-/// Where the player goes, with its loops: the present one, and the same with the advised settings.
+/// The place of the player, with its loops: the present one, and the same with the advised settings.
 pub(crate) fn player(advice: &Advice) -> Markup {
     let seed = advice.request.batch.seed;
     let before = loop_data(
@@ -78,7 +78,7 @@ fn loop_data(rig: &Rig, policy: Policy, example: &TraceExample, seed: u64) -> Va
     result.first_rows(MOST_ROWS)
 }
 
-/// A block of data. No text in it can end it: `<` stands as an escape of JSON.
+/// A block of data. `<` is written as a JSON escape, and no text can end the block.
 fn data(label: &str, json: &Value) -> Markup {
     let text = json.to_string().replace('<', "\\u003c");
     html! { script type="application/json" data-loop=(label) { (PreEscaped(text)) } }

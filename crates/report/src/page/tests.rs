@@ -1,4 +1,4 @@
-//! The page as a whole: well-formed, self-contained, light, and safe whatever the user's names are.
+//! The whole page: well-formed, self-contained, small, and safe for any names that the user chooses.
 
 use serde_json::Value;
 
@@ -54,7 +54,7 @@ fn named(toml: &str, targets: impl Iterator<Item = (String, f64)>) -> Advice {
     advise(&rig, &targets, request, &Unattended).expect("advice")
 }
 
-/// The page with its pictures; it is well-formed.
+/// The page with its pictures, checked to be well-formed.
 fn page(advice: &Advice) -> String {
     let pictures = inline(&advice_pictures(advice).expect("pictures"));
     let made = Provenance {
@@ -69,7 +69,7 @@ fn page(advice: &Advice) -> String {
     page
 }
 
-/// Every element is closed in order, nothing is fetched, nothing but the one script is run.
+/// Every element is closed in order, nothing is fetched, and only the one script runs.
 fn check(page: &str) {
     let (page, scripts) = without_scripts(page);
     let run: Vec<&String> = scripts
@@ -93,7 +93,7 @@ fn check(page: &str) {
     }
 }
 
-/// The page without its scripts, and of each script what its tag says and its text.
+/// The page without its scripts, and for each script its attributes and its text.
 fn without_scripts(page: &str) -> (String, Vec<(String, String)>) {
     let (mut rest, mut kept, mut scripts) = (page, String::new(), Vec::new());
     while let Some((before, after)) = rest.split_once("<script") {
@@ -131,7 +131,7 @@ fn the_answer_stands_first_and_the_rest_in_the_order_of_the_questions() {
     .map(|mark| page.find(mark).unwrap_or_else(|| panic!("{mark}")))
     .collect();
     assert!(places.is_sorted(), "{places:?}");
-    // The command shows the very run that the page counts.
+    // The command shows the very run whose moves the page counts.
     let (trial, target) = (a.example_before.trial, a.shown().position_angle_deg);
     assert!(page.contains(&format!(
         "Run {trial} of 4\u{a0}000 is the first one that hunts"
@@ -177,9 +177,9 @@ fn the_policy_allows_the_one_script_and_no_other() {
     assert!(policy.starts_with("default-src 'none';"), "{policy}");
     let allowed = format!("script-src 'sha256-{}';", hash(&run[0].1));
     assert!(policy.contains(&allowed), "{policy}");
-    // The policy stands before anything that it is to govern.
+    // The policy must come before whatever it governs.
     assert!(page.find("Content-Security-Policy") < page.find("<style"));
-    // A picture that is missing leaves no empty figure.
+    // A missing picture leaves no empty figure.
     assert!(!page.contains("<figure"));
 }
 
@@ -200,7 +200,7 @@ fn no_name_can_end_the_block_of_data() {
     for (text, example) in data.into_iter().zip(examples) {
         assert!(!text.contains('<'));
         let json: Value = serde_json::from_str(text).expect("JSON");
-        // What is replayed is what the page tells.
+        // The player shows what the page says.
         assert_eq!(json["dial"]["keep_outs"][0]["why"], why);
         assert_eq!(json["trial"], example.trial);
         assert_eq!(json["figures"]["solves"], example.figures.solves);
@@ -213,7 +213,7 @@ fn no_name_can_end_the_block_of_data() {
     }
 }
 
-/// In the dark a colour without a rule would stay as it is on paper.
+/// In the dark, a colour without a rule would stay as on paper.
 #[test]
 fn every_colour_of_a_picture_is_known_in_the_dark() {
     let sheet = include_str!("../../../../assets/page/picture.css");
@@ -256,7 +256,7 @@ fn a_long_list_weighs_less_than_a_megabyte() {
         }
         let page = page(&a);
         assert!(page.len() < 1_000_000, "{}", page.len());
-        // Half of them are safe now and then; each table has two hundred rows at most.
+        // Half of them are safe now and then. Each table has at most two hundred rows.
         let rows = page
             .matches("<th scope=\"row\"><bdi class=\"name\">")
             .count();
@@ -276,7 +276,7 @@ fn warnings_and_loops_of_their_own_making_are_told() {
     let wrong = advice("[loop]\nbelieved_sense = -1", &[0.0, 90.0]);
     let page = page(&wrong);
     assert!(page.contains("Check the rig file"));
-    // The loop makes its errors itself: the ends of the arc are not to blame.
+    // The loop makes its own errors: the ends of the arc are not to blame.
     assert!(wrong.example_before.figures.hunting());
     assert!(page.contains("Its corrections themselves enlarge the error"));
     assert!(!page.contains("the two ends of the arc differ"));

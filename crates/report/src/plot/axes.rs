@@ -14,12 +14,12 @@ pub(super) struct Panel {
 }
 
 impl Panel {
-    /// From left to right.
+    /// Left and right end.
     pub(super) fn across(&self) -> (f64, f64) {
         (self.left, self.right)
     }
 
-    /// From the bottom upwards.
+    /// Lower and upper end.
     pub(super) fn up(&self) -> (f64, f64) {
         (self.bottom, self.top)
     }
@@ -31,7 +31,7 @@ impl Panel {
         )
     }
 
-    /// Grid, ticks and name of the horizontal axis; without a name also without numbers.
+    /// Grid, ticks and name of the horizontal axis. Without a name it has no numbers either.
     pub(super) fn x_axis(&self, sheet: &mut Sheet, scale: &Scale, name: Option<&str>) {
         let look = TextStyle::of(size::TICK).align(Align::Middle).colour(MUTED);
         let ticks = fitting(scale, 12, |ticks| {
@@ -62,7 +62,7 @@ impl Panel {
         if let Some(name) = name {
             let look = TextStyle::of(size::LABEL).align(Align::Middle);
             let fits = look.width(name) <= sheet.width - 16.0;
-            // A long name goes on below, from its second part on.
+            // A long name continues below, from its second part on.
             let (first, second) = name
                 .split_once("; ")
                 .filter(|_| !fits)
@@ -73,7 +73,7 @@ impl Panel {
         }
     }
 
-    /// Grid, ticks and name of the vertical axis; the name stands above it.
+    /// Grid, ticks and name of the vertical axis. The name stands above it.
     pub(super) fn y_axis(&self, sheet: &mut Sheet, scale: &Scale, most: usize, name: &str) {
         let look = TextStyle::of(size::TICK).align(Align::Right).colour(MUTED);
         let apart = size::TICK + 3.0;
@@ -99,7 +99,7 @@ impl Panel {
     }
 }
 
-/// The densest ticks that pass.
+/// The densest ticks that `passes` accepts.
 fn fitting(scale: &Scale, most: usize, passes: impl Fn(&[f64]) -> bool) -> Vec<f64> {
     (1..=most)
         .rev()

@@ -1,11 +1,11 @@
 //! Left side bearings of the built-in fonts.
 //!
-//! The bitmap text of plotters starts every letter at its leftmost ink and so leaves out the blank
-//! before it; letters then stand unevenly. The font itself knows the blanks.
+//! The bitmap text of plotters starts every letter at its leftmost ink. Without the blank before it, letters stand
+//! unevenly. The font knows the blanks.
 
 use ab_glyph::{Font as _, FontRef};
 
-/// Blank before the ink of a letter, in ems; 0 where the font does not tell.
+/// Blank before the ink of a letter, in ems; 0 if the font does not say.
 pub(super) fn left_bearing_em(font: &[u8], letter: char) -> f64 {
     let Ok(font) = FontRef::try_from_slice(font) else {
         return 0.0;

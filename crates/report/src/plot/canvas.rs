@@ -1,4 +1,4 @@
-//! Sheet -> SVG and PNG: one painting function over both backends of plotters.
+//! Sheet -> SVG and PNG: one painting function for both backends of plotters.
 
 use plotters::coord::Shift;
 use plotters::prelude::*;
@@ -12,26 +12,26 @@ use super::sheet::{Align, Item, Point, Sheet, printable};
 use super::strokes::joined;
 use super::style::PAPER;
 
-/// Units of the backends to a unit of the sheet: they know whole numbers only.
+/// Backend units in one unit of the sheet. Backends take whole numbers only.
 const FINE: f64 = 4.0;
 
-/// Units of the bitmap backend to a pixel of the PNG. It draws hard edges; averaging softens them.
+/// Units of the bitmap backend in one pixel of the PNG. The backend draws hard edges, and averaging softens them.
 const SOFT: usize = 2;
 
-/// What the two backends do differently.
+/// How a backend differs from the other.
 #[derive(Clone, Copy)]
 struct BackendQuirks {
     /// Font size of the backend per em.
     size_per_em: f64,
-    /// Anchor whose distance from the base line is known.
+    /// Anchor with a known distance from the base line.
     anchor: VPos,
     /// Anchor below the base line, in ems.
     anchor_below_em: f64,
-    /// Lines are drawn part by part and texts letter by letter.
+    /// Whether lines are drawn part by part and texts letter by letter.
     by_parts: bool,
 }
 
-/// The SVG backend divides sizes by 1.24; its shift of the anchor is taken out of the text later.
+/// The SVG backend divides sizes by 1.24. Its shift of the anchor is removed from the text later.
 const SVG: BackendQuirks = BackendQuirks {
     size_per_em: 1.24,
     anchor: VPos::Bottom,
@@ -39,8 +39,8 @@ const SVG: BackendQuirks = BackendQuirks {
     by_parts: false,
 };
 
-/// The bitmap backend puts the base line half a font height under the top anchor. Its lines are thin
-/// where they slope and have spikes where they bend, and its letters stand unevenly.
+/// The bitmap backend puts the base line half a font height under the top anchor. Its sloping lines are thin, its
+/// bends have spikes, and its letters stand unevenly.
 const BITMAP: BackendQuirks = BackendQuirks {
     size_per_em: HEIGHT_PER_EM,
     anchor: VPos::Top,
@@ -48,7 +48,7 @@ const BITMAP: BackendQuirks = BackendQuirks {
     by_parts: true,
 };
 
-/// Paints a sheet both ways.
+/// Paints a sheet as SVG and as PNG.
 pub(super) fn picture(sheet: &Sheet) -> Result<Picture, PlotError> {
     font::ready()?;
     Ok(Picture {
@@ -58,7 +58,7 @@ pub(super) fn picture(sheet: &Sheet) -> Result<Picture, PlotError> {
     })
 }
 
-/// The same of a picture that has a narrow form too.
+/// Paints a picture that has a narrow form too.
 pub(super) fn in_both_layouts(layout: impl Fn(Layout) -> Sheet) -> Result<Picture, PlotError> {
     let wide = picture(&layout(Layout::Wide))?;
     let narrow = Some(svg(&layout(Layout::Narrow))?);
@@ -80,7 +80,7 @@ fn svg(sheet: &Sheet) -> Result<String, PlotError> {
     let inside = text
         .split_once('>')
         .map_or("", |(_, rest)| rest.trim().trim_end_matches("</svg>"));
-    // Texts of the picture hold no plain quotes, so only attributes match.
+    // The texts of a picture hold no plain quotes, and only attributes match.
     let inside = inside
         .replace(" dy=\"-0.5ex\"", "")
         .replace(" font-family=\"sans-serif\"", "")
@@ -116,7 +116,7 @@ fn png(sheet: &Sheet) -> Result<Vec<u8>, PlotError> {
     encoded(&small, (width / SOFT as u32, height / SOFT as u32))
 }
 
-/// The means of squares of `SOFT` by `SOFT` pixels, three bytes to a pixel.
+/// The means of squares of `SOFT` by `SOFT` pixels, three bytes each.
 fn averaged(fine: &[u8], width: usize, height: usize) -> Vec<u8> {
     let (columns, rows) = (width / SOFT, height / SOFT);
     let mut out = Vec::with_capacity(3 * columns * rows);
@@ -159,7 +159,7 @@ fn paint<DB: DrawingBackend>(
     quirks: BackendQuirks,
 ) -> Result<(), PlotError> {
     area.fill(&PAPER).map_err(failed)?;
-    // Whatever comes in stays near the sheet, where whole numbers do not overflow.
+    // Points far outside are moved near the sheet, where whole numbers do not overflow.
     let reach = 4.0 * sheet.width.max(sheet.height);
     let fine = |v: f64| (v.clamp(-reach, reach) * FINE).round() as i32;
     let place = |(x, y): Point| (fine(x), fine(y));
@@ -246,8 +246,8 @@ fn paint<DB: DrawingBackend>(
     area.present().map_err(failed)
 }
 
-/// The corners of a straight line of this width. The width is rounded once: rounding both sides alone
-/// makes lines at 45 degrees thinner by a third.
+/// The corners of a straight line with this width. The width is rounded once. Rounding each side separately makes
+/// lines at 45 degrees thinner by a third.
 fn part_of_line(from: (i32, i32), to: (i32, i32), stroke: f64) -> [(i32, i32); 4] {
     let (dx, dy) = (f64::from(to.0 - from.0), f64::from(to.1 - from.1));
     let length = libm::hypot(dx, dy).max(1.0);
@@ -263,7 +263,7 @@ fn part_of_line(from: (i32, i32), to: (i32, i32), stroke: f64) -> [(i32, i32); 4
 fn letters(text: &str, em: f64, weight: Weight) -> impl Iterator<Item = (&str, f64)> {
     text.char_indices().map(move |(at, c)| {
         let end = at + c.len_utf8();
-        // From the end of the letter back by its width: so kerning is counted.
+        // From the end of the letter back by its width: this counts kerning.
         let pen = text_width(&text[..end], em, weight) - text_width(&text[at..end], em, weight);
         (
             &text[at..end],
@@ -277,8 +277,8 @@ pub(super) mod tests {
     use super::super::sheet::TextStyle;
     use super::*;
 
-    /// Checks both forms of a picture: well-formed XML of one `svg` with a view box and a title, and a
-    /// PNG of twice the size. Returns the texts of the picture.
+    /// Checks both forms of a picture: well-formed XML of one `svg` with a view box and a title, and a PNG of twice
+    /// the size. Returns the texts of the picture.
     pub(in super::super) fn check(picture: &Picture) -> Vec<String> {
         let document = match roxmltree::Document::parse(&picture.svg) {
             Ok(document) => document,

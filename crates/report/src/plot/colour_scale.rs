@@ -1,24 +1,24 @@
 //! Rates as colours: a scale of even steps, from pale sand over red to dark violet.
 //!
-//! It is a curve in Oklab (Ottosson 2020), the space in which equal distances look about equal. Its
-//! lightness falls evenly, so that the order of colours shows without hue: to every kind of colour
-//! vision, and in print. The curve bends round through the hues so that every step is equally long.
+//! It is a curve in Oklab (Ottosson 2020), a space in which equal distances look about equal. Its lightness falls
+//! evenly: the order of colours shows without hue, to every kind of colour vision and in print. The curve bends
+//! through the hues so that every step is equally long.
 
 use plotters::style::RGBColor;
 use serde::Serialize;
 
 use super::scale::Scale;
 
-/// Steps of the scale: more could not be told apart.
+/// Number of steps. More could not be told apart.
 const STEPS: usize = 256;
 
-/// Cells in which nothing was seen: of a lightness of the scale, but of no hue of it.
+/// The colour of a cell without hunting: as light as the scale, but with another hue.
 pub(super) const NONE: RGBColor = RGBColor(227, 232, 237);
 
-/// Ratio of the greatest to the least rate above 0 from which colours follow the logarithm.
+/// If the largest rate is this many times the smallest above 0, colours follow the logarithm.
 const RATIO_FROM: f64 = 30.0;
 
-/// Oklab of a share of the scale: lightness, green to red, blue to yellow.
+/// The Oklab colour at a share of the scale: lightness, green to red, blue to yellow.
 fn oklab(share: f64) -> [f64; 3] {
     let lightness = 0.93 - 0.68 * share;
     let hue = (92.0 - 142.0 * share).to_radians();
@@ -51,18 +51,18 @@ fn colour(share: f64) -> RGBColor {
     RGBColor(r, g, b)
 }
 
-/// What a page needs to draw rates itself.
+/// The colours that a page needs to draw rates.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct RateColours {
-    /// From the least rate to the greatest, as `#rrggbb`.
+    /// From the smallest rate to the largest, as `#rrggbb`.
     pub steps: Vec<String>,
-    /// Of none.
+    /// The colour of rate 0.
     pub none: String,
-    /// Ratio of the greatest to the least rate above 0 from which the steps follow the logarithm.
+    /// If the largest rate is this many times the smallest above 0, steps follow the logarithm.
     pub ratio_from: f64,
 }
 
-/// The colours of rates, as pictures have them.
+/// The colours of rates, as in the pictures.
 #[must_use]
 pub fn rate_colours() -> RateColours {
     let text = |RGBColor(r, g, b): RGBColor| format!("#{r:02x}{g:02x}{b:02x}");
@@ -78,14 +78,14 @@ pub fn rate_colours() -> RateColours {
 /// Which rate has which colour.
 #[derive(Debug, Clone)]
 pub(super) struct ColourScale {
-    /// Least and greatest rate.
+    /// Smallest and largest rate.
     ends: (f64, f64),
     logarithmic: bool,
     colours: Vec<RGBColor>,
 }
 
 impl ColourScale {
-    /// For some rates; `None` if none of them is above 0.
+    /// The scale for some rates; `None` if none is above 0.
     pub(super) fn of(rates: impl Iterator<Item = f64>) -> Option<Self> {
         let above = rates.filter(|rate| *rate > 0.0);
         let (least, most) = super::scale::range(above)?;
@@ -99,12 +99,12 @@ impl ColourScale {
         })
     }
 
-    /// Equal ratios of rates are equal steps of colour.
+    /// Whether equal ratios of rates are equal steps of colour.
     pub(super) fn logarithmic(&self) -> bool {
         self.logarithmic
     }
 
-    /// The scale of the rates between two places on the sheet; `times` is 100 for percent.
+    /// The scale of the rates between two places on the sheet. `times` is 100 for percent.
     pub(super) fn scale(&self, times: f64, px: (f64, f64)) -> Scale {
         let ends = (times * self.ends.0, times * self.ends.1);
         if self.logarithmic {
@@ -114,7 +114,7 @@ impl ColourScale {
         }
     }
 
-    /// The colour of a rate; of 0 it is [`NONE`].
+    /// The colour of a rate; [`NONE`] for 0.
     pub(super) fn at(&self, rate: f64) -> RGBColor {
         if rate <= 0.0 {
             return NONE;
@@ -125,7 +125,7 @@ impl ColourScale {
         self.colours[(step.round() as usize).min(STEPS - 1)]
     }
 
-    /// The colours from the least rate to the greatest.
+    /// The colours from the smallest rate to the largest.
     pub(super) fn colours(&self) -> &[RGBColor] {
         &self.colours
     }

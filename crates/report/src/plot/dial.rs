@@ -20,7 +20,7 @@ use halfturn_engine::verdict::TargetState;
 
 /// Least width of one dial with its names.
 const CELL: f64 = 500.0;
-/// Width of a picture that names are cut for.
+/// Width of a picture from which names are cut.
 const WIDEST: f64 = 1280.0;
 /// Blank beside the names.
 const BLANK: f64 = 12.0;
@@ -28,8 +28,8 @@ const CENTRE_Y: f64 = 246.0;
 /// Height of one row of dials, without the legend.
 const CELL_HEIGHT: f64 = 424.0;
 
-/// Draws dials side by side, two to a row. On a narrow sheet they stand below each other, and their targets are numbered
-/// by their place in the list.
+/// Draws dials side by side, two in a row. On a narrow sheet they stand one below the other, and numbers, the places
+/// in the list, replace the names of targets.
 pub fn dial(dials: &[Dial]) -> Result<Picture, PlotError> {
     let numbered: Vec<Dial> = dials.iter().map(Dial::numbered).collect();
     in_both_layouts(|form| match form {
@@ -39,7 +39,7 @@ pub fn dial(dials: &[Dial]) -> Result<Picture, PlotError> {
 }
 
 impl Dial {
-    /// The same with numbers in the place of names.
+    /// The dial with numbers in place of names.
     fn numbered(&self) -> Self {
         let mut dial = self.clone();
         for (i, target) in dial.targets.iter_mut().enumerate() {
@@ -59,7 +59,7 @@ fn layout(dials: &[Dial], form: Layout) -> Sheet {
     let title = format!("Drive angles of the targets: {}", titles.join("; "));
     let mut sheet = Sheet::new(width, rows as f64 * CELL_HEIGHT, title);
 
-    // One sector has one letter, on whatever dial.
+    // A sector has the same letter on every dial.
     let mut keep_outs: Vec<&KeepOut> = Vec::new();
     for sector in dials.iter().flat_map(|d| &d.keep_outs) {
         let drawable = plain(sector.0).is_some() && plain(sector.1).is_some();
@@ -110,11 +110,11 @@ fn layout(dials: &[Dial], form: Layout) -> Sheet {
 /// A column of dials.
 struct Cell {
     wide: f64,
-    /// For names, to the left and right \[units\].
+    /// Room for names to the left and right.
     room: (f64, f64),
 }
 
-/// The columns: names get the room that they want, as long as the picture does not get too wide.
+/// The columns. Names get the room that they need until the picture would be too wide.
 fn cells(dials: &[Dial], form: Layout) -> Vec<Cell> {
     let columns = dials.len().clamp(1, form.of(2, 1));
     let cell = form.width(CELL);

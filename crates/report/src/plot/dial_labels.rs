@@ -9,28 +9,28 @@ use super::style::{RULE, SOLID, size};
 use halfturn_engine::angle::TURN_DEG;
 use halfturn_engine::verdict::TargetState;
 
-/// Up to so many targets all are named.
+/// Up to this number of targets, all are named.
 pub(super) const MOST_NAMED: usize = 24;
 
-/// So many of the not safe ones are named where there are more.
+/// Beyond, this many of the targets that are not safe are named.
 pub(super) const MOST_TROUBLED: usize = 12;
 
 /// Distance of the base lines.
 pub(super) const GAP: f64 = 14.0;
 
-/// A name is given no more room than this.
+/// Most room for a name.
 const MOST_ROOM: f64 = 240.0;
 
 /// Radius where names start.
 pub(super) const START: f64 = RING + 30.0;
 
-/// Names reach so far above and below the centre.
+/// How far names reach above and below the centre.
 const REACH: f64 = RING + 50.0;
 
-/// The targets that are named, the worst first.
+/// The targets to name, worst first.
 pub(super) fn named<'a>(targets: &[&'a DialTarget]) -> Vec<&'a DialTarget> {
     let mut chosen: Vec<&DialTarget> = targets.to_vec();
-    // Worst first; names that do not fit are those of the least interest.
+    // Worst first: if names do not fit, the least interesting ones are left out.
     chosen.sort_by_key(|t| t.state);
     if chosen.len() > MOST_NAMED {
         chosen.retain(|t| t.state != TargetState::Safe);
@@ -53,7 +53,7 @@ pub(super) fn label(target: &DialTarget, look: TextStyle, room: f64) -> String {
     shortened(&target.name, look.em, look.weight, room)
 }
 
-/// Room that the names of a dial want to the left and right of [`START`].
+/// Room that the names of a dial need to the left and right of [`START`].
 pub(super) fn wanted_room(targets: &[DialTarget]) -> (f64, f64) {
     let all: Vec<&DialTarget> = targets.iter().collect();
     let widest = |right: bool| {
@@ -66,8 +66,7 @@ pub(super) fn wanted_room(targets: &[DialTarget]) -> (f64, f64) {
     (widest(false), widest(true))
 }
 
-/// Names of the targets, each with a leader from its mark; `room` is that to the left and right of
-/// [`START`].
+/// Names of the targets, each with a leader from its mark. `room` is the room to the left and right of [`START`].
 pub(super) fn labels(sheet: &mut Sheet, centre: Point, room: (f64, f64), targets: &[&DialTarget]) {
     let chosen = named(targets);
     let angle = |t: &DialTarget| t.drive_deg.rem_euclid(TURN_DEG);
@@ -79,7 +78,7 @@ pub(super) fn labels(sheet: &mut Sheet, centre: Point, room: (f64, f64), targets
         let wanted: Vec<f64> = named.iter().map(|t| height(t)).collect();
         let placed = spread(&wanted, GAP, -REACH, REACH);
         for (target, dy) in named.into_iter().zip(placed) {
-            // Beside the ring a name starts on a circle around it, above and below near the middle.
+            // Beside the ring a name starts on a circle around it. Above and below, it starts near the middle.
             let dx = (START * START - dy * dy).max(0.0).sqrt().max(9.0);
             let end = (side * dx, dy);
             leader(sheet, centre, angle(target), end);
@@ -97,7 +96,7 @@ pub(super) fn labels(sheet: &mut Sheet, centre: Point, room: (f64, f64), targets
     }
 }
 
-/// A leader winds outwards around the ring, so that it never crosses it.
+/// A leader winds outwards around the ring and never crosses it.
 fn leader(sheet: &mut Sheet, centre: Point, from_deg: f64, (dx, dy): Point) {
     let to_deg = libm::atan2(dx, -dy).to_degrees();
     let turn = (to_deg - from_deg + 180.0).rem_euclid(TURN_DEG) - 180.0;

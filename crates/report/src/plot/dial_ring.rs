@@ -17,7 +17,7 @@ pub(super) const MARKS: f64 = RING + 11.0;
 /// Numbers inside the ring reach outwards to this radius.
 const NUMBERS: f64 = RING_INNER - 10.0;
 
-/// A sector to stay out of: from, upwards to \[deg\], and why.
+/// A sector to stay out of: from, up to \[deg\], and why.
 pub(super) type KeepOut = (f64, f64, String);
 
 /// A point at an angle and a radius from the centre of a dial.
@@ -35,7 +35,7 @@ fn sector(centre: Point, from_deg: f64, width_deg: f64, inner: f64, outer: f64) 
     out.chain(back).collect()
 }
 
-/// Draws the ring of a dial; `keep_outs` are those of all dials, in the order of their letters.
+/// Draws the ring of a dial. `keep_outs` are those of all dials, in the order of their letters.
 pub(super) fn ring(sheet: &mut Sheet, centre: Point, dial: &Dial, keep_outs: &[&KeepOut]) {
     let part = |from, width| sector(centre, from, width, RING_INNER, RING);
     sheet.area(part(0.0, TURN_DEG), GRID, 1.0);
@@ -57,7 +57,7 @@ pub(super) fn ring(sheet: &mut Sheet, centre: Point, dial: &Dial, keep_outs: &[&
     }
 
     let to = from + width;
-    // Past the end of a full circle the drive turns without noticing.
+    // The drive turns past the end of a full circle as if it were not there.
     let ends: &[f64] = if outside > 0.0 { &[from, to] } else { &[] };
     let small = TextStyle::of(size::SMALL)
         .align(Align::Middle)
@@ -84,7 +84,7 @@ pub(super) fn ring(sheet: &mut Sheet, centre: Point, dial: &Dial, keep_outs: &[&
     }
 }
 
-/// Numbers nearer than this would overlap inside the ring.
+/// Whether two numbers would overlap inside the ring.
 fn near(a_deg: f64, b_deg: f64) -> bool {
     let apart = (a_deg - b_deg).rem_euclid(TURN_DEG);
     apart.min(TURN_DEG - apart) < 24.0
@@ -122,7 +122,7 @@ fn keep_out(sheet: &mut Sheet, centre: Point, sector_deg: &KeepOut, letter: &str
         let edge = sector(centre, from, width, radius, radius);
         sheet.line(&edge[..edge.len() / 2], KEEP_OUT, 1.5, SOLID);
     }
-    // In a narrow sector the letter would hide the hatching: it stands behind it.
+    // In a narrow sector the letter would hide the hatching, and stands behind it.
     let at = if width < 20.0 {
         to + 10.0
     } else {

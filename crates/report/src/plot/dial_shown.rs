@@ -1,4 +1,4 @@
-//! What a dial shows.
+//! The data of a dial.
 
 use halfturn_engine::verdict::TargetState;
 
@@ -7,16 +7,16 @@ use halfturn_engine::verdict::TargetState;
 pub struct Dial {
     /// Title.
     pub title: String,
-    /// The stops \[deg\]: the dial is a straight strip. Without them travel is endless: angles are shown
-    /// in `[0, 360)`, and a full circle has no seam.
+    /// The stops \[deg\]: the dial is then a straight strip. `None` for endless travel: angles are shown in `[0,
+    /// 360)`, and a full circle has no seam.
     pub stops_deg: Option<(f64, f64)>,
     /// Where the allowed arc starts \[deg\].
     pub arc_from_deg: f64,
-    /// How wide it is \[deg\].
+    /// Width of the allowed arc \[deg\].
     pub arc_width_deg: f64,
     /// Band around the arc \[deg\]; 0 for none.
     pub band_deg: f64,
-    /// Sectors to stay out of: from, upwards to \[deg\], and why.
+    /// Sectors to stay out of: from, up to \[deg\], and why.
     pub keep_outs: Vec<(f64, f64, String)>,
     /// The targets.
     pub targets: Vec<DialTarget>,
@@ -29,6 +29,6 @@ pub struct DialTarget {
     pub name: String,
     /// Its drive angle \[deg\].
     pub drive_deg: f64,
-    /// How it fares.
+    /// Its state.
     pub state: TargetState,
 }

@@ -1,5 +1,5 @@
-//! The straight form of a dial, for a drive between stops: readings do not repeat every turn there, so
-//! a circle would show sectors and targets where the drive never meets them.
+//! The straight form of a dial, for a drive between stops. Its readings do not repeat every turn, and a circle would
+//! show sectors and targets where the drive never meets them.
 
 use std::cmp::Reverse;
 
@@ -12,17 +12,17 @@ use super::sheet::{Align, Point, Sheet, TextStyle};
 use super::style::{FAINT_BLUE, GRID, INK, KEEP_OUT, MUTED, PALE_BLUE, PAPER, RULE, SOLID, size};
 use halfturn_engine::verdict::TargetState;
 
-/// Width of the strip, that of the ring.
+/// Width of the strip, the same as that of the ring.
 const WIDTH: f64 = RING - RING_INNER;
 
-/// Room for the numbers to the left of it.
+/// Room for the numbers to the left of the strip.
 const NUMBERS: f64 = 108.0;
 
 /// Height of the strip.
 const HEIGHT: f64 = 326.0;
 
-/// Draws the strip of a dial into a cell from `(left, top)` and `wide`; `keep_outs` are those of all
-/// dials, in the order of their letters.
+/// Draws the strip of a dial into a cell at `(left, top)` with the width `wide`. `keep_outs` are those of all dials,
+/// in the order of their letters.
 pub(super) fn strip(
     sheet: &mut Sheet,
     (left, top): Point,
@@ -106,7 +106,7 @@ fn hatched(sheet: &mut Sheet, x: f64, (high, low): (f64, f64), letter: &str) {
         sheet.line(&[(side, high), (side, low)], KEEP_OUT, 1.5, SOLID);
     }
     let look = TextStyle::of(size::SMALL).bold().align(Align::Middle);
-    // In a narrow sector the letter would hide the hatching: it stands beside it.
+    // In a narrow sector the letter would hide the hatching, and stands beside it.
     let beside = if low - high < 26.0 {
         0.5 * WIDTH + 11.0
     } else {
@@ -141,7 +141,7 @@ fn targets(sheet: &mut Sheet, x: f64, right: f64, (up, down): Point, scale: &Sca
         let name = label(target, look, right - start - 12.0);
         sheet.text((start + 4.0, y + look.drop()), &name, look);
     }
-    // What matters most is painted last. Marks nearer than half a unit cannot be told apart.
+    // What matters most is painted last. Marks closer than half a unit cannot be told apart.
     let mut dots: Vec<(Reverse<TargetState>, i64)> = drawable
         .iter()
         .map(|t| {

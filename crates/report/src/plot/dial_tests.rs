@@ -1,4 +1,4 @@
-//! Dials: what is named, and that nothing breaks them.
+//! Dials: which targets are named, and that no input breaks a dial.
 
 use super::super::canvas::tests::check;
 use super::*;
@@ -118,7 +118,7 @@ fn a_drive_between_stops_is_a_strip_with_its_stops() -> Result<(), PlotError> {
     ] {
         assert!(texts.iter().any(|t| t == wanted), "{wanted}: {texts:?}");
     }
-    // On a circle 300 to 340 would lie on the way from -60 to -20; on the line the drive never gets there.
+    // On a circle, 300 to 340 would lie on the way from -60 to -20. On the line the drive never gets there.
     assert!(!texts.iter().any(|t| t == "A"), "{texts:?}");
     one.keep_outs = vec![(-60.0, -20.0, "pier".to_owned())];
     assert!(check(&dial(&[one.clone(), one])?).iter().any(|t| t == "A"));
@@ -146,7 +146,7 @@ fn names_take_the_room_that_is_free() -> Result<(), PlotError> {
     Ok(())
 }
 
-/// A number behind a name would be read as its angle.
+/// Readers would take a number behind a name for its angle.
 #[test]
 fn a_target_has_its_name_and_no_number() -> Result<(), PlotError> {
     let of = |name: &str, drive_deg| DialTarget {

@@ -1,4 +1,5 @@
-//! Field rotation over the sky: a map from the zenith to the horizon, coloured by the rate, with the way of a target.
+//! Field rotation over the sky: a map from the zenith to the horizon, coloured by the rate, with the path of a
+//! target.
 
 use super::canvas::picture;
 use super::colour_scale::ColourScale;
@@ -7,34 +8,35 @@ use super::scale::{plain, tick_label};
 use super::sheet::{Align, MARGIN, Point, Sheet, TextStyle};
 use super::style::{INK, MUTED, PAPER, RULE, SOLID, size};
 
-/// What the map shows.
+/// The data of the map.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FieldMap {
-    /// What stands over it.
+    /// Title.
     pub title: String,
-    /// What stands beside that.
+    /// Remark beside the title.
     pub remark: String,
-    /// What stands under that, if anything is to be said.
+    /// Warning under the title; may be empty.
     pub warning: String,
-    /// Rings of cells between the horizon and the zenith, and cells of a ring.
+    /// Number of rings between the horizon and the zenith, and of cells in a ring.
     pub cells: (usize, usize),
-    /// Size of the rate in the middle of every cell \[deg/h\]: ring by ring from the horizon up, each from north through east.
+    /// Absolute rate in the middle of every cell \[deg/h\]: ring by ring from the horizon up, each from north through
+    /// east.
     pub rates: Vec<f64>,
-    /// Azimuth, altitude \[deg\] and time of the target.
+    /// Azimuth \[deg\], altitude \[deg\] and time of the target.
     pub track: Vec<(f64, f64, String)>,
 }
 
 /// Radius of the horizon.
 const RADIUS: f64 = 250.0;
 
-/// Rates beyond these, in units of the middle one, are drawn like these: at the zenith there is no bound, and on a line across the sky the field
-/// stands still.
+/// Rates are drawn within these limits, in units of the median rate. At the zenith the rate has no bound, and on a
+/// line across the sky it is 0.
 const ENDS: (f64, f64) = (1.0 / 40.0, 8.0);
 
-/// Labels along the track, at most.
+/// Most labels along the track.
 const LABELS: usize = 7;
 
-/// Draws the map. North is up and east to the left, as one sees the sky.
+/// Draws the map. North is up and east to the left, as in the sky.
 pub fn field_map(map: &FieldMap) -> Result<Picture, PlotError> {
     let mut sheet = Sheet::new(780.0, 640.0, map.title.clone());
     sheet.heading(&map.title, &map.remark);
@@ -79,14 +81,14 @@ fn middle(rates: &[f64]) -> f64 {
     sorted.get(sorted.len() / 2).copied().unwrap_or(0.0)
 }
 
-/// A place of the sky on the map: equal steps of altitude are equal steps on it.
+/// A place of the sky on the map, on which equal steps of altitude are equal.
 fn place(centre: Point, azimuth_deg: f64, altitude_deg: f64) -> Point {
     let radius = RADIUS * (90.0 - altitude_deg) / 90.0;
     let (sin, cos) = libm::sincos(azimuth_deg.to_radians());
     (centre.0 - radius * sin, centre.1 - radius * cos)
 }
 
-/// The corners of a cell, a little over its edges so that no paper shows.
+/// The corners of a cell, a little over its edges, so that no paper shows.
 fn cell_of(centre: Point, (low, high): (f64, f64), (from, to): (f64, f64)) -> Vec<Point> {
     let over = 0.15;
     let steps = 3;
@@ -138,7 +140,7 @@ fn frame(sheet: &mut Sheet, centre: Point) {
     );
 }
 
-/// The way of the target over the horizon, with times.
+/// The path of the target over the horizon, with times.
 fn track(sheet: &mut Sheet, centre: Point, map: &FieldMap) {
     let seen: Vec<&(f64, f64, String)> = map
         .track
@@ -148,7 +150,7 @@ fn track(sheet: &mut Sheet, centre: Point, map: &FieldMap) {
     let points: Vec<Point> = seen.iter().map(|(a, h, _)| place(centre, *a, *h)).collect();
     let every = points.len().div_ceil(LABELS).max(1);
     let mut marks: Vec<usize> = (0..points.len()).step_by(every).collect();
-    // The way ends with a mark, in place of one just before.
+    // The path ends with a mark, which replaces one just before.
     let last = points.len().saturating_sub(1);
     if let Some(end) = marks.pop() {
         if last - end > every / 2 {
@@ -157,7 +159,8 @@ fn track(sheet: &mut Sheet, centre: Point, map: &FieldMap) {
         marks.push(last);
     }
     let look = TextStyle::of(size::TICK).bold();
-    // Away from the zenith, where no label lies yet; the track itself lies on top. The last time is always there.
+    // On the side away from the zenith, where no label lies yet; the track lies on top. The last time is always
+    // there.
     let mut taken: Vec<Point> = Vec::new();
     for i in marks.iter().rev() {
         let (x, y) = points[*i];

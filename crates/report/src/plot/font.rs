@@ -9,10 +9,10 @@ use super::picture::PlotError;
 const REGULAR: &[u8] = include_bytes!("../../../../assets/fonts/DejaVuSans-subset.ttf");
 const BOLD: &[u8] = include_bytes!("../../../../assets/fonts/DejaVuSans-Bold-subset.ttf");
 
-/// Height of the bitmap font in units of its em: ascent 1901 and descent 483 of 2048.
+/// Height of the bitmap font in ems: ascent 1901 and descent 483 of 2048.
 pub(super) const HEIGHT_PER_EM: f64 = 2384.0 / 2048.0;
 
-/// Em at which texts are measured. Layouts are rounded to whole units, so it is large.
+/// Em at which texts are measured. It is large because layouts are rounded to whole units.
 const MEASURED_EM: f64 = 1000.0;
 
 /// Weight of a text.
@@ -30,7 +30,7 @@ impl Weight {
         }
     }
 
-    /// The font file.
+    /// The bytes of the font file.
     pub(super) fn bytes(self) -> &'static [u8] {
         match self {
             Self::Regular => REGULAR,
@@ -39,12 +39,12 @@ impl Weight {
     }
 }
 
-/// A font of plotters, `height` being its own measure of size.
+/// A font of plotters. `height` is plotters' measure of size.
 pub(super) fn font(height: f64, weight: Weight) -> FontDesc<'static> {
     FontDesc::new(FontFamily::SansSerif, height, weight.style())
 }
 
-/// Registers the fonts; any number of calls do it once.
+/// Registers the fonts. Further calls do nothing.
 pub(super) fn ready() -> Result<(), PlotError> {
     static READY: OnceLock<bool> = OnceLock::new();
     let ready = READY.get_or_init(|| {
@@ -55,7 +55,6 @@ pub(super) fn ready() -> Result<(), PlotError> {
     if *ready { Ok(()) } else { Err(PlotError::Font) }
 }
 
-/// Width of a text of this em.
 pub(super) fn text_width(text: &str, em: f64, weight: Weight) -> f64 {
     let count = |wide: fn(&char) -> bool| text.chars().filter(wide).count() as f64;
     let measured = ready()
@@ -67,15 +66,15 @@ pub(super) fn text_width(text: &str, em: f64, weight: Weight) -> f64 {
                 .map(|(_, (right, _))| f64::from(right) / MEASURED_EM)
         })
         .unwrap_or_else(|| 0.7 * count(|_| true));
-    // What is not in the font is measured as an empty box of 0.6 em. In an SVG ideographs and pictures take a
-    // whole em, and bold letters of other scripts up to 0.85.
+    // A character that the font lacks is measured as an empty box of 0.6 em. In an SVG, ideographs and pictures take
+    // a whole em, and bold letters of other scripts up to 0.85.
     let foreign = 0.25 * count(|c| matches!(c, '\u{370}'..'\u{2000}'));
     em * (measured + foreign + 0.45 * count(|c| *c > '\u{2e7f}'))
 }
 
-/// The text, or as much of its beginning as fits with an ellipsis; empty where not even that fits.
+/// The text, or as much of its beginning as fits with an ellipsis; empty if not even that fits.
 pub(super) fn shortened(text: &str, em: f64, weight: Weight, width: f64) -> String {
-    // No text of this many letters fits anywhere: measuring stays cheap.
+    // No text with this many letters fits anywhere, and measuring stays cheap.
     let start: String = text.chars().take(400).collect();
     if start.len() == text.len() && text_width(text, em, weight) <= width {
         return start;
@@ -86,7 +85,7 @@ pub(super) fn shortened(text: &str, em: f64, weight: Weight, width: f64) -> Stri
         let head = format!("{}…", head.trim_end());
         (text_width(&head, em, weight) <= width).then_some(head)
     };
-    // Widths grow with the number of letters, so the longest that fits is found by halving.
+    // Widths grow with the number of letters, and halving finds the longest that fits.
     let (mut low, mut high) = (0, letters.len());
     while low < high {
         let middle = (low + high).div_ceil(2);

@@ -1,11 +1,11 @@
-//! The two forms of a picture: for a page, and for a narrow screen.
+//! The two forms of a picture: for a page and for a narrow screen.
 
-/// What a picture is laid out for.
+/// The form of a picture.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Layout {
-    /// A page or a wide screen.
+    /// For a page or a wide screen.
     Wide,
-    /// A telephone held upright: the letters keep their size, the picture is narrower.
+    /// For a telephone held upright. Letters keep their size, but the picture is narrower.
     Narrow,
 }
 
@@ -13,7 +13,7 @@ pub(super) enum Layout {
 const NARROW: f64 = 400.0;
 
 impl Layout {
-    /// Width of the sheet, given that of the wide form.
+    /// Width of the sheet in this form. `wide` is that of the wide form.
     pub(super) fn width(self, wide: f64) -> f64 {
         self.of(wide, NARROW)
     }

@@ -12,44 +12,43 @@ use super::varied::AxisName;
 use halfturn_engine::verdict::Limits;
 use halfturn_engine::wording::limit;
 
-/// Maps that are drawn.
 const MOST_MAPS: usize = 8;
 
 /// Distance of the first row of maps from the top.
 const FIRST_TOP: f64 = 108.0;
 
-/// Side of a cell from which an empty one carries a dot.
+/// An empty cell with at least this side has a dot.
 const DOTTED_FROM: f64 = 9.0;
 
 /// Radius of that dot.
 const DOT: f64 = 1.5;
 
-/// Widest title: the rest of the line is for the remark.
+/// Widest title. The rest of the line is for the remark.
 const WIDEST_TITLE: f64 = 640.0;
 
-/// Cells run this far under their neighbours, so that no paper shows between them.
+/// Cells reach this far under their neighbours, so that no paper shows between them.
 const OVERLAP: f64 = 0.5;
 
 /// The rates of one rule over a grid.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeatMap {
-    /// What the map is called.
+    /// Name of the map.
     pub label: String,
-    /// Share of the runs that hunt, for every value across each value upwards.
+    /// Share of runs that hunt: for each value of the vertical axis, every value of the horizontal one.
     pub rates: Vec<f64>,
 }
 
 /// One axis of the maps.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeatAxis {
-    /// What it shows.
+    /// Its name.
     pub name: AxisName,
     /// Its values, ascending or descending.
     pub values: Vec<f64>,
 }
 
 impl HeatAxis {
-    /// The scale, and for each value the edges of its cells on the sheet, the lesser first.
+    /// The scale, and for each value the edges of its cells on the sheet, smaller edge first.
     fn laid(&self, px: (f64, f64)) -> (Scale, Vec<(f64, f64)>) {
         let count = self.values.len();
         let (low, high) = range(self.values.iter().copied()).unwrap_or((0.0, 1.0));
@@ -82,7 +81,7 @@ impl HeatAxis {
     }
 }
 
-/// Draws a map for every rule, all in the same colours; `remark` stands beside the title.
+/// Draws a map for every rule, all in the same colours. `remark` stands beside the title.
 pub fn heat_maps(
     across: &HeatAxis,
     up: &HeatAxis,
@@ -171,7 +170,7 @@ fn title(across: &HeatAxis, up: &HeatAxis) -> String {
     }
 }
 
-/// The cells of a map. Neighbours of one colour are one shape: maps of many cells stay small.
+/// The cells of a map. Neighbours of one colour make one shape, and maps of many cells stay small.
 fn cells(
     sheet: &mut Sheet,
     panel: Panel,
@@ -250,7 +249,7 @@ fn contour(sheet: &mut Sheet, map: &HeatMap, x_edges: &[(f64, f64)], y_edges: &[
     }
 }
 
-/// What the line around cells is.
+/// The legend of the line around cells.
 fn limit_key(sheet: &mut Sheet, y: f64) {
     let (left, width) = BAR;
     sheet.line(&[(left, y), (left + width, y)], INK, 1.6, SOLID);
@@ -259,7 +258,7 @@ fn limit_key(sheet: &mut Sheet, y: f64) {
     sheet.text((left + width + 9.0, y + look.drop()), &text, look);
 }
 
-/// A cell is large enough for a dot.
+/// Whether a cell is large enough for a dot.
 fn dotted((x0, x1): (f64, f64), (y0, y1): (f64, f64)) -> bool {
     x1 - x0 >= DOTTED_FROM && y1 - y0 >= DOTTED_FROM
 }
@@ -285,7 +284,7 @@ fn bar(sheet: &mut Sheet, colours: &ColourScale, (top, end): (f64, f64)) {
     }
 }
 
-/// The look of a cell without hunting, on this middle line.
+/// The legend of a cell without hunting, on this middle line.
 fn none_key(sheet: &mut Sheet, y: f64, dot: bool) {
     let (left, width) = BAR;
     sheet.rectangle((left, y - 8.0), (left + width, y + 8.0), NONE);

@@ -1,10 +1,10 @@
 //! Labels side by side without overlap.
 
-/// Moves labels that want the given places as little as possible (least squares) so that they keep
-/// their order, stand `gap` apart and stay in `[low, high]`. `wanted` is ascending. Where they do not
-/// all fit they run over `high`: see [`capacity`].
+/// Moves labels as little as possible (least squares) from their wanted places, so that they keep their order, stand
+/// `gap` apart and stay in `[low, high]`. `wanted` is ascending. If they do not all fit they run over `high`: see
+/// [`capacity`].
 pub(super) fn spread(wanted: &[f64], gap: f64, low: f64, high: f64) -> Vec<f64> {
-    // With the gaps taken out the places must only ascend: isotonic regression by pooling neighbours.
+    // Without the gaps, the places must only ascend: isotonic regression by pooling neighbours.
     let mut pools: Vec<(f64, usize)> = Vec::new();
     for (i, place) in wanted.iter().enumerate() {
         let mut pool = (place - gap * i as f64, 1);

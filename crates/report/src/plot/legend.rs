@@ -1,4 +1,4 @@
-//! Legends: a row of samples with their meaning.
+//! Legends: a row of samples with their meanings.
 
 use plotters::style::RGBColor;
 
@@ -71,11 +71,11 @@ pub(super) const ROW: f64 = 20.0;
 /// Distance between the lines of one entry.
 const LINE: f64 = 15.0;
 
-/// Lines that an entry may take.
+/// Most lines of an entry.
 const MOST_LINES: usize = 3;
 
-/// Draws the entries in rows from `left` to `right`, the first on the middle line `y`, and returns the
-/// middle line of the row after the last. An entry longer than a row goes on below.
+/// Draws the entries in rows from `left` to `right`, the first on the middle line `y`. Returns the middle line of the
+/// row after the last. An entry longer than a row continues below.
 pub(super) fn legend(
     sheet: &mut Sheet,
     entries: &[(Key, String)],
@@ -105,7 +105,7 @@ pub(super) fn legend(
     if entries.is_empty() { y } else { y + ROW }
 }
 
-/// A text in lines no wider than the room, broken at blanks; what is too long even so ends in an ellipsis.
+/// A text in lines that fit the room, broken at blanks. A text that is still too long ends in an ellipsis.
 fn broken(text: &str, look: TextStyle, room: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     // More letters than this fit nowhere.

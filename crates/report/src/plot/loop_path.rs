@@ -90,7 +90,7 @@ pub(super) fn solves(
     }
 }
 
-/// Dots that shrink as they get many.
+/// Radius of dots, smaller if they are many.
 pub(super) fn dot_radius(count: usize) -> f64 {
     match count {
         0..=60 => 5.0,

@@ -17,16 +17,16 @@ use super::style::{
 use halfturn_engine::angle::TURN_DEG;
 use halfturn_engine::run::TraceRow;
 
-/// Rows that are drawn; more than that could not be told apart.
+/// Most rows to draw. More could not be told apart.
 const MOST_ROWS: usize = 1000;
 
-/// Around the ends of the arc the axis is stretched so far to either side, where the loop swings between them \[deg\].
+/// If the loop swings between the ends of the arc, the axis is stretched this far to either side of them \[deg\].
 const ZOOM_DEG: f64 = 1.0;
 
-/// Equivalents of the target, or turns of the arc, that are drawn.
+/// Most equivalents of the target, or turns of the arc, to draw.
 const MOST_LINES: usize = 40;
 
-/// What a trace is drawn against.
+/// The settings behind a trace.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TraceSetting {
     /// Title.
@@ -37,9 +37,9 @@ pub struct TraceSetting {
     pub arc_to_deg: f64,
     /// Band around the arc \[deg\]; 0 for none.
     pub band_deg: f64,
-    /// The stops \[deg\], where the drive has some.
+    /// The stops \[deg\]; `None` for endless travel.
     pub stops_deg: Option<(f64, f64)>,
-    /// With endless travel the arc repeats every turn.
+    /// Whether the arc repeats every turn, with endless travel.
     pub endless: bool,
     /// Period of equivalent framings \[deg\].
     pub period_deg: f64,
@@ -52,7 +52,7 @@ pub struct TraceSetting {
 }
 
 impl TraceSetting {
-    /// Seams in view: the ends of the arc, and of its repetitions.
+    /// The arcs in view: the arc and its repetitions \[deg\].
     fn arcs_deg(&self, low: f64, high: f64) -> Vec<(f64, f64)> {
         let (from, to) = (self.arc_from_deg, self.arc_to_deg);
         let turns = if self.endless {
@@ -65,7 +65,7 @@ impl TraceSetting {
             .collect()
     }
 
-    /// An endless full circle has no end.
+    /// Whether the arc has ends. An endless full circle has none.
     fn has_seam(&self) -> bool {
         !self.endless || self.arc_to_deg - self.arc_from_deg < TURN_DEG
     }
@@ -168,7 +168,7 @@ fn entries(
     legend(sheet, &list, ends, y)
 }
 
-/// What stands beside the diagram where there is room.
+/// The legend beside the diagram, if it has room.
 fn levels(setting: &TraceSetting) -> Vec<(Key, String)> {
     let line = |colour, width, dash| Key::Line {
         colour,
@@ -283,7 +283,7 @@ fn readings(
     solves(sheet, times, &scale, rows, setting.tolerance_deg);
 }
 
-/// A scale that shows what goes on at the two ends of the arc, where a loop swings between them.
+/// A scale that enlarges the two ends of the arc, if the loop swings between them.
 fn zoom(
     rows: &[TraceRow],
     setting: &TraceSetting,

@@ -1,4 +1,4 @@
-//! Loops over time: what is named, and that nothing breaks the picture.
+//! Loops over time: what is named, and that no input breaks the picture.
 
 use super::super::canvas::tests::check;
 use super::*;

@@ -1,8 +1,8 @@
 //! Trace, tally and verdicts -> pictures.
 //!
-//! Every picture is a function of plain data. It lays shapes on a `sheet`, in a unit that is one pixel
-//! of the SVG; `canvas` then paints the same sheet as SVG and as PNG. Values that are not finite, or
-//! absurdly large, are left out of a picture or stand in it as words; they never reach a scale.
+//! Every picture is a function of plain data. It lays shapes on a `sheet`, in units of one SVG pixel. `canvas` then
+//! paints the sheet as SVG and as PNG. A value that is not finite, or absurdly large, is left out or written as
+//! words. It never reaches a scale.
 
 mod axes;
 mod bearing;

@@ -15,7 +15,7 @@ use halfturn_engine::verdict::TargetState;
 pub(super) fn readings_of(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet) {
     let readings = night.bars.iter().map(|b| b.reading_deg);
     let (low, high) = range(readings.chain([night.course.park_deg])).unwrap_or((0.0, 180.0));
-    // A night that hardly turns is not blown up.
+    // If the drive hardly turns in a night, the axis still spans 30 degrees.
     let (low, high) = padded((low.min(high - 30.0), high.max(low + 30.0)), 0.14);
     let up = Scale::angle((low, high), panel.up());
     behind(sheet, panel, &up, &night.course);
@@ -33,7 +33,7 @@ pub(super) fn readings_of(sheet: &mut Sheet, panel: &Panel, time: &Scale, night:
     rotations(sheet, panel, time, &up, night);
 }
 
-/// The allowed arc, and how far the cable lets a reading go.
+/// The allowed arc, and the readings that the cable allows.
 fn behind(sheet: &mut Sheet, panel: &Panel, up: &Scale, course: &NightCourse) {
     let ends = up.ends();
     let inside = |at: f64| at > ends.0 && at < ends.1;
@@ -56,9 +56,9 @@ fn behind(sheet: &mut Sheet, panel: &Panel, up: &Scale, course: &NightCourse) {
     }
 }
 
-/// A sector at every whole turn, as far as it shows.
+/// A sector at every whole turn in view.
 fn every_turn((from, to): (f64, f64), (low, high): (f64, f64)) -> Vec<(f64, f64)> {
-    /// More would be no picture.
+    /// More would make no picture.
     const MOST: usize = 50;
     let first = ((low - to) / TURN_DEG).ceil() as i64;
     let last = ((high - from) / TURN_DEG).floor() as i64;
@@ -70,7 +70,7 @@ fn every_turn((from, to): (f64, f64), (low, high): (f64, f64)) -> Vec<(f64, f64)
         .collect()
 }
 
-/// The way of the reading, the time of every loop, and the mark of its verdict.
+/// The course of the reading, the time of every loop, and the mark of its verdict.
 fn rotations(sheet: &mut Sheet, panel: &Panel, time: &Scale, up: &Scale, night: &NightSheet) {
     let mut way = vec![(panel.left, up.at(night.course.park_deg))];
     for bar in &night.bars {

@@ -1,4 +1,4 @@
-//! What the picture of a night shows.
+//! The data of the picture of a night.
 
 use halfturn_engine::verdict::TargetState;
 
@@ -7,48 +7,49 @@ use halfturn_engine::verdict::TargetState;
 pub struct NightBar {
     /// Name of the target.
     pub name: String,
-    /// Begin, since the start of the night \[h\].
+    /// Beginning, since the start of the night \[h\].
     pub from_h: f64,
-    /// End \[h\].
+    /// End, since the start of the night \[h\].
     pub to_h: f64,
-    /// Time \[h\] and altitude \[deg\].
+    /// Time since the start of the night \[h\] and altitude \[deg\].
     pub altitudes: Vec<(f64, f64)>,
-    /// It begins with a meridian flip.
+    /// Whether it begins with a meridian flip.
     pub after_flip: bool,
     /// Reading after the rotation \[deg\].
     pub reading_deg: f64,
     /// Mean time of the loop \[h\].
     pub loop_h: f64,
-    /// The verdict on it.
+    /// The verdict on the loop.
     pub state: TargetState,
-    /// The target is too low or the sky is not dark.
+    /// Whether the target is too low or the sky not dark.
     pub not_usable: bool,
-    /// Keep-outs that count.
+    /// Keep-outs that count, from and to \[deg\].
     pub keep_outs: Vec<(f64, f64)>,
 }
 
-/// What lies behind the readings.
+/// The background of the readings.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NightCourse {
     /// Reading at the start \[deg\].
     pub park_deg: f64,
-    /// The allowed arc \[deg\].
+    /// The allowed arc, from and to \[deg\].
     pub arc_deg: (f64, f64),
-    /// Its band \[deg\].
+    /// Band around the arc \[deg\].
     pub band_deg: f64,
-    /// How far from parking the cable lets a reading go \[deg\]; 0 for no limit.
+    /// How far from the parking reading the cable lets a reading go \[deg\]; 0 for no limit.
     pub limit_deg: f64,
 }
 
-/// A kind of twilight: its name, its dusk and its dawn, since the start of the night \[h\].
+/// A kind of twilight: its name, dusk and dawn, since the start of the night \[h\]; `None` if the Sun does not cross
+/// that altitude.
 pub type TwilightEnds = (&'static str, Option<f64>, Option<f64>);
 
-/// All that the picture shows.
+/// All data of the picture.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NightSheet {
-    /// What stands over it.
+    /// Title.
     pub title: String,
-    /// What stands beside that.
+    /// Remark beside the title.
     pub remark: String,
     /// The stretches, in the order of time.
     pub bars: Vec<NightBar>,
@@ -56,7 +57,7 @@ pub struct NightSheet {
     pub twilight: Vec<TwilightEnds>,
     /// Hour of the day at the start, universal time.
     pub first_hour: f64,
-    /// What lies behind the readings.
+    /// The background of the readings.
     pub course: NightCourse,
     /// Altitude below which a target cannot be used \[deg\].
     pub least_altitude_deg: f64,

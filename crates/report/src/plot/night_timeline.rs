@@ -1,4 +1,4 @@
-//! A night over time: how high the targets stand, and where the rotator is.
+//! A night over time: how high the targets stand, and the readings of the rotator.
 
 use plotters::style::RGBColor;
 
@@ -19,7 +19,6 @@ use super::style::{
 /// The shade of one kind of twilight.
 const TWILIGHT: RGBColor = RGBColor(248, 236, 219);
 
-/// Most stretches that are named.
 const MOST_NAMES: usize = 40;
 
 /// Draws a night.
@@ -60,7 +59,7 @@ pub fn night_timeline(night: &NightSheet) -> Result<Picture, PlotError> {
     picture(&sheet)
 }
 
-/// The legend; returns the middle of the row after it.
+/// Draws the legend. Returns the middle line of the row after it.
 fn entries(sheet: &mut Sheet, night: &NightSheet, length_h: f64) -> f64 {
     let line = |colour, dash| Key::Line {
         colour,
@@ -93,7 +92,7 @@ fn entries(sheet: &mut Sheet, night: &NightSheet, length_h: f64) -> f64 {
     legend(sheet, &list, (MARGIN + 4.0, sheet.width - MARGIN), 58.0)
 }
 
-/// The part of the night that is not dark, darker for brighter skies.
+/// The parts of the night that are not dark, in a stronger shade for a brighter sky.
 fn twilight(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet, length_h: f64) {
     for (_, dusk, dawn) in &night.twilight {
         let mut shade = |from: f64, to: f64| {
@@ -146,7 +145,7 @@ fn altitudes(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet)
         flip_line(sheet, panel, time, bar);
         let middle = 0.5 * (time.at(bar.from_h) + time.at(bar.to_h));
         let above = points.iter().map(|p| p.1).fold(panel.bottom, f64::min) - 8.0;
-        // Where there is no room above: below the middle of the line.
+        // Without room above, it stands below the middle of the line.
         let below = points.get(points.len() / 2).map_or(above, |p| p.1) + 22.0;
         let beside = if above < panel.top + 10.0 {
             below
@@ -191,7 +190,7 @@ fn clock(sheet: &mut Sheet, panel: &Panel, time: &Scale, night: &NightSheet, lab
     }
 }
 
-/// Which number is which target.
+/// The legend of the numbers of targets.
 fn names(sheet: &mut Sheet, night: &NightSheet, named: usize, top: f64) {
     let look = TextStyle::of(size::TICK);
     let width = (sheet.width - 2.0 * MARGIN) / 3.0;

@@ -16,7 +16,7 @@ pub struct PanelFrame {
     pub label: String,
     /// Its corners, to the east and to the north \[deg\].
     pub corners: Vec<(f64, f64)>,
-    /// Position angle of its up axis.
+    /// Position angle of its up axis, as text.
     pub angle: String,
     /// The verdict on it; `None` without a rig.
     pub state: Option<TargetState>,
@@ -25,23 +25,23 @@ pub struct PanelFrame {
 /// All panels, with lines of the sky behind them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PanelMap {
-    /// What stands over it.
+    /// Title.
     pub title: String,
-    /// What stands beside that.
+    /// Remark beside the title.
     pub remark: String,
     /// The panels.
     pub panels: Vec<PanelFrame>,
-    /// Lines with their names.
+    /// Lines of the sky: name, and points to the east and to the north \[deg\].
     pub lines: Vec<(String, Vec<(f64, f64)>)>,
 }
 
 /// Side of the map.
 const SIDE: f64 = 620.0;
 
-/// Frames smaller than this carry no words.
+/// Smaller frames have no words.
 const WORDS_FROM: f64 = 52.0;
 
-/// Half the side of a square that holds everything, with a margin; in the unit of the corners.
+/// Half the side of a square that holds all corners, with a margin; in the unit of the corners.
 pub fn panel_map_reach(corners: impl Iterator<Item = (f64, f64)>) -> f64 {
     let most = corners
         .map(|(x, y)| x.abs().max(y.abs()))
@@ -76,7 +76,7 @@ pub fn panel_map(map: &PanelMap) -> Result<Picture, PlotError> {
         let corners = panel.corners.iter().map(|c| at(*c)).collect();
         sheet.area(corners, PALE_BLUE, 0.28);
     }
-    // The worst last, so that no neighbour covers its frame.
+    // Worst last: no neighbour covers its frame.
     let mut drawn: Vec<&PanelFrame> = map.panels.iter().collect();
     drawn.sort_by_key(|p| std::cmp::Reverse(p.state.unwrap_or(TargetState::Safe)));
     for panel in drawn {
@@ -114,7 +114,7 @@ pub fn panel_map(map: &PanelMap) -> Result<Picture, PlotError> {
     picture(&sheet)
 }
 
-/// A line of the sky, parted where it leaves the map.
+/// A line of the sky, split where it leaves the map.
 fn pieces(sheet: &mut Sheet, points: &[(f64, f64)], reach: f64, at: &impl Fn((f64, f64)) -> Point) {
     let mut piece: Vec<Point> = Vec::new();
     let mut before: Option<(f64, f64)> = None;
@@ -129,7 +129,7 @@ fn pieces(sheet: &mut Sheet, points: &[(f64, f64)], reach: f64, at: &impl Fn((f6
     sheet.line(&piece, GRID, 1.2, SOLID);
 }
 
-/// Mark, label and angle in the middle of a panel; the mark alone where there is no room.
+/// Mark, label and angle in the middle of a panel; only the mark if there is no room.
 fn words(sheet: &mut Sheet, panel: &PanelFrame, at: &impl Fn((f64, f64)) -> Point) {
     let count = panel.corners.len().max(1) as f64;
     let sum = panel
@@ -157,7 +157,7 @@ fn words(sheet: &mut Sheet, panel: &PanelFrame, at: &impl Fn((f64, f64)) -> Poin
     sheet.text((middle.0, middle.1 + 13.0), &panel.angle, look);
 }
 
-/// Names of the lines where they meet the left or the lower edge.
+/// Names of the lines at the left or the lower edge.
 fn names(
     sheet: &mut Sheet,
     map: &PanelMap,

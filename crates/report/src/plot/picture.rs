@@ -1,13 +1,13 @@
-//! A finished picture, and why there is none.
+//! A finished picture, and why one could not be made.
 
 /// One drawing in several forms.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Picture {
-    /// An `<svg>` element with a `viewBox`, a `<title>` and no fixed size; stands alone or inside HTML.
+    /// An `<svg>` element with a `viewBox`, a `<title>` and no fixed size. It can be a file or a part of HTML.
     pub svg: String,
-    /// The same laid out for a narrow screen; `None` where there is no such form.
+    /// The SVG laid out for a narrow screen; `None` if the picture has no such form.
     pub narrow: Option<String>,
-    /// A PNG file, two pixels to a unit of the SVG.
+    /// A PNG file, two pixels for a unit of the SVG.
     pub png: Vec<u8>,
 }
 

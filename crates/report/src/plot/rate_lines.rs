@@ -7,16 +7,15 @@ use super::scale::{Scale, padded, plain, range};
 use super::sheet::{MARGIN, Point, Sheet};
 use super::style::series;
 
-/// Lines that are drawn.
 const MOST_LINES: usize = 8;
 
-/// A line with at most this many points carries a mark at each.
+/// A line with at most this many points has a mark at each.
 const MARKED_UP_TO: usize = 60;
 
 /// How often one policy hunts.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RateLine {
-    /// What the line is called.
+    /// Name of the line.
     pub label: String,
     /// Its points, ascending.
     pub points: Vec<RatePoint>,
@@ -25,7 +24,7 @@ pub struct RateLine {
 /// A rate at one place of the axis.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RatePoint {
-    /// The place.
+    /// Its place on the axis.
     pub at: f64,
     /// Share of the runs that hunt.
     pub rate: f64,
@@ -35,7 +34,7 @@ pub struct RatePoint {
     pub high: f64,
 }
 
-/// Lines on the same path are one line with all their names.
+/// Lines on the same path become one line with all their names.
 fn merged(lines: &[RateLine]) -> Vec<RateLine> {
     let mut out: Vec<RateLine> = Vec::new();
     for line in lines {
@@ -55,32 +54,31 @@ impl RatePoint {
     }
 }
 
-/// A picture of rate lines in the making: sheet, legend and frame stand, the lines do not.
+/// A picture of rate lines in the making: sheet, legend and frame are there, the lines are not.
 pub(super) struct RateSheet {
     pub(super) sheet: Sheet,
     pub(super) panel: Panel,
-    /// Where the axis goes.
+    /// The scale of the axis.
     pub(super) scale: Scale,
     rates: Scale,
     lines: Vec<Vec<RatePoint>>,
-    /// Words in the place of lines, where there is nothing to see.
+    /// Whether any rate is above 0. If not, words replace the lines.
     seen: bool,
     highest_percent: f64,
 }
 
-/// Which scale the axis has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum AxisKind {
     /// Round steps.
     Even,
-    /// Steps that suit angles, and 0 within.
+    /// Steps that suit angles, with 0 in view.
     AngleFromZero,
     /// Steps of whole numbers.
     Whole,
 }
 
 impl RateSheet {
-    /// Lays out the legend, the axes and the bands; `remark` stands beside the title.
+    /// Draws the legend, the axes and the bands. `remark` stands beside the title.
     pub(super) fn new(
         title: &str,
         remark: &str,
@@ -177,7 +175,7 @@ impl RateSheet {
         (self.scale.at(p.at), self.rates.at(100.0 * rate))
     }
 
-    /// Draws the lines. `none` says that no run hunts anywhere.
+    /// Draws the lines. `none` is the text for the case that no run hunts anywhere.
     pub(super) fn finish(mut self, none: &str) -> Sheet {
         for i in 0..self.lines.len() {
             let look = series(i);

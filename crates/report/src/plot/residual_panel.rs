@@ -1,4 +1,4 @@
-//! The measured residual over time, with the tolerance zone kept in sight.
+//! The measured residual over time, with the tolerance zone always in view.
 
 use super::axes::Panel;
 use super::form::Layout;
@@ -8,7 +8,7 @@ use super::sheet::{Point, Sheet, TextStyle};
 use super::style::{DASHED, GREEN, INK, MUTED, PALE_GREEN, RULE, SOLID, Shape, size};
 use halfturn_engine::run::TraceRow;
 
-/// Residuals up to this many tolerances are drawn on an even scale.
+/// Up to this many tolerances, residuals are drawn on an even scale.
 const EVEN_UP_TO: f64 = 6.0;
 
 /// Draws the residuals of the rows.

@@ -1,4 +1,4 @@
-//! What a log shows and what a fit leaves over: measured minus reading with the fitted curves, and residuals row by row.
+//! A log and the residuals of its fit: measured angle minus reading with the fitted curves, and residuals row by row.
 
 use super::axes::Panel;
 use super::canvas::picture;
@@ -8,7 +8,7 @@ use super::scale::{Scale, number, padded, plain, range};
 use super::sheet::{MARGIN, Point, Sheet};
 use super::style::{BLUE, DASHED, GREEN, MUTED, PALE_GREEN, RULE, SLATE, SOLID, Shape, WARNING};
 
-/// Side of the backlash that is taken up.
+/// Side of the backlash after the last move.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Side {
     /// After a move up.
@@ -19,7 +19,7 @@ pub enum Side {
     Unknown,
 }
 
-/// One solve beside what the fit expects.
+/// One solve and its fit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Leftover {
     /// Row of the log, from 1.
@@ -28,7 +28,7 @@ pub struct Leftover {
     pub reading_deg: f64,
     /// What the fit expects at this reading: angle turned minus reading \[deg\].
     pub fitted_deg: f64,
-    /// Measured less fitted position angle \[deg\].
+    /// Measured position angle minus the fitted one \[deg\].
     pub residual_deg: f64,
     /// How the drive came there.
     pub side: Side,
@@ -47,8 +47,8 @@ impl Leftover {
 /// A fitted curve: reading and angle turned minus reading \[deg\].
 pub type FittedCurve = Vec<(f64, f64)>;
 
-/// Draws the solves with the curves after a move up and after a move down, and below them the residuals by row with the
-/// band of two standard deviations `sigma_deg`. What is beyond the axes lies at their edges.
+/// Draws the solves with the curves after a move up and after a move down. Below them it draws the residuals by row,
+/// with a band of two standard deviations `sigma_deg`. Points beyond the axes lie at their edges.
 pub fn residuals(
     points: &[Leftover],
     curves: [FittedCurve; 2],
@@ -127,7 +127,7 @@ pub fn residuals(
     picture(&sheet)
 }
 
-/// What there is to see, and nothing else.
+/// The legend of the kinds of points that occur.
 fn keys(points: &[&Leftover]) -> Vec<(Key, String)> {
     let there = |side: Side| points.iter().any(|p| p.side == side && !p.outlier);
     let sides = [

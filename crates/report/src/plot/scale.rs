@@ -2,15 +2,15 @@
 
 use halfturn_engine::decimal::power_of_ten;
 
-/// Largest value that is drawn; beyond it differences of floats mean nothing here.
+/// Largest value to draw. Beyond it, differences of floats mean nothing here.
 const LARGEST: f64 = 1e12;
 
-/// The value if it can be drawn.
+/// The value, or `None` if it cannot be drawn.
 pub(super) fn plain(value: f64) -> Option<f64> {
     (value.abs() <= LARGEST).then_some(value)
 }
 
-/// Least and greatest of the values that can be drawn.
+/// Smallest and largest of the values that can be drawn; `None` without any.
 pub(super) fn range(values: impl IntoIterator<Item = f64>) -> Option<(f64, f64)> {
     values
         .into_iter()
@@ -24,7 +24,7 @@ pub(super) fn range(values: impl IntoIterator<Item = f64>) -> Option<(f64, f64)>
 /// Share of a zoomed axis around each of its two places.
 const ZOOMED_SHARE: f64 = 0.27;
 
-/// Ticks of the whole axis keep this many halves away from a zoomed place.
+/// Ticks of the whole axis stay this many times `half` away from a zoomed place.
 const ROOM: f64 = 8.0;
 
 /// How a scale stretches.
@@ -33,7 +33,7 @@ enum Stretch {
     Even,
     /// Steps of whole numbers.
     Whole,
-    /// Steps of 15, 30, 45, 90 and so on where they fit.
+    /// Steps of 15, 30, 45, 90 and so on if they fit.
     Angle,
     /// Equal ratios.
     Ratio,
@@ -43,7 +43,7 @@ enum Stretch {
         half: f64,
         factor: f64,
     },
-    /// Even near 0, equal ratios far from it: the inverse hyperbolic sine in this unit.
+    /// Even near 0, equal ratios far from it: the inverse hyperbolic sine, in this unit.
     Centred(f64),
 }
 
@@ -58,7 +58,7 @@ pub(super) struct Scale {
 }
 
 impl Scale {
-    /// Even, from `low` to `high`; a range without width is widened.
+    /// Even, from `low` to `high`. A range without width is widened.
     pub(super) fn even((low, high): (f64, f64), px: (f64, f64)) -> Self {
         let (low, high) = widened(low, high);
         Self::new(Stretch::Even, low, high, px)
@@ -76,7 +76,7 @@ impl Scale {
         Self::new(Stretch::Angle, low, high, px)
     }
 
-    /// Equal ratios; both ends above 0, else as even.
+    /// Equal ratios. If the range has no width or an end is not above 0, even.
     pub(super) fn ratio((low, high): (f64, f64), px: (f64, f64)) -> Self {
         if low <= 0.0 || low >= high {
             return Self::even((low, high), px);
@@ -84,7 +84,8 @@ impl Scale {
         Self::new(Stretch::Ratio, low, high, px)
     }
 
-    /// Even, with ticks that suit angles, and zoomed in on two places, the lesser first: `half` to either side of each.
+    /// Even, with ticks that suit angles, and enlarged around two places, the smaller first: `half` to either side of
+    /// each.
     pub(super) fn zoomed(
         (low, high): (f64, f64),
         places: [f64; 2],
@@ -125,7 +126,7 @@ impl Scale {
         (self.low, self.high)
     }
 
-    /// Where a value lies; values beyond the ends lie at the ends.
+    /// Where a value lies on the sheet. Values beyond the ends lie at the ends.
     pub(super) fn at(&self, value: f64) -> f64 {
         let warp = |v: f64| match self.stretch {
             Stretch::Even | Stretch::Whole | Stretch::Angle => v,
@@ -255,12 +256,11 @@ pub(super) fn number(value: f64, decimals: usize) -> String {
     text.replace('-', "−")
 }
 
-/// A tick as a label.
 pub(super) fn tick_label(value: f64) -> String {
     if value.abs() >= 1e7 {
         format!("{value:.0e}").replace('-', "−")
     } else {
-        // Ticks are round: trailing digits beyond the sixth are float noise.
+        // Ticks are round: digits beyond the sixth are float noise.
         number(value, 6)
     }
 }

@@ -7,9 +7,8 @@ use super::rate_lines::{AxisKind, RateLine, RateSheet};
 use super::sheet::{Align, Sheet, TextStyle};
 use super::style::{INK, SOLID, size};
 
-/// Draws the share of runs that hunt against the distance of the target from the seam: drive angle of the target
-/// minus the start of the arc \[deg\], negative below the start.
-/// `remark` stands beside the title.
+/// Draws the share of runs that hunt against the distance of the target from the seam: its drive angle minus the
+/// start of the arc \[deg\], negative below the start. `remark` stands beside the title.
 pub fn seam_distance(lines: &[RateLine], remark: &str) -> Result<Picture, PlotError> {
     in_both_layouts(|form| layout(lines, remark, form))
 }

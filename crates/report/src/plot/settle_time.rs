@@ -1,4 +1,4 @@
-//! How soon runs settle: the cumulative distribution of the settle time, one line for each policy.
+//! How soon runs settle: the cumulative distribution of the settle time, with a line for each policy.
 
 use super::axes::Panel;
 use super::canvas::in_both_layouts;
@@ -13,22 +13,21 @@ use super::style::{DASHED, MUTED, RULE, SOLID, Series, series, size};
 use halfturn_engine::tally::Tally;
 use halfturn_engine::wording::percent;
 
-/// Lines that are drawn.
+/// Most lines to draw.
 const MOST_CURVES: usize = 12;
 
-/// Points of a line.
 const MOST_POINTS: usize = 400;
 
-/// Share of a time, or of the runs, that nobody sees in the picture.
+/// A relative difference of times, or difference of shares, that nobody sees in the picture.
 const NEAR: f64 = 2e-3;
 
-/// Ratio of times from which the axis shows equal ratios.
+/// With a larger ratio of times, the axis shows equal ratios.
 const RATIO_FROM: f64 = 20.0;
 
 /// The settle times of one policy.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SettleCurve {
-    /// What the line is called.
+    /// Name of the line.
     pub label: String,
     /// Time \[s\], ascending, and the share of all runs that have settled by then.
     pub points: Vec<(f64, f64)>,
@@ -58,7 +57,7 @@ impl SettleCurve {
         }
     }
 
-    /// The other curve lies so near that an eye cannot tell them apart.
+    /// Whether the other curve is so near that an eye cannot tell them apart.
     fn is_on(&self, other: &Self) -> bool {
         let near = |(a, b): (&(f64, f64), &(f64, f64))| {
             (a.0 - b.0).abs() <= NEAR * b.0.abs() && (a.1 - b.1).abs() <= NEAR
@@ -67,14 +66,14 @@ impl SettleCurve {
     }
 }
 
-/// Draws the share of settled runs against time, with the policies named at the ends of their lines.
-/// `remark` stands beside the title.
+/// Draws the share of settled runs against time, with the policies named at the ends of their lines. `remark` stands
+/// beside the title.
 pub fn settle_time(policies: &[SettleCurve], remark: &str) -> Result<Picture, PlotError> {
     let policies = merged(policies);
     in_both_layouts(|form| layout(&policies, remark, form))
 }
 
-/// Curves on the same path are one curve with all their names.
+/// Curves on the same path become one curve with all their names.
 fn merged(curves: &[SettleCurve]) -> Vec<SettleCurve> {
     let mut out: Vec<SettleCurve> = Vec::new();
     for curve in curves {
@@ -128,7 +127,7 @@ fn layout(policies: &[SettleCurve], remark: &str, form: Layout) -> Sheet {
     let all = shares.at(100.0);
     sheet.line(&[(panel.left, all), (panel.right, all)], MUTED, 1.0, DASHED);
 
-    // Solid lines lie under broken ones, so that equal curves can both be seen.
+    // Solid lines lie under broken ones, and equal curves are both visible.
     for curve in &curves {
         let corners = curve.steps(&times, &shares);
         sheet.line(
@@ -152,7 +151,7 @@ fn layout(policies: &[SettleCurve], remark: &str, form: Layout) -> Sheet {
     sheet
 }
 
-/// The policies above the diagram, where there is no room beside it.
+/// The names of the policies above the diagram, if it has no room beside it.
 fn entries(sheet: &mut Sheet, curves: &[Curve], y: f64) -> f64 {
     let entries: Vec<(Key, String)> = curves
         .iter()
@@ -179,7 +178,7 @@ fn settled(curve: &Curve) -> String {
     }
 }
 
-/// A line with what can be drawn of it.
+/// A curve with those of its points that can be drawn.
 struct Curve<'a> {
     label: &'a str,
     look: Series,

@@ -1,4 +1,4 @@
-//! A sheet of shapes: what a picture shows, before it is known whether as SVG or as PNG.
+//! A sheet of shapes: what a picture shows, for SVG and PNG alike.
 
 use plotters::style::RGBColor;
 
@@ -8,7 +8,7 @@ use super::style::{Dash, INK, MUTED, PAPER, Shape, size};
 /// A point of the sheet, from its upper left corner to the right and down.
 pub(super) type Point = (f64, f64);
 
-/// Where a text stands to its point.
+/// Where a text stands relative to its point.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Align {
     Left,
@@ -80,12 +80,11 @@ impl TextStyle {
         Self { colour, ..self }
     }
 
-    /// Width of a text in this type.
     pub(super) fn width(self, text: &str) -> f64 {
         text_width(text, self.em, self.weight)
     }
 
-    /// Drop of the base line under the middle of the small letters.
+    /// How far the base line lies under the middle of the small letters.
     pub(super) fn drop(self) -> f64 {
         0.36 * self.em
     }
@@ -94,7 +93,7 @@ impl TextStyle {
 /// Left and right end of titles.
 pub(super) const MARGIN: f64 = 24.0;
 
-/// Sheets narrower than this have the remark below the title.
+/// On narrower sheets the remark stands below the title.
 const TWO_LINES: f64 = 600.0;
 
 /// Shapes in the order of painting.
@@ -102,7 +101,7 @@ const TWO_LINES: f64 = 600.0;
 pub(super) struct Sheet {
     pub(super) width: f64,
     pub(super) height: f64,
-    /// What the picture is called to those who do not see it.
+    /// The title of the picture for those who cannot see it.
     pub(super) title: String,
     pub(super) items: Vec<Item>,
 }
@@ -168,7 +167,7 @@ impl Sheet {
         }
     }
 
-    /// A text on its base line. What XML cannot hold becomes a blank.
+    /// A text on its base line. Characters that XML forbids become blanks.
     pub(super) fn text(&mut self, at: Point, text: &str, look: TextStyle) {
         if !finite(&[at]) || text.trim().is_empty() {
             return;
@@ -224,7 +223,7 @@ impl Sheet {
         }
     }
 
-    /// The title at the left, and a remark on the same line at the right, or below it on a narrow sheet. Returns the
+    /// The title at the left, and a remark at the right on the same line, or below it on a narrow sheet. Returns the
     /// middle line of a legend below.
     pub(super) fn heading(&mut self, title: &str, remark: &str) -> f64 {
         let look = TextStyle::of(size::TITLE).bold();
@@ -250,7 +249,7 @@ impl Sheet {
         61.0
     }
 
-    /// Words in the place of missing data.
+    /// Words in place of missing data.
     pub(super) fn note(&mut self, at: Point, text: &str) {
         let look = TextStyle::of(size::LABEL)
             .align(Align::Middle)
@@ -267,7 +266,7 @@ fn finite(points: &[Point]) -> bool {
     points.iter().all(|(x, y)| x.is_finite() && y.is_finite())
 }
 
-/// The text without control characters and what else XML forbids.
+/// The text without control characters and others that XML forbids.
 pub(super) fn printable(text: &str) -> String {
     let forbidden = |c: char| c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}');
     text.replace(forbidden, " ")

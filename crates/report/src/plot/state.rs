@@ -1,4 +1,4 @@
-//! How the state of a target looks: shape and colour, so that either tells it.
+//! How the state of a target looks. Shape or colour alone tells it.
 
 use plotters::style::RGBColor;
 
@@ -12,7 +12,7 @@ pub(super) struct Look {
     pub(super) shape: Shape,
     pub(super) filled: bool,
     pub(super) colour: RGBColor,
-    /// The same for words, which have to be darker.
+    /// A darker colour, for words.
     pub(super) ink: RGBColor,
 }
 
@@ -39,7 +39,7 @@ pub(super) fn look(state: TargetState) -> Look {
     }
 }
 
-/// The marks of the states that there are, for a legend, the worst first.
+/// The legend of the states that occur, worst first.
 pub(super) fn keys(states: impl Iterator<Item = TargetState> + Clone) -> Vec<(Key, String)> {
     let there = |state: &TargetState| states.clone().any(|s| s == *state);
     let key = |state: TargetState| {

@@ -1,6 +1,6 @@
-//! Lines of an SVG that look the same, as one path: broken lines are many strokes.
+//! Joins lines of an SVG that look the same into one path, because broken lines are many strokes.
 
-/// What stands before the points of a line, and after them.
+/// The text before the points of a line.
 const START: &str = "<polyline fill=\"none\" ";
 const POINTS: &str = " points=\"";
 const END: &str = " \"/>";
@@ -36,7 +36,7 @@ pub(super) fn joined(svg: &str) -> String {
     out
 }
 
-/// How a line looks, and its points; `None` for whatever else there is.
+/// How a line looks, and its points; `None` for anything else.
 fn stroke(line: &str) -> Option<(&str, &str)> {
     let (look, points) = line.strip_prefix(START)?.split_once(POINTS)?;
     Some((look, points.strip_suffix(END)?))

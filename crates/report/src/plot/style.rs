@@ -1,7 +1,7 @@
 //! Colours, type sizes and line patterns of all pictures.
 //!
-//! The colours differ in lightness as well as in hue, and every distinction is made a second time by
-//! dash, shape or words, so that no reader depends on colour.
+//! The colours differ in lightness as well as in hue. Dash, shape or words repeat every distinction, and no reader
+//! depends on colour.
 
 use plotters::style::RGBColor;
 
@@ -15,10 +15,10 @@ pub(super) const MUTED: RGBColor = RGBColor(93, 99, 107);
 pub(super) const RULE: RGBColor = RGBColor(168, 168, 162);
 /// Grid lines.
 pub(super) const GRID: RGBColor = RGBColor(231, 228, 220);
-/// What lies outside the allowed arc.
+/// The outside of the allowed arc.
 pub(super) const OUTSIDE: RGBColor = RGBColor(238, 233, 226);
 
-/// Moves; the state after.
+/// Moves; the state after the advice.
 pub(super) const BLUE: RGBColor = RGBColor(30, 84, 148);
 /// The allowed arc.
 pub(super) const PALE_BLUE: RGBColor = RGBColor(158, 190, 222);
@@ -28,17 +28,16 @@ pub(super) const FAINT_BLUE: RGBColor = RGBColor(214, 226, 238);
 pub(super) const GREEN: RGBColor = RGBColor(47, 133, 90);
 /// The tolerance zone.
 pub(super) const PALE_GREEN: RGBColor = RGBColor(214, 233, 219);
-/// What is neither good nor bad: times, the present value, one of two directions.
+/// Things that are neither good nor bad: times, the present value, one of two directions.
 pub(super) const SLATE: RGBColor = RGBColor(93, 112, 133);
 /// At risk.
 pub(super) const ORANGE: RGBColor = RGBColor(221, 134, 28);
-/// Words at risk: darker, so that they can be read.
+/// Words for "at risk", dark enough to read.
 pub(super) const DARK_ORANGE: RGBColor = RGBColor(158, 88, 6);
 /// Long swings, hunting.
 pub(super) const WARNING: RGBColor = RGBColor(190, 48, 28);
 /// Out of reach; targets.
 pub(super) const PURPLE: RGBColor = RGBColor(112, 66, 150);
-/// Keep-outs.
 pub(super) const KEEP_OUT: RGBColor = RGBColor(84, 78, 74);
 
 /// Sizes of type: the em in units of the sheet.
@@ -75,7 +74,7 @@ pub(super) const DASHED: Dash = &[6.0, 4.0];
 /// Equivalents of the target.
 pub(super) const DOTTED: Dash = &[2.0, 3.0];
 
-/// How one of several lines looks: in greys, since the hues belong to states.
+/// The look of one of several lines, in greys, because the hues belong to states.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Series {
     pub(super) colour: RGBColor,
@@ -84,7 +83,7 @@ pub(super) struct Series {
 }
 
 impl Series {
-    /// Solid lines are wider: they show at both sides of a broken line on the same path.
+    /// Solid lines are wider, to show at both sides of a broken line on the same path.
     pub(super) fn width(self) -> f64 {
         if self.dash.is_empty() { 3.4 } else { 2.2 }
     }
@@ -113,7 +112,7 @@ const SERIES: [Series; 4] = [
     },
 ];
 
-/// The look of line `index`. Colours repeat from the fifth on, dashes then shift against them.
+/// The look of line `index`. From the fifth on colours repeat, and dashes shift against them.
 pub(super) fn series(index: usize) -> Series {
     let round = index / SERIES.len();
     let other = SERIES[(index + round) % SERIES.len()];

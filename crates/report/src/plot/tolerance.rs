@@ -1,4 +1,5 @@
-//! The window of tolerances: where the loop does not settle, where both it and the frame are served, where the frame is lost.
+//! The window of tolerances: where the loop does not settle, where both loop and frame are served, where the frame is
+//! lost.
 
 use plotters::style::RGBColor;
 
@@ -15,7 +16,6 @@ use super::style::{
 };
 use halfturn_engine::wording::degrees;
 
-/// Limits that are drawn.
 const MOST_LIMITS: usize = 6;
 
 /// Height of the bar and of a line of words.
@@ -25,15 +25,15 @@ const LINE: f64 = 17.0;
 /// The tolerances that serve, and what limits them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ToleranceWindow {
-    /// The smallest with which the loop settles as wished \[deg\]; `None` where no tolerance does.
+    /// Smallest tolerance with which the loop settles as wished \[deg\]; `None` if none does.
     pub low_deg: Option<f64>,
-    /// The largest that keeps the frame \[deg\]; `None` where that is not known.
+    /// Largest tolerance that keeps the frame \[deg\]; `None` if it is not known.
     pub high_deg: Option<f64>,
-    /// The present one \[deg\].
+    /// Present tolerance \[deg\].
     pub present_deg: f64,
-    /// The advised one \[deg\].
+    /// Advised tolerance \[deg\].
     pub advised_deg: f64,
-    /// Limits by name \[deg\], each drawn as a line.
+    /// Limits with their names \[deg\]. Each is drawn as a line.
     pub limits: Vec<(String, f64)>,
 }
 
@@ -82,7 +82,7 @@ fn layout(window: &ToleranceWindow, form: Layout) -> Sheet {
     sheet
 }
 
-/// A line and a name for every limit, those towards the middle lowest, so that no line crosses a name.
+/// A line and a name for every limit. Those towards the middle are lowest, and no line crosses a name.
 fn limit_lines(
     sheet: &mut Sheet,
     panel: Panel,
@@ -126,7 +126,7 @@ fn limit_lines(
     }
 }
 
-/// A ratio needs a value above 0.
+/// Whether a scale of ratios can show the value: only above 0.
 fn drawable(at_deg: f64) -> bool {
     at_deg > 0.0 && plain(at_deg).is_some()
 }
@@ -139,7 +139,8 @@ fn verdict(window: &ToleranceWindow) -> &'static str {
     }
 }
 
-/// Too small, serving, too large; where the first and the last overlap, nothing serves. Returns the words for them.
+/// The zones of the bar: too small, serving, too large. If the first and the last overlap, nothing serves. Returns
+/// their words.
 fn zones(
     sheet: &mut Sheet,
     panel: Panel,
@@ -173,7 +174,7 @@ fn zones(
     placed
 }
 
-/// The present and the advised tolerance.
+/// Marks of the present and the advised tolerance.
 fn marks(sheet: &mut Sheet, panel: Panel, scale: &Scale, window: &ToleranceWindow) {
     let y = panel.bottom - 13.0;
     for (at, shape, radius, colour, filled) in [

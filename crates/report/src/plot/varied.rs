@@ -5,14 +5,14 @@ use super::form::Layout;
 use super::picture::{Picture, PlotError};
 use super::rate_lines::{AxisKind, RateLine, RateSheet};
 
-/// What an axis shows.
+/// The name of an axis.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct AxisName {
-    /// Its name.
+    /// Name of the value.
     pub name: String,
-    /// Its unit, empty where it has none.
+    /// Its unit; empty if it has none.
     pub unit: String,
-    /// Its values are whole numbers.
+    /// Whether its values are whole numbers.
     pub whole: bool,
 }
 
@@ -35,7 +35,7 @@ impl AxisName {
     }
 }
 
-/// Draws the share of runs that hunt under every rule over one axis; `remark` stands beside the title.
+/// Draws the share of runs that hunt over one axis, for every rule. `remark` stands beside the title.
 pub fn rates_over(axis: &AxisName, lines: &[RateLine], remark: &str) -> Result<Picture, PlotError> {
     let kind = if axis.whole {
         AxisKind::Whole

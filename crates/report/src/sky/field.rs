@@ -14,7 +14,7 @@ use halfturn_sky::field::{
 use halfturn_sky::pointing::{rotation_deg_per_h, zenith_zone_deg};
 use halfturn_sky::time::Moment;
 
-/// All that `sky field-rotation` has found.
+/// Everything that `sky field-rotation` found.
 #[derive(Debug, Clone)]
 pub struct FieldReport<'a> {
     /// The rig.
@@ -23,29 +23,29 @@ pub struct FieldReport<'a> {
     pub name: &'a str,
     /// Position angle at the start \[deg\].
     pub position_angle_deg: f64,
-    /// What was asked.
+    /// The session that the user asked for.
     pub session: &'a FieldSession,
     /// Rule, symmetry, arc and band.
     pub policy: Policy,
     /// Every step.
     pub rows: &'a [FieldRow],
-    /// Smear that is allowed at the corner \[px\].
+    /// Largest smear at the corner that the user allows \[px\].
     pub smear_px: f64,
-    /// A rotator that follows; for a mount by azimuth and altitude.
+    /// A rotator that follows; `None` for an equatorial mount.
     pub follow: Option<&'a Follow>,
-    /// The loop at the start, for such a mount.
+    /// The loop at the start; `None` for an equatorial mount.
     pub settle: Option<&'a SettleWhileTurning>,
 }
 
 impl FieldReport<'_> {
-    /// Longest exposure at a rate \[s\]; `None` where the rig has no framing, or there is no end to it.
+    /// Longest exposure at a rate \[s\]; `None` if the rig has no framing or the exposure no limit.
     pub(super) fn exposure_s(&self, rate_deg_per_h: f64) -> Option<f64> {
         let framing = self.rig.settings().framing.as_ref()?;
         let longest_s = longest_exposure_s(framing, self.smear_px, rate_deg_per_h);
         longest_s.is_finite().then_some(longest_s)
     }
 
-    /// How near to the zenith this drive cannot follow \[deg\].
+    /// Within this distance of the zenith the drive cannot follow \[deg\].
     pub(super) fn zone_deg(&self) -> f64 {
         let speed = self.rig.settings().drive.speed_deg_per_s;
         zenith_zone_deg(self.session.site.latitude_deg(), speed)

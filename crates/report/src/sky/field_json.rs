@@ -37,19 +37,19 @@ pub(crate) struct FieldResult<'a> {
     position_angle_deg: f64,
     /// The mount.
     mount: MountKind,
-    /// Smear that is allowed at the corner \[px\].
+    /// Largest smear at the corner that the user allows \[px\].
     #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
     smear_px: f64,
-    /// Fastest rotation in the whole session, whatever the rows \[deg/h\]; `None` where it is without bound.
+    /// Fastest rotation in the whole session, between rows too \[deg/h\]; `None` if it has no bound.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     fastest_deg_per_h: Option<f64>,
-    /// When that is.
+    /// When the field turns fastest.
     #[cfg_attr(feature = "schema", schemars(skip_serializing_if = "earlier"))]
     fastest_at: Moment,
-    /// Longest exposure at that rate \[s\]; `None` without `[framing]` or without an end.
+    /// Longest exposure at that rate \[s\]; `None` without `[framing]` or without a limit.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     shortest_exposure_s: Option<f64>,
-    /// How near to the zenith this drive cannot follow \[deg\].
+    /// Within this distance of the zenith the drive cannot follow \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     zenith_zone_deg: f64,
     /// Every step.
@@ -76,7 +76,7 @@ enum MountKind {
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct FieldStep {
-    /// When.
+    /// Time of the step.
     time: Moment,
     /// Hour angle \[h\].
     #[cfg_attr(feature = "schema", schemars(range(min = -12, max = 12)))]
@@ -91,16 +91,16 @@ struct FieldStep {
     parallactic_deg: f64,
     /// Position angle of the zenith from ICRS north \[deg\].
     zenith_deg: f64,
-    /// Rotation of the field \[deg/h\]; `None` where it is without bound.
+    /// Rotation of the field \[deg/h\]; `None` if it has no bound.
     rate_deg_per_h: Option<f64>,
-    /// Turned since the start \[deg\].
+    /// Angle by which the field has turned since the start \[deg\].
     turned_deg: f64,
-    /// Longest exposure at that rate \[s\]; `None` without `[framing]` or without an end.
+    /// Longest exposure at that rate \[s\]; `None` without `[framing]` or without a limit.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     longest_exposure_s: Option<f64>,
     /// Reading of a rotator that follows \[deg\].
     reading_deg: Option<f64>,
-    /// The field turns faster than it.
+    /// Whether the field turns faster than the drive can.
     too_fast: Option<bool>,
 }
 
@@ -129,14 +129,15 @@ impl FieldStep {
 struct Following<'a> {
     /// The wrap rule.
     rule: Rule,
-    /// Turns to an equivalent framing, because the way has ended.
+    /// Turns to an equivalent framing, because the rotator met a limit.
     unwinds: &'a [Unwind],
-    /// Where no equivalent framing is in reach.
+    /// Where the rotator gets stuck, with no equivalent framing in reach; `None` if it does not.
     stuck: Option<Stuck>,
-    /// What must not be, in the order in which it begins.
+    /// Faults, in the order of their beginning.
     #[cfg_attr(feature = "schema", schemars(skip_serializing_if = "earlier"))]
     faults: Vec<FaultOfFollowing>,
-    /// Where the start has a fault: an equivalent framing that could be reached from parking without one \[deg\].
+    /// If the start has a fault: an equivalent framing that the drive could reach from the parking reading without
+    /// one \[deg\].
     #[cfg_attr(feature = "schema", schemars(skip_serializing_if = "earlier"))]
     clear_first_deg: Option<f64>,
 }
@@ -153,32 +154,32 @@ impl<'a> Following<'a> {
     }
 }
 
-/// The end of the way, where no equivalent framing is in reach.
+/// Where the rotator gets stuck, with no equivalent framing in reach.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct Stuck {
-    /// When.
+    /// Time when it gets stuck.
     time: Moment,
-    /// What ended the way.
+    /// The limit that it met.
     end: WayEnd,
 }
 
-/// What must not be.
+/// A fault of a rotator that follows.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct FaultOfFollowing {
-    /// What it is.
+    /// The state that this fault means.
     #[cfg_attr(feature = "schema", schemars(extend("enum" = ["turns-through-keep-out", "winds-too-far", "out-of-reach"])))]
     fault: TargetState,
-    /// On which occasion.
+    /// What the rotator does meanwhile.
     during: During,
-    /// When it begins; of a turn: when the turn does.
+    /// When it begins; for a turn, when the turn begins.
     at: Moment,
-    /// Reading where it begins; the command that the stops refuse \[deg\].
+    /// Reading where it begins \[deg\]; for a refusal, the command that the stops refuse.
     reading_deg: f64,
-    /// Reading where it ends; of a turn past the cable: the farthest \[deg\].
+    /// Reading where it ends \[deg\]; for a turn past the cable, the farthest.
     to_deg: f64,
-    /// How long it is so; of a turn: how long the turn takes \[s\].
+    /// How long it lasts \[s\]; for a turn, the time of the turn.
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     lasts_s: f64,
 }

@@ -1,4 +1,4 @@
-//! What goes into the map of field rotation.
+//! The data of the map of field rotation.
 
 use super::field::FieldReport;
 use crate::files::ReportError;
@@ -6,13 +6,13 @@ use crate::plot::{FieldMap, Picture, field_map};
 use halfturn_sky::field::{FieldMount, Follow, polar_rotation};
 use halfturn_sky::pointing::{Pointing, rotation_deg_per_h};
 
-/// Rings and cells of a ring.
+/// Number of rings, and of cells in a ring.
 const CELLS: (usize, usize) = (45, 120);
 
-/// The rate over the sky of the site, and the way of the target.
+/// The rate over the sky of the site, and the path of the target.
 ///
 /// # Errors
-/// [`ReportError::Picture`] when it cannot be drawn.
+/// [`ReportError::Picture`] if it cannot be drawn.
 pub fn field_picture(report: &FieldReport<'_>) -> Result<Picture, ReportError> {
     let session = report.session;
     let latitude_deg = session.site.latitude_deg();
@@ -45,7 +45,7 @@ pub fn field_picture(report: &FieldReport<'_>) -> Result<Picture, ReportError> {
     })?)
 }
 
-/// What goes wrong with a rotator that follows; nothing where nothing does.
+/// What goes wrong with a rotator that follows; empty if nothing does.
 fn warning(follow: &Follow) -> String {
     let mut words: Vec<String> = Vec::new();
     for word in follow.faults.iter().map(|f| f.fault.state().to_string()) {

@@ -5,35 +5,35 @@ use std::fmt::Write as _;
 use crate::document::{Block, Column, Document, Table};
 use halfturn_sky::fits::Orientation;
 
-/// A file that tells how its image lies on the sky.
+/// A file and how its image lies on the sky.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NamedImage {
-    /// The file as it was named.
+    /// The file as the user named it.
     pub file: String,
     /// How its image lies.
     pub orientation: Orientation,
-    /// The reading of the drive, as written in the header, where a log is wanted.
+    /// The reading of the drive, as written in the header; `None` if no log is wanted.
     pub reading: Option<String>,
-    /// When it was taken: the text, and the same as seconds since 1970.
+    /// When the image was taken: the text, and the same in seconds since 1970; `None` if the header does not say.
     pub time: Option<(String, f64)>,
 }
 
-/// A file that does not.
+/// A file that gives no position angle.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Refusal {
-    /// The file as it was named.
+    /// The file as the user named it.
     pub file: String,
     /// Why.
     pub why: String,
 }
 
-/// What was found in the files, each list in their order.
+/// The results for the files, each list in their order.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Frames {
-    /// Those that tell.
+    /// Files that give a position angle.
     pub images: Vec<NamedImage>,
-    /// Those that do not.
+    /// Files that give none.
     pub refused: Vec<Refusal>,
 }
 
@@ -76,7 +76,7 @@ pub fn fits_document(frames: &Frames) -> Document {
     out
 }
 
-/// A log for `fit`: by time where every image has one, otherwise in the order of the files and without times.
+/// A log for `fit`: by time if every image has one, else in the order of the files and without times.
 #[must_use]
 pub fn fits_log(frames: &Frames) -> String {
     let mut images: Vec<&NamedImage> = frames.images.iter().collect();

@@ -14,9 +14,9 @@ pub(crate) struct FitsResult<'a> {
     format: Format<1>,
     /// Version of the program.
     version: Version,
-    /// The files that tell how their image lies.
+    /// The files that give a position angle.
     images: Vec<ImageOnSky<'a>>,
-    /// The files that do not.
+    /// The files that give none.
     refused: &'a [Refusal],
 }
 
@@ -24,14 +24,14 @@ pub(crate) struct FitsResult<'a> {
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct ImageOnSky<'a> {
-    /// The file as it was named.
+    /// The file as the user named it.
     file: &'a str,
-    /// Position angle of the growing second pixel coordinate \[deg\].
+    /// Position angle of the direction in which the second pixel coordinate grows \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 360)))]
     position_angle_deg: f64,
-    /// A mirror image of the sky.
+    /// Whether it is a mirror image of the sky.
     mirrored: bool,
-    /// Angle between the coordinates, less 90 \[deg\].
+    /// Angle between the coordinates, minus 90 \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = -90, max = 90)))]
     skew_deg: f64,
     /// Length of a pixel along the first coordinate \[arcsec\].
@@ -40,10 +40,10 @@ struct ImageOnSky<'a> {
     /// Length of a pixel along the second coordinate \[arcsec\].
     #[cfg_attr(feature = "schema", schemars(extend("exclusiveMinimum" = 0)))]
     scale_y_arcsec: f64,
-    /// What north and east refer to.
+    /// The frame of north and east.
     #[cfg_attr(feature = "schema", schemars(extend("enum" = ["ICRS", "FK5", "FK4", "FK4-NO-E", "GAPPT"])))]
     frame: &'static str,
-    /// Equinox of FK5 and FK4 \[year\].
+    /// Equinox \[year\]; `None` if the frame has none.
     equinox: Option<f64>,
 }
 

@@ -10,10 +10,10 @@ use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{angle, joined, limit};
 use halfturn_sky::{JudgedPanel, Mosaic, Panel};
 
-/// What is left of the overlap on the sphere, as shares of a side; `None` where there are no neighbours.
+/// Smallest overlap of neighbours on the sphere, as a share of a side; `None` without neighbours.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Overlaps {
-    /// With every panel at its angle.
+    /// With every panel at its exact angle.
     pub least: Option<f64>,
     /// With every panel off by up to the tolerance.
     pub turned: Option<f64>,
@@ -107,7 +107,7 @@ pub fn panels_document(
     out
 }
 
-/// How many panels are in which state, the worst first.
+/// How many panels are in which state, worst first.
 fn standing(judged: &[JudgedPanel]) -> String {
     let count = |state| judged.iter().filter(|p| p.verdict.state == state).count();
     let unsafe_ = TargetState::ALL

@@ -19,12 +19,12 @@ pub(crate) struct PanelsResult<'a> {
     /// The panels.
     #[cfg_attr(feature = "schema", schemars(length(min = 1)))]
     panels: Vec<PanelOfMosaic<'a>>,
-    /// Smallest overlap of neighbours, as a share of a side; `None` for one panel or where it cannot be told.
+    /// Smallest overlap of neighbours, as a share of a side; `None` for one panel or if it cannot be computed.
     least_overlap: Option<f64>,
     /// Tolerance of the rig \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     tolerance_deg: f64,
-    /// The same with panels off by the tolerance; below 0 a gap.
+    /// Smallest overlap with panels off by the tolerance; a gap below 0.
     least_overlap_turned: Option<f64>,
 }
 
@@ -55,7 +55,7 @@ struct PanelOfMosaic<'a> {
     seam_distance_deg: Option<f64>,
     /// The worst state that holds; `None` without a rig.
     verdict: Option<TargetState>,
-    /// Every fault with its share and its limit, the worst kind first; `None` without a rig.
+    /// Every fault with its share and its limit, worst first; `None` without a rig.
     #[cfg_attr(feature = "schema", schemars(length(equal = 7)))]
     faults: Option<&'a [FaultShare]>,
 }
@@ -77,7 +77,7 @@ impl<'a> PanelOfMosaic<'a> {
     }
 }
 
-/// The result of `sky panels`; `judged` where a rig was given.
+/// The result of `sky panels`. `judged` is `None` without a rig.
 #[must_use]
 pub fn panels_json(panels: &[Panel], overlaps: Overlaps, judged: Option<&[JudgedPanel]>) -> Value {
     let panels = panels.iter().enumerate();

@@ -1,16 +1,16 @@
-//! Reading the table of a sweep back, cell by cell, in constant memory.
+//! Reads the table of a sweep back, cell by cell, in constant memory.
 
 use std::io::{BufRead, Read as _};
 
 use super::head::{Head, LONGEST_LINE};
 use super::line;
 
-/// Why there is no next cell.
+/// Why reading the next cell failed.
 #[derive(Debug)]
 pub enum Fault {
-    /// The file ends before it, or inside it.
+    /// The file ends before the cell or inside it.
     Missing,
-    /// A line is not the one that belongs there; the text says which.
+    /// A line does not belong there, for the reason in the text.
     Wrong(String),
     /// The reader failed.
     Io(std::io::Error),
@@ -26,7 +26,7 @@ pub struct Cells<R> {
 }
 
 impl<R: BufRead> Cells<R> {
-    /// The cells of a file with this head; the reader stands at the first row.
+    /// The cells of a file with this head. The reader must stand at the first row.
     #[must_use]
     pub fn new(head: &Head, reader: R) -> Self {
         Self {
@@ -37,10 +37,10 @@ impl<R: BufRead> Cells<R> {
         }
     }
 
-    /// The lines of the next cell, which must be `cell`.
+    /// The lines of the next cell, which must be number `cell`.
     ///
     /// # Errors
-    /// [`Fault`].
+    /// [`Fault`] if the cell is missing, incomplete or another one.
     pub fn next(&mut self, cell: u64) -> Result<&str, Fault> {
         self.text.clear();
         for rule in &self.rules {
@@ -71,7 +71,7 @@ impl<R: BufRead> Cells<R> {
         Ok(&self.text)
     }
 
-    /// Nothing follows.
+    /// Whether nothing follows.
     ///
     /// # Errors
     /// A failure of the reader.

@@ -1,4 +1,4 @@
-//! What may be wrong with the file of a sweep.
+//! What can be wrong with the file of a sweep.
 
 /// Most cells of which every row is kept.
 pub const MOST_GATHERED: u64 = 40_000;
@@ -7,12 +7,12 @@ pub const MOST_GATHERED: u64 = 40_000;
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum SweepError {
-    /// It is there already.
+    /// The file exists already.
     #[error(
         "{0}: is there already, and is left alone; --resume goes on with it, --force replaces it"
     )]
     Exists(String),
-    /// Another program writes it.
+    /// Another program is writing it.
     #[error("{0}: is being written by another run of the program")]
     InUse(String),
     /// It holds something else.
@@ -39,10 +39,10 @@ pub enum SweepError {
         /// Why.
         source: std::io::Error,
     },
-    /// More cells than are kept.
+    /// More cells than can be kept.
     #[error("--plot and --json show at most {MOST_GATHERED} cells; this sweep has {0}")]
     TooMany(u64),
-    /// The shards do not make a whole.
+    /// The shards do not make a whole sweep.
     #[error("{0}")]
     Shards(String),
 }

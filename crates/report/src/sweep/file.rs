@@ -1,4 +1,4 @@
-//! The file of a sweep that grows cell by cell: begun, or gone on with where it ended.
+//! The file of a sweep, which grows cell by cell: started new, or continued where it ended.
 
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{BufReader, Read as _, Seek as _, SeekFrom, Write as _};
@@ -9,14 +9,14 @@ use super::head::Head;
 use super::{Gathered, SweepError};
 use halfturn_engine::sweep::Shard;
 
-/// What to do with a file that is there.
+/// What to do with an existing file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Existing {
-    /// Leave it alone and fail.
+    /// Leave it and fail.
     Refuse,
-    /// Write it anew.
+    /// Replace it.
     Replace,
-    /// Go on where it ends.
+    /// Continue at its end.
     Resume,
 }
 
@@ -29,13 +29,13 @@ pub struct SweepFile {
 }
 
 impl SweepFile {
-    /// Opens the file for a head. The cells that are there already are also given to `gathered`.
+    /// Opens the file for a head. Also passes the cells that it holds already to `gathered`.
     ///
-    /// A torn last line and the lines of an incomplete cell are cut off. A file that a stop cut within
-    /// its head is begun anew.
+    /// Cuts off a torn last line and the lines of an incomplete cell. If a stop left only a part of the head, it
+    /// starts the file anew.
     ///
     /// # Errors
-    /// [`SweepError`]; the file is then left as it was.
+    /// [`SweepError`]. The file is then unchanged.
     pub fn open(
         path: &Path,
         head: &Head,
@@ -53,7 +53,7 @@ impl SweepFile {
             std::io::ErrorKind::AlreadyExists => SweepError::Exists(name.clone()),
             _ => write_failed(&name)(e),
         })?;
-        // Some file systems know no locks: that must not stop the work.
+        // Some file systems have no locks, and that must not stop the work.
         if let Err(TryLockError::WouldBlock) = file.try_lock() {
             return Err(SweepError::InUse(name));
         }
@@ -73,7 +73,7 @@ impl SweepFile {
         Ok(out)
     }
 
-    /// How many cells were there when it was opened.
+    /// How many cells the file held when it was opened.
     #[must_use]
     pub fn done(&self) -> u64 {
         self.done
@@ -89,7 +89,7 @@ impl SweepFile {
             .map_err(write_failed(&self.name))
     }
 
-    /// Checks what is there and returns where its last whole cell ends; 0 without a whole head.
+    /// Checks the existing content and returns where its last whole cell ends; 0 without a whole head.
     fn scan(&mut self, head: &Head, gathered: &mut Gathered) -> Result<u64, SweepError> {
         let expected = head.text();
         let read_failed = read_failed(&self.name);
@@ -131,7 +131,7 @@ impl SweepFile {
         })
     }
 
-    /// Why a file cannot be gone on with.
+    /// Why a file cannot be continued.
     fn not_ours(&mut self, head: &Head) -> SweepError {
         let again = self.file.seek(SeekFrom::Start(0));
         let found = again.and_then(|_| Head::read(&mut BufReader::new(&self.file)));
@@ -159,7 +159,7 @@ impl SweepFile {
         }
     }
 
-    /// Drops what stands after `end`, and goes there.
+    /// Drops everything after `end`, and goes there.
     fn cut(&mut self, end: u64) -> Result<(), SweepError> {
         let failed = write_failed(&self.name);
         // A device has no length to cut.

@@ -1,4 +1,4 @@
-//! What is kept of the rows of a sweep for its table, its picture and its JSON.
+//! The rows of a sweep that are kept for its table, its picture and its JSON.
 
 use super::error::{MOST_GATHERED, SweepError};
 use super::head::Head;
@@ -16,16 +16,16 @@ pub struct Entry {
     pub hunting: Rate,
 }
 
-/// Where runs hunt least and most.
+/// The cells in which runs hunt least and most.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Extremes {
-    /// Cells.
+    /// Number of cells.
     pub cells: u64,
-    /// Cells in which a run hunts.
+    /// Number of cells in which any run hunts.
     pub with_hunting: u64,
-    /// The least rate, and the values of the first cell that has it.
+    /// The lowest rate, and the values of the first cell that has it; `None` without cells.
     pub least: Option<(f64, Vec<f64>)>,
-    /// The greatest rate, and the values of the first cell that has it.
+    /// The highest rate, and the values of the first cell that has it; `None` without cells.
     pub greatest: Option<(f64, Vec<f64>)>,
 }
 
@@ -43,7 +43,7 @@ impl Extremes {
     }
 }
 
-/// The rows of a sweep as they come: their extremes, and, if wanted, all of them.
+/// The rows of a sweep as they come: their extremes, and all of them if wanted.
 #[derive(Debug, Clone, Default)]
 pub struct Gathered {
     keep_all: bool,
@@ -58,14 +58,14 @@ impl Gathered {
     /// For a sweep with this head. `keep_all` keeps every row, for a picture or JSON.
     ///
     /// # Errors
-    /// [`SweepError::TooMany`] where all rows shall be kept and there are more than [`MOST_GATHERED`] cells.
+    /// [`SweepError::TooMany`] if all rows are wanted and the sweep has more than [`MOST_GATHERED`] cells.
     pub fn new(head: &Head, keep_all: bool) -> Result<Self, SweepError> {
         let mut out = Self::later(keep_all);
         out.begin(head)?;
         Ok(out)
     }
 
-    /// For a sweep of which the head is not yet known.
+    /// For a sweep whose head is not known yet.
     #[must_use]
     pub fn later(keep_all: bool) -> Self {
         Self {
@@ -77,8 +77,7 @@ impl Gathered {
     /// Takes the rules and axes from a head.
     ///
     /// # Errors
-    /// [`SweepError::TooMany`] where all rows shall be kept and there are more than [`MOST_GATHERED`]
-    /// cells.
+    /// [`SweepError::TooMany`] if all rows are wanted and the sweep has more than [`MOST_GATHERED`] cells.
     pub(super) fn begin(&mut self, head: &Head) -> Result<(), SweepError> {
         if self.keep_all && head.cells() > MOST_GATHERED {
             return Err(SweepError::TooMany(head.cells()));
@@ -122,13 +121,13 @@ impl Gathered {
         &self.extremes
     }
 
-    /// Every row, if it is kept.
+    /// Every row, if rows are kept; else empty.
     #[must_use]
     pub fn entries(&self) -> &[Entry] {
         &self.entries
     }
 
-    /// The lines of every row, if they are kept.
+    /// The lines of every row, if rows are kept; else empty.
     #[must_use]
     pub fn rows(&self) -> &[String] {
         &self.rows

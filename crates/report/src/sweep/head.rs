@@ -1,4 +1,4 @@
-//! The first lines of the file of a sweep: what was asked for, as comments, and the names of the columns.
+//! The first lines of the file of a sweep: the request, as comments, and the names of the columns.
 
 use std::io::BufRead;
 
@@ -9,13 +9,12 @@ use halfturn_engine::sweep::{FORMAT, Shard, SweepRequest, digest};
 /// Longest line that is read \[bytes\].
 pub(super) const LONGEST_LINE: u64 = 64 * 1024;
 
-/// Most lines that a head can have.
 const MOST_LINES: usize = 32;
 
 /// Why the first lines of a file are no head.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct HeadFault {
-    /// The line to blame, where it is one.
+    /// The line at fault; `None` if no single line is.
     line: Option<u32>,
     /// What is wrong, in words.
     pub problem: String,
@@ -29,7 +28,7 @@ impl HeadFault {
         }
     }
 
-    /// Where it is in the file of a name.
+    /// The file, with the line at fault if there is one.
     #[must_use]
     pub fn place(&self, file: &str) -> String {
         self.line
@@ -40,11 +39,11 @@ impl HeadFault {
 /// The head of a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Head {
-    /// The program that made the rows: another version may make others.
+    /// The program that made the rows. Another version may make others.
     program: String,
-    /// What was asked for, a line each.
+    /// The request, one line for each part.
     request: Vec<String>,
-    /// Which part of it the file holds; `None` for a file of all cells.
+    /// The shard that the file holds; `None` for a file of all cells.
     shard: Option<Shard>,
     /// The line with the names of the columns.
     columns: String,
@@ -62,7 +61,7 @@ impl Head {
         }
     }
 
-    /// The head of the same file with all cells.
+    /// The head of the same sweep with all cells.
     #[must_use]
     pub fn whole(&self) -> Self {
         Self {
@@ -83,13 +82,13 @@ impl Head {
         digest(&self.request)
     }
 
-    /// What was asked for: the text after `name: `.
+    /// The part of the request with this name: the text after `name: `.
     #[must_use]
     pub fn asked(&self, name: &str) -> Option<&str> {
         self.asked_all(name).next()
     }
 
-    /// As [`Head::asked`], where a name can stand twice.
+    /// As [`Head::asked`], for a name that can occur twice.
     pub fn asked_all<'a>(&'a self, name: &str) -> impl Iterator<Item = &'a str> {
         let start = format!("{name}: ");
         self.request
@@ -208,12 +207,12 @@ impl Head {
         Ok(head)
     }
 
-    /// The first thing that another head says differently, in words; shards aside.
+    /// The first difference to another head, in words; shards play no part.
     #[must_use]
     pub fn difference(&self, other: &Self) -> Option<String> {
         let own = self.whole().text();
         let theirs = other.whole().text();
-        // The digests differ with anything else, which says more.
+        // The digests differ with any other line, and that line says more.
         let telling = |text: &'static str| move |line: &&str| !line.starts_with(text);
         let own: Vec<&str> = own.lines().filter(telling("# request")).collect();
         let theirs: Vec<&str> = theirs.lines().filter(telling("# request")).collect();

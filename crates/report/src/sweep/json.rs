@@ -8,7 +8,7 @@ use super::head::Head;
 use super::merge::Merged;
 use crate::result::{Format, Version, as_json};
 
-/// A table of a sweep.
+/// The table of a sweep.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub(crate) struct SweepResult<'a> {
@@ -16,7 +16,7 @@ pub(crate) struct SweepResult<'a> {
     format: Format<1>,
     /// Version of the program.
     version: Version,
-    /// Digest of what was asked for, as in the table.
+    /// Digest of the request, as in the table.
     #[cfg_attr(feature = "schema", schemars(regex(pattern = halfturn_engine::schema::DIGEST)))]
     request_digest: String,
     /// Digest of the rig.
@@ -28,7 +28,7 @@ pub(crate) struct SweepResult<'a> {
     /// Runs of each rule in each cell.
     #[cfg_attr(feature = "schema", schemars(with = "u64", range(min = 1)))]
     trials: Option<u64>,
-    /// Position angle of the target \[deg\]; `None` where it is varied.
+    /// Position angle of the target \[deg\]; `None` if it varies.
     target_deg: Option<f64>,
     /// The axes.
     #[cfg_attr(feature = "schema", schemars(length(min = 1, max = 2)))]
@@ -39,15 +39,15 @@ pub(crate) struct SweepResult<'a> {
         schemars(with = "&[halfturn_engine::rig::Rule]", length(min = 1))
     )]
     rules: &'a [String],
-    /// I/N; `None` for all cells.
+    /// The shard, as I/N; `None` for all cells.
     #[cfg_attr(feature = "schema", schemars(regex(pattern = "^[0-9]+/[0-9]+$")))]
     shard: Option<String>,
-    /// Cells of the whole sweep.
+    /// Number of cells of the whole sweep.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     cells: u64,
-    /// Cells in the table.
+    /// Number of cells in the table.
     cells_done: u64,
-    /// Shards that were merged; only of `merge`.
+    /// Number of shards that were merged; only from `merge`.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "u64", range(min = 1)))]
     shards: Option<u64>,
@@ -59,12 +59,12 @@ pub(crate) struct SweepResult<'a> {
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct VariedKey<'a> {
-    /// Dotted path, or target.
+    /// Dotted path of the key, or target.
     key: &'a str,
     /// First value, in the unit of the key.
     #[cfg_attr(feature = "schema", schemars(with = "f64"))]
     from: Option<f64>,
-    /// Last value.
+    /// Last value, in the unit of the key.
     #[cfg_attr(feature = "schema", schemars(with = "f64"))]
     to: Option<f64>,
     /// Number of values, both ends included.
@@ -73,7 +73,7 @@ struct VariedKey<'a> {
 }
 
 impl<'a> VariedKey<'a> {
-    /// `key=from:to:count` in parts.
+    /// Splits `key=from:to:count`.
     fn read(text: &'a str) -> Self {
         let (key, range) = text.split_once('=').unwrap_or((text, ""));
         let mut parts = range.split(':');
@@ -120,7 +120,7 @@ pub fn sweep_rows(head: &Head, lines: &[impl AsRef<str>]) -> Vec<SweepRow> {
     lines.iter().map(row).collect()
 }
 
-/// The result of `sweep`, of which `cells_done` cells are done.
+/// The result of `sweep` with `cells_done` finished cells.
 #[must_use]
 pub fn sweep_json(head: &Head, cells_done: u64, gathered: &Gathered) -> Value {
     as_json(&result(head, cells_done, gathered))
@@ -192,7 +192,7 @@ mod schemas {
             );
             columns.insert("target_deg".to_owned(), json!({ "type": "number" }));
             let names: Vec<&String> = columns.keys().collect();
-            // One or two keys are varied.
+            // The rows have one or two varied keys.
             json_schema!({
                 "type": "object",
                 "description": "A row of the table, by the names of its columns, and of the varied keys; null for an empty field.",

@@ -38,11 +38,11 @@ const FIGURES: &[Column] = &[
     ("keep_out_mean_deg", |s| given(s.keep_out_deg.mean)),
 ];
 
-/// Where, after the varied values, a line has what is read back from it.
+/// Places, after the varied values, of the fields that are read back.
 const RULE: usize = 1;
 const PING_PONG: usize = 7;
 
-/// A number in the fewest digits that read back as the same; empty where there is none.
+/// A number in the fewest digits that read back as the same number; empty for `None`.
 fn given(value: Option<f64>) -> String {
     value.map_or_else(String::new, |v| v.to_string())
 }
@@ -80,7 +80,7 @@ pub fn lines(rows: &[SweepRow]) -> String {
     out
 }
 
-/// What is read back from a line.
+/// The fields that are read back from a line.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Read<'a> {
     pub(super) cell: u64,
@@ -89,7 +89,7 @@ pub(super) struct Read<'a> {
     pub(super) hunting: Rate,
 }
 
-/// Reads a line of a sweep with so many axes; `None` if it is no such line.
+/// Reads a line of a sweep with this number of axes; `None` if it is no such line.
 pub(super) fn read(line: &str, axes: usize) -> Option<Read<'_>> {
     let fields: Vec<&str> = line.split(',').collect();
     if fields.len() != 2 + axes + FIGURES.len() {
@@ -153,7 +153,7 @@ mod tests {
             hunting: summary.hunting,
         };
         assert_eq!(read(line, 2), Some(expected));
-        // Nothing settled: no settle time.
+        // Without a settled run it has no settle time.
         let place = columns.split(',').position(|c| c == "settle_time_mean_s");
         assert_eq!(place.and_then(|i| line.split(',').nth(i)), Some(""));
         assert_eq!(read(line, 1), None);

@@ -1,5 +1,5 @@
-//! Shards -> one file, the same as if the sweep had not been shared out. Memory grows with the number of
-//! shards, not with their length.
+//! Shards -> one file, the same as that of a sweep in one piece. Memory grows with the number of shards, not with
+//! their length.
 
 use std::fs::File;
 use std::io::{BufReader, BufWriter, Read, Seek as _, SeekFrom, Write as _};
@@ -15,13 +15,13 @@ use halfturn_engine::sweep::Shard;
 /// What was merged.
 #[derive(Debug, Clone)]
 pub struct Merged {
-    /// The head of the file that was written.
+    /// The head of the new file.
     pub head: Head,
-    /// How many shards it came from.
+    /// Number of its shards.
     pub shards: u64,
 }
 
-/// One shard, read in turn with the others.
+/// One shard, read in turns with the others.
 struct Part {
     name: String,
     shard: Shard,
@@ -29,8 +29,7 @@ struct Part {
     cells: Cells<BufReader<Reopened>>,
 }
 
-/// A file that is open only while it is read from: a sweep can have more shards than a program may have
-/// open files.
+/// A file that is open only during a read. A sweep can have more shards than a program may have open files.
 #[derive(Debug)]
 struct Reopened {
     path: PathBuf,
@@ -47,12 +46,11 @@ impl Read for Reopened {
     }
 }
 
-/// Merges the shards of a sweep into a file, which is there whole or not at all.
+/// Merges the shards of a sweep into a file, which is either complete or not there.
 ///
 /// # Errors
-/// [`SweepError`] for the first file that is no shard, belongs to another sweep, is there twice, missing
-/// or not complete, or where `out` is one of them, or is there and shall not be replaced; nothing is
-/// written then.
+/// [`SweepError`], with nothing written, for the first file that is no shard, belongs to another sweep, comes twice,
+/// or is missing or incomplete. Also if `out` is one of the shards, or exists and must not be replaced.
 pub fn merge(
     out: &Path,
     replace: bool,
@@ -141,7 +139,7 @@ fn open(path: &Path) -> Result<Part, SweepError> {
     })
 }
 
-/// Checks that the parts, sorted by number, are all the shards of one sweep; returns the head of the whole.
+/// Checks that the parts, sorted by number, are all the shards of one sweep, and returns the head of the whole.
 fn belong_together(parts: &[Part]) -> Result<Head, SweepError> {
     let refuse = |problem: String| Err(SweepError::Shards(problem));
     let Some(first) = parts.first() else {
@@ -169,7 +167,7 @@ fn belong_together(parts: &[Part]) -> Result<Head, SweepError> {
     }
     let of = first.shard.of;
     let numbers = parts.iter().map(|p| p.shard.number);
-    // Ascending, none twice: the first that is not where it belongs shows a gap.
+    // In ascending order, the first number that is not at its place shows a gap.
     let gap = (1..).zip(numbers).find(|(place, number)| place != number);
     let missing = gap.map_or(parts.len() as u64 + 1, |(place, _)| place);
     if missing <= of {

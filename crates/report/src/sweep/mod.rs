@@ -1,8 +1,8 @@
-//! The table of a sweep: rows -> lines, the file that grows cell by cell, shards -> one file, and what is
-//! shown of it.
+//! The table of a sweep: rows -> lines, the file that grows cell by cell, shards -> one file, and what is shown of
+//! it.
 //!
-//! A file is a [`Head`] and the lines of the cells in their order. It says itself what was asked for, so
-//! that it can be gone on with, or merged with other shards, and nothing else.
+//! A file is a [`Head`] and the lines of the cells in their order. The head holds the whole request. Nothing else is
+//! needed to continue the file or to merge it with other shards.
 
 mod cells;
 mod error;

@@ -8,10 +8,10 @@ use crate::plot::{
 };
 use halfturn_engine::wording::{angle, grouped};
 
-/// Draws a sweep of which every row was gathered.
+/// Draws a sweep with all its rows.
 ///
 /// # Errors
-/// [`ReportError::Picture`] when it cannot be drawn.
+/// [`ReportError::Picture`] if it cannot be drawn.
 pub fn sweep_picture(head: &Head, gathered: &Gathered) -> Result<Picture, ReportError> {
     let axes: Vec<AxisName> = head.asked_all("vary").map(axis_name).collect();
     let remark = remark(head);
@@ -45,7 +45,7 @@ pub fn sweep_picture(head: &Head, gathered: &Gathered) -> Result<Picture, Report
     }
 }
 
-/// The rate of a cell on a map. An exact rate that its bound does not tell from 0 is shown as none.
+/// The rate of a cell on a map. An exact rate counts as 0 if its error bound includes 0.
 fn shown(entry: &Entry, exact: bool) -> f64 {
     if exact && entry.hunting.low == 0.0 {
         0.0

@@ -6,7 +6,7 @@ use crate::document::{Block, Column, Document, Table};
 use crate::figures::UNKNOWN;
 use halfturn_engine::wording::{degrees, grouped, percent};
 
-/// The rules side by side: where each hunts least and most.
+/// The rules side by side: the cells in which each hunts least and most.
 #[must_use]
 pub fn sweep_document(about: &str, head: &Head, gathered: &Gathered) -> Document {
     let names: Vec<&str> = head

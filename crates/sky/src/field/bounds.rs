@@ -1,4 +1,4 @@
-//! What bounds the way of a rotator: keep-outs, stops, the cable, and the ends of the arc.
+//! The limits of a rotator that follows the field: keep-outs, stops, the cable, and the ends of the arc.
 
 use halfturn_engine::angle::{AngleSpan, Sectors, TURN_DEG};
 use halfturn_engine::controller::Wrap;
@@ -9,49 +9,49 @@ use halfturn_engine::tally::TOUCH_DEG;
 use halfturn_engine::verdict::Fault;
 use serde::Serialize;
 
-/// What ends the way of a rotator.
+/// What stops a rotator that follows the field.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 #[derive(strum::Display)]
 #[strum(serialize_all = "kebab-case")]
 pub enum WayEnd {
-    /// The end of the allowed arc, band included: a command beyond it folds.
+    /// The end of the allowed arc, band included. A command beyond it folds.
     Seam,
     /// A stop of the drive.
     Stop,
     /// A cable is taut.
     Cable,
-    /// A keep-out sector begins.
+    /// The edge of a keep-out sector.
     KeepOut,
 }
 
-/// The part of a turn that a bound forbids.
+/// The part of a turn that a limit forbids.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Breach {
     pub(super) fault: Fault,
     /// Where it begins \[deg\].
     pub(super) from_deg: f64,
-    /// Where it ends; beyond the cable: the farthest reading \[deg\].
+    /// Where it ends; for the cable, the farthest reading \[deg\].
     pub(super) to_deg: f64,
 }
 
-/// All that bounds the way.
+/// All limits of the way.
 #[derive(Debug, Clone)]
 pub(super) struct Bounds {
     pub(super) plant: Plant,
     wrap: Wrap,
     policy: Policy,
-    /// Readings between the stops.
+    /// Readings between the stops \[deg\].
     stops: AngleSpan,
-    /// Readings that the cable allows.
+    /// Readings that the cable allows \[deg\].
     cable: AngleSpan,
     /// The keep-outs that count now.
     keep_out: Sectors,
 }
 
 impl Bounds {
-    /// The bounds of a rig under a policy, with the keep-outs that `count` says.
+    /// The limits of a rig under a policy. `count` says for each keep-out whether it counts.
     pub(super) fn new(rig: &Rig, policy: Policy, count: &[bool]) -> Self {
         let plant = Plant::new(rig);
         let settings = rig.settings();
@@ -78,9 +78,10 @@ impl Bounds {
         }
     }
 
-    /// The next reading on the way up (1) or down (-1) where something begins or ends, and what ends the way there; `None` where the way goes on.
+    /// The next reading on the way up (1) or down (-1) where something begins or ends \[deg\], and what stops the
+    /// rotator there; `None` if it can go on.
     pub(super) fn ahead(&self, at_deg: f64, direction: f64) -> (f64, Option<WayEnd>) {
-        // Near and far end of a span, as one comes.
+        // The near and the far end of a span, in the direction of the way.
         let along = |span: AngleSpan| {
             if direction > 0.0 {
                 (span.from_deg, span.to_deg)
@@ -95,7 +96,7 @@ impl Bounds {
                 next = (reading_deg, end);
             }
         };
-        // Of two ends at one place the rule's comes first: it folds by itself.
+        // If two limits are at one place, the rule's comes first, because it folds without help.
         if let Some(arc) = self.arc(at_deg) {
             meet(along(arc).1, Some(WayEnd::Seam));
         }
@@ -118,19 +119,19 @@ impl Bounds {
         next
     }
 
-    /// A reading stands inside a keep-out.
+    /// Whether a reading lies inside a keep-out.
     pub(super) fn keeps_out(&self, at_deg: f64) -> bool {
         let sectors = self.sectors(at_deg, at_deg);
         sectors.into_iter().any(|s| is_inside(s, at_deg))
     }
 
-    /// A reading is farther from the parking reading than the cable allows.
+    /// Whether a reading is farther from the parking reading than the cable allows.
     pub(super) fn overwinds(&self, at_deg: f64) -> bool {
         let AngleSpan { from_deg, to_deg } = self.cable;
         at_deg < from_deg - TOUCH_DEG || at_deg > to_deg + TOUCH_DEG
     }
 
-    /// What a turn to a reading comes to: an approach from one side has two legs.
+    /// A turn to a reading; two legs for a one-sided approach.
     pub(super) fn turn(&self, to_deg: f64) -> PlannedMove {
         PlannedMove::Move {
             via_deg: self.plant.one_sided().then(|| self.plant.via_deg(to_deg)),
@@ -180,10 +181,13 @@ impl Bounds {
         both.into_iter().flatten().collect()
     }
 
-    /// What the rule does by itself at the end of its arc: the fold of a command just beyond, reached the short way. The reading after it; as an
-    /// error the command, where the stops refuse it \[deg\].
+    /// What the rule itself does at the end of its arc: a command just beyond folds, and the drive takes the short
+    /// way. Returns the reading after it \[deg\].
+    ///
+    /// # Errors
+    /// The command that the stops refuse \[deg\].
     pub(super) fn folded(&self, at_deg: f64, direction: f64) -> Result<f64, f64> {
-        /// How far beyond \[deg\]. Less than half a turn back, so that the short way is never the other.
+        /// How far beyond \[deg\]. The fold is then less than half a turn back, and only one way is the short one.
         const HAIR_DEG: f64 = 1e-6;
         let hair_deg = direction * HAIR_DEG;
         let command_deg = self.wrap.correction(at_deg + hair_deg).drive_deg;
@@ -193,8 +197,9 @@ impl Bounds {
         Ok(self.plant.goal_deg(at_deg, command_deg) - hair_deg)
     }
 
-    /// The turn to the equivalent framing with the most room ahead, of those to the one `side` (1 above, -1 below) that a turn reaches within
-    /// stops and cable and past no keep-out, neither of these bounds nor of those `during` the turn. `None` where none has any room.
+    /// The turn to the equivalent framing with the most room ahead, on one `side` (1 above, -1 below). The turn must
+    /// stay within stops and cable and clear of the keep-outs of these limits and of those `during` the turn. `None`
+    /// if no framing has room.
     pub(super) fn unwound(
         &self,
         during: &Self,
@@ -202,9 +207,9 @@ impl Bounds {
         direction: f64,
         side: f64,
     ) -> Option<PlannedMove> {
-        /// Less room ahead is none \[deg\].
+        /// Less room ahead counts as none \[deg\].
         const LEAST_DEG: f64 = 1.0;
-        // An endless drive without a cable finds the same again after a turn.
+        // An endless drive without a cable finds the same framings again after a turn.
         let ends = [self.stops, self.cable];
         let bounded = ends.iter().any(|span| span.from_deg.is_finite());
         let most = if bounded {
@@ -233,7 +238,8 @@ impl Bounds {
         found
     }
 
-    /// Where the first command could go instead, without a fault on the way or at the end: the equivalent framing that is nearest \[deg\].
+    /// Another first command without a fault on the way or at the end: the nearest equivalent framing \[deg\]; `None`
+    /// if there is none.
     pub(super) fn clear_first_deg(&self, park_deg: f64, command_deg: f64) -> Option<f64> {
         let period_deg = self.policy.period_deg();
         let (first, last) = match self.plant.travel() {
@@ -262,7 +268,7 @@ impl Bounds {
         found
     }
 
-    /// The ends of the arc about a reading, band included; `None` where the rule never folds a correction \[deg\].
+    /// The ends of the arc about a reading, band included \[deg\]; `None` if the rule never folds a correction.
     fn arc(&self, at_deg: f64) -> Option<AngleSpan> {
         let half_deg = 0.5 * self.wrap.width_deg() + self.wrap.band_deg();
         let endless = self.plant.travel() == Travel::Endless;
@@ -270,7 +276,7 @@ impl Bounds {
             return None;
         }
         let centre_deg = self.wrap.start_deg() + 0.5 * self.wrap.width_deg();
-        // With endless travel the arc lies at every whole turn.
+        // With endless travel the arc repeats every turn.
         let turns = if endless {
             ((at_deg - centre_deg) / TURN_DEG).round() * TURN_DEG
         } else {
@@ -282,7 +288,8 @@ impl Bounds {
         ))
     }
 
-    /// The keep-outs about a stretch of readings: with endless travel they lie at every whole turn, and one across 0 is one.
+    /// The keep-outs about a stretch of readings. With endless travel they repeat every turn, and a sector across 0
+    /// is one piece.
     fn sectors(&self, low_deg: f64, high_deg: f64) -> Vec<AngleSpan> {
         let spans = self.keep_out.spans();
         if !self.keep_out.turning() {
@@ -303,7 +310,7 @@ impl Bounds {
     }
 }
 
-/// A reading lies in a sector, and not on its edge.
+/// Whether a reading lies in a sector and not on its edge.
 fn is_inside(sector: AngleSpan, at_deg: f64) -> bool {
     at_deg > sector.from_deg + TOUCH_DEG && at_deg < sector.to_deg - TOUCH_DEG
 }

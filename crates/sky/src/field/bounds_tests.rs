@@ -1,4 +1,4 @@
-//! Random rigs that follow a field, against plain arithmetic; folds, against the rule itself.
+//! Random rigs that follow a field, checked by plain arithmetic, and folds, checked against the rule.
 
 use super::bounds::WayEnd;
 use super::follow::{During, follow_steps};
@@ -26,8 +26,8 @@ impl Numbers {
     }
 }
 
-/// What a reading breaks, by plain arithmetic: a keep-out, the cable. Nearer than `margin_deg` to an edge it breaks nothing; with a margin below 0 it
-/// breaks what it is that near to.
+/// Whether a reading violates a keep-out or the cable, by plain arithmetic. Readings closer than `margin_deg` to an
+/// edge count as good; with a negative margin, as bad.
 fn broken(rig: &Rig, reading_deg: f64, margin_deg: f64) -> [bool; 2] {
     let drive = &rig.settings().drive;
     let endless = drive.stop_from_deg.is_none();
@@ -49,8 +49,9 @@ fn broken(rig: &Rig, reading_deg: f64, margin_deg: f64) -> [bool; 2] {
     [inside, limit > 0.0 && far > limit + margin_deg]
 }
 
-/// 400 random rigs (seed 5) with keep-outs, stops and cable follow a field to and fro; nothing bad happens that is not told, nothing is told
-/// that does not happen, every framing is kept, and who is stuck has no way out. Held against readings in small steps and plain arithmetic.
+/// 400 random rigs (seed 5) with keep-outs, stops and cable follow a field to and fro. Every violation is reported,
+/// no false one is, every framing is kept, and a stuck rotator has no way out. Checked by readings in small steps and
+/// plain arithmetic.
 #[test]
 fn random_rigs_keep_their_bounds_or_tell() {
     const MARGIN_DEG: f64 = 1e-3;
@@ -101,7 +102,7 @@ fn random_rigs_keep_their_bounds_or_tell() {
                 f.fault == fault && f.during == during && then
             })
         };
-        // Where it stands, row by row.
+        // Its reading, row by row.
         for (row, followed) in rows.iter().zip(&found.rows) {
             let kinds = [Fault::KeepOut, Fault::Winding];
             let surely = broken(&rig, followed.reading_deg, MARGIN_DEG);
@@ -144,7 +145,7 @@ fn random_rigs_keep_their_bounds_or_tell() {
             let steps = ((to - from).abs() / 2e-3).ceil() as usize + 1;
             let way = |i: usize| from + (to - from) * i as f64 / steps as f64;
             for (kind, fault) in [(0, Fault::KeepOut), (1, Fault::Winding)] {
-                // A turn out of a place that is bad already is told where it stood.
+                // A turn out of a bad place was reported when the rotator stood there.
                 let bad = (0..=steps).any(|i| broken(&rig, way(i), MARGIN_DEG)[kind]);
                 let out = kind == 1 && !broken(&rig, to, MARGIN_DEG)[kind];
                 let says = is_told(at, fault, during);
@@ -154,13 +155,13 @@ fn random_rigs_keep_their_bounds_or_tell() {
                 );
             }
         }
-        // The rule alone folds past a bound; no other unwind does.
+        // The rule itself folds past a limit. No other unwind does.
         for unwind in found.unwinds.iter().filter(|u| u.end != WayEnd::Seam) {
             let past =
                 [Fault::KeepOut, Fault::Winding].map(|f| is_told(unwind.at, f, During::Unwind));
             assert_eq!(past, [false; 2], "{text}{rule:?} {angle} {unwind:?}");
         }
-        // Who is stuck is so: every equivalent framing on the way back is past a bound, or has no room.
+        // A stuck rotator really is: every equivalent framing on the way back is past a limit, or has no room.
         if let Some((_, end)) = found
             .stuck
             .filter(|_| !found.rows.is_empty() && rule == Rule::FoldOnce)
@@ -192,14 +193,14 @@ fn random_rigs_keep_their_bounds_or_tell() {
         stuck += u32::from(found.stuck.is_some());
         unwound += u32::from(!found.unwinds.is_empty());
     }
-    // Each kind is met.
+    // The rigs have each kind.
     assert!(
         told > 40 && stuck > 40 && unwound > 40,
         "{told} {stuck} {unwound}"
     );
 }
 
-/// The seam by the rule itself: commands a hundredth of a degree apart, each taken the short way from where the drive stands.
+/// The seam by the rule: commands a hundredth of a degree apart, each taken the short way from the current reading.
 #[test]
 fn folds_are_those_of_the_rule() {
     let stops = "[drive]\ntravel = \"stops\"\nstop_from_deg = -200\nstop_to_deg = 560\n";
@@ -225,14 +226,14 @@ fn folds_are_those_of_the_rule() {
                         }
                         at = plant.goal_deg(at, command);
                     }
-                    // At a stop the rule does nothing by itself.
+                    // At a stop the rule does nothing.
                     let other = found.unwinds.iter().find(|u| u.end != WayEnd::Seam);
                     if other.is_some_and(|u| u.at.since_s(row.at) < 61.0) {
                         break;
                     }
                     assert_eq!(found.stuck, None);
                     let off = (followed.reading_deg - at).abs();
-                    // A fold may fall on the row.
+                    // A fold may come exactly at the row.
                     let folds = found
                         .unwinds
                         .iter()

@@ -6,11 +6,13 @@ use crate::pointing::SIDEREAL_DEG_PER_H;
 use crate::time::Moment;
 use halfturn_engine::angle::residual_finite;
 
-/// When the field turns fastest in a session, and how fast \[deg/h\]. The spacing of its rows plays no part.
+/// When the field turns fastest in a session, and how fast \[deg/h\]. The spacing of rows plays no part.
 ///
-/// By the rule of cosines the rate is `-15.041 (sin d - sin b sin a) / cos^2 a`, with a the altitude, b the latitude and d the declination; about the axis
-/// of a mount in place of the zenith alike. Over `sin a` it has no stationary value where |d| < |b|, and else a single one, where its size is least.
-/// So its size is largest at an end of the session, or where `sin a` turns: in the meridian.
+/// By the rule of cosines the rate is `-15.041 (sin d - sin b sin a) / cos^2 a`, with altitude a, latitude b and
+/// declination d. The same holds about the axis of a mount in place of the zenith. As a function of `sin a` it is
+/// stationary nowhere if
+/// |d| < |b|, else at one point, where its size is least. Its size is therefore largest at an end of the session, or where
+/// `sin a` turns: in the meridian.
 #[must_use]
 pub fn fastest(session: &FieldSession) -> (Moment, f64) {
     let ends = [0.0, session.length_s];
@@ -33,7 +35,7 @@ fn culminations_s(session: &FieldSession) -> Vec<f64> {
         FieldMount::AltAz => 0.0,
         FieldMount::Equatorial(error) => axis_hour_deg(&session.site, error),
     };
-    // The hour angle runs a little unevenly, by aberration: each guess is mended from where it leads.
+    // Aberration makes the hour angle run unevenly, and each guess is corrected from where it leads.
     let mut found = Vec::new();
     let past_deg = |after_s: f64| {
         let (pointing, ..) = session.turning(session.start.plus_s(after_s));

@@ -1,4 +1,4 @@
-//! A rotator that follows the field: where its way ends, when it must unwind, and what it must not do.
+//! A rotator that follows the field: when it must stop or unwind, and its faults.
 
 use super::bounds::{Bounds, Breach, WayEnd};
 use super::session::{FieldRow, FieldSession, session};
@@ -10,18 +10,18 @@ use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::verdict::Fault;
 use serde::Serialize;
 
-/// A turn to an equivalent framing, because the way has ended.
+/// A turn to an equivalent framing, because the rotator met a limit.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Unwind {
-    /// When the turn is due.
+    /// When the turn begins.
     #[serde(rename = "time")]
     pub at: Moment,
-    /// What ended the way.
+    /// The limit that it met.
     pub end: WayEnd,
-    /// Reading before \[deg\].
+    /// Reading before the turn \[deg\].
     pub from_deg: f64,
-    /// Reading after \[deg\].
+    /// Reading after the turn \[deg\].
     pub to_deg: f64,
     /// Time of the turn \[s\].
     #[serde(rename = "takes_s")]
@@ -29,7 +29,7 @@ pub struct Unwind {
     pub time_s: f64,
 }
 
-/// What the rotator does meanwhile.
+/// What the rotator does at the time of a fault.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
@@ -38,26 +38,26 @@ pub struct Unwind {
 pub enum During {
     /// The move from the parking reading to the first framing.
     FirstMove,
-    /// The rotator follows the field, or stands.
+    /// The rotator follows the field, or stands still.
     Following,
     /// A turn to an equivalent framing.
     Unwind,
 }
 
-/// What must not be.
+/// A fault of a rotator that follows.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FollowFault {
     /// A keep-out, the cable, or a command outside the stops.
     pub fault: Fault,
-    /// On which occasion.
+    /// What the rotator does meanwhile.
     pub during: During,
-    /// When it begins; of a turn: when the turn does.
+    /// When it begins; for a turn, when the turn begins.
     pub at: Moment,
-    /// Reading where it begins; the command that the stops refuse \[deg\].
+    /// Reading where it begins \[deg\]; for a refusal, the command that the stops refuse.
     pub reading_deg: f64,
-    /// Reading where it ends; of a turn past the cable: the farthest \[deg\].
+    /// Reading where it ends \[deg\]; for a turn past the cable, the farthest.
     pub to_deg: f64,
-    /// How long it is so; of a turn: how long the turn takes \[s\].
+    /// How long it lasts \[s\]; for a turn, the time of the turn.
     pub lasts_s: f64,
 }
 
@@ -66,38 +66,40 @@ pub struct FollowFault {
 pub struct Followed {
     /// Reading \[deg\].
     pub reading_deg: f64,
-    /// The drive is too slow for the field.
+    /// Whether the field turns faster than the drive can.
     pub too_fast: bool,
 }
 
 /// A rotator that follows a session.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Follow {
-    /// One for every row; none where the stops refuse the first command.
+    /// One for every row; empty if the stops refuse the first command.
     pub rows: Vec<Followed>,
     /// Every unwind, in the order of time.
     pub unwinds: Vec<Unwind>,
-    /// The way ended for good at this moment: no equivalent framing was in reach.
+    /// When, and at which limit, the rotator could go no further, because no equivalent framing was in reach; `None`
+    /// if it followed to the end.
     pub stuck: Option<(Moment, WayEnd)>,
-    /// Every fault, in the order in which they begin.
+    /// Every fault, in the order of its beginning.
     pub faults: Vec<FollowFault>,
-    /// Where the first command or its framing has a fault: an equivalent framing that the drive could reach from parking without one \[deg\].
+    /// If the first command or its framing has a fault: an equivalent framing that the drive could reach from the
+    /// parking reading without one \[deg\].
     pub clear_first_deg: Option<f64>,
 }
 
 impl Follow {
-    /// There is a fault, or the way ends for good.
+    /// Whether it has a fault or gets stuck.
     #[must_use]
     pub fn is_bad(&self) -> bool {
         self.stuck.is_some() || !self.faults.is_empty()
     }
 }
 
-/// Follows a session that begins with the target framed at `position_angle_deg`, of a mount by azimuth and altitude, and tells the
-/// readings at its `rows`. The session is followed in steps of its own, which should be short: between them the field is taken to turn evenly.
+/// Follows a session on an altazimuth mount that begins with the target framed at `position_angle_deg`, and returns
+/// the readings at its `rows`. `steps` should have short steps: between them the field counts as turning evenly.
 ///
-/// The drive stands at `sense (position angle - zero point - position angle of the zenith)`, and so moves against the field.
-/// Moves and unwinds take no time of the session here.
+/// The drive stands at `sense (position angle - zero point - position angle of the zenith)` and moves against the
+/// field. Moves and unwinds take no time here.
 #[must_use]
 pub fn follow(
     rig: &Rig,
@@ -117,7 +119,7 @@ pub fn follow(
     found
 }
 
-/// The course of the rotator, at the steps themselves.
+/// The same, with a reading at every one of the steps.
 pub(super) fn follow_steps(
     rig: &Rig,
     rule: Rule,
@@ -162,7 +164,7 @@ pub(super) fn follow_steps(
     follower.out
 }
 
-/// Which keep-outs count at one of these pointings.
+/// Whether each keep-out counts at one of these pointings.
 fn counting(rig: &Rig, rows: &[&FieldRow]) -> Vec<bool> {
     let pointings = || rows.iter().map(|row| &row.pointing);
     let sectors = rig.settings().keep_out.iter();
@@ -170,19 +172,19 @@ fn counting(rig: &Rig, rows: &[&FieldRow]) -> Vec<bool> {
     counts.collect()
 }
 
-/// A rotator on its way.
+/// A rotator that follows the field.
 struct Follower {
     bounds: Bounds,
     at_deg: f64,
     /// End of the session.
     end: Moment,
-    /// Faults that go on, by number: it stands in a keep-out, or beyond the cable.
+    /// Index of the fault that goes on while it stands in a keep-out, and while it is beyond the cable.
     stands: [Option<usize>; 2],
     out: Follow,
 }
 
 impl Follower {
-    /// Turns from parking to the first framing; tells whether the stops allow it.
+    /// Turns from the parking reading to the first framing. Returns whether the stops allow it.
     fn first_move(&mut self, command_deg: f64, at: Moment) -> bool {
         let park_deg = self.at_deg;
         let plan = self.bounds.plant.plan(park_deg, command_deg);
@@ -195,7 +197,7 @@ impl Follower {
             self.refused(During::FirstMove, at, command_deg);
         } else {
             self.turn(&plan, During::FirstMove, at);
-            // Steps of the drive play no part in where the way ends.
+            // The steps of the drive do not change where it meets a limit.
             self.at_deg = to_deg + residual_finite(command_deg - to_deg, TURN_DEG);
         }
         if self.out.is_bad() || self.bounds.keeps_out(self.at_deg) {
@@ -204,7 +206,7 @@ impl Follower {
         plan != PlannedMove::Refused
     }
 
-    /// Other keep-outs count from now on. Where the rotator would stand in one, it unwinds just before.
+    /// Other keep-outs count from now on. If the rotator would stand in one, it unwinds just before.
     fn keep_out_changes(&mut self, bounds: Bounds, way_deg: f64, at: Moment) {
         let at_deg = self.at_deg;
         let comes = bounds.keeps_out(at_deg) && !self.bounds.keeps_out(at_deg);
@@ -218,9 +220,9 @@ impl Follower {
         self.bounds = bounds;
     }
 
-    /// Follows the field for a step, and unwinds where the way ends.
+    /// Follows the field for one step, and unwinds at a limit.
     fn step(&mut self, way_deg: f64, begin: Moment, end: Moment) {
-        /// More in one step would be bounds nearer together than a step.
+        /// More in one step would mean limits closer together than a step.
         const MOST: u32 = 256;
         let direction = 1.0_f64.copysign(way_deg);
         let step_s = end.since_s(begin);
@@ -252,11 +254,11 @@ impl Follower {
         self.turn_to(self.at_deg, at, end);
     }
 
-    /// Unwinds at the end of a way; the rotator is stuck where it cannot.
+    /// Unwinds at a limit, or gets stuck there.
     fn way_ends(&mut self, end: WayEnd, direction: f64, at: Moment) {
         let bounds = &self.bounds;
         let turn = if end == WayEnd::Seam {
-            // The rule folds by itself, whatever is in the way.
+            // The rule folds without help, whatever is in the way.
             match bounds.folded(self.at_deg, direction) {
                 Ok(to_deg) => Some(bounds.turn(to_deg)),
                 Err(command_deg) => {
@@ -286,7 +288,7 @@ impl Follower {
         });
     }
 
-    /// Turns, and notes what must not be on the way.
+    /// Turns, and notes the faults on the way.
     fn turn(&mut self, turn: &PlannedMove, during: During, at: Moment) {
         let lasts_s = self.bounds.plant.duration_s(self.at_deg, turn);
         for Breach {
@@ -321,7 +323,7 @@ impl Follower {
         });
     }
 
-    /// Follows to a reading, past no edge, and notes where it stands meanwhile.
+    /// Follows to a reading, with no edge between, and notes the faults meanwhile.
     fn turn_to(&mut self, to_deg: f64, begin: Moment, end: Moment) {
         let middle_deg = 0.5 * (self.at_deg + to_deg);
         let stands = [

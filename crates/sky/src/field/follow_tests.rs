@@ -1,4 +1,4 @@
-//! A rotator that follows a field of known turn.
+//! A rotator that follows a field with a known rotation.
 
 use super::bounds::WayEnd;
 use super::follow::{During, Follow, follow_steps};
@@ -8,7 +8,7 @@ use crate::time::Moment;
 use halfturn_engine::rig::{Rig, Rule, read};
 use halfturn_engine::verdict::Fault;
 
-/// A field that turns by so much every minute, from a zenith at position angle 0.
+/// A field that turns by `deg_per_min`, from a zenith at position angle 0.
 pub(super) fn turning(deg_per_min: f64, minutes: u32) -> Vec<FieldRow> {
     let start = Moment::read("2026-10-14T20:00:00").expect("a moment");
     (0..=minutes)
@@ -32,7 +32,7 @@ pub(super) fn rig(text: &str) -> Rig {
     read(text, "rig", &[]).expect("a valid rig")
 }
 
-/// Minute, end, from, to of every unwind.
+/// Minute, limit, reading before and after of every unwind.
 fn unwinds(
     text: &str,
     rule: Rule,
@@ -57,8 +57,9 @@ fn near(found: &[(f64, WayEnd, f64, f64)], expected: &[(f64, WayEnd, f64, f64)])
     }
 }
 
-/// From 30 degrees, a field that turns backwards by 1 degree a minute drives the reading up to the end of the half circle at 180 in 150
-/// minutes. A command just beyond folds to just above 0, a little less than half a turn back: the short way is downwards.
+/// From 30 degrees, a field that turns backwards by 1 degree a minute drives the reading up to the end of the half
+/// circle at 180 in 150 minutes. A command just beyond folds to just above 0, a little less than half a turn back:
+/// the short way is downwards.
 #[test]
 fn the_seam_comes_every_half_turn() {
     let rows = turning(-1.0, 400);
@@ -67,7 +68,7 @@ fn the_seam_comes_every_half_turn() {
         (330.0, WayEnd::Seam, 180.0, 0.0),
     ];
     near(&unwinds("", Rule::HalfCircle, 30.0, &rows), &expected);
-    // A band of 10 degrees puts it off by 10 minutes, and the fold goes back by half a turn all the same.
+    // A band of 10 degrees delays it by 10 minutes, and the fold still goes back by half a turn.
     let expected = [
         (160.0, WayEnd::Seam, 190.0, 10.0),
         (340.0, WayEnd::Seam, 190.0, 10.0),
@@ -93,8 +94,8 @@ fn the_drive_turns_against_the_field_in_its_own_sense() {
     assert_eq!(found.unwinds.len(), 1);
 }
 
-/// A cable of 200 degrees about parking at 90 ends at 290; whole turns of framing are 180 degrees under the fold-once rule, so that the
-/// drive goes back by two of them, as far as the other end allows.
+/// A cable of 200 degrees about parking at 90 ends at 290. Under the fold-once rule framings are 180 degrees apart,
+/// and the drive goes back by two of them, as far as the other end allows.
 #[test]
 fn a_cable_is_unwound_as_far_as_it_goes() {
     let rows = turning(-1.0, 400);
@@ -108,11 +109,11 @@ fn a_cable_is_unwound_as_far_as_it_goes() {
 #[test]
 fn stops_end_the_way_and_may_hold_it() {
     let rows = turning(1.0, 120);
-    // Downwards from 30 to the stop at -10 in 40 minutes; then to 170, the equivalent above.
+    // Downwards from 30 to the stop at -10 in 40 minutes. Then to 170, the equivalent above.
     let wide = "[drive]\ntravel = \"stops\"\nstop_from_deg = -10\nstop_to_deg = 200\n";
     let expected = [(40.0, WayEnd::Stop, -10.0, 170.0)];
     near(&unwinds(wide, Rule::FoldOnce, 30.0, &rows), &expected);
-    // The arc from 0 ends sooner.
+    // The arc from 0 ends earlier.
     let expected = [(30.0, WayEnd::Seam, 0.0, 180.0)];
     near(&unwinds(wide, Rule::HalfCircle, 30.0, &rows), &expected);
     let narrow = "[drive]\ntravel = \"stops\"\nstop_from_deg = -10\nstop_to_deg = 100\n";
@@ -157,7 +158,8 @@ fn same(found: &[Found], expected: &[Found]) {
     }
 }
 
-/// Up from 30 by a degree a minute: 200 is reached in 170 minutes, and 20 is the same framing. The full circle has no other.
+/// Up from 30 by a degree a minute: 200 is reached in 170 minutes, and 20 frames the same. The full circle has no
+/// other framing.
 #[test]
 fn a_keep_out_ends_the_way() {
     let rows = turning(-1.0, 400);
@@ -174,11 +176,11 @@ fn a_keep_out_ends_the_way() {
     let text = format!("{KEEP_OUT}[[keep_out]]\nfrom_deg = 100\nto_deg = 110\n");
     let found = follow_steps(&rig(&text), Rule::FoldOnce, 140.0, &rows);
     assert_eq!(found.stuck.map(|(_, end)| end), Some(WayEnd::KeepOut));
-    // In the half circle from 90 on the other framing, 20, would be folded back at once.
+    // In the half circle from 90, the other framing, 20, would fold back at once.
     let text = format!("{KEEP_OUT}[wrap]\narc_start_deg = 90\n");
     let found = follow_steps(&rig(&text), Rule::HalfCircle, 140.0, &rows);
     assert_eq!(found.stuck.map(|(_, end)| end), Some(WayEnd::KeepOut));
-    // Where the cable ends at 210, the keep-out comes first; where it ends at 190, the cable does.
+    // If the cable ends at 210, the keep-out comes first. If it ends at 190, the cable does.
     for (limit, end_deg, end) in [(120, 200.0, WayEnd::KeepOut), (100, 190.0, WayEnd::Cable)] {
         let text = format!("[drive]\nwinding_limit_deg = {limit}\n{KEEP_OUT}");
         let found = unwinds(&text, Rule::FoldOnce, 30.0, &rows);
@@ -189,8 +191,9 @@ fn a_keep_out_ends_the_way() {
     }
 }
 
-/// Parked at 90 and framed at 230, under the full circle: the first move passes 30 degrees of the keep-out, and a field that turns by a degree a
-/// minute takes the rotator out of it downwards in 30 minutes. The cable of 130 degrees ends at 220, 10 minutes on. From 100 on the way is free.
+/// Parked at 90 and framed at 230, under the full circle: the first move passes 30 degrees of the keep-out. A field
+/// that turns by a degree a minute takes the rotator out of it downwards in 30 minutes. The cable of 130 degrees ends
+/// at 220, 10 minutes on. From 100 the way is free.
 #[test]
 fn a_bad_first_framing_is_told() {
     let rows = turning(1.0, 120);
@@ -206,11 +209,11 @@ fn a_bad_first_framing_is_told() {
     same(&faults(&found, &rows), &expected);
     assert!(found.unwinds.is_empty() && found.stuck.is_none());
     assert_eq!(found.clear_first_deg, None);
-    // With a symmetry of 2, 50 frames the same.
+    // With a symmetry of 2, 50 frames the same field.
     let other = format!("{text}[wrap]\nsymmetry = 2\n");
     let found = follow_steps(&rig(&other), Rule::FullCircle, 230.0, &rows);
     assert_eq!(found.clear_first_deg, Some(50.0));
-    // Beyond the cable and farther out: the way is at its end, and 230 has no other framing.
+    // Beyond the cable and farther out, the rotator is stuck: 230 has no other framing.
     let found = follow_steps(&rig(&text), Rule::FullCircle, 230.0, &turning(-1.0, 120));
     assert_eq!(found.stuck, Some((rows[0].at, WayEnd::Cable)));
     let last = faults(&found, &rows)[3];
@@ -220,7 +223,8 @@ fn a_bad_first_framing_is_told() {
     );
 }
 
-/// Parked at 0, framed at 100 between stops: the way there crosses 40 to 60, and nothing more is wrong. A target at 160 is refused.
+/// Parked at 0, framed at 100 between stops: the first move crosses 40 to 60, its only fault. The stops refuse a
+/// target at 160.
 #[test]
 fn the_way_to_the_first_framing_counts() {
     let text = "[drive]\npark_deg = 0\ntravel = \"stops\"\nstop_from_deg = -100\nstop_to_deg = 150\n[wrap]\nsymmetry = 2\n[[keep_out]]\nfrom_deg = 40\nto_deg = 60\n";
@@ -248,8 +252,9 @@ fn the_way_to_the_first_framing_counts() {
     );
 }
 
-/// From 110 up to the end of the half circle in 70 minutes. The rule folds to 0, through 80 to 100. From there 80 is the end: no framing of the arc is left.
-/// With a cable of 100 degrees from 120 it stands beyond 20 for 20 minutes before that.
+/// From 110 up to the end of the half circle in 70 minutes. The rule folds to 0, through 80 to 100. From there 80 is
+/// the end, with no framing of the arc left. With a cable of 100 degrees about 120 the rotator stands beyond 20 for
+/// 20 minutes before that.
 #[test]
 fn a_fold_past_a_bound_is_named() {
     let text = "[drive]\npark_deg = 120\nwinding_limit_deg = 100\n[[keep_out]]\nfrom_deg = 80\nto_deg = 100\n";
@@ -266,8 +271,8 @@ fn a_fold_past_a_bound_is_named() {
     assert_eq!(end, WayEnd::KeepOut);
 }
 
-/// A keep-out that counts below 45 degrees comes into force between minutes 59 and 60, when the rotator stands in its midst: it leaves before.
-/// Where there is no other framing it stands there, until it has left upwards.
+/// A keep-out that counts below 45 degrees begins to count between minutes 59 and 60, when the rotator stands in its
+/// middle: it leaves before. Without another framing it stays until it has left upwards.
 #[test]
 fn a_keep_out_counts_at_its_pointings() {
     let mut rows = turning(-1.0, 120);

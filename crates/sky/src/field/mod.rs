@@ -1,11 +1,11 @@
-//! Field rotation: how the sky turns in the camera, how a rotator follows it, and when its way ends.
+//! Field rotation: how the sky turns in the camera, how a rotator follows it, and when it must stop.
 //!
 //! | file | subject |
 //! |---|---|
 //! | `session` | a target through a stretch of time: pointing, rate, longest exposure |
 //! | `fastest` | when the field turns fastest |
-//! | `bounds` | what bounds the way of a rotator: keep-outs, stops, cable, the ends of the arc |
-//! | `follow` | a rotator that follows: when to unwind, and what it must not do |
+//! | `bounds` | the limits of a rotator: keep-outs, stops, cable, the ends of the arc |
+//! | `follow` | a rotator that follows: when it unwinds, and its faults |
 //! | `settle` | the loop while the field turns |
 //! | `polar` | an equatorial mount whose axis misses the pole |
 

@@ -4,7 +4,7 @@ use crate::plane::cos_deg;
 use crate::pointing::{Pointing, SIDEREAL_DEG_PER_H, Site};
 use halfturn_engine::angle::sin_deg;
 
-/// Where the axis points, less the pole above the horizon.
+/// Where the mount's axis points, minus the pole above the horizon.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PoleError {
     /// Too high \[arcmin\].
@@ -13,14 +13,14 @@ pub struct PoleError {
     pub azimuth_arcmin: f64,
 }
 
-/// A direction: its parts to north, east and up. This order is left-handed.
+/// A direction: its components to north, east and up. This order is left-handed.
 type Direction = [f64; 3];
 
-/// Position angle of the mount's axis, from the pole of date \[deg\], at a pointing, and its rate \[deg/h\]. The field in the camera
-/// turns by its change.
+/// Position angle of the mount's axis from the pole of date \[deg\] at a pointing, and its rate \[deg/h\]. The field
+/// in the camera turns as this angle changes.
 ///
-/// Exact for a mount that is otherwise perfect and is guided on the target. For a small error e it comes to
-/// `e sin(h) / cos(declination)` with h the hour angle from that of the axis.
+/// Exact for a mount that is otherwise perfect and is guided on the target. For a small error e it is about `e sin(h)
+/// / cos(declination)`, with h the hour angle from that of the axis.
 #[must_use]
 pub fn polar_rotation(site: &Site, error: &PoleError, pointing: &Pointing) -> (f64, f64) {
     let latitude_deg = site.latitude_deg();
@@ -30,12 +30,13 @@ pub fn polar_rotation(site: &Site, error: &PoleError, pointing: &Pointing) -> (f
         15.0 * pointing.hour_angle_h,
         pointing.dec_of_date_deg,
     );
-    // East on the sky grows with right ascension: the product in a left-handed order.
+    // East on the sky grows with right ascension: the cross product in a left-handed order.
     let east = product(at, north);
-    // Square to both: towards the pole.
+    // Perpendicular to both: towards the pole.
     let up = product(east, at);
     let angle_deg = libm::atan2(dot(axis, east), dot(axis, up)).to_degrees();
-    // The derivative of that over the hour angle: `-cos(latitude) cos(azimuth) / cos(altitude)` about this axis in the place of the zenith.
+    // The derivative of that over the hour angle: `-cos(latitude) cos(azimuth) / cos(altitude)`, about this axis in
+    // place of the zenith.
     let (across, tilt) = (product(axis, at), product(axis, north));
     let slope = dot(across, tilt);
     let rate = if slope == 0.0 {
@@ -68,7 +69,7 @@ fn axes(latitude_deg: f64, error: &PoleError) -> (Direction, Direction) {
     if latitude_deg >= 0.0 {
         (north, visible)
     } else {
-        // The south end is seen, over the south point; its turn about the vertical goes the same way round.
+        // The south end is visible, over the south point. Its turn about the vertical has the same direction.
         let [a, b, up] = visible;
         (north, [a, b, -up])
     }
@@ -113,9 +114,10 @@ mod tests {
         }
     }
 
-    /// To first order an axis that is off by e towards hour angle H turns the field by `e sin(h - H) / cos(dec)`, the sine rule in the small
-    /// triangle of target and both poles (Hook 1989, J. Brit. Astron. Assoc. 99, 19, from memory, has the same). An axis too high is
-    /// off towards hour angle 0 in the north, and beyond the south pole away from it.
+    /// To first order, an axis that is off by e towards hour angle H turns the field by `e sin(h - H) / cos(dec)`:
+    /// the sine rule in the small triangle of target and both poles (Hook 1989, J. Brit. Astron. Assoc. 99, 19, from
+    /// memory, has the same). An axis that is too high is off towards hour angle 0 in the north, and beyond the south
+    /// pole in the other direction.
     #[test]
     fn small_errors_follow_the_first_order() {
         let error = PoleError {
@@ -128,7 +130,8 @@ mod tests {
             for dec_deg in [-20.0, 0.0, 55.0] {
                 for hour in [-4.0, -1.0, 2.5] {
                     let (angle, rate) = polar_rotation(&site, &error, &pointing(hour, dec_deg));
-                    // In the south the north end goes down as the south end goes up: away from hour angle 12, towards 0 once more.
+                    // In the south the north end goes down as the south end goes up: away from hour angle 12, again
+                    // towards 0.
                     let lift = if latitude_deg >= 0.0 { e_deg } else { -e_deg };
                     let scale = lift / cos_deg(dec_deg);
                     // East of north is against growing hour angle.
@@ -146,7 +149,7 @@ mod tests {
         }
     }
 
-    /// The rate is the slope of the angle, also near the pole, where the first order does not hold.
+    /// The rate is the slope of the angle, even near the pole, where the first order fails.
     #[test]
     fn the_rate_is_the_slope_of_the_angle() {
         let error = PoleError {
@@ -182,8 +185,8 @@ mod tests {
         assert!(angle.abs() < 1e-12 && rate.abs() < 1e-9, "{angle} {rate}");
     }
 
-    /// An axis that is off to the east swings a target in the south differently from one that is too high: at hour angle 0 the first
-    /// turns at no angle but the rate, the second at the angle.
+    /// An axis that is off to the east swings a target in the south differently from an axis that is too high. At
+    /// hour angle 0 the first adds no rate but an angle, the second no angle but a rate.
     #[test]
     fn errors_in_azimuth_act_a_quarter_of_a_turn_later() {
         let site = Site::new(47.0, 0.0, 0.0).expect("a site");

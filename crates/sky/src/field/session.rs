@@ -16,7 +16,7 @@ pub enum FieldMount {
     Equatorial(PoleError),
 }
 
-/// What is looked at, and when.
+/// The target, the site and the time of a session.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FieldSession {
     /// Where the telescope stands.
@@ -27,7 +27,7 @@ pub struct FieldSession {
     pub place: SkyPlace,
     /// When it begins.
     pub start: Moment,
-    /// How long it is \[s\].
+    /// Length \[s\].
     pub length_s: f64,
     /// Time between rows \[s\].
     pub step_s: f64,
@@ -40,14 +40,14 @@ pub struct FieldRow {
     pub at: Moment,
     /// Where the target stands.
     pub pointing: Pointing,
-    /// How far the field has turned since the start, in position angle, if nothing turns against it \[deg\].
+    /// How far the field has turned since the start, in position angle, if nothing counteracts \[deg\].
     pub turned_deg: f64,
     /// How fast it turns \[deg/h\].
     pub rate_deg_per_h: f64,
 }
 
 impl FieldSession {
-    /// Where the target stands at a moment, the angle that the field turns by \[deg\], and its rate \[deg/h\].
+    /// Where the target stands at a moment, the position angle of the field \[deg\], and its rate \[deg/h\].
     pub(super) fn turning(&self, at: Moment) -> (Pointing, f64, f64) {
         let pointing = self.site.sky(at).pointing(self.place);
         let (angle_deg, rate_deg_per_h) = match &self.mount {
@@ -90,11 +90,11 @@ pub fn session(session: &FieldSession) -> Vec<FieldRow> {
     rows
 }
 
-/// The longest exposure in which a corner of the frame moves by no more than so many pixels at this rate \[s\]; infinite
-/// where it never moves so far.
+/// The longest exposure in which a corner of the frame moves by at most `smear_px` pixels at this rate \[s\];
+/// infinite if it never moves that far.
 #[must_use]
 pub fn longest_exposure_s(framing: &Framing, smear_px: f64, rate_deg_per_h: f64) -> f64 {
-    // The chord of half the diagonal, the other way round.
+    // The inverse of the chord of half the diagonal.
     let radius_px = 0.5 * framing.corner_shift_px(180.0);
     let half = smear_px / (2.0 * radius_px);
     if half >= 1.0 || rate_deg_per_h == 0.0 {
@@ -107,7 +107,7 @@ pub fn longest_exposure_s(framing: &Framing, smear_px: f64, rate_deg_per_h: f64)
 mod tests {
     use super::*;
 
-    /// The corner moves by that much in that time.
+    /// The corner moves by that distance in that time.
     #[test]
     fn the_smear_is_that_of_the_corner() {
         let framing = Framing {
@@ -120,7 +120,8 @@ mod tests {
         let time_s = longest_exposure_s(&framing, 1.5, -12.0);
         let moved = framing.corner_shift_px(12.0 * time_s / 3600.0);
         assert!((moved - 1.5).abs() < 1e-9, "{moved}");
-        // Half the diagonal of 14.13 mm is 3758 pixels; a pixel there is 0.01525 degrees: 4.57 s at 12 degrees an hour.
+        // Half the diagonal of 14.13 mm is 3758 pixels. A pixel there is 0.01525 degrees: 4.57 s at 12 degrees an
+        // hour.
         let one = longest_exposure_s(&framing, 1.0, 12.0);
         assert!((one - 4.574).abs() < 5e-3, "{one}");
         assert!(longest_exposure_s(&framing, 1.0, 0.0).is_infinite());

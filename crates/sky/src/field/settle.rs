@@ -8,19 +8,20 @@ use halfturn_engine::summary::PolicySummary;
 /// The same loop with the field at rest and with the field turning.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SettleWhileTurning {
-    /// Rate, in position angle \[deg/s\].
+    /// Rate of the field, in position angle \[deg/s\].
     pub rate_deg_per_s: f64,
     /// The loop with the field at rest.
     pub at_rest: PolicySummary,
-    /// The loop as it is.
+    /// The loop with the field turning.
     pub turning: PolicySummary,
 }
 
 /// Largest rate that a rig file may have \[deg/s\].
 const MOST_DEG_PER_S: f64 = 1.0;
 
-/// Runs the loop of a rotator on a mount by azimuth and altitude, at the moment when the zenith stands at `zenith_deg` and the field turns
-/// so fast; `None` when the monitor stopped it. A rate beyond what a rig file may have is cut to that.
+/// Runs the loop of a rotator on an altazimuth mount at the moment when the zenith has the position angle
+/// `zenith_deg` and the field turns at `rate_deg_per_h`. `None` if the monitor stopped it. A rate beyond the range of
+/// a rig file is cut to that range.
 ///
 /// # Errors
 /// [`RigError`], which does not happen with a rate in range.

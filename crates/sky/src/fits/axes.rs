@@ -1,18 +1,18 @@
-//! `CTYPEi` -> which axes are right ascension and declination, and by which projection.
+//! `CTYPEi` -> which axes are right ascension and declination, and their projection.
 
 use super::{FitsError, Header};
 
-/// Most axes that are looked at.
+/// Axes beyond this number are ignored.
 const MOST_AXES: u64 = 99;
 
 /// How the plane of intermediate coordinates shows the sky.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Projection {
-    /// A zenithal one that keeps lengths and directions at the reference point: TAN, SIN, STG, ARC, ZEA.
+    /// A zenithal projection that keeps lengths and directions at the reference point: TAN, SIN, STG, ARC, ZEA.
     Zenithal,
-    /// TAN with the polynomials of SIP in pixels.
+    /// TAN with the SIP polynomials in pixels.
     Sip,
-    /// TAN with polynomials behind the matrix, in the form of TPV.
+    /// TAN with polynomials after the matrix, in the form of TPV.
     Polynomial,
 }
 
@@ -27,7 +27,7 @@ pub(super) struct Axes {
 }
 
 impl Axes {
-    /// The celestial axes; `None` where the header has none.
+    /// The celestial axes; `None` if the header has none.
     pub(super) fn of(header: &Header) -> Result<Option<Self>, FitsError> {
         let count = header.count("WCSAXES")?.unwrap_or(0);
         let count = count
@@ -83,7 +83,7 @@ fn kind(ctype: &str) -> &str {
     ctype.split('-').next().unwrap_or_default().trim()
 }
 
-/// Names of paper II, section 2, and of coordinates on planets and the sun that follow it.
+/// Names of paper II, section 2, and of similar coordinates on planets and the Sun.
 fn is_celestial(kind: &str) -> bool {
     let ends = |tail: &str| kind.len() == 4 && kind.ends_with(tail);
     matches!(kind, "RA" | "DEC") || ["LON", "LAT", "LN", "LT"].into_iter().any(ends)
@@ -117,7 +117,7 @@ fn projection(
     match one.as_str() {
         "TPV" => Ok(Projection::Polynomial),
         "TAN-SIP" => Ok(Projection::Sip),
-        // Written so before TPV had its name: TAN itself takes no parameters but those of the native system.
+        // The usual form before TPV had its name. TAN itself takes no parameters but those of the native system.
         "TAN" if has(latitude, 0) || has(longitude, 5) => Ok(Projection::Polynomial),
         "TAN" | "SIN" | "STG" | "ARC" | "ZEA" => Ok(Projection::Zenithal),
         _ => Err(FitsError::key(

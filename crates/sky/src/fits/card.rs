@@ -2,13 +2,12 @@
 
 use std::fmt;
 
-/// Bytes of a card.
 pub(super) const CARD_BYTES: usize = 80;
 
 /// A value as it stands in the card.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Value {
-    /// A text in quotes, without them and without the blanks at its end.
+    /// A text in quotes, without the quotes and without blanks at its end.
     Text(String),
     /// A number or a logical value, as written.
     Bare(String),
@@ -26,20 +25,20 @@ impl fmt::Display for Value {
 /// What a card is.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Card {
-    /// The last card of a header.
+    /// The end of a header.
     End,
     /// A key with a value.
     Keyed(String, Value),
-    /// More of the text of the card before.
+    /// A continuation of the text before.
     Continued(String),
     /// A comment, a key without a value, or nothing.
     Other,
 }
 
 impl Card {
-    /// Reads a card; it is of [`CARD_BYTES`] bytes.
+    /// Reads a card of [`CARD_BYTES`] bytes.
     pub(super) fn read(bytes: &[u8]) -> Self {
-        // Bytes that the standard does not permit occur in comments and names; they are no reason to stop.
+        // Comments and names may hold bytes that the standard does not allow. They are no reason to stop.
         let text: String = bytes.iter().map(|b| char::from(*b)).collect();
         let (key, rest) = text.split_at(text.char_indices().nth(8).map_or(text.len(), |c| c.0));
         let key = key.trim_end();
@@ -67,7 +66,7 @@ fn keyed(key: &str, rest: &str) -> Card {
     value(rest).map_or(Card::Other, |v| Card::Keyed(key.to_ascii_uppercase(), v))
 }
 
-/// The value before the comment; `None` where there is none.
+/// The value before the comment; `None` without a value.
 fn value(text: &str) -> Option<Value> {
     let text = text.trim_start();
     let Some(mut rest) = text.strip_prefix('\'') else {

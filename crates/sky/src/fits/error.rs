@@ -1,28 +1,26 @@
-//! Why a file tells no position angle.
-
 use thiserror::Error;
 
-/// Why a file tells no position angle.
+/// Why a file gives no position angle.
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum FitsError {
-    /// The file system said no.
+    /// The file cannot be read.
     #[error("cannot be read: {0}")]
     Read(#[from] std::io::Error),
-    /// The file is no FITS file.
+    /// The file is not a FITS file.
     #[error("not a FITS file: {0}")]
     NotFits(&'static str),
     /// The file ends too early.
     #[error("truncated: {0}")]
     Truncated(String),
-    /// A key of the header is missing, or has a value that it cannot have.
+    /// A key of the header is missing or has an impossible value.
     #[error("{key}{}: {allowed}", .value.as_ref().map(|v| format!(" = {v}")).unwrap_or_default())]
     Key {
         /// The key.
         key: String,
-        /// Its value as written.
+        /// Its value as written; `None` if the key is missing.
         value: Option<String>,
-        /// What is wrong.
+        /// What is wrong with it.
         allowed: String,
     },
     /// No header has celestial coordinates.
@@ -33,7 +31,7 @@ pub enum FitsError {
     /// The coordinates are of another kind.
     #[error("not equatorial: CTYPEi are {0}; a position angle needs RA and DEC")]
     NotEquatorial(String),
-    /// The header is one that this reader does not follow.
+    /// The reader does not know this kind of header.
     #[error("{0}")]
     Unsupported(String),
 }

@@ -1,4 +1,4 @@
-//! The headers of a file, one after the other, to the first with celestial coordinates.
+//! The headers of a file, one after the other, up to the first with celestial coordinates.
 
 use std::io::{Read, Seek, SeekFrom};
 
@@ -10,28 +10,28 @@ use super::{FitsError, Header};
 /// Bytes of a block (FITS standard 4.0, section 3.1).
 const BLOCK_BYTES: usize = 2880;
 
-/// Most blocks of one header: far above any real one.
+/// Most blocks of one header, far above any real one.
 const MOST_BLOCKS: usize = 4_000;
 
-/// Most headers that are looked into.
+/// Most headers to look at.
 const MOST_HEADERS: usize = 1_000;
 
-/// An image that was found.
+/// An image with celestial coordinates.
 #[derive(Debug)]
 pub struct Image {
     /// How it lies on the sky.
     pub orientation: Orientation,
-    /// Its header.
     header: Header,
-    /// The first header of the file, where that is another.
+    /// The first header of the file; `None` if that is the image's own.
     primary: Option<Header>,
 }
 
 impl Image {
-    /// A value of the image's header, or else of the first header of the file, as written; case does not matter.
+    /// A value of the image's header, else of the first header of the file, as written. Upper and lower case count as
+    /// the same. `None` if neither has the key.
     ///
     /// # Errors
-    /// [`FitsError::Key`] where the key is there with two values.
+    /// [`FitsError::Key`] if the key occurs with two values.
     pub fn text(&self, key: &str) -> Result<Option<&str>, FitsError> {
         let key = key.to_ascii_uppercase();
         match (self.header.text(&key)?, &self.primary) {
@@ -44,7 +44,8 @@ impl Image {
 /// Reads the first image with celestial coordinates.
 ///
 /// # Errors
-/// [`FitsError`]: it is no FITS file, or ends too early, or has no such image, or one that is not followed here.
+/// [`FitsError`] if the file is not a FITS file, ends too early, has no such image, or has one of an unsupported
+/// kind.
 pub fn read_image(mut file: impl Read + Seek) -> Result<Image, FitsError> {
     let length = file.seek(SeekFrom::End(0))?;
     file.seek(SeekFrom::Start(0))?;
@@ -77,7 +78,7 @@ pub fn read_image(mut file: impl Read + Seek) -> Result<Image, FitsError> {
     Err(FitsError::NotCelestial)
 }
 
-/// The next header; `None` behind the last one.
+/// The next header; `None` after the last one.
 fn read_header(file: &mut impl Read, number: usize) -> Result<Option<Header>, FitsError> {
     let mut header = Header::default();
     for block in 0..MOST_BLOCKS {

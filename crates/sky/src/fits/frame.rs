@@ -12,7 +12,7 @@ pub struct Frame {
     pub equinox: Option<f64>,
 }
 
-/// Before this equinox a header without `RADESYS` means FK4 (FITS standard 4.0, section 8.3).
+/// A header without `RADESYS` means FK4 before this equinox (FITS standard 4.0, section 8.3).
 const FK5_FROM: f64 = 1984.0;
 
 impl Frame {
@@ -42,7 +42,7 @@ impl Frame {
     }
 }
 
-/// The equinox \[years\]; a letter before it, and quotes, are common.
+/// The equinox \[years\]. A letter before it, and quotes, are common.
 fn equinox(header: &Header) -> Result<Option<f64>, FitsError> {
     let key = if header.has("EQUINOX") {
         "EQUINOX"

@@ -1,4 +1,4 @@
-//! The keys of one header, in the types that they are asked for.
+//! The keys of one header and typed access to their values.
 
 use std::collections::HashMap;
 
@@ -8,14 +8,14 @@ use super::card::{Card, Value};
 /// The keys and values of one header.
 #[derive(Debug, Clone, Default)]
 pub struct Header {
-    /// Every value that a key stands there with, in their order.
+    /// Every value of a key, in the order of the cards.
     values: HashMap<String, Vec<Value>>,
-    /// The key of the last text, if that may go on.
+    /// The key of the last text, if the text may continue.
     open: Option<String>,
 }
 
 impl Header {
-    /// Takes in the next card; `END` and comments change nothing.
+    /// Takes in the next card. `END` and comments change nothing.
     pub(super) fn push(&mut self, card: Card) {
         match card {
             Card::Keyed(key, value) => {
@@ -39,7 +39,10 @@ impl Header {
         }
     }
 
-    /// The one value of a key.
+    /// The only value of a key.
+    ///
+    /// # Errors
+    /// [`FitsError::Key`] if the key occurs with two values.
     pub(super) fn value(&self, key: &str) -> Result<Option<&Value>, FitsError> {
         let Some(values) = self.values.get(key) else {
             return Ok(None);
@@ -54,12 +57,11 @@ impl Header {
         }
     }
 
-    /// The key is there.
     pub(super) fn has(&self, key: &str) -> bool {
         self.values.contains_key(key)
     }
 
-    /// A finite number.
+    /// A finite number; `None` if the header lacks the key.
     pub(super) fn number(&self, key: &str) -> Result<Option<f64>, FitsError> {
         let Some(value) = self.value(key)? else {
             return Ok(None);
@@ -73,7 +75,7 @@ impl Header {
             .ok_or_else(|| FitsError::key(key, Some(&value.to_string()), "must be a finite number"))
     }
 
-    /// A whole number that is not negative.
+    /// A whole number that is not negative; `None` if the header lacks the key.
     pub(super) fn count(&self, key: &str) -> Result<Option<u64>, FitsError> {
         let Some(value) = self.value(key)? else {
             return Ok(None);
@@ -88,23 +90,23 @@ impl Header {
         })
     }
 
-    /// A text, without blanks around it; a bare value as it is written.
+    /// A text without blanks around it, or a bare value as written; `None` if the header lacks the key.
     ///
     /// # Errors
-    /// [`FitsError::Key`] where the key is there with two values.
+    /// [`FitsError::Key`] if the key occurs with two values.
     pub fn text(&self, key: &str) -> Result<Option<&str>, FitsError> {
         Ok(self.value(key)?.map(|value| match value {
             Value::Text(text) | Value::Bare(text) => text.trim(),
         }))
     }
 
-    /// The key is there and true.
+    /// Whether the key has the value true.
     pub(super) fn is_true(&self, key: &str) -> bool {
         matches!(self.value(key), Ok(Some(Value::Bare(text))) if text == "T")
     }
 }
 
-/// A number as FITS writes it, whose exponent may begin with a D.
+/// A number as FITS writes it: the exponent may begin with a D.
 pub(super) fn number(text: &str) -> Option<f64> {
     let text = text.trim().replace(['D', 'd'], "E");
     text.parse::<f64>().ok().filter(|x| x.is_finite())

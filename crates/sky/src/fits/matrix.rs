@@ -3,20 +3,20 @@
 use super::axes::Axes;
 use super::{FitsError, Header};
 
-/// Degrees in the plane of one pixel: `[[x by 1, x by 2], [y by 1, y by 2]]`, where x belongs to right ascension
-/// and y to declination, and 1 and 2 are the pixel coordinates.
+/// Degrees in the plane for one pixel: `[[x by 1, x by 2], [y by 1, y by 2]]`. x belongs to right ascension and y to
+/// declination; 1 and 2 are the pixel coordinates.
 pub(super) type Matrix = [[f64; 2]; 2];
 
-/// Share by which two matrices of one header may differ.
+/// Relative difference up to which two matrices of one header count as the same.
 const SAME: f64 = 1e-6;
 
-/// Sizes of a pixel that can be computed with \[deg\].
+/// Pixel sizes that can be computed with \[deg\].
 pub(super) const SCALES_DEG: std::ops::RangeInclusive<f64> = 1e-30..=1e30;
 
 /// The matrix of a header (paper I, section 2.1; paper II, section 6).
 ///
-/// `CD` wins over `CDELT` and `CROTA`, `PC` over `CROTA`. `PC` and `CD` must not stand together (paper I, section 2.1.2): it is an
-/// error where they differ.
+/// `CD` wins over `CDELT` and `CROTA`, and `PC` over `CROTA`. `PC` and `CD` must not occur together (paper I, section
+/// 2.1.2). If they do and differ, it is an error.
 pub(super) fn matrix(header: &Header, axes: Axes) -> Result<Matrix, FitsError> {
     let rows = [axes.longitude, axes.latitude];
     let units = [unit_deg(header, rows[0])?, unit_deg(header, rows[1])?];
@@ -27,7 +27,7 @@ pub(super) fn matrix(header: &Header, axes: Axes) -> Result<Matrix, FitsError> {
         (None, Some(pc)) => by_rows(pc, steps(header, rows)?),
         (Some(cd), Some(pc)) => {
             let steps = steps(header, rows)?;
-            // A matrix of pixels with its steps left at 1 is a CD matrix under another name.
+            // A `PC` matrix with its steps left at 1 is a `CD` matrix under another name.
             if !same(cd, by_rows(pc, steps)) {
                 return Err(FitsError::Unsupported(
                     "CDi_j and PCi_j stand together and differ; the standard permits one of them"
@@ -45,7 +45,7 @@ pub(super) fn matrix(header: &Header, axes: Axes) -> Result<Matrix, FitsError> {
     let sizes = [libm::hypot(a, c), libm::hypot(b, d)];
     let size = sizes[0] * sizes[1];
     let singular = size.is_nan() || (a * d - b * c).abs() <= 1e-9 * size;
-    // Beyond these a scale is no scale of a camera, and a product overflows.
+    // No camera has a scale beyond these, and a product would overflow.
     let absurd = sizes.iter().any(|s| !SCALES_DEG.contains(s));
     if singular || absurd {
         return Err(FitsError::Unsupported(
@@ -56,7 +56,7 @@ pub(super) fn matrix(header: &Header, axes: Axes) -> Result<Matrix, FitsError> {
     Ok(matrix)
 }
 
-/// Degrees of a unit of an axis.
+/// Degrees in one unit of an axis.
 pub(super) fn unit_deg(header: &Header, axis: u8) -> Result<f64, FitsError> {
     let key = format!("CUNIT{axis}");
     let text = header.text(&key)?.unwrap_or_default();
@@ -74,7 +74,7 @@ pub(super) fn unit_deg(header: &Header, axis: u8) -> Result<f64, FitsError> {
     }
 }
 
-/// The elements of a matrix, where at least one of them stands in the header.
+/// The elements of a matrix; `None` if the header has none of them.
 fn elements(
     header: &Header,
     name: &str,
@@ -112,7 +112,7 @@ fn same(one: Matrix, two: Matrix) -> bool {
         .all(|(a, b)| (a - b).abs() <= SAME * largest)
 }
 
-/// Steps and the angle of the old form, which belongs to the axis of declination (paper II, section 6.1).
+/// Steps and the angle of the old form. The angle belongs to the axis of declination (paper II, section 6.1).
 fn rotated(header: &Header, axes: Axes) -> Result<Matrix, FitsError> {
     let (longitude, latitude) = (axes.longitude, axes.latitude);
     let step = |axis: u8| {
@@ -143,7 +143,7 @@ fn rotated(header: &Header, axes: Axes) -> Result<Matrix, FitsError> {
         halfturn_engine::angle::sin_deg(angle_deg),
         halfturn_engine::angle::sin_deg(angle_deg + 90.0),
     );
-    // By the axes' own pixels; those of right ascension come first only where it is the first axis.
+    // In the axes' own pixels. Those of right ascension come first only if it is the first axis.
     let (x, y) = ([dx * cosine, -dy * sine], [dx * sine, dy * cosine]);
     Ok(if longitude == 1 {
         [x, y]

@@ -1,10 +1,11 @@
 //! A FITS file -> the position angle of its image.
 //!
-//! By the FITS standard 4.0 (FITS Working Group 2018), sections 4 and 8, and its papers on world coordinates: Greisen &
-//! Calabretta 2002 (paper I) and Calabretta & Greisen 2002 (paper II). Only headers are read; an image is skipped.
+//! It follows the FITS standard 4.0 (FITS Working Group 2018), sections 4 and 8, and its papers on world coordinates:
+//! Greisen & Calabretta 2002 (paper I) and Calabretta & Greisen 2002 (paper II). It reads only headers and skips
+//! images.
 //!
-//! The cards are read by this module, not by a library: those at hand want the whole image in memory or bring an asynchronous
-//! runtime, and none keeps a number as it was written, from which `fit` tells the step of a reading.
+//! This module reads the cards itself. The available libraries load the whole image or need an asynchronous runtime,
+//! and none keeps a number as written. `fit` needs that to find the step of a reading.
 
 mod axes;
 mod card;

@@ -11,26 +11,27 @@ const ARCSECONDS_PER_DEGREE: f64 = 3600.0;
 /// How an image lies on the sky at its reference pixel `CRPIX`, in the header's own frame.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Orientation {
-    /// Position angle of the growing second pixel coordinate \[deg\], north through east, in `[0, 360)`.
+    /// Position angle of the direction in which the second pixel coordinate grows, from north through east, in `[0,
+    /// 360)` \[deg\].
     pub position_angle_deg: f64,
-    /// With the first coordinate to the right and the second up, east is a quarter turn clockwise from north: a mirror
-    /// image of the sky.
+    /// Whether the image is mirrored: with the first coordinate to the right and the second up, east is a quarter
+    /// turn clockwise from north.
     pub mirrored: bool,
-    /// How much the angle between the growing coordinates exceeds 90 degrees \[deg\].
+    /// Angle between the directions of the two growing coordinates, minus 90 degrees \[deg\].
     pub skew_deg: f64,
     /// Length of a pixel along the first coordinate \[arcsec\].
     pub scale_x_arcsec: f64,
     /// Length of a pixel along the second coordinate \[arcsec\].
     pub scale_y_arcsec: f64,
-    /// What north and east refer to.
+    /// The frame of north and east.
     pub frame: Frame,
 }
 
 /// Reads the orientation of one header.
 ///
 /// # Errors
-/// [`FitsError`] for coordinates that are not equatorial, a projection that is not followed here, values that are missing or
-/// out of their range.
+/// [`FitsError`] for coordinates that are not equatorial, an unsupported projection, and values that are missing or
+/// out of range.
 pub fn orientation(header: &Header) -> Result<Orientation, FitsError> {
     let axes = Axes::of(header)?.ok_or(FitsError::NotCelestial)?;
     with_axes(header, axes)
@@ -46,7 +47,7 @@ pub(super) fn with_axes(header: &Header, axes: Axes) -> Result<Orientation, Fits
         let (east, north) = turned((matrix[0][column], matrix[1][column]));
         plane.position_angle_deg(x_deg, y_deg, east, north)
     };
-    // SIP and TPV have terms of their own, which may be anything.
+    // The terms of SIP and TPV may hold anything.
     let size_deg = |column: usize| libm::hypot(matrix[0][column], matrix[1][column]);
     let (first_deg, second_deg) = (angle_deg(0), angle_deg(1));
     let sized = [0, 1].iter().all(|c| SCALES_DEG.contains(&size_deg(*c)));
@@ -85,14 +86,15 @@ fn reference(header: &Header, axes: Axes) -> Result<SkyPlace, FitsError> {
     })
 }
 
-/// `LONPOLE`, the point of the plane at the reference pixel, and the matrix with all that is linear there.
+/// `LONPOLE`, the point of the plane at the reference pixel, and the matrix with everything that is linear there.
 fn linear(
     header: &Header,
     axes: Axes,
     place: SkyPlace,
 ) -> Result<(f64, (f64, f64), Matrix), FitsError> {
     let matrix = matrix(header, axes)?;
-    // Paper II, section 2.4: the native pole of a zenithal projection is the reference point; LATPOLE has no say.
+    // Paper II, section 2.4: the native pole of a zenithal projection is the reference point, and LATPOLE plays no
+    // part.
     let default_deg = if place.dec_deg >= 90.0 { 0.0 } else { 180.0 };
     let lonpole = |key: &str| match header.number(key)? {
         Some(angle_deg) if angle_deg.abs() > MOST_ANGLE_DEG => {
@@ -126,7 +128,7 @@ fn north_up(x: f64, y: f64, lonpole_deg: f64) -> (f64, f64) {
     (-x * cosine - y * sine, x * sine - y * cosine)
 }
 
-/// The key that may stand for `LONPOLE`; parameters that would move the native reference are refused.
+/// The key that may stand for `LONPOLE`. Parameters that would move the native reference are an error.
 fn native_pole(header: &Header, axes: Axes) -> Result<String, FitsError> {
     let axis = axes.longitude;
     for (m, usual) in [(1, 0.0), (2, 90.0)] {
@@ -139,7 +141,7 @@ fn native_pole(header: &Header, axes: Axes) -> Result<String, FitsError> {
     Ok(format!("PV{axis}_3"))
 }
 
-/// What the distortion of SIP (Shupe et al. 2005) does at the reference pixel; usually nothing.
+/// The effect of the SIP distortion (Shupe et al. 2005) at the reference pixel, usually none.
 fn sip(header: &Header) -> Result<Matrix, FitsError> {
     let term = |key: &str| Ok::<f64, FitsError>(header.number(key)?.unwrap_or(0.0));
     for key in ["A_0_0", "B_0_0"] {
@@ -155,7 +157,7 @@ fn sip(header: &Header) -> Result<Matrix, FitsError> {
     ])
 }
 
-/// Where the polynomials of TPV take the reference pixel, and their slopes there.
+/// The point to which the TPV polynomials take the reference pixel, and their slopes there.
 fn polynomial(header: &Header, axes: Axes) -> Result<((f64, f64), Matrix), FitsError> {
     let term = |axis: u8, m: u32, default: f64| {
         Ok::<f64, FitsError>(header.number(&format!("PV{axis}_{m}"))?.unwrap_or(default))
@@ -170,7 +172,7 @@ fn polynomial(header: &Header, axes: Axes) -> Result<((f64, f64), Matrix), FitsE
         }
     }
     let at = (term(x, 0, 0.0)?, term(y, 0, 0.0)?);
-    // At 45 degrees from the reference nothing is a small correction any more.
+    // At 45 degrees from the reference, nothing is a small correction any more.
     if !(at.0.abs() <= 45.0 && at.1.abs() <= 45.0) {
         let problem = format!("PV{x}_0 and PV{y}_0: must be from -45 to 45 deg");
         return Err(FitsError::Unsupported(problem));

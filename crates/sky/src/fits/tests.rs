@@ -4,7 +4,7 @@ use std::io::Cursor;
 
 use super::*;
 
-/// A file of one header, whose first cards are given, and its data.
+/// A file with one header, which begins with these cards, and its data.
 fn file(cards: &[&str], data: usize) -> Vec<u8> {
     let mut bytes = block(cards);
     bytes.extend(std::iter::repeat_n(0, data.next_multiple_of(2880)));
@@ -36,7 +36,7 @@ fn with(cards: &[&str]) -> Result<Image, FitsError> {
     read_image(Cursor::new(file(&all, 0)))
 }
 
-/// [`SKY`] with cards in the place of those of the same key.
+/// [`SKY`] with these cards in place of those with the same key.
 fn instead(cards: &[&str]) -> Result<Image, FitsError> {
     let key = |card: &str| card[..8].to_owned();
     let kept = SKY
@@ -166,7 +166,7 @@ fn an_extension_is_found_behind_data_and_long_texts() {
     );
     assert_eq!(image.text("ANGLE").expect("one value"), Some("12.50"));
     assert_eq!(image.text("NOTHING").expect("no value"), None);
-    // Cut anywhere, it is refused, but for the padding behind the last datum.
+    // Cut anywhere it is refused, except in the padding after the last datum.
     let whole = bytes.len() - 2880 + 12;
     assert!(read_image(Cursor::new(&bytes[..whole])).is_ok());
     for length in (0..whole).step_by(97).chain([whole - 1]) {

@@ -7,60 +7,60 @@ use halfturn_engine::scenario::{Policy, Scenario};
 use super::given::NightTarget;
 use super::timetable::Stretch;
 
-/// One rotation of the plan: the loop at the begin of a stretch.
+/// One rotation of the plan: the loop at the start of a stretch.
 #[derive(Debug, Clone)]
 pub struct Rotation {
     /// The loop from the planned reading, with the keep-outs that count at these pointings.
     pub scenario: Scenario,
-    /// Reading before \[deg\].
+    /// Reading before the rotation \[deg\].
     pub from_deg: f64,
-    /// Drive angle under the wrap rule, as commanded \[deg\].
+    /// Commanded drive angle under the wrap rule \[deg\].
     pub drive_deg: f64,
-    /// Reading after; with endless travel it counts turns \[deg\].
+    /// Reading after the rotation \[deg\]. With endless travel it counts turns.
     pub to_deg: f64,
-    /// The stops refuse the command.
+    /// Whether the stops refuse the command.
     pub refused: bool,
-    /// Distance of the drive angle from the seam \[deg\]; `None` where there is none.
+    /// Distance of the drive angle from the seam \[deg\]; `None` without a seam.
     pub seam_distance_deg: Option<f64>,
-    /// Keep-outs that count during the stretch: numbers in the rig file, from 0.
+    /// Keep-outs that count during the stretch: their indexes in the rig file, from 0.
     pub in_force: Vec<usize>,
-    /// Degrees of the planned turn inside them.
+    /// Degrees of the planned turn inside these keep-outs \[deg\].
     pub keep_out_deg: f64,
-    /// The camera stands in one of them while the target is exposed.
+    /// Whether the camera stands in one of them while the target is exposed.
     pub rests_in_keep_out: bool,
-    /// By how much the flip turns the zero point \[deg\].
+    /// Angle by which the flip turns the zero point \[deg\].
     pub turned_deg: f64,
 }
 
-/// The way of the rotator through the night under one rule.
+/// The planned rotations of a night under one rule.
 #[derive(Debug, Clone)]
 pub struct Course {
     /// Rule, symmetry, arc and band.
     pub policy: Policy,
-    /// One for every stretch.
+    /// One rotation for every stretch.
     pub rotations: Vec<Rotation>,
     /// Largest distance of a planned reading from the parking reading \[deg\].
     pub winding_deg: f64,
 }
 
-/// What is known of the zero point between targets.
+/// What the controller keeps about the zero point between targets, and how the camera slips.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Knowledge {
-    /// The zero point that a target has shown is kept for the next.
+    /// Whether the zero point that one target shows is kept for the next.
     pub learn: bool,
-    /// Slips of the camera in its holder \[1/h\].
+    /// Slips of the camera in its holder, mean rate \[1/h\].
     pub slips_per_h: f64,
-    /// Size of a slip, one sigma \[deg\].
+    /// Size of a slip, one standard deviation \[deg\].
     pub slip_deg: f64,
 }
 
-/// A meridian flip turns the field by this \[deg\].
+/// Angle by which a meridian flip turns the field \[deg\].
 const FLIP_DEG: f64 = 180.0;
 
 /// Plans the rotations of a timetable under one rule.
 ///
 /// # Errors
-/// [`RigError`] where the rig is none without the keep-outs that do not count.
+/// [`RigError`] if the rig is not valid without the keep-outs that do not count.
 pub fn course(
     rig: &Rig,
     rule: Rule,
@@ -83,7 +83,7 @@ pub fn course(
                 in_force.contains(&(sector - 1))
             });
         })?;
-        // A field that stands on its head asks an angle half a turn away of the drive.
+        // After a flip the field is upside down, and the drive needs an angle half a turn away.
         let wanted_deg = targets[stretch.target].position_angle_deg - turned_deg;
         let scenario = Scenario::new(&there, policy, wanted_deg).begun_at(at_deg);
         let drive_deg = scenario.drive_angle_deg();
@@ -122,7 +122,7 @@ pub fn course(
     })
 }
 
-/// The keep-outs that count anywhere on the way of a stretch.
+/// The keep-outs that count anywhere in a stretch.
 fn in_force(rig: &Rig, stretch: &Stretch) -> Vec<usize> {
     let counts = |k: &halfturn_engine::rig::KeepOut| {
         let mut way = stretch.way.iter();

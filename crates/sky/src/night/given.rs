@@ -1,4 +1,4 @@
-//! What a timetable is made from: a night with its site and mount, and targets.
+//! The input of a timetable: a night with its site and mount, and targets.
 
 use thiserror::Error;
 
@@ -9,11 +9,11 @@ use crate::time::Moment;
 /// Longest night \[h\].
 pub(super) const MOST_HOURS: f64 = 24.0;
 
-/// What the telescope stands on.
+/// The kind of mount.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Mount {
-    /// An equatorial mount that goes to the other side of its pier so long after the meridian \[h\]: the field then
-    /// stands on its head.
+    /// An equatorial mount that goes to the other side of its pier `flip_h` after the meridian. The field is then
+    /// upside down.
     German {
         /// Hour angle of the flip \[h\].
         flip_h: f64,
@@ -23,7 +23,7 @@ pub enum Mount {
 }
 
 impl Mount {
-    /// The tube has changed its side.
+    /// Whether the tube is on the other side.
     pub(super) fn flipped(self, hour_angle_h: f64) -> bool {
         match self {
             Self::German { flip_h } => hour_angle_h >= flip_h,
@@ -32,22 +32,22 @@ impl Mount {
     }
 }
 
-/// The frame of a night.
+/// Site, mount, start and darkness of a night.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Night {
     /// Where the telescope stands.
     pub site: Site,
-    /// What it stands on.
+    /// The kind of mount.
     pub mount: Mount,
     /// When the first target begins.
     pub start: Moment,
-    /// How dark it becomes.
+    /// How dark the night gets.
     pub dark: Darkness,
     /// Altitude below which a target is not used \[deg\].
     pub least_altitude_deg: f64,
 }
 
-/// A target with all that a night needs.
+/// A target with everything that a night needs.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NightTarget {
     /// Unique name.
@@ -56,11 +56,11 @@ pub struct NightTarget {
     pub place: SkyPlace,
     /// Wanted position angle, from ICRS north \[deg\].
     pub position_angle_deg: f64,
-    /// Planned time, the turning included \[min\].
+    /// Planned time, rotation included \[min\].
     pub minutes: f64,
 }
 
-/// Why there is no timetable.
+/// Why no timetable is possible.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum NightError {
@@ -69,15 +69,15 @@ pub enum NightError {
         "{name:?} has no {what}: a night needs coordinates and minutes above 0 of every target"
     )]
     Lacking {
-        /// Which target.
+        /// Name of the target.
         name: String,
-        /// What it lacks.
+        /// What is missing.
         what: &'static str,
     },
-    /// The order does not name every target once.
+    /// The order does not name each of this many targets once.
     #[error("the order must name every target once, by its number from 1 to {0}")]
     Order(usize),
-    /// The times add up to too much.
+    /// The times add up to this many hours, which is too long.
     #[error("the targets take {0:.1} hours; at most {MOST_HOURS} are planned")]
     TooLong(f64),
 }

@@ -7,7 +7,7 @@ use super::given::{Night, NightError, NightTarget};
 pub enum Order {
     /// As in the list.
     List,
-    /// By the time at which they cross the meridian, from 12 hours before the start of the night.
+    /// By the time at which they cross the meridian, starting 12 hours before the start of the night.
     Meridian,
     /// By their numbers in the list, from 1.
     Numbers(Vec<usize>),
@@ -27,7 +27,7 @@ impl Order {
         }
     }
 
-    /// Places in the list, from 0, in this order.
+    /// Indexes in the list, in this order.
     pub(super) fn of(
         &self,
         night: &Night,

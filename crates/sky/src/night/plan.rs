@@ -13,7 +13,7 @@ use halfturn_engine::rig::{Rig, RigError, Rule};
 use halfturn_engine::sample::{Batch, Cancelled, Monitor};
 use halfturn_engine::verdict::{Judge, Limits, TargetState};
 
-/// What is asked of a night.
+/// The request for a night.
 #[derive(Debug, Clone)]
 pub struct NightRequest {
     /// Site, mount and start.
@@ -26,7 +26,7 @@ pub struct NightRequest {
     pub clouds: Clouds,
     /// The rules to compare.
     pub rules: Vec<Rule>,
-    /// How many nights are run, with which seed.
+    /// Number of nights to run, and the seed.
     pub batch: Batch,
     /// What counts as safe.
     pub limits: Limits,
@@ -35,21 +35,21 @@ pub struct NightRequest {
 /// A night under one rule.
 #[derive(Debug, Clone)]
 pub struct RuleNight {
-    /// The planned way of the rotator.
+    /// The planned rotations.
     pub course: Course,
-    /// The nights that were run.
+    /// The figures of many nights.
     pub summary: NightSummary,
 }
 
 impl RuleNight {
-    /// The worst state of a stretch.
+    /// The worst state of any stretch.
     #[must_use]
     pub fn state(&self) -> TargetState {
         let states = self.summary.stretches.iter().map(|s| s.verdict.state);
         states.min().unwrap_or(TargetState::Safe)
     }
 
-    /// Mean clear time that the loops take, and that given-up loops leave \[s\].
+    /// Mean time under a clear sky that loops take and that stretches lose after a loop gave up \[s\].
     #[must_use]
     pub fn lost_s(&self) -> f64 {
         let means = [&self.summary.clear_lost_s, &self.summary.given_up_s];
@@ -64,28 +64,27 @@ pub struct NightPlan {
     pub targets: Vec<NightTarget>,
     /// The stretches, in the order of time.
     pub stretches: Vec<Stretch>,
-    /// The rules, in the order asked for.
+    /// The rules, in the order of the request.
     pub rules: Vec<RuleNight>,
-    /// The rig's own rule.
     own: Rule,
 }
 
 impl NightPlan {
-    /// The night under the rig's own rule; under the first of the rules where that is none of them.
+    /// The night under the rig's own rule, else under the first of the rules; `None` without rules.
     #[must_use]
     pub fn shown(&self) -> Option<&RuleNight> {
         let own = self.rules.iter().find(|r| r.course.policy.rule == self.own);
         own.or(self.rules.first())
     }
 
-    /// Of the rules under which every stretch is safe the one that loses least; `None` where there is no such rule.
+    /// Of the rules under which every stretch is safe, the one that loses least time; `None` if no rule is safe.
     #[must_use]
     pub fn best(&self) -> Option<&RuleNight> {
         let safe = self.rules.iter().filter(|r| r.state() == TargetState::Safe);
         safe.min_by(|a, b| a.lost_s().total_cmp(&b.lost_s()))
     }
 
-    /// Every stretch can be used, and is safe under the rule that is shown.
+    /// Whether every stretch can be used and is safe under the shown rule.
     #[must_use]
     pub fn holds(&self) -> bool {
         self.stretches.iter().all(|s| s.not_usable.is_empty())
@@ -93,14 +92,14 @@ impl NightPlan {
     }
 }
 
-/// Why there is no plan.
+/// Why no plan is possible.
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum NightPlanError {
-    /// No timetable.
+    /// The timetable is not possible.
     #[error(transparent)]
     Night(#[from] NightError),
-    /// The rig does not go with the night.
+    /// The rig does not suit the night.
     #[error(transparent)]
     Rig(#[from] RigError),
     /// The user stopped it.
@@ -111,7 +110,7 @@ pub enum NightPlanError {
 /// Plans a night and runs it many times under every rule, with the same luck.
 ///
 /// # Errors
-/// [`NightPlanError`].
+/// [`NightPlanError`] for a wrong input, or if the monitor stops the work.
 pub fn plan_night(
     rig: &Rig,
     targets: Vec<NightTarget>,

@@ -1,4 +1,4 @@
-//! Many nights of one course, over all cores, the same bits whatever their number.
+//! Many nights of one course, over all cores, with the same bits for any number of cores.
 
 use rayon::prelude::*;
 
@@ -10,13 +10,13 @@ use super::weather::Clouds;
 use halfturn_engine::rig::Rig;
 use halfturn_engine::verdict::Judge;
 
-/// Nights that are tallied together. The last digits of sums depend on it.
+/// Number of nights that are tallied together. The last digits of sums depend on it.
 const BLOCK: u64 = 128;
 
-/// Blocks between two looks at the monitor.
+/// Number of blocks between two merges.
 const WAVE: u64 = 32;
 
-/// Runs a course many times; `None` when the monitor stopped it.
+/// Runs a course many times; `None` if the monitor stopped it.
 #[must_use]
 pub fn simulate(
     rig: &Rig,

@@ -67,7 +67,7 @@ impl NightTally {
         }
     }
 
-    /// Adds the nights that follow.
+    /// Adds the nights that follow these.
     pub(super) fn merge(&mut self, later: &Self) {
         self.nights += later.nights;
         self.all_framed += later.all_framed;
@@ -94,36 +94,36 @@ impl NightTally {
     }
 }
 
-/// What many nights say about one rule.
+/// The figures of many nights under one rule.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct NightSummary {
-    /// Nights.
+    /// Number of nights.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     pub nights: u64,
-    /// Every target framed, on both sides of its flip; none where a stretch cannot be used.
+    /// Nights with every target framed, on both sides of its flip; 0 if a stretch cannot be used.
     pub all_framed: Rate,
-    /// A loop with two long swings or more.
+    /// Nights with a loop that makes two or more long swings.
     pub hunting: Rate,
-    /// Turned through a keep-out that counts, or stood in one.
+    /// Nights in which the rotator turned through a keep-out that counts, or stood in one.
     pub keep_out: Rate,
-    /// Wound the cable too far.
+    /// Nights in which the cable was wound too far.
     pub overwound: Rate,
-    /// Time of all loops \[s\].
+    /// Time of all loops in a night \[s\].
     pub lost_s: Distribution,
-    /// The part of it under a clear sky \[s\].
+    /// The part of `lost_s` under a clear sky \[s\].
     pub clear_lost_s: Distribution,
-    /// Clear time of stretches whose loop was given up \[s\].
+    /// Time under a clear sky that stretches lose after their loop gave up \[s\].
     pub given_up_s: Distribution,
-    /// Loops that did not settle.
+    /// Loops in a night that did not settle.
     pub given_up: Distribution,
-    /// Long swings.
+    /// Long swings in a night.
     pub long_swings: Distribution,
-    /// Good solves.
+    /// Good solves in a night.
     pub solves: Distribution,
-    /// Slips of the camera.
+    /// Slips of the camera in a night.
     pub slips: Distribution,
-    /// Degrees turned.
+    /// Degrees turned in a night.
     pub travel_deg: Distribution,
     /// Largest distance of a reading from the parking reading \[deg\].
     pub winding_deg: Distribution,
@@ -131,16 +131,16 @@ pub struct NightSummary {
     pub stretches: Vec<StretchSummary>,
 }
 
-/// What many nights say about one loop of the timetable.
+/// The figures of one loop of the timetable over many nights.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct StretchSummary {
     /// The verdict over the nights.
     #[serde(flatten)]
     pub verdict: Verdict,
-    /// Settled.
+    /// Nights in which the loop settled.
     pub settled: Rate,
-    /// Time until it settled \[s\]: the mean over the nights in which it did, the quantiles over all.
+    /// Time until it settled \[s\]: the mean over the nights in which it did, quantiles over all nights.
     pub settle_time_s: Distribution,
     /// Time of the loop, settled or not \[s\].
     pub time_s: Distribution,

@@ -1,4 +1,5 @@
-//! Targets, site and order -> the timetable: when each is used, where it stands then, and on which side of the mount.
+//! Targets, site and order -> the timetable: when each target is used, where it then stands, and on which side of the
+//! mount.
 
 use super::given::{MOST_HOURS, Night, NightError, NightTarget};
 use super::order::Order;
@@ -11,34 +12,34 @@ use halfturn_engine::scenario::Target;
 /// Step of the search for a flip \[s\].
 const STEP_S: f64 = 300.0;
 
-/// Shortest stretch that is framed \[s\]: where a flip is nearer, the target waits for it.
+/// Shortest stretch that is framed \[s\]. If a flip comes earlier, the target waits for it.
 const LEAST_S: f64 = 120.0;
 
-/// One stretch of a target on one side of the mount; it begins with the loop that frames it.
+/// One stretch of a target on one side of the mount. It begins with the loop that frames the target.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stretch {
-    /// Number of the target in the list, from 0.
+    /// Index of the target in the list, from 0.
     pub target: usize,
     /// When it begins.
     pub begin: Moment,
     /// When it ends.
     pub end: Moment,
-    /// The tube is on the other side of the pier, where the field stands on its head.
+    /// Whether the tube is on the other side of the pier, where the field is upside down.
     pub flipped: bool,
-    /// The stretch begins with a meridian flip.
+    /// Whether the stretch begins with a meridian flip.
     pub after_flip: bool,
-    /// Where the target stands at the begin.
+    /// Where the target stands at the beginning.
     pub at_begin: Pointing,
     /// Where it stands at the end.
     pub at_end: Pointing,
-    /// Time since the begin \[s\], and where the target stands then; begin and end included.
+    /// Time since the beginning \[s\], and where the target then stands; beginning and end included.
     pub way: Vec<(f64, Pointing)>,
-    /// Why it cannot be used; empty where it can.
+    /// Why it cannot be used; empty if it can.
     pub not_usable: Vec<NotUsable>,
 }
 
 impl Stretch {
-    /// How long it is \[s\].
+    /// Length \[s\].
     #[must_use]
     pub fn length_s(&self) -> f64 {
         self.end.since_s(self.begin)
@@ -51,8 +52,8 @@ impl Stretch {
         heights.fold(90.0, f64::min)
     }
 
-    /// Position angle of the pole of date, about which the mount turns, from ICRS north \[deg\]: to a millionth, so that
-    /// no result hangs on the last digit of a sine.
+    /// Position angle of the pole of date, about which the mount turns, from ICRS north \[deg\]. It is rounded to a
+    /// millionth: no result depends on the last digit of a sine.
     #[must_use]
     pub fn pole_deg(&self) -> f64 {
         (self.at_begin.pole_of_date_deg() * 1e6).round() / 1e6
@@ -62,7 +63,7 @@ impl Stretch {
 /// Takes from the targets of a file what a night needs.
 ///
 /// # Errors
-/// [`NightError::Lacking`].
+/// [`NightError::Lacking`] for a target without coordinates or minutes.
 pub fn night_targets(targets: &[Target]) -> Result<Vec<NightTarget>, NightError> {
     let one = |t: &Target| {
         let lacks = |what| NightError::Lacking {
@@ -83,10 +84,10 @@ pub fn night_targets(targets: &[Target]) -> Result<Vec<NightTarget>, NightError>
     targets.iter().map(one).collect()
 }
 
-/// Puts the targets one after another from the start of the night, and parts each where the mount flips.
+/// Puts the targets one after another from the start of the night, and splits each at a flip of the mount.
 ///
 /// # Errors
-/// [`NightError`].
+/// [`NightError`] for a wrong order or a night that is too long.
 pub fn timetable(
     night: &Night,
     targets: &[NightTarget],
@@ -125,7 +126,7 @@ fn stretch(
     let see = |at: Moment| night.site.sky(at).pointing(target.place);
     let side = |at: Moment| night.mount.flipped(see(at).hour_angle_h);
     let at_begin = see(begin);
-    // Just after a flip the hour angle may round to either side of it.
+    // Just after a flip, the hour angle may round to either side.
     let mut flipped = side(if after_flip { begin.plus_s(1.0) } else { begin });
     let mut way = vec![(0.0, at_begin)];
     let mut at = begin;
@@ -139,7 +140,8 @@ fn stretch(
                 until = change;
                 break;
             }
-            // Too near to the begin: framed on the other side at once. Too near to the end: not worth a flip.
+            // Too close to the beginning: the target is framed on the other side at once. Too close to the end: a
+            // flip is not worth it.
             if change.since_s(begin) < LEAST_S {
                 flipped = !flipped;
             }
@@ -165,7 +167,7 @@ fn stretch(
     (stretch, until)
 }
 
-/// When the side changes between two moments, to a hundredth of a second after it.
+/// When the side changes between two moments, at most a hundredth of a second late.
 fn flip(side: &impl Fn(Moment) -> bool, from: Moment, to: Moment, flipped: bool) -> Moment {
     let (mut low, mut high) = (0.0, to.since_s(from));
     while high - low > 0.01 {

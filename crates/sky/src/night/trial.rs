@@ -15,13 +15,13 @@ use halfturn_engine::run::{
 use halfturn_engine::scenario::Scenario;
 use halfturn_engine::tally::TOUCH_DEG;
 
-/// A night, prepared for running it many times.
+/// A night, prepared for running many times.
 #[derive(Debug, Clone)]
 pub(super) struct Sequence<'a> {
     stretches: &'a [Stretch],
     knowledge: Knowledge,
     clouds: Clouds,
-    /// The loop of every stretch, and how the flip turns its zero point \[deg\].
+    /// The loop of every stretch, and the angle by which the flip turns its zero point \[deg\].
     loops: Vec<(Scenario, f64)>,
     park_deg: f64,
     /// Position angle of the pole of date at the first target \[deg\].
@@ -33,21 +33,21 @@ pub(super) struct Sequence<'a> {
     seeds: Vec<u64>,
 }
 
-/// What came of one stretch of a night.
+/// The result of one stretch of a night.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Loop {
     pub(super) figures: Figures,
-    /// The loop turned through a keep-out, or the camera stands in one after it.
+    /// Whether the loop turned through a keep-out, or the camera stands in one after it.
     pub(super) keep_out: bool,
-    /// Of the stretch, spent on the loop \[s\].
+    /// Time of the stretch that the loop takes \[s\].
     pub(super) lost_s: f64,
-    /// The part of it under a clear sky \[s\].
+    /// The part of `lost_s` under a clear sky \[s\].
     pub(super) clear_s: f64,
-    /// What a given-up loop left of its stretch, under a clear sky \[s\].
+    /// Time under a clear sky that the stretch has left after its loop gave up \[s\].
     pub(super) idle_s: f64,
 }
 
-/// What came of a night.
+/// The result of a night.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct NightRun {
     pub(super) loops: Vec<Loop>,
@@ -72,7 +72,7 @@ impl<'a> Sequence<'a> {
             loops: loops
                 .map(|r| {
                     let mut scenario = r.scenario.clone();
-                    // The flip is in the zero point here, not in the target.
+                    // Here the zero point holds the flip, not the target.
                     scenario.brief.target_deg += r.turned_deg;
                     (scenario, r.turned_deg)
                 })
@@ -90,8 +90,9 @@ impl<'a> Sequence<'a> {
 
     /// Night number `index`.
     ///
-    /// The rig's zero point and the slips, the weather, and every stretch each have their stream, so that nights under different
-    /// rules meet the same luck. The zero point of the rig file, with its uncertainty, is that at the first target.
+    /// The rig's zero point with the slips, the weather, and every stretch have a random stream each: nights under
+    /// different rules meet the same luck. The zero point of the rig file, with its uncertainty, is the one at the
+    /// first target.
     pub(super) fn run(&self, index: u64) -> NightRun {
         let mut luck = stream(self.seeds[0], index);
         let length_s = match (self.stretches.first(), self.stretches.last()) {
@@ -142,7 +143,7 @@ impl<'a> Sequence<'a> {
                 let shown_deg = angle_deg - self.sense * reading_deg - turned_deg;
                 believed_deg += residual_finite(shown_deg - believed_deg, TURN_DEG);
             }
-            // The camera may stand where an earlier loop has left it.
+            // The camera may still stand where an earlier loop left it.
             let wound_deg = (rig_state.shaft.reading_deg - self.park_deg).abs();
             figures.overwound |= scenario.overwinds(wound_deg);
             let keep_out = figures.keep_out_deg > TOUCH_DEG
@@ -159,9 +160,10 @@ impl<'a> Sequence<'a> {
         night
     }
 
-    /// Slips in a time. They come one by one and without memory, with exponential times between them.
+    /// Number of slips in a length of time. They come one by one and without memory, with exponential times between
+    /// them.
     fn slips(&self, length_s: f64, luck: &mut Stream) -> u32 {
-        /// More than any time of a night holds that is worth planning.
+        /// More slips than any night has that is worth planning.
         const MOST: u32 = 1000;
         if self.knowledge.slips_per_h <= 0.0 || length_s <= 0.0 {
             return 0;
@@ -179,8 +181,8 @@ impl<'a> Sequence<'a> {
     }
 }
 
-/// Of a loop that begins at this time of the night: its time within the stretch, the part of that under a clear sky, and the clear
-/// time that it leaves when it is given up \[s\].
+/// For a loop that begins at `begin_s` of the night: its time within the stretch, the part of it under a clear sky,
+/// and the clear time left if it gave up \[s\].
 fn times(stretch: &Stretch, begin_s: f64, figures: &Figures, cloudy: &Cloudy) -> (f64, f64, f64) {
     let length_s = stretch.length_s();
     let lost_s = figures.elapsed_s.min(length_s);
@@ -194,7 +196,7 @@ fn times(stretch: &Stretch, begin_s: f64, figures: &Figures, cloudy: &Cloudy) ->
     (lost_s, clear(0.0, lost_s), idle_s)
 }
 
-/// Reading and measured angle of the last solve \[deg\].
+/// Reading and measured position angle of the last solve \[deg\]; `None` before the first.
 #[derive(Default)]
 struct LastSolve(Option<(f64, f64)>);
 

@@ -1,4 +1,4 @@
-//! When a target can be exposed: high enough, and in the dark.
+//! When a target can be exposed: high enough and in the dark.
 
 use serde::Serialize;
 
@@ -11,7 +11,7 @@ use crate::time::Moment;
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum NotUsable {
-    /// The target stands below the least altitude.
+    /// The target is below the least altitude.
     TooLow,
     /// The sky is not dark yet.
     BeforeDusk,
@@ -22,7 +22,8 @@ pub enum NotUsable {
 /// The end of twilight is found to a tenth of a second, in which the Sun moves less than this \[deg\].
 const SUN_DEG: f64 = 0.001;
 
-/// What keeps a stretch that begins then from being used; `way` has the seconds since its begin, and where the target stands.
+/// Why a stretch that begins at `begin` cannot be used. `way` has the seconds since then, and where the target
+/// stands.
 pub(super) fn not_usable(night: &Night, begin: Moment, way: &[(f64, Pointing)]) -> Vec<NotUsable> {
     let mut found: Vec<NotUsable> = way
         .iter()
@@ -40,7 +41,8 @@ pub(super) fn not_usable(night: &Night, begin: Moment, way: &[(f64, Pointing)]) 
     found
 }
 
-/// The sky is not dark at a moment: brighter than in the darkest twilight that this night ends.
+/// Why the sky is not dark at a moment: the Sun is higher than at the end of the last twilight of this night. `None`
+/// if it is dark.
 fn light(night: &Night, at: Moment) -> Option<NotUsable> {
     let dark_deg = night.dark.kind.map_or(f64::NEG_INFINITY, Twilight::sun_deg);
     if sun_altitude_deg(&night.site, at) <= dark_deg + SUN_DEG {

@@ -1,7 +1,7 @@
 //! Clouds that come and go: the two states of Gilbert (1960), Bell Syst. Tech. J. 39, 1253, in continuous time.
 //!
-//! The sky is clear or cloudy; each state lasts for an exponential time. Attempts to solve that follow each other at equal times
-//! then see Gilbert's chain. In clouds attempts fail at a rate of their own, in the clear at the rig's.
+//! The sky is clear or cloudy, and each state lasts for an exponential time. Attempts to solve at equal intervals
+//! then see Gilbert's chain. In clouds attempts fail at the clouds' rate, in the clear at the rig's.
 
 use rand::Rng;
 
@@ -10,11 +10,11 @@ use halfturn_engine::run::{FailureRate, Stream, exponential};
 /// How cloudy a night is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Clouds {
-    /// Share of the time that is cloudy, from 0 to below 1.
+    /// Share of the time that is cloudy, at least 0 and below 1.
     pub share: f64,
     /// Mean length of a cloudy time \[s\].
     pub mean_s: f64,
-    /// Chance that an attempt in clouds fails.
+    /// Probability that an attempt in clouds fails.
     pub failure_rate: f64,
 }
 
@@ -27,7 +27,7 @@ impl Clouds {
     };
 }
 
-/// The cloudy times of one night, ascending \[s\] since its start.
+/// The cloudy times of one night, ascending, since its start \[s\].
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Cloudy {
     spans: Vec<(f64, f64)>,
@@ -41,7 +41,7 @@ impl Cloudy {
         if clouds.share > 0.0 {
             let clear_s = clouds.mean_s * (1.0 - clouds.share) / clouds.share;
             let mut lasts = |mean_s: f64| exponential(mean_s, rng.next_u64());
-            // An exponential time does not remember: the state at the start is as any other.
+            // An exponential time has no memory: the state at the start is like any other.
             let mut at_s = 0.0;
             let mut cloudy = lasts(1.0) < -libm::log(1.0 - clouds.share);
             while at_s < length_s {
@@ -58,7 +58,7 @@ impl Cloudy {
         }
     }
 
-    /// Seconds of clouds between two times \[s\].
+    /// Time with clouds between two moments \[s\].
     pub(super) fn between_s(&self, from_s: f64, to_s: f64) -> f64 {
         let inside = |(a, b): &(f64, f64)| (b.min(to_s) - a.max(from_s)).max(0.0);
         self.spans.iter().map(inside).sum()
@@ -88,7 +88,7 @@ pub(super) struct Since<'a> {
 impl FailureRate for Since<'_> {
     fn failure_rate(&self, rate: f64, at_s: f64) -> f64 {
         if self.cloudy.at(self.begin_s + at_s) {
-            // The rig's own failures do not stop in clouds.
+            // The rig's own failures continue in clouds.
             self.cloudy.failure_rate.max(rate)
         } else {
             rate
@@ -101,9 +101,9 @@ mod tests {
     use super::*;
     use halfturn_engine::run::stream;
 
-    /// The chain of Gilbert: the share of cloudy times, and how they hang together at a distance d, which for two states in continuous time
-    /// is `share + (1 - share) exp(-d (1/mean cloudy + 1/mean clear))`. 20 000 nights, seed 1; bands of five sigma, so
-    /// that a right program fails in fewer than one of a million builds.
+    /// Gilbert's chain: the share of cloudy times, and their correlation at a distance d, which for two states in
+    /// continuous time is `share + (1 - share) exp(-d (1/mean cloudy + 1/mean clear))`. 20 000 nights, seed 1. Bands
+    /// of five sigma let a right program fail in fewer than one of a million builds.
     #[test]
     fn clouds_are_a_chain_of_two_states() {
         let clouds = Clouds {

@@ -13,7 +13,7 @@ use halfturn_engine::verdict::{Judge, Verdict};
 pub struct JudgedPanel {
     /// Drive angle of the first move \[deg\].
     pub drive_deg: f64,
-    /// Distance from the seam \[deg\]; `None` where there is none.
+    /// Distance of the drive angle from the seam \[deg\]; `None` without a seam.
     pub seam_distance_deg: Option<f64>,
     /// The verdict.
     pub verdict: Verdict,
@@ -22,7 +22,7 @@ pub struct JudgedPanel {
 /// Judges every panel under the rig's own rule, from the parking reading.
 ///
 /// # Errors
-/// [`Cancelled`] when the monitor stops it.
+/// [`Cancelled`] if the monitor stops it.
 pub fn judge_panels(
     rig: &Rig,
     panels: &[Panel],

@@ -13,32 +13,32 @@ use super::plane::{Plane, SkyPlace, cos_deg};
 use halfturn_engine::angle::{MOST_ANGLE_DEG, sin_deg};
 use halfturn_engine::rig::is_printable_line;
 
-/// Most columns, and most rows.
+/// Most columns and most rows.
 const MOST_PANELS: u32 = 100;
 
 /// Largest side of a frame \[deg\].
 const MOST_SIDE_DEG: f64 = 60.0;
 
-/// No part of a mosaic may be farther from its centre \[deg\]: near 90 degrees the plane has no end.
+/// Largest distance of any part of a mosaic from its centre \[deg\]. Near 90 degrees the plane is infinite.
 const MOST_REACH_DEG: f64 = 80.0;
 
-/// Longest name of a mosaic, in characters; its panels' names are targets' names.
+/// Longest name of a mosaic, in characters. The names of its panels must be names of targets.
 const NAME_LENGTH: usize = 80;
 
-/// What is to be covered, and by what.
+/// The area to cover and the frame that covers it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mosaic {
-    /// Begins the names of the panels.
+    /// The beginning of the panels' names.
     pub name: String,
     /// Where the middle of the mosaic is.
     pub centre: SkyPlace,
-    /// Panels beside each other.
+    /// Number of panels side by side.
     pub columns: u32,
-    /// Panels above each other.
+    /// Number of panels above each other.
     pub rows: u32,
-    /// Width of the frame \[deg\], as on the tangent plane in its middle.
+    /// Width of the frame \[deg\], measured on the tangent plane in its middle.
     pub width_deg: f64,
-    /// Height of the frame \[deg\].
+    /// Height of the frame \[deg\], measured on the tangent plane in its middle.
     pub height_deg: f64,
     /// Share of a side by which neighbours overlap in the plane.
     pub overlap: f64,
@@ -46,27 +46,27 @@ pub struct Mosaic {
     pub position_angle_deg: f64,
 }
 
-/// Why a mosaic cannot be laid out.
+/// Why a mosaic is not possible.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum MosaicError {
     /// A number is not finite or out of its range.
     #[error("{what} = {value}: must be {allowed}")]
     Number {
-        /// Which.
+        /// Name of the number.
         what: &'static str,
         /// The value.
         value: f64,
-        /// What it may be.
+        /// What is allowed.
         allowed: &'static str,
     },
-    /// The name cannot begin the names of targets.
+    /// The name is not a possible beginning of target names.
     #[error(
         "name = {0:?}: must be one line of 1 to {NAME_LENGTH} characters, without control characters, \
         and not begin with #"
     )]
     Name(String),
-    /// The mosaic leaves the part of the sky that the plane can show.
+    /// The mosaic reaches this far from its centre \[deg\], beyond what the plane can show.
     #[error(
         "the mosaic reaches {0:.1} deg from its centre; at most {MOST_REACH_DEG} are laid out: take fewer panels \
         or smaller frames"
@@ -85,18 +85,18 @@ pub struct Panel {
     pub row: u32,
     /// Its middle.
     pub place: SkyPlace,
-    /// Position angle of its up axis, there \[deg\], in `[0, 360)`.
+    /// Position angle of its up axis at its middle, in `[0, 360)` \[deg\].
     pub position_angle_deg: f64,
 }
 
-/// Lays out the panels, row by row from the top, each from the left.
+/// Lays out the panels, row by row from the top, each row from the left.
 ///
-/// The step is a side times `1 - overlap` in the plane that touches the sphere at the centre. With a position angle of
-/// 0, up is north and right is west. The position angle of a panel is that of the plane's up direction at the
-/// panel's middle.
+/// The step is a side times `1 - overlap`, in the plane that touches the sphere at the centre. With a position angle
+/// of 0, up is north and right is west. The position angle of a panel is that of the plane's up direction at the
+/// middle of the panel.
 ///
 /// # Errors
-/// [`MosaicError`].
+/// [`MosaicError`] for a number or name that is not allowed, or a mosaic that is too large.
 pub fn lay_out(mosaic: &Mosaic) -> Result<Vec<Panel>, MosaicError> {
     mosaic.check()?;
     let plane = Plane::new(mosaic.centre);
@@ -120,10 +120,10 @@ pub fn lay_out(mosaic: &Mosaic) -> Result<Vec<Panel>, MosaicError> {
 }
 
 impl Mosaic {
-    /// The name of a mosaic that nobody gave one.
+    /// The name of a mosaic if the user gives none.
     pub const UNNAMED: &str = "panel";
 
-    /// The up and the right axis, each as its parts to the east and to the north.
+    /// The up and the right axis, each with its components to the east and to the north.
     fn axes(&self) -> ((f64, f64), (f64, f64)) {
         let (sine, cosine) = (
             sin_deg(self.position_angle_deg),
@@ -132,7 +132,7 @@ impl Mosaic {
         ((sine, cosine), (-cosine, sine))
     }
 
-    /// How far the middle of a panel is to the right of the centre, and above it \[deg\].
+    /// How far the middle of a panel is to the right of the centre and above it \[deg\].
     fn offset_deg(&self, column: u32, row: u32) -> (f64, f64) {
         let step = 1.0 - self.overlap;
         let from_middle = |n: u32, count: u32| f64::from(n) - 0.5 * f64::from(count - 1);
@@ -206,7 +206,7 @@ mod tests {
         }
     }
 
-    /// Right is west, so that right ascension falls along a row, across 0 too.
+    /// Right is west, and right ascension falls along a row, across 0 too.
     #[test]
     fn right_is_west() {
         let panels = lay_out(&mosaic()).expect("a mosaic");

@@ -1,26 +1,26 @@
-//! The outlines of the panels on the plane of the mosaic, and the lines of right ascension and declination behind them.
+//! The outlines of the panels on the plane of the mosaic, and lines of right ascension and declination behind them.
 
 use super::overlap::Footprint;
 use super::{Mosaic, Panel};
 use crate::plane::{Plane, SkyPlace, Vector, cos_deg};
 use halfturn_engine::angle::sin_deg;
 
-/// A line of the sky on the plane: its name, and points to the east and to the north \[deg\].
+/// A line of the sky on the plane, with its name.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SkyLine {
     /// Right ascension or declination, such as `14h 20m` or `+70°`.
     pub name: String,
-    /// Points, in pieces where a part lies out of sight.
+    /// Points to the east and to the north \[deg\], in pieces if parts are out of sight.
     pub points: Vec<(f64, f64)>,
 }
 
-/// Steps of declination and of right ascension that are drawn \[deg\].
+/// Possible steps of declination and of right ascension \[deg\].
 const STEPS_DEG: [f64; 8] = [0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 30.0];
 const RA_STEPS_DEG: [f64; 8] = [0.25, 0.5, 1.25, 2.5, 5.0, 15.0, 30.0, 60.0];
 
 impl Mosaic {
-    /// The corners of every panel on the plane that touches the sphere at the centre \[deg\], to the east and to the north, going round.
-    /// `None` for a corner that this plane cannot show.
+    /// The corners of every panel on the plane that touches the sphere at the centre, to the east and to the north,
+    /// going round \[deg\]. Leaves out corners that this plane cannot show.
     #[must_use]
     pub fn outlines(&self, panels: &[Panel]) -> Vec<Vec<(f64, f64)>> {
         let plane = Plane::new(self.centre);
@@ -36,7 +36,7 @@ impl Mosaic {
             .collect()
     }
 
-    /// Lines of right ascension and declination across a square of this half side about the centre \[deg\].
+    /// Lines of right ascension and declination across a square about the centre, with this half side \[deg\].
     #[must_use]
     pub fn graticule(&self, half_deg: f64) -> Vec<SkyLine> {
         let plane = Plane::new(self.centre);
@@ -74,7 +74,7 @@ impl Mosaic {
             lines.push(line(format!("{at_deg:+}°"), &mut places));
         }
         let from = ((self.centre.ra_deg - 0.5 * ra_span) / ra_step).ceil() as i64;
-        // A whole turn has its first line once.
+        // A whole turn has its first line only once.
         let most = (360.0 / ra_step) as i64 - 1;
         let to = (((self.centre.ra_deg + 0.5 * ra_span) / ra_step).floor() as i64).min(from + most);
         for k in from..=to {
@@ -104,7 +104,8 @@ mod tests {
     use super::*;
     use crate::lay_out;
 
-    /// The corners of neighbours lie beside each other as the overlap says, and the frame of the middle panel is a rectangle.
+    /// The corners of neighbours have the distance that the overlap gives, and the frame of the middle panel is a
+    /// rectangle.
     #[test]
     fn outlines_are_the_frames() {
         let mosaic = Mosaic {
@@ -129,7 +130,7 @@ mod tests {
                 "{found:?}"
             );
         }
-        // The first panel is to the east; its west edge runs inside the middle one.
+        // The first panel is to the east. Its west edge runs inside the middle one.
         assert!(found[0].iter().all(|(x, _)| *x > 0.7), "{found:?}");
         let lines = mosaic.graticule(4.0);
         assert!(lines.iter().any(|l| l.name == "+70°"), "{lines:?}");

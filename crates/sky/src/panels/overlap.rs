@@ -1,10 +1,10 @@
-//! What is left of the overlap of neighbouring panels on the sphere.
+//! How much neighbouring panels still overlap on the sphere.
 
 use super::{Mosaic, Panel};
 use crate::plane::{Plane, Vector, cos_deg};
 use halfturn_engine::angle::sin_deg;
 
-/// Which way a neighbour lies.
+/// On which side a neighbour lies.
 #[derive(Clone, Copy)]
 enum Side {
     Right,
@@ -12,12 +12,12 @@ enum Side {
 }
 
 impl Mosaic {
-    /// Smallest share of a side by which two neighbours overlap on the sphere, when every panel may be turned by up to
-    /// `error_deg` either way; below 0 where a gap opens. `None` for a single panel, or where frames are so large
-    /// that one does not see the other.
+    /// Smallest share of a side by which two neighbours overlap on the sphere, if every panel may be turned by up to
+    /// `error_deg` either way. Below 0 a gap opens. `None` for a single panel, or if frames are too large to see each
+    /// other.
     ///
-    /// Each frame is a rectangle in the plane that touches the sphere at its own middle. An edge is a great circle and so
-    /// a straight line in the plane of the neighbour: the least is at an end of what both have in common.
+    /// Each frame is a rectangle in the plane that touches the sphere at its middle. An edge is a great circle and
+    /// therefore a straight line in the plane of the neighbour: the least overlap is at an end of the common part.
     #[must_use]
     pub fn least_overlap(&self, panels: &[Panel], error_deg: f64) -> Option<f64> {
         let mut least: Option<f64> = None;
@@ -38,7 +38,7 @@ impl Mosaic {
     }
 }
 
-/// The errors of two neighbours that are tried.
+/// The errors of two neighbours to try \[deg\].
 fn turns(error_deg: f64) -> Vec<(f64, f64)> {
     if error_deg == 0.0 {
         return vec![(0.0, 0.0)];
@@ -50,7 +50,7 @@ fn turns(error_deg: f64) -> Vec<(f64, f64)> {
 /// A frame on the sphere.
 pub(super) struct Footprint {
     plane: Plane,
-    /// Up and right, as parts to the east and to the north.
+    /// Up and right, as components to the east and to the north.
     up: (f64, f64),
     half_width_deg: f64,
     half_height_deg: f64,
@@ -67,7 +67,7 @@ impl Footprint {
         }
     }
 
-    /// Towards a corner: `right` and `up` are each 1 or -1.
+    /// The direction of a corner. `right` and `up` are each 1 or -1.
     pub(super) fn corner(&self, right: f64, up: f64) -> Vector {
         let (along, above) = (right * self.half_width_deg, up * self.half_height_deg);
         let (sine, cosine) = self.up;
@@ -77,7 +77,7 @@ impl Footprint {
         )
     }
 
-    /// A direction in this frame: to the right of its middle and above it \[deg\].
+    /// A direction in this frame: to the right of its middle and above it \[deg\]; `None` if it is out of sight.
     fn seen(&self, v: Vector) -> Option<(f64, f64)> {
         let (x, y) = self.plane.project(v)?;
         let (sine, cosine) = self.up;
@@ -100,7 +100,7 @@ impl Footprint {
     }
 
     /// How far the neighbour's near edge, between two of its corners, lies inside this frame's edge on the side of
-    /// `sign`, at its least, as a share of the side.
+    /// `sign`: the least value, as a share of the side.
     fn covered(&self, other: &Self, edge: [(f64, f64); 2], side: Side, sign: f64) -> Option<f64> {
         // Across the common edge, and along it.
         let turned = |(x, y): (f64, f64)| match side {
@@ -145,7 +145,7 @@ mod tests {
         }
     }
 
-    /// Frames of a minute of arc lie on a plane: the overlap is the one that was asked for.
+    /// Frames of a minute of arc lie on a plane, with exactly the given overlap.
     #[test]
     fn small_frames_overlap_as_on_paper() {
         for (columns, rows) in [(2, 1), (1, 2), (3, 3)] {
@@ -159,9 +159,8 @@ mod tests {
         assert_eq!(one.least_overlap(&panels, 0.0), None);
     }
 
-    /// Worked by hand in the plane: two squares with both turned by +t. The
-    /// frames stay parallel, and overlap by
-    /// `w - s cos t` along the turned axis, `s` the step.
+    /// Worked by hand in the plane: two squares, both turned by +t. The frames stay parallel and overlap by `w - s
+    /// cos t` along the turned axis, with `s` the step.
     #[test]
     fn a_common_turn_goes_by_the_cosine() {
         let mut mosaic = pair(2, 1, 10.0);
@@ -172,7 +171,7 @@ mod tests {
         let two = Footprint::of(&mosaic, &panels[1], 3.0);
         let share = one.shared(&two, Side::Right).expect("neighbours");
         assert!((share - (1.0 - step * t.cos())).abs() < 1e-6, "{share}");
-        // Against each other they lose more: the least is that of opposite errors.
+        // Turned against each other they lose more: opposite errors give the least.
         let least = mosaic.least_overlap(&panels, 3.0).expect("neighbours");
         assert!(least < share - 0.01, "{least}");
     }

@@ -1,7 +1,8 @@
 //! Site and moment -> where a place of the sky stands, and how the field is turned there.
 //!
-//! The sky is that of the IAU 2006/2000A models by the crate `sofars`: precession, nutation, aberration, light bent by the
-//! Sun, and the turning Earth. Not in it: refraction, polar motion, proper motion. `docs/sky.md` has the sizes.
+//! The sky is that of the IAU 2006/2000A models, computed by the crate `sofars`: precession, nutation, aberration,
+//! light bent by the Sun, and the rotation of the Earth. It leaves out refraction, polar motion and proper motion.
+//! `docs/sky.md` has the sizes.
 
 mod sun;
 mod turning;
@@ -27,7 +28,7 @@ pub struct Site {
     dut1_s: f64,
 }
 
-/// A site that is none.
+/// A site with a number out of its range.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[error("{what} = {value}: must be a number from {low} to {high} {unit}")]
 pub struct SiteError {
@@ -39,8 +40,8 @@ pub struct SiteError {
 }
 
 impl Site {
-    /// A site of this geodetic latitude and longitude, east counted upwards \[deg\], at this height above the
-    /// ellipsoid \[m\].
+    /// A site with this geodetic latitude and longitude, east positive \[deg\], and this height above the ellipsoid
+    /// \[m\].
     ///
     /// # Errors
     /// [`SiteError`] for a number out of its range.
@@ -70,8 +71,8 @@ impl Site {
         })
     }
 
-    /// The site with a difference of UT1 and UTC \[s\], below a second by convention; without it 0 is taken, which turns the
-    /// sky by up to 14 arcseconds.
+    /// The site with a difference of UT1 and UTC \[s\], below a second by convention. Without it the difference
+    /// counts as 0, which turns the sky by up to 14 arcseconds.
     #[must_use]
     pub fn with_dut1_s(self, dut1_s: f64) -> Self {
         Self { dut1_s, ..self }
@@ -83,13 +84,13 @@ impl Site {
         self.latitude_deg
     }
 
-    /// Longitude, east counted upwards \[deg\].
+    /// Longitude, east positive \[deg\].
     #[must_use]
     pub fn longitude_deg(&self) -> f64 {
         self.longitude_deg
     }
 
-    /// Height \[m\].
+    /// Height above the ellipsoid \[m\].
     #[must_use]
     pub fn elevation_m(&self) -> f64 {
         self.elevation_m
@@ -101,7 +102,8 @@ impl Site {
         let mut astrom = IauAstrom::default();
         let mut origins = 0.0;
         let (utc1, utc2) = at.julian();
-        // No air, so no refraction. Its status tells dubious years, and a moment has none that fail.
+        // Without air there is no refraction. The status warns of dubious years, and no [`Moment`] has one that
+        // fails.
         let _ = apco13(
             utc1,
             utc2,
@@ -125,17 +127,17 @@ impl Site {
     }
 }
 
-/// The sky over a site at a moment, ready to be asked for many places.
+/// The sky over a site at a moment. It can point at many places.
 #[derive(Debug, Clone)]
 pub struct Sky {
     astrom: IauAstrom,
     latitude_rad: f64,
 }
 
-/// Where a place of the sky stands. Angles are geometric: no air bends them.
+/// Where a place of the sky stands. Angles are geometric, without refraction.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pointing {
-    /// Hour angle, from -12 to 12; west of the meridian above 0 \[h\].
+    /// Hour angle, from -12 to 12, positive west of the meridian \[h\].
     pub hour_angle_h: f64,
     /// Declination of date \[deg\].
     pub dec_of_date_deg: f64,
@@ -143,14 +145,14 @@ pub struct Pointing {
     pub azimuth_deg: f64,
     /// Altitude \[deg\].
     pub altitude_deg: f64,
-    /// Position angle of the zenith from the pole of date: the classical parallactic angle, in `(-180, 180]` \[deg\].
+    /// Position angle of the zenith from the pole of date, in `(-180, 180]` \[deg\]: the classical parallactic angle.
     pub parallactic_deg: f64,
-    /// Position angle of the zenith from ICRS north, as a plate solution counts it \[deg\].
+    /// Position angle of the zenith from ICRS north \[deg\], as a plate solve counts it.
     pub zenith_deg: f64,
 }
 
 impl Pointing {
-    /// Towards a place over the horizon of a site; both angles of the zenith are left at 0.
+    /// A pointing by azimuth and altitude \[deg\] over a site. Both angles of the zenith are left at 0.
     #[must_use]
     pub fn towards(site: &Site, azimuth_deg: f64, altitude_deg: f64) -> Self {
         let [hour, dec] = sofars::coords::ae2hd(
@@ -168,14 +170,15 @@ impl Pointing {
         }
     }
 
-    /// Position angle of the pole of date from ICRS north \[deg\], in `(-180, 180]`.
+    /// Position angle of the pole of date from ICRS north, in `(-180, 180]` \[deg\].
     #[must_use]
     pub fn pole_of_date_deg(&self) -> f64 {
         residual_finite(self.zenith_deg - self.parallactic_deg, 360.0)
     }
 }
 
-/// Step to either side for the direction of ICRS north \[rad\]: its error goes with the square, rounding with the inverse.
+/// Step to either side for the direction of ICRS north \[rad\]. Its error grows with the square, rounding with the
+/// inverse.
 const STEP_RAD: f64 = 1e-5;
 
 impl Sky {
@@ -186,8 +189,8 @@ impl Sky {
         let (azimuth, zenith_distance, hour_angle, dec_of_date) = self.observed(ra, dec);
         let hour_angle_h = residual_finite(hour_angle.to_degrees(), 360.0) / 15.0;
         let parallactic = sofars::coords::hd2pa(hour_angle, dec_of_date, self.latitude_rad);
-        // ICRS north as it stands over the horizon: from just south of the place to just north of it. Over a pole the
-        // declination goes on on the other side.
+        // The direction of ICRS north over the horizon: from just south of the place to just north of it. Past a pole
+        // the declination continues on the other side.
         let above = |step: f64| {
             let (azimuth, distance, ..) = self.observed(ra, dec + step);
             towards(azimuth, distance)
@@ -200,8 +203,8 @@ impl Sky {
         let up = [-cos_z * cos_a, -cos_z * sin_a, sin_z];
         let right = [-sin_a, cos_a, 0.0];
         let dot = |a: [f64; 3], b: [f64; 3]| a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-        // East of north is to the left where one looks at the sky, so that the zenith stands from north as north does to the
-        // right of the zenith.
+        // East of north is to the left for somebody who looks at the sky. The zenith therefore has the angle from
+        // north that north has to the right of the zenith.
         let zenith = libm::atan2(dot(along, right), dot(along, up));
         Pointing {
             hour_angle_h,
@@ -222,7 +225,7 @@ impl Sky {
     }
 }
 
-/// A direction over the horizon: its parts to north, east and up.
+/// A direction over the horizon: its components to north, east and up.
 fn towards(azimuth: f64, zenith_distance: f64) -> [f64; 3] {
     let (sin_z, cos_z) = libm::sincos(zenith_distance);
     let (sin_a, cos_a) = libm::sincos(azimuth);

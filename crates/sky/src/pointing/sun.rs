@@ -8,7 +8,7 @@ use crate::time::Moment;
 
 /// Geometric altitude of the middle of the Sun \[deg\].
 ///
-/// The Sun stands where it stood when its light left, as the moving Earth sees it; its light is not bent on the way.
+/// The Sun is where it was when its light left, as seen from the moving Earth. Its light is not bent on the way.
 #[must_use]
 pub fn sun_altitude_deg(site: &Site, at: Moment) -> f64 {
     let astrom = site.sky(at).astrom;

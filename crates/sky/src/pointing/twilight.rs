@@ -1,6 +1,6 @@
-//! The ends of twilight, by the usual definitions: when the middle of the Sun stands 0.833, 6, 12 and 18 degrees below the
-//! horizon (sunset with 34' of refraction and 16' of radius; civil, nautical, astronomical twilight: Explanatory Supplement to
-//! the Astronomical Almanac, 3rd ed., chapter 12, from memory).
+//! The ends of twilight, by the usual definitions: the middle of the Sun is 0.833, 6, 12 or 18 degrees below the
+//! horizon (sunset with 34' of refraction and 16' of radius; civil, nautical, astronomical twilight: Explanatory
+//! Supplement to the Astronomical Almanac, 3rd ed., chapter 12, from memory).
 
 use super::{Site, sun_altitude_deg};
 use crate::time::{DAY_S, Moment};
@@ -15,18 +15,18 @@ use strum::VariantArray as _;
 #[derive(strum::Display, strum::IntoStaticStr, strum::VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Twilight {
-    /// The Sun's upper edge at the horizon, in usual air.
+    /// The Sun's upper edge at the horizon, with average refraction.
     Sunset,
-    /// 6 degrees.
+    /// The Sun 6 degrees below the horizon.
     Civil,
-    /// 12 degrees.
+    /// The Sun 12 degrees below the horizon.
     Nautical,
-    /// 18 degrees.
+    /// The Sun 18 degrees below the horizon.
     Astronomical,
 }
 
 impl Twilight {
-    /// All, from sunset on.
+    /// All kinds, from sunset on.
     pub const ALL: &[Self] = Self::VARIANTS;
 
     /// Altitude of the middle of the Sun \[deg\].
@@ -41,17 +41,17 @@ impl Twilight {
     }
 }
 
-/// Step of the search \[s\]: far below the time that the Sun spends beyond any limit but for a few nights of the year at some
-/// latitudes, whose last minutes are so missed.
+/// Step of the search \[s\], far below the time that the Sun usually spends beyond a limit. It misses the last
+/// minutes of a few nights of the year at some latitudes.
 const STEP_S: f64 = 300.0;
 
-/// How well a crossing is found \[s\].
+/// Accuracy of a crossing \[s\].
 const ACCURACY_S: f64 = 0.1;
 
-/// When the Sun goes below an altitude and comes up again; `None` where it does not.
+/// When the Sun goes below an altitude and when it comes up again; `None` if it does not.
 pub type Crossings = (Option<Moment>, Option<Moment>);
 
-/// The dark hours of the night after a local noon: the noon by the site's longitude on a date.
+/// The dark hours of the night after a local noon, which follows from the site's longitude and a date.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DarkHours {
     noon: Moment,
@@ -59,17 +59,17 @@ pub struct DarkHours {
     darkest: Option<Twilight>,
 }
 
-/// How dark a night becomes.
+/// How dark a night gets.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Darkness {
-    /// The last twilight that ends: mostly the astronomical one; `None` where the Sun does not set.
+    /// The last twilight that ends, usually the astronomical one; `None` if the Sun does not set.
     pub kind: Option<Twilight>,
     /// The middle of the night, 12 hours after the local noon.
     pub midnight: Moment,
 }
 
 impl DarkHours {
-    /// Of the date that `midnight` begins in universal time.
+    /// The dark hours of the date that begins at `midnight` in universal time.
     #[must_use]
     pub fn of(site: &Site, midnight: Moment) -> Self {
         let course = SunCourse::of(site, midnight);
@@ -85,7 +85,7 @@ impl DarkHours {
         }
     }
 
-    /// How dark the night becomes.
+    /// How dark the night gets.
     #[must_use]
     pub fn darkness(&self) -> Darkness {
         Darkness {
@@ -94,13 +94,13 @@ impl DarkHours {
         }
     }
 
-    /// The local noon before.
+    /// The local noon before the night.
     #[must_use]
     pub fn noon(&self) -> Moment {
         self.noon
     }
 
-    /// Every kind of twilight with its dusk and its dawn.
+    /// Every kind of twilight with its dusk and dawn.
     pub fn all(&self) -> impl Iterator<Item = (Twilight, Crossings)> {
         Twilight::ALL
             .iter()
@@ -108,7 +108,7 @@ impl DarkHours {
             .zip(self.crossings.iter().copied())
     }
 
-    /// When astronomical dusk ends.
+    /// When astronomical dusk ends; `None` if it does not.
     #[must_use]
     pub fn astronomical_dusk(&self) -> Option<Moment> {
         self.crossings[3].0

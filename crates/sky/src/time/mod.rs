@@ -1,7 +1,7 @@
 //! Moments in universal time, and how they are written.
 //!
-//! A moment is UTC without its leap seconds: an error of a second near one of these, which move the sky by 15 arcseconds at most
-//! for that second.
+//! A moment is UTC without its leap seconds. Near a leap second the error is up to a second, which moves the sky by
+//! at most 15 arcseconds.
 
 use halfturn_engine::fit::date_s;
 use serde::Serialize;
@@ -12,13 +12,13 @@ pub const DAY_S: f64 = 86_400.0;
 /// Julian date of the start of 1970.
 const JD_1970: f64 = 2_440_587.5;
 
-/// Years that are served: the models of precession and of the Earth's way are good for these.
+/// Years that are supported. The models of precession and of the Earth's orbit are good for them.
 pub const YEARS: (i32, i32) = (1960, 2100);
 
 /// A moment of universal time.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
 pub struct Moment {
-    /// Since the start of 1970, without leap seconds \[s\].
+    /// Seconds since the start of 1970, without leap seconds.
     seconds: f64,
 }
 
@@ -43,7 +43,7 @@ impl schemars::JsonSchema for Moment {
 }
 
 impl Moment {
-    /// So many seconds after the start of 1970; `None` outside [`YEARS`].
+    /// The moment `seconds` after the start of 1970; `None` outside [`YEARS`].
     #[must_use]
     pub fn from_seconds(seconds: f64) -> Option<Self> {
         let within = |date: &str| date_s(&format!("{date}T00:00:00"));
@@ -54,30 +54,30 @@ impl Moment {
         (first..last).contains(&seconds).then_some(Self { seconds })
     }
 
-    /// Reads `2031-03-01T22:15:30`, with an offset from universal time or `Z` if it likes.
+    /// Reads `2031-03-01T22:15:30`, optionally with an offset from universal time or `Z`; `None` for any other text.
     #[must_use]
     pub fn read(text: &str) -> Option<Self> {
         Self::from_seconds(date_s(text)?)
     }
 
-    /// The start of a day, such as `2031-03-01`, in universal time.
+    /// Reads a day such as `2031-03-01` as its start in universal time; `None` for any other text.
     #[must_use]
     pub fn read_date(text: &str) -> Option<Self> {
-        // A date alone, not one with a time after it.
+        // A date alone, without a time after it.
         if text.len() > 10 {
             return None;
         }
         Self::read(&format!("{text}T00:00:00"))
     }
 
-    /// A Julian date in two parts, for UTC \[d\].
+    /// The Julian date in two parts, in UTC \[d\].
     #[must_use]
     pub fn julian(self) -> (f64, f64) {
         let day = (self.seconds / DAY_S).floor();
         (JD_1970 + day, self.seconds / DAY_S - day)
     }
 
-    /// So many seconds later.
+    /// The moment `seconds` later.
     #[must_use]
     pub fn plus_s(self, seconds: f64) -> Self {
         Self {
@@ -124,7 +124,7 @@ impl Moment {
         let seconds = self.seconds.round();
         let days = (seconds / DAY_S).floor();
         let rest = (seconds - days * DAY_S) as u32;
-        // From days since 1970 to the Gregorian calendar, the year counted from March: the inverse of `date_s`.
+        // From days since 1970 to the Gregorian calendar, with years counted from March: the inverse of `date_s`.
         let z = days as i64 + 719_468;
         let era = z.div_euclid(146_097);
         let day_of_era = z.rem_euclid(146_097);

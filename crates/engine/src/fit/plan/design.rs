@@ -1,4 +1,4 @@
-//! What a stop tells, and how far a set of stops is from what is wanted.
+//! What a stop tells, and how far a set of stops is from the wanted accuracy.
 
 use nalgebra::{Matrix2, SMatrix, SVector};
 
@@ -8,10 +8,10 @@ use crate::fit::interval::student;
 use crate::fit::model::{BASE, GAIN, base};
 use crate::rig::RigSettings;
 
-/// Parameters of the mechanics.
+/// Number of parameters of the mechanics.
 const COUNT: usize = BASE + 1;
 
-/// How well repeatability error and noise are to be known, as a share of them.
+/// Wanted half width for repeatability and noise, as a share of each.
 const SIGMA_SHARE: f64 = 0.6;
 
 /// One stop of a sweep.
@@ -22,15 +22,16 @@ pub(super) struct Stop {
     pub(super) solves: u32,
 }
 
-/// What is known beforehand.
+/// What is known before the log, and what is wanted.
 pub(super) struct Design<'a> {
     pub(super) rig: &'a RigSettings,
     repeatability_error: f64,
     noise: f64,
     pub(super) accuracy_deg: f64,
-    /// Student's factor for each number of degrees of freedom, as each takes long to find; without any, a large one.
+    /// Student's factor for each number of degrees of freedom, because each takes long to compute. The first, for
+    /// none, is just large.
     factors: Vec<f64>,
-    /// Combinations of the parameters that are to be known.
+    /// Combinations of the parameters that the plan must tell.
     wanted: Vec<SVector<f64, COUNT>>,
 }
 
@@ -44,7 +45,7 @@ pub(super) struct Information {
 
 impl Design<'_> {
     pub(super) fn of(rig: &RigSettings, wanted: Wanted, range: Range) -> Design<'_> {
-        /// Readings at which the angles of an arc are looked at.
+        /// Number of readings at which the angles of an arc are checked.
         const LOOKED_AT: u32 = 24;
         let unit = |j: usize| SVector::<f64, COUNT>::from_fn(|i, _| f64::from(u8::from(i == j)));
         let combinations = match wanted.goal {
@@ -59,9 +60,9 @@ impl Design<'_> {
                 angles.chain([unit(BASE)]).collect()
             }
         };
-        /// Of all stops that a plan may have.
+        /// Enough for the stops of any plan.
         const MOST_FREEDOM: usize = 240;
-        /// Nobody knows less than this beforehand \[deg\].
+        /// The noise counts as at least this \[deg\].
         const LEAST_DEG: f64 = 1e-3;
         Design {
             rig,
@@ -77,7 +78,7 @@ impl Design<'_> {
     }
 
     pub(super) fn nothing(&self) -> Information {
-        // Next to nothing, so that there is an inverse.
+        // Almost no information, but enough for an inverse.
         Information {
             mechanics: SMatrix::identity() * 1e-4,
             variances: Matrix2::identity() * (1e-4 / (self.noise * self.noise)),
@@ -97,7 +98,7 @@ impl Design<'_> {
         information.stops += 1;
     }
 
-    /// Half widths over what is wanted, squared.
+    /// Half widths over the wanted ones, squared.
     pub(super) fn excess(&self, information: &Information) -> Excess {
         let mechanics = self.mechanics(information).map(Iterator::collect);
         Excess {
@@ -106,7 +107,7 @@ impl Design<'_> {
         }
     }
 
-    /// No half width is above what is wanted: as [`Design::excess`] says, but quickly where it says no.
+    /// Whether no half width is above the wanted one. Agrees with [`Design::excess`], but finds a no faster.
     pub(super) fn is_enough(&self, information: &Information) -> bool {
         let mechanics = || self.mechanics(information);
         self.sigmas(information).iter().all(|e| *e <= 1.0)
@@ -123,7 +124,8 @@ impl Design<'_> {
     fn sigmas(&self, information: &Information) -> [f64; 2] {
         let mut sigmas = [f64::INFINITY; 2];
         if let Some(covariance) = information.variances.try_inverse() {
-            // Of a deviation: that of its square over twice itself. RepeatabilityError below half the noise matters little.
+            // The variance of a deviation is that of its square, divided by four times the square. A repeatability
+            // error below half the noise matters little.
             let repeatability_error = self.repeatability_error.max(0.25 * self.noise);
             for (j, v) in [repeatability_error, self.noise].into_iter().enumerate() {
                 let relative = covariance[(j, j)] / (4.0 * v * v);
@@ -144,7 +146,7 @@ impl Design<'_> {
         self.excess(information).widest().sqrt() * self.accuracy_deg
     }
 
-    /// What all these stops tell together.
+    /// The information of all these stops together.
     pub(super) fn total(&self, stops: &[Stop]) -> Information {
         let mut information = self.nothing();
         for stop in stops {
@@ -155,13 +157,13 @@ impl Design<'_> {
 
     pub(super) fn cost_s(&self, stop: &Stop) -> f64 {
         let solve = &self.rig.solve;
-        // Stopping costs about a degree of travel, too.
+        // A stop also costs about as much time as a degree of travel.
         let stopping_s = self.rig.drive.overhead_s + 1.0 / self.rig.drive.speed_deg_per_s;
         stopping_s + f64::from(stop.solves) * (solve.exposure_s + solve.solve_s)
     }
 }
 
-/// What a stop tells: its row of the model, with all parameters as angles, the gain error over half a turn.
+/// The row of the model for a stop. All parameters are angles; the gain error counts over half a turn.
 fn row(rig: &RigSettings, at_deg: f64, up: bool) -> SVector<f64, COUNT> {
     let slope = if up { -0.5 } else { 0.5 };
     let columns = base(at_deg + slope * rig.drive.backlash_deg);
@@ -170,7 +172,7 @@ fn row(rig: &RigSettings, at_deg: f64, up: bool) -> SVector<f64, COUNT> {
     row
 }
 
-/// How far a design is from what is wanted.
+/// How far a design is from the wanted accuracy.
 pub(super) struct Excess {
     mechanics: Vec<f64>,
     sigmas: [f64; 2],
@@ -181,7 +183,7 @@ impl Excess {
         self.mechanics.iter().copied().fold(0.0, f64::max)
     }
 
-    /// What is to become small. What is reached is worth little more.
+    /// The number to minimise. Going beyond the wanted accuracy is worth little.
     pub(super) fn sum(&self) -> f64 {
         let floor = |e: &f64| e.max(0.2);
         let share = 7.0 / self.mechanics.len() as f64;
@@ -195,8 +197,8 @@ mod tests {
     use super::super::range::RangeLimit;
     use super::*;
 
-    /// The mean of four solves has a quarter of the variance of one: where no repeatability error adds to it, they tell of the mechanics what
-    /// four stops with one solve each do.
+    /// The mean of four solves has a quarter of the variance of one. Without repeatability error they tell as much
+    /// about the mechanics as four stops with one solve each.
     #[test]
     fn solves_in_a_row_are_a_mean() {
         let mut rig = RigSettings::default();

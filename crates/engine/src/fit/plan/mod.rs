@@ -1,9 +1,9 @@
-//! The shortest list of moves and solves that tells everything to a wanted accuracy.
+//! The shortest list of moves and solves that tells the errors of a rig to a wanted accuracy.
 //!
-//! A plan is one sweep up and one down, so that the drive turns back once and ends where it began. What each stop
-//! tells about the parameters is known beforehand from the model (Fisher information); stops are added one by one where
-//! they lower the scaled sum of variances most for their time (A-optimality, Atkinson, Donev & Tobias 2007, "Optimum
-//! Experimental Designs", chapters 10 and 12), then exchanged and dropped as long as the wanted accuracy holds.
+//! A plan is one sweep up and one down: the drive turns back once and ends where it began. The model says beforehand
+//! what each stop tells about the parameters (Fisher information). The search adds the stops, one by one, that lower
+//! the scaled sum of variances most for their time (A-optimality, Atkinson, Donev & Tobias 2007, "Optimum
+//! Experimental Designs", chapters 10 and 12). Then it exchanges and drops stops while the wanted accuracy holds.
 
 mod design;
 mod error;
@@ -25,7 +25,7 @@ use design::{Design, Information, Stop};
 use room::Room;
 use sweep::{MOST_SOLVES, candidates, lead_deg, steps, time_s};
 
-/// Most stops of each way of the plain sweep.
+/// Most stops in each direction of the plain sweep.
 const MOST_PLAIN_STOPS: usize = 400;
 
 /// A list of moves and solves.
@@ -33,11 +33,11 @@ const MOST_PLAIN_STOPS: usize = 400;
 pub struct FitPlan {
     /// The moves in their order.
     pub steps: Vec<PlanStep>,
-    /// Time that it takes \[s\].
+    /// Time of all moves and solves \[s\], without failed solves.
     pub time_s: f64,
-    /// Half the width that the widest 95 % interval of the mechanics will have \[deg\].
+    /// Half width of the widest 95 % interval of the mechanics that the plan will give \[deg\].
     pub accuracy_deg: f64,
-    /// The readings between which it turns round.
+    /// The readings between which the drive sweeps.
     pub range: Range,
 }
 
@@ -52,7 +52,7 @@ impl FitPlan {
 /// Finds a plan.
 ///
 /// # Errors
-/// [`FitPlanError`].
+/// [`FitPlanError`] if no plan is possible or none reaches the accuracy.
 pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, FitPlanError> {
     let s = rig.settings();
     let room = Room::of(rig, wanted)?;
@@ -85,7 +85,7 @@ pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, FitPlanError> {
         let gains = free.map(|stop| (gain(stop), stop));
         let Some((_, best)) = gains.max_by(|a, b| a.0.total_cmp(&b.0)) else {
             if wanted.goal == Goal::Errors {
-                // So many solves for the errors are not worth it.
+                // The errors are not worth this many solves.
                 return Err(out_of_reach(&information));
             }
             stops = most;
@@ -100,7 +100,7 @@ pub fn plan(rig: &Rig, wanted: Wanted) -> Result<FitPlan, FitPlanError> {
     Ok(finished(rig, &design, stops, room))
 }
 
-/// Where stops may be: between the readings where a sweep has taken up the backlash.
+/// Where stops may be: readings that a sweep reaches with the backlash taken up.
 fn swept(s: &RigSettings, range: Range) -> Result<AngleSpan, FitPlanError> {
     let lead = lead_deg(s);
     let (low, high) = (range.from.at_deg + lead, range.to.at_deg - lead);
@@ -110,10 +110,10 @@ fn swept(s: &RigSettings, range: Range) -> Result<AngleSpan, FitPlanError> {
     Ok(AngleSpan::new(low, high))
 }
 
-/// The plain way, for comparison: evenly spaced stops up and down, each solved twice, as many as it takes.
+/// The plain plan, for comparison: evenly spaced stops up and down, each solved twice, as many as the accuracy needs.
 ///
 /// # Errors
-/// [`FitPlanError`].
+/// [`FitPlanError`] if no plan is possible or none reaches the accuracy.
 pub fn naive_sweep(rig: &Rig, wanted: Wanted) -> Result<FitPlan, FitPlanError> {
     let s = rig.settings();
     let room = Room::of(rig, wanted)?;
@@ -144,7 +144,7 @@ pub fn naive_sweep(rig: &Rig, wanted: Wanted) -> Result<FitPlan, FitPlanError> {
     })
 }
 
-/// The same plan with a stop or a solve less, perhaps after an exchange.
+/// The plan with one stop or solve less, perhaps after an exchange; `None` if the accuracy would be lost.
 fn improved(design: &Design<'_>, stops: &[Stop], candidates: &[Stop]) -> Option<Vec<Stop>> {
     let without = |i: usize| -> Vec<Stop> {
         let others = stops.iter().enumerate().filter(|(j, _)| *j != i);
@@ -170,7 +170,7 @@ fn improved(design: &Design<'_>, stops: &[Stop], candidates: &[Stop]) -> Option<
             }
         }
     }
-    // Two for one: the best replacement of one stop may make another superfluous.
+    // Two for one: the best replacement of one stop may make another one needless.
     for (i, _) in order.iter().take(8) {
         let rest = without(*i);
         for (j, _) in order.iter().take(8).filter(|(j, _)| j != i) {
@@ -191,7 +191,7 @@ fn improved(design: &Design<'_>, stops: &[Stop], candidates: &[Stop]) -> Option<
     None
 }
 
-/// The stops as moves in their order, with what they take and reach.
+/// The stops as moves in their order, with the time and accuracy of the plan.
 fn finished(rig: &Rig, design: &Design<'_>, stops: Vec<Stop>, room: Room) -> FitPlan {
     let accuracy_deg = design.reached_deg(&design.total(&stops));
     let steps = steps(rig, stops, room);

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::wording::degrees;
 
-/// Decimals of a planned reading, as a factor.
+/// Planned readings have this many parts in a degree: two decimals.
 pub(super) const DECIMALS: f64 = 100.0;
 
 /// What ends a range of readings.
@@ -18,11 +18,11 @@ pub enum RangeLimit {
     Stop,
     /// The winding limit.
     Cable,
-    /// A keep-out and its margin.
+    /// A keep-out with its margin.
     KeepOut,
-    /// A whole turn is enough.
+    /// A whole turn, which is enough.
     Turn,
-    /// The user asks for no more.
+    /// The user's own limit.
     Asked,
 }
 
@@ -68,7 +68,7 @@ impl RangeEnd {
     }
 
     pub(super) fn rounded_up(self) -> Self {
-        // Without the sign of a zero.
+        // Adding 0.0 turns -0.0 into 0.0.
         let at_deg = (DECIMALS * self.at_deg).ceil() / DECIMALS + 0.0;
         Self { at_deg, ..self }
     }

@@ -1,5 +1,5 @@
-//! Which readings a plan may use: clear of keep-outs, between the stops and within the cable limit, where the drive
-//! gets from its parking reading without crossing any of them.
+//! Which readings a plan may use: clear of keep-outs, between the stops, within the cable limit, and reachable from
+//! the parking reading without crossing any of them.
 
 use super::error::FitPlanError;
 use super::range::{Range, RangeEnd, RangeLimit};
@@ -9,10 +9,10 @@ use crate::plant::Travel;
 use crate::rig::{Approach, Rig, RigSettings, TravelKind};
 use crate::scenario::keep_out_sectors;
 
-/// Least distance from a keep-out \[deg\]: its edges were found by hand.
+/// Least distance from a keep-out \[deg\], because its edges were found by hand.
 const LEAST_MARGIN_DEG: f64 = 1.0;
 
-/// A plan of shorter moves would not end \[deg\].
+/// A plan with shorter moves would take too long \[deg\].
 const LEAST_MOVE_DEG: f64 = 10.0;
 
 /// Where a plan may go.
@@ -20,12 +20,12 @@ const LEAST_MOVE_DEG: f64 = 10.0;
 pub(super) struct Room {
     /// The readings of the plan.
     pub(super) range: Range,
-    /// The allowed reading nearest to the parking reading \[deg\]: the drive goes there first.
+    /// The allowed reading nearest to the parking reading \[deg\]. The drive goes there first.
     pub(super) enter_deg: f64,
 }
 
 impl Room {
-    /// The readings that are asked for, or else at most a turn of those that are allowed.
+    /// The readings that the user wants, or else at most a turn of the allowed ones.
     pub(super) fn of(rig: &Rig, wanted: Wanted) -> Result<Self, FitPlanError> {
         let s = rig.settings();
         let allowed = allowed(rig)?;
@@ -56,10 +56,10 @@ impl Room {
     }
 }
 
-/// All readings that the drive may be sent to: a turn either way where nothing ends its travel.
+/// All readings that a plan may command: a turn either way if nothing ends the travel.
 ///
-/// The drive stops up to half a step beside its goal and goes past it where the approach is one-sided. Both ends leave
-/// room for that. The camera lags behind the reading by the backlash, which widens the margin at a keep-out.
+/// The drive stops up to half a step beside its goal, and a one-sided approach goes past it. Both ends of the range
+/// leave room for that. The camera lags behind the reading by the backlash, which widens the margin at a keep-out.
 fn allowed(rig: &Rig) -> Result<Range, FitPlanError> {
     let s = rig.settings();
     let park_deg = s.drive.park_deg;
@@ -94,7 +94,7 @@ fn allowed(rig: &Rig) -> Result<Range, FitPlanError> {
     Ok(range)
 }
 
-/// A turn of the range that holds the parking reading, from the start of the arc where that is possible.
+/// A turn of the range that holds the parking reading, from the start of the arc if possible.
 fn one_turn(range: Range, s: &RigSettings) -> Range {
     if range.to.at_deg - range.from.at_deg <= TURN_DEG {
         return range;
@@ -108,7 +108,7 @@ fn one_turn(range: Range, s: &RigSettings) -> Range {
     turn
 }
 
-/// How far the drive goes past its goal where it comes from that side \[deg\].
+/// How far the drive goes past its goal on this side \[deg\].
 fn overrun_deg(s: &RigSettings, side: Approach) -> f64 {
     if s.loop_.approach == side {
         s.loop_.overrun_deg
@@ -117,10 +117,10 @@ fn overrun_deg(s: &RigSettings, side: Approach) -> f64 {
     }
 }
 
-/// Longest move of a plan \[deg\]: an endless drive takes the other way round to what lies more than half a turn away.
-/// Between stops there is no other way.
+/// Longest move of a plan \[deg\]. An endless drive takes the other way round to a goal more than half a turn away.
+/// Between stops it has no other way.
 pub(super) fn longest_move_deg(s: &RigSettings) -> f64 {
-    /// Usually \[deg\].
+    /// The usual longest move \[deg\].
     const USUAL_DEG: f64 = 120.0;
     if s.drive.travel == TravelKind::Stops {
         return USUAL_DEG;

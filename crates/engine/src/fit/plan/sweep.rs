@@ -1,4 +1,4 @@
-//! Where a plan may stop, and the moves from stop to stop.
+//! Where a plan may stop, and its moves from stop to stop.
 
 use super::PlanStep;
 use super::design::Stop;
@@ -8,18 +8,18 @@ use crate::angle::AngleSpan;
 use crate::plant::{PlannedMove, Plant};
 use crate::rig::{Rig, RigSettings};
 
-/// Places in each sweep at which a stop may be.
+/// Possible stops in each sweep.
 const PLACES: usize = 120;
 
 /// Most solves at one stop.
 pub(super) const MOST_SOLVES: u32 = 3;
 
-/// How far the drive must go after a turn before the backlash is surely taken up \[deg\].
+/// How far the drive must go after it turns back until the backlash is surely taken up \[deg\].
 pub(super) fn lead_deg(rig: &RigSettings) -> f64 {
     (3.0 * rig.drive.backlash_deg).max(1.0)
 }
 
-/// Places of the sweeps, unevenly spaced and with odd decimals, so that the readings tell the step.
+/// Possible stops of both sweeps. Their uneven spacing and odd decimals let the readings tell the step.
 pub(super) fn candidates(swept: AngleSpan) -> Vec<Stop> {
     const GOLDEN: f64 = 0.618_033_988_749_894_9;
     let cell = (swept.to_deg - swept.from_deg) / PLACES as f64;
@@ -35,7 +35,7 @@ pub(super) fn candidates(swept: AngleSpan) -> Vec<Stop> {
     found
 }
 
-/// The stops in their order, with the moves that enter the range, lead in and turn round.
+/// The stops in their order, with the moves that enter the range, lead in and turn back.
 pub(super) fn steps(rig: &Rig, mut stops: Vec<Stop>, room: Room) -> Vec<PlanStep> {
     let Room { range, enter_deg } = room;
     stops.sort_by(|a, b| {
@@ -44,7 +44,8 @@ pub(super) fn steps(rig: &Rig, mut stops: Vec<Stop>, room: Room) -> Vec<PlanStep
     });
     let mut steps = Vec::new();
     if enter_deg != rig.settings().drive.park_deg {
-        // At once: on the way there a one-sided approach could still go past the parking reading, to what lies behind it.
+        // In one move. In parts, a one-sided approach could go back past the parking reading, to whatever lies behind
+        // it.
         steps.push(PlanStep {
             to_deg: enter_deg,
             solves: 0,
@@ -56,7 +57,7 @@ pub(super) fn steps(rig: &Rig, mut stops: Vec<Stop>, room: Room) -> Vec<PlanStep
         if to_deg == at_deg && solves == 0 {
             return;
         }
-        // Long ways in equal parts.
+        // A long way goes in equal parts.
         let parts = ((to_deg - at_deg).abs() / longest_deg).ceil().max(1.0);
         for part in 1..parts as u32 {
             let way_deg = at_deg + (to_deg - at_deg) * f64::from(part) / parts;
@@ -80,7 +81,7 @@ pub(super) fn steps(rig: &Rig, mut stops: Vec<Stop>, room: Room) -> Vec<PlanStep
     steps
 }
 
-/// Time of all moves and solves \[s\], without failures.
+/// Time of all moves and solves \[s\], without failed solves.
 pub(super) fn time_s(rig: &Rig, steps: &[PlanStep]) -> f64 {
     let s = rig.settings();
     let plant = Plant::new(rig);

@@ -1,4 +1,4 @@
-//! Plans of random rigs, carried out on the simulated drive: they keep out of keep-outs, and within stops and cable.
+//! Plans of random rigs, carried out on the simulated drive, stay out of keep-outs and within stops and cable.
 
 use rand::{Rng, RngExt as _};
 
@@ -14,7 +14,7 @@ use crate::scenario::{Ground, Policy};
 /// Rounding of sums of readings \[deg\].
 const ROUNDING_DEG: f64 = 1e-9;
 
-/// What happens on the way of a plan.
+/// What happens during a plan.
 #[derive(Debug, Default)]
 struct Way {
     refused: usize,
@@ -23,14 +23,14 @@ struct Way {
     winding_deg: f64,
     /// Farthest beyond a stop \[deg\].
     past_stop_deg: f64,
-    /// Stops of the drive, turns of an approach included, that lie less than a degree from a keep-out.
+    /// Stops of the drive, those of a one-sided approach included, that lie less than a degree from a keep-out.
     near_keep_out: usize,
-    /// Moves that end more than half a step from the reading on their list.
+    /// Moves that end more than half a step from the planned reading.
     elsewhere: usize,
 }
 
 impl Way {
-    /// Goes the way on the simulated drive, over the simulated ground.
+    /// Carries out the plan on the simulated drive and ground.
     fn of(rig: &Rig, steps: &[PlanStep]) -> Self {
         let s = rig.settings();
         let plant = Plant::new(rig);
@@ -126,8 +126,8 @@ const ALL: Wanted = Wanted {
     goal: Goal::Angles,
 };
 
-/// Plans of random rigs (seed 17), to one degree so that they are found quickly. Over the widest arc between stops and
-/// keep-outs, without margin, cable and overrun, 349 of 399 such ways are not safe.
+/// Plans of random rigs (seed 17), to an accuracy of one degree for speed. Over the widest arc between stops and
+/// keep-outs, without margin, cable and overrun, 349 of 399 such plans are not safe.
 #[test]
 fn plans_keep_out_of_keep_outs_and_within_stops_and_cable() {
     let mut planned = 0;
@@ -152,8 +152,8 @@ fn plans_keep_out_of_keep_outs_and_within_stops_and_cable() {
     assert!(planned >= 200, "{planned}");
 }
 
-/// Whatever places a plan chooses, the way is safe: all of them are gone to, over the whole range and over random parts of it
-/// (seed 18).
+/// Whatever stops a plan chooses, it is safe. The test goes to all possible stops, over the whole range and over
+/// random parts of it (seed 18).
 #[test]
 fn every_place_of_a_sweep_is_safe() {
     let mut gone = 0;

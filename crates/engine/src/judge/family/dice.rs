@@ -4,17 +4,17 @@ use rand::Rng as _;
 
 use crate::run::{Stream, stream};
 
-/// Draws from a stream of its own.
+/// Draws from its own random stream.
 #[derive(Debug)]
 pub(super) struct Dice(Stream);
 
 impl Dice {
     pub(super) fn new(seed: u64, index: usize) -> Self {
-        // Far from the streams of the luck, which count from 0.
+        // Far from the streams of the random errors, which count from 0.
         Self(stream(seed ^ 0x6a75_6467_6500_0000, index as u64))
     }
 
-    /// From `low` up to `high`, in steps of 1/1024 of a degree, so that sums of angles stay exact.
+    /// A number from `low` up to `high`, in steps of 1/1024: sums of such angles stay exact.
     pub(super) fn between(&mut self, low: f64, high: f64) -> f64 {
         let share = (self.0.next_u64() >> 11) as f64 / (1_u64 << 53) as f64;
         let x = low + share * (high - low);

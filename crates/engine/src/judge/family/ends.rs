@@ -6,8 +6,8 @@ use super::make::{Maker, ROOM_DEG, Sketch};
 use super::rigs::{ECCENTRIC, graded};
 use crate::angle::TURN_DEG;
 
-/// Exact multiples of the period from the start of the arc, and beside them. The rig is perfect, so that the first
-/// move is right for good, and the arc half open: its end frames the same as its start.
+/// Exact multiples of the period from the start of the arc, and angles beside them. The rig is perfect, so that the
+/// first move alone is right, and the arc is half open: its end frames the same field as its start.
 pub(super) fn multiples(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.perfect();
     let mut ground = maker.ground(&[2, 2, 1, 4])?;
@@ -38,7 +38,7 @@ pub(super) fn multiples(maker: &mut Maker<'_>) -> Option<Case> {
     ))
 }
 
-/// Angles that are not written in the plainest way.
+/// Angles in unusual notation.
 pub(super) fn notation(maker: &mut Maker<'_>) -> Option<Case> {
     let mut s = maker.errors();
     s.drive.gain_error = 0.0; // grows with the turns of the reading
@@ -62,9 +62,9 @@ pub(super) fn notation(maker: &mut Maker<'_>) -> Option<Case> {
     Some(maker.case_at(Sketch { park_deg, ..sketch }, target_deg))
 }
 
-/// Two solves are all there are, on a rig with nothing but backlash: less than the tolerance after one move, more after a
-/// move there and back. So a wrong first move cannot be mended. The run starts at the target, so that a controller that
-/// solves before it moves is right as well, and so is one that wants two passes.
+/// Only two solves, on a rig with no error but backlash: less than the tolerance after one move, more after a move
+/// there and back. A wrong first move cannot be repaired. The run starts at the target: a controller that solves
+/// before it moves is right too, and so is one that wants two passes.
 pub(super) fn first_move(maker: &mut Maker<'_>) -> Option<Case> {
     let mut s = maker.perfect();
     s.loop_.max_solves = 2;
@@ -85,7 +85,7 @@ pub(super) fn first_move(maker: &mut Maker<'_>) -> Option<Case> {
     Some(maker.case(sketch))
 }
 
-/// A target whose place in the arc lies beyond a stop; where the arc is wider than a period another one may not.
+/// A target whose place in the arc lies beyond a stop. In an arc wider than a period, another place may be within.
 pub(super) fn forbidden(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
     let ground = maker.ground(&[1, 2, 2, 4])?;
@@ -118,7 +118,7 @@ pub(super) fn forbidden(maker: &mut Maker<'_>) -> Option<Case> {
     Some(maker.case(sketch))
 }
 
-/// A keep-out outside the arc, which no way within the arc meets.
+/// A keep-out outside the arc. No way within the arc meets it.
 pub(super) fn keep_outs(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
     let ground = maker.ground(&[2, 2, 4])?;
@@ -128,14 +128,14 @@ pub(super) fn keep_outs(maker: &mut Maker<'_>) -> Option<Case> {
     if let Base::Rig(_) = maker.base {
         return own.then(|| maker.case(sketch));
     }
-    // From 15 degrees beyond the arc to 15 before it comes round again.
+    // From 15 degrees beyond the arc to 15 degrees before the arc begins again.
     let from_deg = ground.end_deg() + 15.0;
     let to_deg = ground.start_deg + TURN_DEG - 15.0;
     sketch.settings.keep_out = vec![Maker::keep_out(from_deg, to_deg)];
     if let Some(stops) = &mut sketch.stops_deg {
         stops.1 = to_deg + 30.0;
     }
-    // Not half a turn from the target: there the short way may lead through the outside.
+    // Less than half a turn from the target: otherwise the short way may lead outside the arc.
     sketch.park_deg = drive_deg
         .min(ground.end_deg() - 1.0)
         .max(sketch.park_deg.min(drive_deg + 150.0))

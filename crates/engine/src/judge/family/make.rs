@@ -1,4 +1,4 @@
-//! From choices to a scenario.
+//! Random choices -> a scenario.
 
 use super::super::case::{Case, Expect};
 use super::super::limits::{CUT, excursion_deg};
@@ -8,7 +8,7 @@ use super::rigs::{Base, graded, perfect};
 use crate::angle::TURN_DEG;
 use crate::rig::{KeepOut, RigSettings, Rule, Sense, TravelKind, When};
 
-/// Room beyond a bound, so that no scenario stands on the edge of what is right \[deg\].
+/// Extra room beyond a bound: no scenario stands on the edge between right and wrong \[deg\].
 pub(super) const ROOM_DEG: f64 = 0.5;
 
 /// Makes one scenario.
@@ -16,7 +16,7 @@ pub(super) const ROOM_DEG: f64 = 0.5;
 pub(crate) struct Maker<'a> {
     pub(super) base: &'a Base,
     pub(super) dice: Dice,
-    /// Which scenario of its family it is.
+    /// Number of the scenario in its family.
     pub(super) ordinal: usize,
     family: Family,
     seed: u64,
@@ -31,7 +31,7 @@ pub(super) struct FamilyGround {
     pub(super) stops: bool,
     pub(super) zero_deg: f64,
     pub(super) sense: Sense,
-    /// The arc is a whole turn wide, whatever the symmetry.
+    /// Whether the arc is a whole turn wide, whatever the symmetry.
     pub(super) whole_turn: bool,
 }
 
@@ -54,12 +54,12 @@ impl FamilyGround {
     }
 }
 
-/// A scenario before it is written down.
+/// The choices that make a scenario.
 #[derive(Debug, Clone)]
 pub(super) struct Sketch {
     pub(super) ground: FamilyGround,
     pub(super) band_deg: f64,
-    /// Drive angle of the target, as the controller believes it \[deg\].
+    /// Drive angle of the target, with the zero point that the controller believes \[deg\].
     pub(super) drive_deg: f64,
     pub(super) park_deg: f64,
     pub(super) zero_error_deg: f64,
@@ -86,7 +86,7 @@ impl<'a> Maker<'a> {
         }
     }
 
-    /// The errors of a rig: of the graded set in turn, or of the user's.
+    /// A rig with the errors of the graded set, in turn, or of the user's rig.
     pub(super) fn errors(&mut self) -> RigSettings {
         match self.base {
             Base::Graded => {
@@ -104,7 +104,7 @@ impl<'a> Maker<'a> {
         settings
     }
 
-    /// An arc of one of these symmetries.
+    /// An arc with one of these symmetries.
     pub(super) fn ground(&mut self, symmetries: &[u32]) -> Option<FamilyGround> {
         match self.base {
             Base::Graded => Some(FamilyGround {
@@ -131,7 +131,7 @@ impl<'a> Maker<'a> {
         }
     }
 
-    /// The rig's own ground is fixed; one of the graded set takes this travel.
+    /// The ground with this travel, if the graded set allows the choice. The ground of the user's rig is fixed.
     pub(super) fn with_stops(&self, ground: FamilyGround, stops: bool) -> Option<FamilyGround> {
         match self.base {
             Base::Graded => Some(FamilyGround { stops, ..ground }),
@@ -139,15 +139,15 @@ impl<'a> Maker<'a> {
         }
     }
 
-    /// How far corrections can lead from the open-loop angle, with the zero point off by as much as the rig's can
-    /// be, or by `zero_error_deg` if that is more \[deg\].
+    /// How far corrections can lead from the open-loop angle \[deg\], with the zero point off by the rig's largest
+    /// error or by `zero_error_deg`, whichever is more.
     pub(super) fn excursion_deg(
         s: &RigSettings,
         ground: &FamilyGround,
         zero_error_deg: f64,
     ) -> f64 {
         let zero_deg = Self::zero_bound_deg(s, ground).max(zero_error_deg.abs());
-        // Readings stay within a turn of the arc where the start is.
+        // Readings stay within a turn of the arc that holds the start.
         let reach_deg = ground.start_deg.abs() + 2.0 * TURN_DEG;
         excursion_deg(s, zero_deg, reach_deg)
     }
@@ -163,7 +163,7 @@ impl<'a> Maker<'a> {
         self.dice.between(-bound_deg, bound_deg)
     }
 
-    /// A band that holds every correction.
+    /// A band that is wide enough for every correction \[deg\].
     pub(super) fn band_deg(s: &RigSettings, ground: &FamilyGround, zero_error_deg: f64) -> f64 {
         let least = Self::excursion_deg(s, ground, zero_error_deg) + ROOM_DEG;
         let own = match s.wrap.rule {
@@ -173,7 +173,7 @@ impl<'a> Maker<'a> {
         (4.0 * least).ceil().max(4.0 * own) / 4.0
     }
 
-    /// A drive angle so far inside the arc that no correction leaves it.
+    /// A drive angle far enough inside the arc that no correction leaves it \[deg\].
     pub(super) fn inside_deg(
         &mut self,
         s: &RigSettings,
@@ -185,12 +185,13 @@ impl<'a> Maker<'a> {
         (low + 1.0 < high).then(|| self.dice.between(low, high))
     }
 
-    /// Where a run starts: anywhere in the arc.
+    /// Where a run starts: anywhere in the arc \[deg\].
     pub(super) fn start_inside_deg(&mut self, ground: &FamilyGround) -> f64 {
         self.dice.between(ground.start_deg, ground.end_deg())
     }
 
-    /// Stops outside the arc and its band, the same for all starts; the user's rig has its own.
+    /// Stops outside the arc and its band \[deg\], the same for all starts; `None` for endless travel. The user's rig
+    /// has its own.
     pub(super) fn stops_deg(&mut self, ground: &FamilyGround, band_deg: f64) -> Option<(f64, f64)> {
         match self.base {
             _ if !ground.stops => None,
@@ -202,7 +203,7 @@ impl<'a> Maker<'a> {
         }
     }
 
-    /// A sketch with the target at `drive_deg`, that can be settled.
+    /// A sketch with the target at `drive_deg`, which a correct controller settles.
     pub(super) fn sketch(
         &mut self,
         settings: RigSettings,
@@ -225,7 +226,7 @@ impl<'a> Maker<'a> {
         }
     }
 
-    /// Writes a sketch down. The target is one of the equivalent angles.
+    /// Turns a sketch into a scenario. The target is one of the equivalent angles.
     pub(super) fn case(&mut self, sketch: Sketch) -> Case {
         let ground = sketch.ground;
         let turns = self.dice.pick(&[0.0, 0.0, 1.0, -1.0]);
@@ -235,7 +236,7 @@ impl<'a> Maker<'a> {
         self.case_at(sketch, target_deg)
     }
 
-    /// Writes a sketch down with this target \[deg\].
+    /// Turns a sketch into a scenario with this target \[deg\].
     pub(super) fn case_at(&mut self, sketch: Sketch, target_deg: f64) -> Case {
         let ground = sketch.ground;
         let mut rig = sketch.settings;
@@ -272,7 +273,6 @@ impl<'a> Maker<'a> {
         }
     }
 
-    /// A keep-out sector.
     pub(super) fn keep_out(from_deg: f64, to_deg: f64) -> KeepOut {
         KeepOut {
             from_deg,

@@ -1,4 +1,4 @@
-//! The families of scenarios: each puts one hazard of wrap logic to a controller.
+//! The families of scenarios. Each confronts a controller with one hazard of wrap logic.
 
 mod dice;
 mod ends;
@@ -13,7 +13,7 @@ pub use hazard::Family;
 pub(crate) use make::Maker;
 pub use rigs::{Base, TooSteep, graded};
 
-/// The round in which the families take their turns; the seam comes twice, since controllers hunt there.
+/// The order in which the families take turns. The seam comes twice, because controllers hunt there.
 const TURNS: [Family; 15] = [
     Family::Seam,
     Family::Arcs,
@@ -34,10 +34,10 @@ const TURNS: [Family; 15] = [
 
 /// `count` scenarios under a seed, of these families in turn. The same arguments give the same scenarios.
 ///
-/// A family that a rig has no scenario of is left out; the list is empty where that is so for all.
+/// Leaves out a family that has no scenario for the rig. The list is empty if none has.
 #[must_use]
 pub fn cases(base: &Base, families: &[Family], seed: u64, count: usize) -> Vec<Case> {
-    /// Fruitless draws in a row after which the rig is taken to have no such scenarios.
+    /// Failed draws in a row after which the rig counts as having no such scenario.
     const MOST_MISSES: usize = 500;
     let mut out = Vec::with_capacity(count);
     let turns: Vec<Family> = TURNS.into_iter().filter(|f| families.contains(f)).collect();
@@ -57,7 +57,7 @@ pub fn cases(base: &Base, families: &[Family], seed: u64, count: usize) -> Vec<C
     out
 }
 
-/// One scenario of a family, if the rig has any such.
+/// One scenario of a family; `None` if the rig has none.
 fn case(family: Family, maker: &mut Maker<'_>) -> Option<Case> {
     match family {
         Family::Seam => seam::seam(maker),

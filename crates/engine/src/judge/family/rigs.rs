@@ -1,20 +1,20 @@
-//! The rigs that scenarios are made for: a graded set, or the user's own.
+//! The rigs of the scenarios: a graded set, or the user's rig.
 
 use super::super::case::Case;
 use super::super::limits::rest_deg;
 use super::super::shrink::has_answer;
 use crate::rig::{Periodic, Rig, RigSettings};
 
-/// What scenarios are made for.
+/// The rigs to make scenarios for.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Base {
-    /// The graded set; arcs, travel, zero points and senses of every kind.
+    /// The graded set, with arcs, travel, zero points and senses of every kind.
     Graded,
-    /// One rig with its own errors, arc, travel, zero point and sense.
+    /// One rig with its errors, arc, travel, zero point and sense.
     Rig(Box<RigSettings>),
 }
 
-/// Why a rig cannot be judged with.
+/// Why a rig cannot be used for judging.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error(
     "the gain and periodic errors change by more than half a degree a degree, so that corrections do not shrink the error; no controller can be judged on such a rig"
@@ -22,10 +22,10 @@ pub enum Base {
 pub struct TooSteep;
 
 impl Base {
-    /// The user's rig, and what was changed to make it fit for judging, in words.
+    /// The user's rig, and in words the changes that make it fit for judging.
     ///
     /// # Errors
-    /// [`TooSteep`].
+    /// [`TooSteep`] if corrections do not shrink its error.
     pub fn rig(rig: &Rig) -> Result<(Self, Vec<String>), TooSteep> {
         let mut s = rig.settings().clone();
         let mut notes = Vec::new();
@@ -58,8 +58,8 @@ impl Base {
         Ok((Self::Rig(Box::new(s)), notes))
     }
 
-    /// A scenario of the user's rig has a right answer if two correct controllers of different kinds find it. That of
-    /// the graded set have one by their making, which the tests prove.
+    /// Whether a scenario has a right answer: for the user's rig, two correct controllers of different kinds must
+    /// find it. Those of the graded set have one by construction, as tests prove.
     pub(super) fn admits(&self, case: &Case) -> bool {
         if *self == Self::Graded {
             return true;
@@ -68,7 +68,7 @@ impl Base {
     }
 }
 
-/// Number of a rig of the set whose only error is an eccentric gear.
+/// Number of the rig in the graded set whose only error is an eccentric gear.
 pub(super) const ECCENTRIC: usize = 3;
 
 /// The graded set, from perfect to rough.
@@ -122,7 +122,7 @@ pub fn graded() -> Vec<RigSettings> {
     rigs
 }
 
-/// Takes every error away.
+/// Removes every error.
 pub(super) fn perfect(s: &mut RigSettings) {
     let d = &mut s.drive;
     d.step_deg = 0.0;

@@ -35,7 +35,7 @@ pub(super) fn seam(maker: &mut Maker<'_>) -> Option<Case> {
         sketch.park_deg += maker.dice.pick(&[0.0, 0.0, TURN_DEG, -TURN_DEG]);
     }
     if worst {
-        // Enough to start the hunting, not so much that the first swing ends it.
+        // Enough to start the hunting, but not enough for the first swing to end it.
         let outwards = if low_end { 1.0 } else { -1.0 };
         let off_deg = maker.dice.between(0.1, 0.4);
         sketch.zero_error_deg = ground.sense.factor() * outwards * off_deg;
@@ -43,8 +43,8 @@ pub(super) fn seam(maker: &mut Maker<'_>) -> Option<Case> {
     Some(maker.case(sketch))
 }
 
-/// The worst that an eccentric gear can do: its error is greatest at the seam, and at both ends of half a circle it
-/// asks for a correction that leads out of the arc (docs/model.md, section 7).
+/// The worst case of an eccentric gear: its error is largest at the seam, and at both ends of half a circle it needs
+/// a correction that leads out of the arc (docs/model.md, section 7).
 fn eccentric(s: RigSettings, start_deg: f64) -> RigSettings {
     let mut s = if s.drive.periodic.is_empty() {
         graded()[ECCENTRIC].clone()
@@ -57,7 +57,7 @@ fn eccentric(s: RigSettings, start_deg: f64) -> RigSettings {
     s
 }
 
-/// A target far from the ends of any arc, half of the arcs without a band.
+/// A target far from the ends of any arc. Half of the arcs have no band.
 pub(super) fn arcs(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
     let mut ground = maker.ground(&[1, 2, 4])?;
@@ -81,7 +81,7 @@ pub(super) fn starts(maker: &mut Maker<'_>) -> Option<Case> {
     let ground = maker.ground(&[1, 2, 2, 4])?;
     let drive_deg = maker.inside_deg(&s, &ground, 0.0)?;
     let mut sketch = maker.sketch(s, ground, 0.0, drive_deg);
-    // In steps over the arc and as far again on both sides.
+    // In steps over the arc, and over as much again on both sides.
     let share = (maker.ordinal % 60) as f64 / 20.0 - 1.0;
     sketch.park_deg = ground.start_deg + share * ground.width_deg();
     if !ground.stops && maker.dice.happens(0.2) {

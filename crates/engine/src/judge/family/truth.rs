@@ -1,4 +1,4 @@
-//! Rigs that are not as the controller believes: zero points, senses, flips; and solves that fail.
+//! Rigs that differ from what the controller believes (zero points, senses, flips), and solves that fail.
 
 use super::super::case::{Case, Expect};
 use super::super::limits::shaft_error_deg;
@@ -6,7 +6,7 @@ use super::make::{Maker, ROOM_DEG, Sketch};
 use crate::angle::{TURN_DEG, residual_finite};
 use crate::rig::Sense;
 
-/// A zero point that is far off, and a target so far inside that the correction stays in the arc.
+/// A zero point that is far off, and a target far enough inside that the correction stays in the arc.
 pub(super) fn zero_point(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
     let ground = maker.ground(&[1, 2, 2, 4])?;
@@ -20,8 +20,8 @@ pub(super) fn zero_point(maker: &mut Maker<'_>) -> Option<Case> {
     }))
 }
 
-/// A zero point so far off that the first correction leads out of the arc: it folds, once. A controller that never
-/// folds a correction leaves the arc here, which is its way; it is not judged for that.
+/// A zero point so far off that the first correction leads out of the arc and folds, once. A controller that never
+/// folds a correction leaves the arc here by design, and is not judged for it.
 pub(super) fn far_zero_point(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
     let ground = maker.ground(&[2, 2, 4])?;
@@ -38,7 +38,7 @@ pub(super) fn far_zero_point(maker: &mut Maker<'_>) -> Option<Case> {
     }
     let beyond_deg = maker.dice.between(least_deg, most_deg);
     let low_end = maker.dice.happens(0.5);
-    // A true zero point above the believed one asks for less of the drive, in its sense.
+    // A true zero point above the believed one needs less of the drive angle, in its sense.
     let (drive_deg, towards) = if low_end {
         (ground.start_deg + from_end_deg, 1.0)
     } else {
@@ -53,13 +53,13 @@ pub(super) fn far_zero_point(maker: &mut Maker<'_>) -> Option<Case> {
     Some(case)
 }
 
-/// A believed sense that is wrong: every full correction doubles the error, and no wrap rule can help.
+/// A wrong believed sense: every full correction doubles the error, and no wrap rule can help.
 pub(super) fn wrong_sense(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
     let ground = maker.ground(&[1, 2, 2, 4])?;
     let drive_deg = maker.inside_deg(&s, &ground, 0.0)?;
     let period_deg = ground.period_deg();
-    // What the first move leaves; near 0 there is nothing to correct.
+    // The error after the first move. Near 0 it needs no correction.
     let off_deg = residual_finite(2.0 * drive_deg, period_deg).abs();
     let errors_deg = Maker::excursion_deg(&s, &ground, 0.0) + s.loop_.tolerance_deg;
     if off_deg < 2.0 * errors_deg + 1.0 {
@@ -78,12 +78,12 @@ pub(super) fn wrong_sense(maker: &mut Maker<'_>) -> Option<Case> {
     Some(case)
 }
 
-/// The mount flips in mid-run: for a symmetric frame nothing changes, else half a turn is called for.
+/// The mount flips during the run. For a symmetric frame nothing changes, else the camera must turn half a turn.
 pub(super) fn pier_flip(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
     let mut ground = maker.ground(&[1, 1, 2, 2, 4])?;
     if ground.symmetry == 1 {
-        // Half a turn in either direction is there only where the travel is endless.
+        // Only endless travel has room for half a turn in either direction.
         ground = maker.with_stops(ground, false)?;
     }
     let least_deg = s.loop_.tolerance_deg
@@ -91,7 +91,7 @@ pub(super) fn pier_flip(maker: &mut Maker<'_>) -> Option<Case> {
         + 3.0 * s.solve.noise_deg
         + s.solve.bias_deg.abs()
         + ROOM_DEG;
-    // So that the first solve is no pass, and the run sees the flip.
+    // The first solve must not pass, or the run would end before the flip.
     let zero_error_deg = maker.dice.sign() * maker.dice.between(least_deg, least_deg + 3.0);
     let drive_deg = maker.inside_deg(&s, &ground, zero_error_deg)?;
     let sketch = maker.sketch(s, ground, 0.0, drive_deg);
@@ -103,7 +103,7 @@ pub(super) fn pier_flip(maker: &mut Maker<'_>) -> Option<Case> {
     Some(case)
 }
 
-/// Solves that fail, at most two in a row.
+/// Some solves fail, at most two in a row.
 pub(super) fn failed_solves(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
     let ground = maker.ground(&[1, 2, 2, 4])?;

@@ -1,7 +1,7 @@
-//! One scenario against one subject: the judge plays rig and solver.
+//! One scenario against one subject. The judge plays rig and solver.
 //!
-//! Drive, backlash and shaft are those of the simulator ([`crate::plant`]). What differs from
-//! [`crate::run::run`] is the luck, which is cut and scripted, and that the controller may do anything.
+//! Drive, backlash and shaft come from the simulator ([`crate::plant`]). Unlike in [`crate::run::run`], random errors
+//! are cut and failures scripted, and the controller may do anything.
 
 mod verdict;
 
@@ -21,34 +21,34 @@ use rand::Rng as _;
 /// Allowance for rounding in a comparison of angles \[deg\].
 const ROUNDING_DEG: f64 = 1e-6;
 
-/// Answers beyond those that the solves need, after which a controller is taken to be stuck.
+/// Answers beyond those that the solves need, after which a controller counts as stuck.
 const SPARE_ANSWERS: u32 = 60;
 
 /// A played scenario.
 #[derive(Debug, Clone)]
 pub struct Played {
-    /// What did not hold, in the order of time; empty for a pass.
+    /// The properties that did not hold, in the order of time; empty for a pass.
     pub failures: Vec<Failure>,
     /// Figures of the run.
     pub figures: Figures,
     /// The run, move by move.
     pub trace: Trace,
-    /// Answers of the controller.
+    /// Number of the controller's answers.
     pub answers: u32,
-    /// The controller did not answer.
+    /// Why the controller did not answer; `None` if it always did.
     pub fault: Option<SubjectFault>,
-    /// The judge cut it short, or it could not go on: the subject began anew after it.
+    /// Whether the judge cut it short or it could not go on. The subject was then restarted.
     pub cut: bool,
 }
 
 impl Played {
-    /// Everything held.
+    /// Whether every property held.
     #[must_use]
     pub fn passed(&self) -> bool {
         self.failures.is_empty()
     }
 
-    /// The property did not hold.
+    /// Whether this property did not hold.
     #[must_use]
     pub fn fails(&self, property: Property) -> bool {
         self.failures.iter().any(|f| f.property == property)
@@ -58,7 +58,7 @@ impl Played {
 /// Plays a scenario.
 ///
 /// # Errors
-/// [`CaseError`] where the scenario cannot be played.
+/// [`CaseError`] if the scenario cannot be played.
 pub fn play<S: Subject + ?Sized>(case: &Case, subject: &mut S) -> Result<Played, CaseError> {
     let scenario = case.scenario()?;
     let mut session = CaseSession::new(case, &scenario);
@@ -93,11 +93,11 @@ pub fn play<S: Subject + ?Sized>(case: &Case, subject: &mut S) -> Result<Played,
 }
 
 enum NextStep {
-    /// Something to tell.
+    /// The next event for the controller.
     Next(Event<'static>),
-    /// The controller has ended the scenario.
+    /// The controller ended the scenario.
     Ended,
-    /// The judge has.
+    /// The judge ended it.
     Cut,
 }
 
@@ -108,7 +108,7 @@ struct CaseSession<'a> {
     true_zero_deg: f64,
     repeatability_errors: Stream,
     noises: Stream,
-    /// True position angle now \[deg\].
+    /// Current true position angle \[deg\].
     true_angle_deg: f64,
     attempts: u32,
     /// Commands that were carried out.
@@ -124,7 +124,7 @@ impl<'a> CaseSession<'a> {
             scenario,
             shaft: Shaft::at(scenario.brief.reading_deg),
             true_zero_deg: scenario.brief.zero_point_deg + case.zero_error_deg,
-            // Two streams, so that a move more or less does not change the luck of the solver.
+            // Two streams: one move more or less does not change the errors of the solver.
             repeatability_errors: stream(case.seed, case.index.wrapping_mul(2)),
             noises: stream(case.seed, case.index.wrapping_mul(2).wrapping_add(1)),
             true_angle_deg: f64::NAN,
@@ -165,7 +165,7 @@ impl<'a> CaseSession<'a> {
     fn command(&mut self, drive_deg: f64) -> Event<'static> {
         let scenario = self.scenario;
         let travel = scenario.brief.travel;
-        // Beyond this the unchecked angles of the drive lose their digits.
+        // Beyond this the unchecked angle functions of the drive lose digits.
         let far = travel == Travel::Endless && drive_deg.abs() > MOST_ANGLE_DEG;
         let command = Command::to(if far {
             drive_deg.rem_euclid(TURN_DEG)
@@ -312,7 +312,7 @@ impl<'a> CaseSession<'a> {
     }
 }
 
-/// A normal deviate, cut.
+/// A normal deviate, cut at [`CUT`] sigma.
 fn deviate(stream: &mut Stream) -> f64 {
     let (deviate, _) = normal_pair(stream.next_u64(), stream.next_u64());
     deviate.clamp(-CUT, CUT)

@@ -1,4 +1,4 @@
-//! What a session makes of what the controller did: the conditions of the properties.
+//! How a session judges what the controller did: the conditions of the properties.
 
 use super::{CaseSession, ROUNDING_DEG};
 use crate::angle::TURN_DEG;
@@ -13,7 +13,7 @@ impl CaseSession<'_> {
     pub(super) fn long_swing(&mut self, length_deg: f64) {
         self.played.figures.long_swings += 1;
         let count = self.played.figures.long_swings;
-        // A pier flip is a reason of its own for one, but for a frame that looks the same after it.
+        // A meridian flip is a good reason for a long swing, unless the frame looks the same after it.
         let flipped = self.flipped && self.scenario.brief.symmetry == 1;
         let allowed = 1 + u32::from(flipped);
         if count > allowed && !self.case.wrong_sense() {
@@ -24,7 +24,7 @@ impl CaseSession<'_> {
         }
     }
 
-    /// The commanded angle, not the reading: the drive's step is not the controller's doing.
+    /// It judges the commanded angle, not the reading, because the controller does not choose the step of the drive.
     pub(super) fn check_arc(&mut self, said_deg: f64, command_deg: f64, correction: bool) {
         let brief = &self.scenario.brief;
         let low_deg = brief.arc_start_deg - brief.band_deg;
@@ -35,7 +35,7 @@ impl CaseSession<'_> {
             Travel::Endless => from_deg + (command_deg - from_deg).rem_euclid(TURN_DEG),
             Travel::Stops { .. } => command_deg,
         };
-        // Without a band the end of the arc belongs to it no more: it frames the same as the start.
+        // Without a band the upper end is outside the arc: it frames the same field as the start.
         let end_deg = low_deg + width_deg;
         let inside = if brief.band_deg > 0.0 {
             at_deg <= end_deg + ROUNDING_DEG
@@ -83,7 +83,7 @@ impl CaseSession<'_> {
 
     pub(super) fn give_up(&mut self, event: &Event<'_>, why: &str) {
         self.played.figures.outcome = Outcome::GaveUp;
-        // After a command outside the stops giving up is the least.
+        // After a command outside the stops, giving up is no further failure.
         if self.case.expect != Expect::Settle || self.played.fails(Property::Travel) {
             return;
         }
@@ -144,7 +144,7 @@ impl CaseSession<'_> {
         );
     }
 
-    /// Only the first of its kind: a run that hunts does so many times.
+    /// Only the first failure of a property counts. A run that hunts fails many times.
     pub(super) fn fail(&mut self, property: Property, detail: String) {
         if !self.played.fails(property) {
             self.played.failures.push(Failure { property, detail });

@@ -1,9 +1,9 @@
 //! Many runs of the model's own controller side by side, as vector instructions.
 //!
-//! A lane holds one run. Every turn of the loop is a few passes over all lanes, each a plain loop over
-//! arrays that the compiler turns into vector instructions for the processor at hand. A lane whose run has
-//! ended takes the next one. The passes call the same functions as [`super::run`], so every run comes out with the
-//! same bits as there; `tests` hold the two against each other.
+//! A lane holds one run. Every turn of the loop is a few passes over all lanes. Each pass is a plain loop over
+//! arrays, which the compiler turns into vector instructions for the processor at hand. When the run of a lane ends,
+//! the lane takes the next run. The passes call the same functions as [`super::run`] and give every run the same
+//! bits; `tests` compares the two.
 
 mod passes;
 mod queue;
@@ -19,12 +19,12 @@ use crate::scenario::Scenario;
 use queue::RunQueue;
 use state::{ENDED_REFUSED, ENDED_SETTLED, ENDED_UNSOLVED, LANES, LaneState};
 
-/// Runs number `first` to `first + figures.len() - 1` of a seed.
+/// Runs number `first` to `first + figures.len() - 1` of a seed, and fills `figures`.
 pub fn run_block(scenario: &Scenario, seed: u64, first: u64, figures: &mut [Figures]) {
     let _ = run_block_unless(scenario, seed, first, figures, &|| false);
 }
 
-/// Runs as [`run_block`] does, unless `stopped` turns true meanwhile: false then, and the figures are of no use.
+/// Runs as [`run_block`] does. Returns false if `stopped` became true; the figures are then useless.
 #[must_use]
 pub fn run_block_unless(
     scenario: &Scenario,
@@ -42,11 +42,11 @@ pub fn run_block_unless(
     })
 }
 
-/// Turns of the loop between two looks at whether to stop: a millisecond, or a tenth of a second where nearly every
-/// attempt to solve fails.
+/// Turns of the loop between two looks at `stopped`: a millisecond, or a tenth of a second if nearly every attempt to
+/// solve fails.
 const BETWEEN_LOOKS: u32 = 1024;
 
-/// A block to be run with the widest vectors of the processor.
+/// A block, to run with the widest vectors of the processor.
 struct Block<'a> {
     scenario: &'a Scenario,
     seed: u64,
@@ -58,7 +58,7 @@ struct Block<'a> {
 impl WithSimd for Block<'_> {
     type Output = bool;
 
-    // The vectors are the compiler's: everything below is inlined here to be compiled for them.
+    // The compiler makes the vectors: everything below is inlined here, to be compiled for them.
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) -> bool {
         block(self)
@@ -103,7 +103,7 @@ fn block(block: Block<'_>) -> bool {
             return false;
         }
         turn(scenario, &controller, &mut state);
-        // From the last lane down, so that closing one moves a lane that was looked at already.
+        // From the last lane down: closing a lane then moves a lane that was already looked at.
         let mut ended = state.ended_lanes();
         while ended != 0 {
             let lane = 63 - ended.leading_zeros() as usize;

@@ -1,7 +1,6 @@
-//! The passes of one turn: each does one thing in every lane.
+//! The passes of one turn. Each does one thing in every lane.
 //!
-//! Idle and ended lanes are computed along; what they must not change is left unchanged by a choice,
-//! not by a branch.
+//! They compute idle and ended lanes too. A choice, not a branch, keeps the values that these must not change.
 
 use super::state::{
     ENDED_REFUSED, ENDED_SETTLED, ENDED_UNSETTLED, ENDED_UNSOLVED, Floats, LANES, LaneState,
@@ -28,7 +27,7 @@ pub(super) fn normals(state: &mut LaneState, repeatability_error: &mut Floats, n
 /// Carries out the commands.
 #[inline(always)]
 pub(super) fn moves(scenario: &Scenario, state: &mut LaneState, repeatability_error: &Floats) {
-    // What the rig does not have costs nothing: the loop is compiled for each combination.
+    // A rig pays only for the features that it has: the loop is compiled for each combination.
     let plant = &scenario.plant;
     match (plant.one_sided(), plant.accelerates()) {
         (false, false) => moves_of::<false, false>(scenario, state, repeatability_error),
@@ -137,7 +136,7 @@ fn moves_of<const ONE_SIDED: bool, const ACCELERATES: bool>(
     }
 }
 
-/// Counts degrees outside the arc and in keep-outs, where any lane may have some.
+/// Counts degrees outside the arc and in keep-outs, if any lane may have some.
 #[inline(always)]
 pub(super) fn ground(scenario: &Scenario, state: &mut LaneState) {
     let n = state.width();
@@ -146,7 +145,7 @@ pub(super) fn ground(scenario: &Scenario, state: &mut LaneState) {
         return;
     }
     let ground = &scenario.ground;
-    // Without a second leg the first corner stands twice, and a leg of no length counts nothing.
+    // Without a second leg, the first corner stands twice, and a leg of length 0 counts nothing.
     for second in [false, true] {
         if second || scenario.plant.one_sided() {
             leg(ground, state, n, second);
@@ -194,7 +193,7 @@ fn leg(ground: &Ground, state: &mut LaneState, n: usize, second: bool) {
     }
 }
 
-/// Lets attempts fail; runs end where too many do.
+/// Lets attempts fail and ends runs with too many failures.
 #[inline(always)]
 pub(super) fn failures(scenario: &Scenario, state: &mut LaneState) {
     let n = state.width();
@@ -217,7 +216,7 @@ pub(super) fn failures(scenario: &Scenario, state: &mut LaneState) {
     }
 }
 
-/// The rest of the attempts in a lane whose first one failed.
+/// The other attempts in a lane whose first attempt failed.
 fn failed(scenario: &Scenario, state: &mut LaneState, i: usize) {
     let solve = &scenario.solve;
     let mut in_a_row = 0;
@@ -235,7 +234,7 @@ fn failed(scenario: &Scenario, state: &mut LaneState, i: usize) {
     }
 }
 
-/// Chooses the spread of every solve \[deg\].
+/// Chooses the standard deviation of every solve \[deg\].
 #[inline(always)]
 pub(super) fn outliers(scenario: &Scenario, state: &mut LaneState, sigma_deg: &mut Floats) {
     let n = state.width();
@@ -267,7 +266,7 @@ pub(super) fn angles(scenario: &Scenario, state: &mut LaneState) {
     }
 }
 
-/// Measures, and decides what follows.
+/// Measures, and decides what comes next.
 #[inline(always)]
 pub(super) fn solves(
     scenario: &Scenario,

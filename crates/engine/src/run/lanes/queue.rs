@@ -1,4 +1,4 @@
-//! Runs that wait for a lane: their generators are seeded and their zero points drawn many at a time.
+//! Runs that wait for a lane. Their generators are seeded and their zero points drawn many at a time.
 
 use super::state::{LANES, LaneState, RUNNING, Words, next_words};
 use crate::run::normal::normal_pair;
@@ -14,7 +14,7 @@ pub(super) struct RunQueue<'a> {
     first: u64,
     /// Runs of the block.
     count: usize,
-    /// Runs of the block that were handed out.
+    /// Runs of the block that already have or had a lane.
     given: usize,
     random: [Words; 4],
     zero_point_deg: [f64; LANES],
@@ -34,7 +34,7 @@ impl<'a> RunQueue<'a> {
         }
     }
 
-    /// Puts the next run into a lane; false where there is none left.
+    /// Puts the next run into a lane; false if none is left.
     #[inline(always)]
     pub(super) fn fill(&mut self, state: &mut LaneState, lane: usize, command_deg: f64) -> bool {
         if self.given == self.count {

@@ -1,7 +1,7 @@
 //! The state of all lanes, one array for each quantity.
 
-/// Lanes that go side by side: enough to fill the vector units many times over, and few enough for the
-/// state to stay in the first cache.
+/// Number of lanes: enough to fill the vector units many times over, few enough for the state to stay in the first
+/// cache.
 pub(super) const LANES: usize = 64;
 
 /// A number for every lane.
@@ -10,48 +10,46 @@ pub(super) type Floats = [f64; LANES];
 /// A word for every lane: a count, or a flag of 0 or 1.
 pub(super) type Words = [u64; LANES];
 
-/// The run goes on.
+/// The run continues.
 pub(super) const RUNNING: u64 = 0;
-/// Within tolerance.
 pub(super) const ENDED_SETTLED: u64 = 1;
-/// Out of solves.
+/// It used up its good solves.
 pub(super) const ENDED_UNSETTLED: u64 = 2;
-/// Too many failures in a row.
+/// Too many solves failed in a row.
 pub(super) const ENDED_UNSOLVED: u64 = 3;
-/// Outside the stops.
+/// The stops refused a command.
 pub(super) const ENDED_REFUSED: u64 = 4;
 
-/// All lanes.
 #[derive(Debug, Clone)]
 pub(super) struct LaneState {
-    /// Lanes with a run; they are the first ones.
+    /// Number of lanes with a run. They come first.
     pub(super) busy: usize,
     /// Number of the run within the block.
     pub(super) run: [usize; LANES],
     /// State of the generator.
     pub(super) random: [Words; 4],
-    /// How the run has ended, if it has.
+    /// How the run ended, or [`RUNNING`].
     pub(super) ended: Words,
     /// Next command \[deg\].
     pub(super) command_deg: Floats,
-    /// There is a command: 0 while only confirming.
+    /// 1 if the turn has a command, 0 if it only confirms.
     pub(super) commanded: Words,
-    /// The last command was carried out.
+    /// 1 if the last command was carried out.
     pub(super) carried_out: Words,
-    /// The command is the first of the run.
+    /// 1 if the command is the first of the run.
     pub(super) first: Words,
-    /// Legs of the last move may have counted as outside the arc or in a keep-out.
+    /// 1 if a leg of the last move may have touched the outside of the arc or a keep-out.
     pub(super) rough: Words,
     pub(super) from_deg: Floats,
     pub(super) via_deg: Floats,
     pub(super) reading_deg: Floats,
     pub(super) output_deg: Floats,
     pub(super) repeatability_error_deg: Floats,
-    /// True zero point.
+    /// True zero point \[deg\].
     pub(super) zero_point_deg: Floats,
-    /// Angle of the camera.
+    /// Angle of the camera \[deg\].
     pub(super) camera_deg: Floats,
-    /// Distance of the true position angle at the end of the last exposure from the target.
+    /// Distance of the true position angle at the end of the last exposure from the target \[deg\].
     pub(super) true_error_deg: Floats,
     pub(super) elapsed_s: Floats,
     pub(super) travel_deg: Floats,
@@ -62,7 +60,7 @@ pub(super) struct LaneState {
     pub(super) failed_attempts: Words,
     pub(super) moves: Words,
     pub(super) long_swings: Words,
-    /// Passes in a row.
+    /// Solves in a row within the tolerance.
     pub(super) passes: Words,
 }
 
@@ -101,13 +99,13 @@ impl LaneState {
         }
     }
 
-    /// How many lanes the passes go over: the busy ones, in whole vectors.
+    /// How many lanes the passes cover: the busy ones, in whole vectors.
     #[inline(always)]
     pub(super) fn width(&self) -> usize {
         self.busy.next_multiple_of(8).min(LANES)
     }
 
-    /// Lanes whose run has ended, as bits.
+    /// Lanes with an ended run, as bits.
     #[inline(always)]
     pub(super) fn ended_lanes(&self) -> u64 {
         let mut bits = 0;
@@ -121,7 +119,7 @@ impl LaneState {
         }
     }
 
-    /// Takes an ended lane away: the last busy one moves to its place.
+    /// Frees an ended lane: the last busy lane moves to its place.
     pub(super) fn close(&mut self, lane: usize) {
         self.busy -= 1;
         let last = self.busy;

@@ -1,4 +1,4 @@
-//! Lanes against single runs: the same bits.
+//! Lanes give the same bits as single runs.
 
 use serde_json::Value;
 
@@ -22,7 +22,7 @@ fn rigs() -> Vec<(Rig, f64)> {
         .collect()
 }
 
-/// Bits of all figures, so that a NaN or a negative zero would be seen as well.
+/// Bits of all figures, which show a NaN or a negative zero too.
 fn bits(f: &Figures) -> (u8, [u32; 4], [u64; 6]) {
     (
         f.outcome as u8,

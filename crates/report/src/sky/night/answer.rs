@@ -6,7 +6,7 @@ use halfturn_engine::verdict::{Fault, FaultShare, TargetState};
 use halfturn_engine::wording::{degrees, grouped, limit, percent};
 use halfturn_sky::night::{NightPlan, RuleNight, StretchSummary};
 
-/// The best of the rules under which every stretch is safe; where there is none, what each fails by.
+/// The best of the rules under which every stretch is safe. If no rule is safe, why each fails.
 pub(super) fn answer(head: &NightHead<'_>, plan: &NightPlan) -> Document {
     let mut out = Document::new();
     out.add(Block::Lead(match plan.best() {
@@ -63,11 +63,11 @@ fn worst(plan: &NightPlan) -> TargetState {
     states.max().unwrap_or(TargetState::Safe)
 }
 
-/// What a rule fails by, the worst state first, each with its worst stretch.
+/// Why a rule fails: each state, worst first, with its worst stretch.
 fn fails_by(plan: &NightPlan, rule: &RuleNight) -> Line {
     let stretches = &rule.summary.stretches;
     let one = |state: TargetState| {
-        // A stretch may have several states; at risk counts where nothing worse holds.
+        // A stretch may have several states. At risk counts only if nothing worse holds.
         let holds = |s: &StretchSummary| match state {
             TargetState::AtRisk => s.verdict.state == state,
             _ => s.verdict.states().contains(&state),
@@ -105,7 +105,7 @@ fn fails_by(plan: &NightPlan, rule: &RuleNight) -> Line {
     ))
 }
 
-/// A stretch is at risk although its share is within the limit: its interval is too wide.
+/// Whether some stretch is at risk only because the interval of its share is too wide.
 fn sure_with_more(plan: &NightPlan) -> bool {
     let unsure = |f: &FaultShare| f.rate.rate <= f.limit;
     let stretches = plan.rules.iter().flat_map(|r| &r.summary.stretches);

@@ -26,7 +26,7 @@ pub(crate) struct NightResult<'a> {
     rig_digest: String,
     /// Seed of the random numbers.
     seed: u64,
-    /// Nights that were run.
+    /// Number of nights run.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     trials: u64,
     /// Where the telescope stands.
@@ -39,16 +39,16 @@ pub(crate) struct NightResult<'a> {
     date: String,
     /// Start of the first target.
     start: Moment,
-    /// Dusks and dawns.
+    /// Dusk and dawn of every kind of twilight.
     twilight: Twilights,
-    /// The last twilight that ends; `None` where the Sun does not set.
+    /// The last twilight that ends; `None` if the Sun does not set.
     darkest: Option<Twilight>,
-    /// Below it a target cannot be used \[deg\].
+    /// Altitude below which a target cannot be used \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 90)))]
     least_altitude_deg: f64,
     /// The mount.
     mount: MountKind,
-    /// The zero point is kept from target to target.
+    /// Whether the zero point is kept from target to target.
     learn: bool,
     /// What counts as safe.
     limits: Limits,
@@ -58,9 +58,9 @@ pub(crate) struct NightResult<'a> {
     /// The night under every rule.
     #[cfg_attr(feature = "schema", schemars(length(min = 1)))]
     rules: Vec<NightUnderRule<'a>>,
-    /// Of the rules under which every stretch is safe the one that loses least clear sky; `None` without one.
+    /// Of the rules under which every stretch is safe, the one that loses least clear sky; `None` if no rule is safe.
     best_rule: Option<Rule>,
-    /// Every stretch can be used, and is safe under the rule of the rig, else under the first of the rules.
+    /// Whether every stretch can be used and is safe under the rule of the rig, else under the first of the rules.
     holds: bool,
 }
 
@@ -73,7 +73,7 @@ struct SitePlace<'a> {
     /// Geodetic latitude \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = -90, max = 90)))]
     latitude_deg: f64,
-    /// Longitude, east \[deg\].
+    /// Longitude, east positive \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = -180, max = 360)))]
     longitude_deg: f64,
     /// Elevation \[m\].
@@ -91,7 +91,7 @@ impl<'a> SitePlace<'a> {
     }
 }
 
-/// Every kind of twilight with its ends.
+/// Every kind of twilight.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct Twilights {
@@ -126,9 +126,9 @@ impl Twilights {
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct TwilightEnds {
-    /// When it goes below; `None` where it does not.
+    /// When it goes below; `None` if it does not.
     dusk: Option<Moment>,
-    /// When it comes up; `None` where it does not.
+    /// When it comes up; `None` if it does not.
     dawn: Option<Moment>,
 }
 
@@ -137,9 +137,9 @@ struct TwilightEnds {
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 enum MountKind {
-    /// It flips at the meridian.
+    /// A mount that flips at the meridian.
     German,
-    /// It does not.
+    /// A mount that follows through the meridian.
     Fork,
 }
 
@@ -155,9 +155,9 @@ struct StretchOfNight<'a> {
     begin: Moment,
     /// When it ends.
     end: Moment,
-    /// The telescope is on the other side of the pier.
+    /// Whether the telescope is on the other side of the pier.
     flipped: bool,
-    /// It begins with a flip.
+    /// Whether it begins with a flip.
     after_flip: bool,
     /// Where the telescope points when it begins.
     at_begin: PointingOfStretch,
@@ -166,7 +166,7 @@ struct StretchOfNight<'a> {
     /// Lowest altitude \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = -90, max = 90)))]
     lowest_deg: f64,
-    /// Why it cannot be used; empty where it can.
+    /// Why it cannot be used; empty if it can.
     not_usable: &'a [NotUsable],
 }
 
@@ -224,7 +224,7 @@ impl PointingOfStretch {
 struct NightUnderRule<'a> {
     /// The wrap rule.
     rule: Rule,
-    /// Orientations a turn that frame the same field.
+    /// Number of orientations in a turn that frame the same field.
     #[cfg_attr(feature = "schema", schemars(extend("enum" = [1, 2, 4])))]
     symmetry: u32,
     /// Start of the arc \[deg\].
@@ -237,7 +237,7 @@ struct NightUnderRule<'a> {
     planned_winding_deg: f64,
     /// The worst state of its stretches.
     verdict: TargetState,
-    /// What many nights say.
+    /// The figures of many nights.
     night: &'a NightSummary,
 }
 
@@ -256,26 +256,26 @@ impl<'a> NightUnderRule<'a> {
     }
 }
 
-/// The planned turn at the begin of a stretch.
+/// The planned turn at the start of a stretch.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct PlannedTurn<'a> {
-    /// Reading before \[deg\].
+    /// Reading before the turn \[deg\].
     from_deg: f64,
-    /// Drive angle as commanded \[deg\].
+    /// Commanded drive angle \[deg\].
     drive_deg: f64,
-    /// Reading after \[deg\].
+    /// Reading after the turn \[deg\].
     to_deg: f64,
-    /// The command lies outside the stops.
+    /// Whether the stops refuse the command.
     refused: bool,
     /// Distance from the nearer end of the arc \[deg\]; `None` without a seam.
     seam_distance_deg: Option<f64>,
-    /// Keep-outs that count, by their number from 0.
+    /// Indexes of the keep-outs that count, from 0.
     keep_outs_in_force: &'a [usize],
-    /// Turned inside them \[deg\].
+    /// Degrees turned inside these keep-outs \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
     keep_out_deg: f64,
-    /// It stands inside one for a time.
+    /// Whether it stands inside one of them for a time.
     rests_in_keep_out: bool,
 }
 

@@ -19,27 +19,26 @@ use halfturn_sky::night::{NightPlan, NightRequest, NotUsable, Stretch};
 use halfturn_sky::pointing::DarkHours;
 use halfturn_sky::time::Moment;
 
-/// What stands over a night.
+/// The frame of a night: site, date, request and rig.
 #[derive(Debug, Clone, Copy)]
 pub struct NightHead<'a> {
-    /// What the site is called; empty for no name.
+    /// Name of the site; may be empty.
     pub site_name: &'a str,
     /// The day on which the night begins.
     pub date: Moment,
     /// Its twilight.
     pub dark: &'a DarkHours,
-    /// What was asked.
+    /// The request.
     pub request: &'a NightRequest,
     /// The rig.
     pub rig: &'a Rig,
 }
 
-/// Name of the target of a stretch.
 fn name<'a>(plan: &'a NightPlan, stretch: &Stretch) -> &'a str {
     &plan.targets[stretch.target].name
 }
 
-/// Why a stretch cannot be used; empty where it can.
+/// Why a stretch cannot be used; empty if it can.
 fn not_usable(head: &NightHead<'_>, stretch: &Stretch) -> String {
     let lowest_deg = stretch.lowest_deg();
     let reason = |reason: &NotUsable| match reason {
@@ -55,7 +54,7 @@ fn not_usable(head: &NightHead<'_>, stretch: &Stretch) -> String {
     reasons.join(", ")
 }
 
-/// A time of day, or what to say without one.
+/// A time of day, or a text for no time.
 fn clock(at: Option<Moment>) -> String {
     at.map_or_else(|| "-".to_owned(), Moment::clock)
 }

@@ -7,10 +7,10 @@ use halfturn_engine::wording::grouped;
 use halfturn_sky::night::NightPlan;
 use halfturn_sky::time::Moment;
 
-/// The night over time: altitudes over the horizon, and the readings under the rig's own rule.
+/// The night over time: altitudes, and the readings under the rig's own rule.
 ///
 /// # Errors
-/// [`ReportError::Picture`] when it cannot be drawn.
+/// [`ReportError::Picture`] if it cannot be drawn.
 pub fn night_picture(head: &NightHead<'_>, plan: &NightPlan) -> Result<Picture, ReportError> {
     let start = head.request.night.start;
     let hour = |at: Moment| at.since_s(start) / 3600.0;
@@ -66,7 +66,7 @@ pub fn night_picture(head: &NightHead<'_>, plan: &NightPlan) -> Result<Picture, 
         ),
         bars,
         twilight,
-        // The clock at whole hours of universal time.
+        // For a clock with whole hours of universal time.
         first_hour: start.hour_of_day(),
         course: NightCourse {
             park_deg: head.rig.settings().drive.park_deg,

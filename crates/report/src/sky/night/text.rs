@@ -9,8 +9,8 @@ use halfturn_engine::summary::Distribution;
 use halfturn_engine::wording::{angle, degrees, duration, grouped, on_dial, percent};
 use halfturn_sky::night::{Mount, NightPlan, Rotation, RuleNight, Stretch, StretchSummary};
 
-/// The night: the answer, the timetable, every loop under the rig's own rule (else under the first of the rules), and the
-/// rules side by side.
+/// The night: the answer, the timetable, every loop under the rig's own rule (else under the first of the rules), and
+/// the rules side by side.
 #[must_use]
 pub fn night_document(head: &NightHead<'_>, plan: &NightPlan) -> Document {
     let site = &head.request.night.site;
@@ -97,7 +97,7 @@ fn timetable(head: &NightHead<'_>, plan: &NightPlan, out: &mut Document) {
     ));
 }
 
-/// Every loop of the night under a rule: the plan, and what the nights that were run say.
+/// Every loop of the night under a rule: the plan, and the figures of many nights.
 fn loops(head: &NightHead<'_>, plan: &NightPlan, rule: &RuleNight, out: &mut Document) {
     let mut table = Table::new(
         "",
@@ -161,7 +161,7 @@ fn loops(head: &NightHead<'_>, plan: &NightPlan, rule: &RuleNight, out: &mut Doc
     ));
 }
 
-/// What else there is to say of a loop.
+/// Remarks on a loop.
 fn remarks(head: &NightHead<'_>, stretch: &Stretch, rotation: &Rotation) -> String {
     let mut remarks = Vec::new();
     if stretch.after_flip {

@@ -1,13 +1,13 @@
-//! What of a night is possible, but probably not meant.
+//! Warnings about a night: what is possible but probably not meant.
 
 use super::{NightHead, name, not_usable};
 use halfturn_engine::wording::degrees;
 use halfturn_sky::night::{NightPlan, Stretch};
 
-/// Altitude below which a target is hardly meant \[deg\].
+/// Below this altitude, a target is probably a mistake \[deg\].
 const LOW_DEG: f64 = 10.0;
 
-/// One sentence for each stretch that cannot be used, or whose target is low.
+/// One sentence for each stretch that cannot be used or whose target is low.
 #[must_use]
 pub fn night_warnings(head: &NightHead<'_>, plan: &NightPlan) -> Vec<String> {
     let warning = |(i, stretch): (usize, &Stretch)| {
