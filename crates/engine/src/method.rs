@@ -217,8 +217,8 @@ mod tests {
         }
     }
 
-    /// Far from the seam the rules of one arc behave alike, so that they are solved once (docs/exact.md); the full circle
-    /// has an arc of its own.
+    /// The full circle has an arc of its own.
+    /// Shows (exact): rules that behave alike, as far from the seam, are solved once. Source: none: own rule.
     #[test]
     fn rules_side_by_side_share_what_is_the_same() {
         let rig = read(DEMO_RIG, "demo", &[]).expect("a valid rig");

@@ -5,6 +5,25 @@ use std::process::Command;
 
 use super::root;
 
+/// Words between backticks.
+pub(super) fn quoted(line: &str) -> impl Iterator<Item = &str> {
+    line.split('`').skip(1).step_by(2)
+}
+
+/// Lines outside of blocks of code, with their numbers.
+pub(super) fn prose(page: &str) -> Vec<(usize, &str)> {
+    let mut fenced = false;
+    let mut lines = Vec::new();
+    for (number, line) in (1..).zip(page.lines()) {
+        if line.trim_start().starts_with("```") {
+            fenced = !fenced;
+        } else if !fenced && !line.starts_with("    ") {
+            lines.push((number, line));
+        }
+    }
+    lines
+}
+
 /// Whatever this binary would run, by its own word: tests that macros make are in it, too.
 pub(super) fn integration_tests() -> BTreeSet<String> {
     let me = std::env::current_exe().expect("the test has a path");
@@ -71,9 +90,14 @@ impl Names {
             || sources_of_checks(name).next().is_some()
     }
 
-    /// `before` is the module of the last test that the page named, for `…::name`.
+    /// `before` is the module or file of the last test that the page named, for `…::name`.
     pub(super) fn find(&self, word: &str, before: &mut String) -> Found {
-        if let Some((path, name)) = word.split_once(".rs::") {
+        let whole = match word.strip_prefix("…::") {
+            Some(name) => format!("{before}::{name}"),
+            None => word.to_owned(),
+        };
+        if let Some((path, name)) = whole.split_once(".rs::") {
+            *before = format!("{path}.rs");
             return match std::fs::read_to_string(root().join(format!("{path}.rs"))) {
                 Ok(source) if has_test(&source, name) => Found::Test,
                 Ok(_) => Found::Missing("no such test in that file"),
@@ -101,10 +125,6 @@ impl Names {
         let part = |p: &str| {
             let plain = |c: char| c == '_' || c.is_ascii_lowercase() || c.is_ascii_digit();
             !p.is_empty() && p.chars().all(plain)
-        };
-        let whole = match word.strip_prefix("…::") {
-            Some(name) => format!("{before}::{name}"),
-            None => word.to_owned(),
         };
         let parts: Vec<&str> = whole.split("::").collect();
         if parts.len() < 2 || parts[0] == "halfturn" || !parts.iter().all(|p| part(p)) {
@@ -179,4 +199,5 @@ fn what_is_there_is_found() {
         find(&format!("{here}::{bad}")),
         Found::Missing("no such test in that file")
     );
+    assert_eq!(find(&format!("…::{good}")), Found::Test);
 }

@@ -168,6 +168,8 @@ mod tests {
 
     /// The unchecked functions against the formulas, bit for bit: beside every multiple of a quarter of the
     /// period, and on a grid of hundredths.
+    /// Shows (model Where): the formulas are rounded operation by operation, with the Euclidean remainder. Source: the
+    /// remainder of Rust's standard library.
     #[test]
     fn without_a_branch_the_bits_are_the_same() {
         let mut angles: Vec<f64> = (-200_000..200_000).map(|i| f64::from(i) * 0.01).collect();

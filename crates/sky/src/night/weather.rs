@@ -101,9 +101,11 @@ mod tests {
     use super::*;
     use halfturn_engine::run::stream;
 
-    /// The chain of Gilbert: the share of cloudy times, and how they hang together at a distance d, which for two states in continuous time
+    /// The share of cloudy times, and how they hang together at a distance d, which for two states in continuous time
     /// is `share + (1 - share) exp(-d (1/mean cloudy + 1/mean clear))`. 20 000 nights, seed 1; bands of five sigma, so
     /// that a right program fails in fewer than one of a million builds.
+    /// Shows (sky): clouds: a chain of two states. With: `without_clouds_the_rate_is_that_of_the_rig`,
+    /// `sky_night::clouds_end_loops_in_their_share_of_the_time`. Source: Gilbert 1960.
     #[test]
     fn clouds_are_a_chain_of_two_states() {
         let clouds = Clouds {
