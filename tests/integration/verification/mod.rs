@@ -22,7 +22,8 @@ mod notes;
 use std::path::Path;
 
 use crate::binary::{folder, halfturn, output};
-use names::{Found, Names, integration_tests, prose, quoted};
+use names::{Found, find, prose, quoted};
+use notes::{Tests, pages, tables};
 
 const MATRIX: &str = "docs/verification.md";
 const MAKE: &str = "HALFTURN_GOLDEN=renew cargo test --test integration verification";
@@ -76,9 +77,7 @@ fn no_complaints(complaints: &[String]) {
 /// Every test, module and file that any page names between backticks.
 #[test]
 fn every_test_that_a_page_names_exists() {
-    let names = Names {
-        tests: integration_tests(),
-    };
+    let tests = Tests::all(&pages()).names;
     let (mut complaints, mut found) = (Vec::new(), 0);
     let own = ["README.md", "DEVELOPERS.md", "CHANGELOG.md"].map(str::to_owned);
     for path in own.into_iter().chain(files("docs", &["md"])) {
@@ -86,12 +85,12 @@ fn every_test_that_a_page_names_exists() {
         let mut before = String::new();
         for (number, line) in prose(&page) {
             for word in quoted(line) {
-                match names.find(word, &mut before) {
-                    Found::Missing(why) => {
-                        complaints.push(format!("{path}:{number}: `{word}`: {why}"));
+                match find(&tests, word, &mut before) {
+                    Found::Missing => {
+                        complaints.push(format!("{path}:{number}: `{word}` is not there"));
                     }
                     Found::Test => found += 1,
-                    Found::File | Found::Other => {}
+                    Found::Other => {}
                 }
             }
         }
@@ -103,30 +102,29 @@ fn every_test_that_a_page_names_exists() {
 /// What stands above the first table is written by hand.
 #[test]
 fn the_matrix_is_made_of_the_notes() {
-    let pages = notes::pages();
-    let (notes, mut complaints) = notes::notes(&pages);
+    let pages = pages();
+    let mut tests = Tests::all(&pages);
     let page = text(MATRIX);
     let head = page.split("\n## ").next().expect("a head").trim_end();
-    let made = format!("{head}\n{}", notes::tables(&notes, &pages));
+    let made = format!("{head}\n{}", tables(&tests.notes, &pages));
     if std::env::var("HALFTURN_GOLDEN").is_ok_and(|v| v == "renew") {
         std::fs::write(root().join(MATRIX), &made).expect("the page is written");
     } else if page != made {
-        let lines = (1..).zip(page.lines().zip(made.lines()));
-        let other = lines.clone().find(|(_, (old, new))| old != new);
-        let number = other.map_or(page.lines().count(), |(number, _)| number);
-        complaints.push(format!(
-            "{MATRIX}:{number}: not what the notes say; {MAKE} makes it"
-        ));
+        let same = page.lines().zip(made.lines()).take_while(|(a, b)| a == b);
+        let line = same.count() + 1;
+        let stale = format!("{MATRIX}:{line}: not what the notes say; {MAKE} makes it");
+        tests.wrong.push(stale);
     }
     assert!(head.contains(MAKE), "the page says how it is made");
-    no_complaints(&complaints);
-    assert!(notes.len() > 300, "only {} notes were seen", notes.len());
+    no_complaints(&tests.wrong);
+    assert!(tests.notes.len() > 300, "only {} notes", tests.notes.len());
 }
 
 #[test]
 fn every_section_of_the_model_and_every_command_has_a_note() {
-    let pages = notes::pages();
-    let (notes, mut complaints) = notes::notes(&pages);
+    let pages = pages();
+    let notes = Tests::all(&pages).notes;
+    let mut complaints = Vec::new();
     let of = |name| pages.iter().position(|p| p.name == name).expect("a page");
     let (model, readme) = (of("model"), of("README"));
     let sections = &pages[model].sections;

@@ -5,7 +5,7 @@
 //! section; a comma adds another page. `With` names further tests between backticks, those of the same file without
 //! their module. `Not tested (PAGE): claim. Why: reason.` stands at the head of a file.
 
-use std::fmt::Write as _;
+use std::collections::BTreeSet;
 
 use super::names::{prose, quoted};
 use super::{files, root, text};
@@ -44,7 +44,6 @@ pub(super) fn pages() -> Vec<Page> {
     PAGES.split(' ').map(page).collect()
 }
 
-#[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Note {
     /// Page and section, as places in their lists.
     pub(super) place: (usize, usize),
@@ -54,64 +53,73 @@ pub(super) struct Note {
     source: String,
 }
 
-/// All notes of the project, and what is wrong with some.
-pub(super) fn notes(pages: &[Page]) -> (Vec<Note>, Vec<String>) {
-    let (mut notes, mut wrong) = (Vec::new(), Vec::new());
-    for folder in ["benches", "crates", "examples", "src", "tests"] {
-        for path in files(folder, &["rs", "py", "sh"]) {
-            read(&path, &text(&path), pages, &mut notes, &mut wrong);
-        }
-    }
-    (notes, wrong)
+/// The tests of the project, by the names that pages give them, and the notes.
+#[derive(Default)]
+pub(super) struct Tests {
+    pub(super) names: BTreeSet<String>,
+    pub(super) notes: Vec<Note>,
+    /// Notes that say too little.
+    pub(super) wrong: Vec<String>,
 }
 
-/// The notes of one file.
-fn read(path: &str, source: &str, pages: &[Page], notes: &mut Vec<Note>, wrong: &mut Vec<String>) {
-    let mut written: Vec<(usize, String)> = Vec::new();
-    let (mut inside, mut of_file, mut under_test) = (false, false, false);
-    for (number, line) in (1..).zip(source.lines()) {
-        let line = line.trim();
-        let head = line.strip_prefix("//!").or(line.strip_prefix("# "));
-        if let Some(words) = head.or(line.strip_prefix("///")).map(str::trim) {
-            if words.starts_with("Shows (") || words.starts_with("Not tested (") {
-                written.push((number, words.to_owned()));
-                (inside, of_file) = (true, head.is_some());
-            } else if words.is_empty() {
-                inside = false;
-            } else if let (true, Some((_, note))) = (inside, written.last_mut()) {
-                write!(note, " {words}").expect("a string takes all");
+impl Tests {
+    pub(super) fn all(pages: &[Page]) -> Self {
+        let mut tests = Self::default();
+        for folder in ["benches", "crates", "examples", "src", "tests"] {
+            for path in files(folder, &["rs", "py", "sh"]) {
+                tests.read(&path, &text(&path), pages);
             }
-        } else if line == "#[test]" {
-            under_test = true;
-        } else if !line.starts_with("#[") {
-            let function = line.strip_prefix("fn ").and_then(|f| f.split('(').next());
-            for (number, note) in written.drain(..) {
-                let rows = match (function, of_file) {
-                    (_, true) => rows(&note, &named(path, None), pages),
-                    (Some(test), _) if under_test => rows(&note, &named(path, Some(test)), pages),
-                    _ => Err("no test stands below"),
-                };
-                match rows {
-                    Ok(rows) => notes.extend(rows),
-                    Err(why) => wrong.push(format!("{path}:{number}: {why}: {note}")),
+        }
+        tests.notes.sort_by_key(|n| n.place);
+        tests
+    }
+
+    fn read(&mut self, path: &str, source: &str, pages: &[Page]) {
+        let mut written: Vec<(usize, String)> = Vec::new();
+        let (mut inside, mut of_file, mut under_test) = (false, false, false);
+        for (number, line) in (1..).zip(source.lines()) {
+            let line = line.trim();
+            let head = line.strip_prefix("//!").or(line.strip_prefix("# "));
+            if let Some(words) = head.or(line.strip_prefix("///")).map(str::trim) {
+                if words.starts_with("Shows (") || words.starts_with("Not tested (") {
+                    written.push((number, words.to_owned()));
+                    (inside, of_file) = (true, head.is_some());
+                } else if words.is_empty() {
+                    inside = false;
+                } else if let (true, Some((_, note))) = (inside, written.last_mut()) {
+                    *note += &format!(" {words}");
                 }
+            } else if line == "#[test]" {
+                under_test = true;
+            } else if !line.starts_with("#[") && !line.starts_with("//") {
+                let function = line.trim_start_matches("async ").strip_prefix("fn ");
+                let function = function.and_then(|f| f.split('(').next());
+                let test = function.filter(|_| under_test && !of_file);
+                let name = test.map_or(module(path), |t| format!("{}::{t}", module(path)));
+                for (number, note) in written.drain(..) {
+                    match rows(&note, &name, pages) {
+                        _ if test.is_none() && !of_file => {
+                            self.wrong
+                                .push(format!("{path}:{number}: stands at no test: {note}"));
+                        }
+                        Ok(rows) => self.notes.extend(rows),
+                        Err(why) => self.wrong.push(format!("{path}:{number}: {why}: {note}")),
+                    }
+                }
+                self.names.extend(test.is_some().then_some(name));
+                (inside, of_file, under_test) = (false, false, false);
             }
-            (inside, of_file, under_test) = (false, false, false);
         }
     }
 }
 
-/// A test, or all of a file, as pages name it.
-fn named(path: &str, test: Option<&str>) -> String {
+/// A file of tests, as pages name it.
+fn module(path: &str) -> String {
     let folders = ["tests/integration/", "crates/checks/tests/checks/"];
     let module = folders.iter().find_map(|f| path.strip_prefix(f));
-    let place = match module.and_then(|m| m.strip_suffix(".rs")) {
+    match module.and_then(|m| m.strip_suffix(".rs")) {
         Some(module) => module.trim_end_matches("/mod").replace('/', "::"),
         None => path.to_owned(),
-    };
-    match test {
-        Some(test) => format!("`{place}::{test}`"),
-        None => format!("`{place}`"),
     }
 }
 
@@ -132,7 +140,7 @@ fn rows(note: &str, test: &str, pages: &[Page]) -> Result<Vec<Note>, &'static st
     };
     // Those of the same file first, as `…` stands for the one before.
     let (far, near): (Vec<&str>, Vec<&str>) = quoted(with).partition(|n| n.contains([':', '/']));
-    let mut tests = test.to_owned();
+    let mut tests = format!("`{test}`");
     near.iter().for_each(|n| tests += &format!(", `…::{n}`"));
     far.iter().for_each(|n| tests += &format!(", `{n}`"));
     if kind != "Shows" {
@@ -158,24 +166,20 @@ fn rows(note: &str, test: &str, pages: &[Page]) -> Result<Vec<Note>, &'static st
 
 /// The tables, page by page and section by section.
 pub(super) fn tables(notes: &[Note], pages: &[Page]) -> String {
-    let mut notes: Vec<&Note> = notes.iter().collect();
-    notes.sort_by_key(|n| n.place);
-    let mut made = String::new();
-    let mut before = (usize::MAX, usize::MAX);
+    let (mut made, mut before) = (String::new(), (usize::MAX, 0));
     for note in notes {
         let (page, section) = note.place;
         if page != before.0 {
-            write!(made, "\n## {}\n", pages[page].path).expect("a string takes all");
+            made += &format!("\n## {}\n", pages[page].path);
         }
         if note.place != before {
             if section > 0 {
-                let heading = &pages[page].sections[section];
-                write!(made, "\n### {heading}\n").expect("a string takes all");
+                made += &format!("\n### {}\n", pages[page].sections[section]);
             }
-            made.push_str("\n| claim | test | source |\n|---|---|---|\n");
+            made += "\n| claim | test | source |\n|---|---|---|\n";
         }
         let cells = [&note.claim, &note.tests, &note.source].map(|c| c.replace('|', "\\|"));
-        writeln!(made, "| {} |", cells.join(" | ")).expect("a string takes all");
+        made += &format!("| {} |\n", cells.join(" | "));
         before = note.place;
     }
     made
@@ -191,13 +195,12 @@ fn notes_are_read() {
     };
     let pages = [page("model", &["", "1. Angles"]), page("fit", &[""])];
     let found = |lines: &[&str]| {
-        let (mut notes, mut wrong) = (Vec::new(), Vec::new());
-        let path = "tests/integration/a/mod.rs";
-        read(path, &lines.join("\n"), &pages, &mut notes, &mut wrong);
-        match wrong.pop() {
-            Some(wrong) => wrong,
-            None => tables(&notes, &pages),
-        }
+        let mut tests = Tests::default();
+        tests.read("tests/integration/a/mod.rs", &lines.join("\n"), &pages);
+        tests
+            .wrong
+            .pop()
+            .unwrap_or_else(|| tables(&tests.notes, &pages))
     };
     let note = "    /// Shows (model 1, fit): `a | b`";
     let good = [
