@@ -55,8 +55,7 @@ fn the_first_solve_settles_with_the_normal_probability() {
 /// `replay::a_run_is_replayed_from_the_page_alone`. Source: integral equation of section 8; section 9, written a second
 /// time.
 /// Shows (model 8): the chain `f_{k+1}(v) = phi_s(v) * integral f_k(u) [|u - v| > T] du`. With:
-/// `exact_closed_forms::the_rejection_chain_is_that_of_its_integral_equation`. Source: by hand, on a midpoint grid of
-/// its own.
+/// `exact_closed_forms::the_rejection_chain_is_that_of_its_integral_equation`. Source: by hand, on a separate midpoint grid.
 #[test]
 fn the_rejection_chain_of_a_noisy_solver() {
     let (s, z, t) = (0.3, 0.4, 0.25);

@@ -109,7 +109,7 @@ fn rejection_chain(s: f64, z: f64, t: f64, n: usize) -> Vec<f64> {
     rejected
 }
 
-/// Shows (exact): the rejection chain is right down to 1e-13. Source: integral equation, on a midpoint grid of its own.
+/// Shows (exact): the rejection chain is right down to 1e-13. Source: integral equation, on a separate midpoint grid.
 #[test]
 fn the_rejection_chain_is_that_of_its_integral_equation() {
     let (s, z) = (0.3, 0.4);

@@ -140,7 +140,7 @@ fn done_must_be_true() {
 
 /// Shows (judge): `long-swings`, with a pier flip and with a wrong sense. With:
 /// `a_pier_flip_is_a_reason_for_a_swing_where_the_frame_has_no_symmetry`. Source: by hand; that a flip turns the field
-/// by 180 degrees: common practice, no published source.
+/// by 180°: common practice, no published source.
 #[test]
 fn long_swings_are_corrections_over_half_a_period() {
     let mut case = plain();

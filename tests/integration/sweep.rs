@@ -239,7 +239,7 @@ fn pictures_and_json_hold_the_rows() {
     assert!(png.starts_with(b"\x89PNG\r\n\x1a\n"));
 }
 
-/// Shows (README): a sweep can be stopped by Ctrl-C: whole cells stay, and it can be gone on with. With:
+/// Shows (README): a sweep stopped by Ctrl-C keeps its whole cells, and goes on later. With:
 /// `a_cut_table_is_gone_on_with_to_the_same_bytes`. Source: none: internal consistency.
 #[cfg(unix)]
 #[test]
