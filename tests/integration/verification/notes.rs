@@ -3,7 +3,8 @@
 //! `Shows (PAGE SECTION): claim. With: tests. Source: where the right answer comes from.` stands in the comment above a
 //! test, or at the head of a file of tests or a script. SECTION is the beginning of a heading, if the page has tables by
 //! section; a comma adds another page. `With` names further tests between backticks, those of the same file without
-//! their module. `Not tested (PAGE): claim. Why: reason.` stands at the head of a file.
+//! their module. `Not tested (PAGE): claim. Why: reason.` stands at the head of a file. An empty line or
+//! another note ends a note.
 
 use std::collections::BTreeSet;
 
@@ -23,14 +24,9 @@ pub(super) struct Page {
 
 pub(super) fn pages() -> Vec<Page> {
     let page = |name| {
-        let path = match name {
-            "README" => "README.md".to_owned(),
-            _ => format!("docs/{name}.md"),
-        };
-        let path = match root().join(&path).exists() {
-            true => path,
-            false => format!("docs/{name}/README.md"),
-        };
+        let places = [format!("docs/{name}.md"), format!("docs/{name}/README.md")];
+        let mut places = places.into_iter().chain([format!("{name}.md")]);
+        let path = places.find(|p| root().join(p).exists()).expect("a page");
         let text = text(&path);
         let lines = prose(&text);
         let headings = lines.iter().filter_map(|(_, l)| l.strip_prefix("## "));
