@@ -45,11 +45,7 @@ pub(crate) fn twelve() -> Vec<Case> {
             .collect()
     };
     let table: [(&str, String, Vec<Target>); 12] = [
-        (
-            "small backlash",
-            "drive.backlash_deg=0.02".to_owned(),
-            night(),
-        ),
+        ("small backlash", "drive.backlash_deg=0.02".to_owned(), night()),
         (
             "big backlash",
             "drive.backlash_deg=0.8 loop.tolerance_deg=0.3".to_owned(),
