@@ -2,6 +2,7 @@
 //!
 //! `cargo bench -p halfturn-checks --bench exact` prints the time of a solution on both grids, at the seam and clear of it, and of 100 000
 //! runs on one thread, which know the hunting rate at the seam to within 0.0022 (95 %).
+//! Shows (exact): how long a solution takes. Source: none: measured.
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use halfturn_engine::exact::{Precision, solve};

@@ -4,6 +4,7 @@ Runs the release program over growing numbers of runs, cells, solves and threads
 times each, and prints medians with the exponent of a straight line through their
 logarithms. Threads go up to those of the machine. Standard library only.
 """
+# Shows (speed): growth over runs, solves, threads, cells. Source: measured.
 
 from __future__ import annotations
 

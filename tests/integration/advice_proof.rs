@@ -60,6 +60,8 @@ fn bad_and_late(rig: &Rig, target: &Target, trials: u64) -> (u64, u64) {
     (tally(rig).ended_badly, trials - tally(&short).settled)
 }
 
+/// Shows (advice 2): the advised settings meet the limits; just below the window they do not. Source: none: internal
+/// consistency (runs with another seed).
 #[test]
 fn twelve_rigs_meet_the_stated_limits_and_not_just_outside() {
     for case in twelve().into_iter().step_by(sized(3, 1)) {

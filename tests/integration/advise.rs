@@ -6,6 +6,8 @@ use serde_json::Value;
 
 use crate::binary::{folder, halfturn, json, write};
 
+/// Shows (README): `halfturn advise` judges every target, finds arc, tolerance, band, rule and approach, writes the
+/// report. With: `every_face_says_the_same`. Source: see docs/advice.md.
 #[test]
 fn the_demo_shows_the_trouble_and_the_cure() {
     let dir = folder();
@@ -65,6 +67,8 @@ fn the_demo_shows_the_trouble_and_the_cure() {
 }
 
 /// Targets all around, and backlash: every seam is near one of them. No arc serves, another rule does.
+/// Shows (files): exit codes. With: `wrong_use::wrong_input_exits_with_2_and_writes_nothing`,
+/// `faults::ctrl_c_twice_ends_at_once`. Source: none: own rule.
 #[test]
 fn an_answer_that_is_bad_news_exits_with_1() {
     let dir = folder();

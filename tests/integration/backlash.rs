@@ -20,9 +20,12 @@ fn lag(rig: &Rig, commands: &[f64]) -> Vec<f64> {
         .collect()
 }
 
-/// The loop of the play operator: Krasnosel'skii & Pokrovskii (1989), Systems with Hysteresis, section 2;
-/// Nordin & Gutman (2002), Automatica 38, 1633, figure of the dead-zone-in-hysteresis loop. The output
-/// follows at half the backlash on either side and rests inside it.
+/// Shows (model 2): a run starts at `p = y = park`, not quantised, with repeatability 0 at time 0. With:
+/// `reference_program::batches_agree_with_the_independent_program`. Source: independent program (coarse step, park
+/// between steps); by hand.
+/// Shows (model 2): backlash: `y' = min(max(y, q - B/2), q + B/2)` after each leg. With:
+/// `play_keeps_within_half_its_width`, `play_does_not_depend_on_how_a_stroke_is_divided`. Source: Krasnosel'skii &
+/// Pokrovskii 1989, Systems with Hysteresis, section 2; Nordin & Gutman 2002, Automatica 38, 1633.
 #[test]
 fn the_loop_of_the_play_operator() {
     let rig = perfect(&["drive.backlash_deg=1.0", "drive.park_deg=0"]);
@@ -31,6 +34,9 @@ fn the_loop_of_the_play_operator() {
     assert_eq!(lag(&rig, &commands), expected);
 }
 
+/// Shows (model 2): one-sided approach: two legs, so that backlash is taken up from the same side. Source: by hand.
+/// Shows (model 8): backlash alone: the lag of a one-sided approach is `B/2`, and the next correction removes it. With:
+/// `exact_closed_forms::play_alone_is_removed_by_the_next_correction`. Source: by hand.
 #[test]
 fn a_one_sided_approach_always_ends_on_the_same_side() {
     for (approach, side) in [("from-below", -0.5), ("from-above", 0.5)] {
@@ -55,6 +61,7 @@ fn a_one_sided_approach_always_ends_on_the_same_side() {
     }
 }
 
+/// Shows (model 2): an overrun smaller than the backlash does not take it up; a warning. Source: by hand.
 #[test]
 fn an_overrun_below_the_play_defeats_itself_and_warns() {
     let rig = perfect(&[
@@ -67,6 +74,9 @@ fn an_overrun_below_the_play_defeats_itself_and_warns() {
     assert!(rig.warnings().iter().any(|w| w.key == "loop.overrun_deg"));
 }
 
+/// Shows (model 2): between stops: along the line, the closed interval `[lo, hi]`; outside it refused. With:
+/// `vectors::vectors_agree_with_exact_arithmetic`. Source: by hand; exact fractions in Python.
+/// Shows (model 2): the first end of a one-sided approach is cut at a stop. Source: by hand.
 #[test]
 fn the_overrun_is_cut_at_a_stop() {
     let rig = perfect(&[
@@ -98,6 +108,7 @@ fn the_overrun_is_cut_at_a_stop() {
     assert_eq!(Plant::new(&rig).plan(90.0, -1e-9), PlannedMove::Refused);
 }
 
+/// Shows (model 2): readings are rounded to the step, halves away from zero. Source: by hand.
 #[test]
 fn halves_of_a_step_round_away_from_zero() {
     let rig = perfect(&["drive.step_deg=0.5"]);
@@ -113,6 +124,9 @@ fn halves_of_a_step_round_away_from_zero() {
     assert_eq!(plant.plan(7.0, 7.2), PlannedMove::Still);
 }
 
+/// Shows (model 2): endless: the short way, readings count turns. With: `vectors::vectors_agree_with_exact_arithmetic`.
+/// Source: by hand; exact fractions in Python.
+/// Shows (model Where): exactly half a turn away goes upwards. Source: by hand.
 #[test]
 fn the_drive_takes_the_short_way_and_counts_turns() {
     let plant = Plant::new(&perfect(&[]));
@@ -147,8 +161,8 @@ fn the_drive_takes_the_short_way_and_counts_turns() {
     );
 }
 
-/// Uniformly accelerated motion from rest to rest: d/v + v/a where the speed is reached, else 2 sqrt(d/a);
-/// Halliday, Resnick & Walker, Fundamentals of Physics, chapter 2.
+/// Shows (model 2): time of a leg: `d/v`; with acceleration `d/v + v/a` where the speed is reached, else `2 sqrt(d/a)`;
+/// overhead. Source: Halliday, Resnick & Walker, Fundamentals of Physics, chapter 2.
 #[test]
 fn a_leg_takes_the_time_of_uniform_acceleration() {
     let slow = perfect(&[

@@ -14,6 +14,8 @@ fn rig_error(text: &str, overrides: &[&str]) -> String {
     }
 }
 
+/// Shows (files): unknown keys, wrong types, values out of range: the error has file, line, key, value, range. With:
+/// `what_is_not_toml_names_its_line`. Source: none: own rule.
 #[test]
 fn a_rig_error_names_file_line_key_value_and_range() {
     let table = [
@@ -147,6 +149,7 @@ fn what_is_not_toml_names_its_line() {
     assert!(error.starts_with("rig.toml:3: not valid TOML: "), "{error}");
 }
 
+/// Shows (README): any key can be tried with `--set`. With: `overrides_reach_into_lists`. Source: none: own rule.
 #[test]
 fn an_override_is_checked_like_the_file() {
     let table = [
@@ -234,7 +237,8 @@ fn a_number_may_lack_its_zero_on_the_command_line() {
     assert_eq!(name.as_deref(), Ok(".3"));
 }
 
-/// More passes than solves can never be had: permitted, with a warning.
+/// Shows (files): more passes than solves, and an overrun below the backlash, are permitted, with a warning. With:
+/// `backlash::an_overrun_below_the_play_defeats_itself_and_warns`. Source: none: own rule.
 #[test]
 fn confirming_more_often_than_solving_is_a_warning() {
     let rig = read("[loop]\nmax_solves = 2\nconfirm = 3", "rig.toml", &[]);
@@ -311,6 +315,9 @@ fn long_lists_are_refused_at_once() {
     assert!(built.is_err(), "a rig built in code has the same end");
 }
 
+/// Shows (files): overrides: order, lists, indices, numbers. With: `an_override_is_checked_like_the_file`,
+/// `overrides_reach_into_lists`, `an_index_has_one_form`, `a_number_may_lack_its_zero_on_the_command_line`. Source:
+/// none: own rule.
 #[test]
 fn the_last_override_of_a_key_counts() {
     for (given, expected) in [(["0.2", "0.7"], 0.7), (["0.7", "0.2"], 0.2)] {

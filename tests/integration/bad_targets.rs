@@ -42,6 +42,11 @@ fn a_targets_error_names_file_line_column_and_value() {
     }
 }
 
+/// Shows (README): the targets file: `name,position_angle_deg`, and `ra_deg,dec_deg` or `ra,dec`, and `minutes`. With:
+/// `crates/engine/src/scenario/sexagesimal.rs::the_usual_ways_of_writing_are_read`. Source: common practice, no
+/// published source.
+/// Shows (files): the targets file. With: `a_targets_error_names_file_line_column_and_value`,
+/// `the_number_of_targets_has_an_end`. Source: common practice, no published source.
 #[test]
 fn targets_are_read_as_spreadsheets_write_them() {
     let text = "\u{feff}# a comment\r\nminutes,position_angle_deg,name,ra,dec\r\n30,-0.5,\"M 81, M 82\",09:55:44,+69:22:00\r\n,720.25,Déjà,5h34m30s,-00:30\r\n";

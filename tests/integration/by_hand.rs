@@ -26,6 +26,10 @@ fn residuals(keys: &[&str], target_deg: f64) -> Vec<f64> {
 
 /// The goal is 100.2, beyond the stop at 100.1; on the steps it would be 100, inside. The stop at 99.9 permits 99.9,
 /// which ends on the step beyond it.
+/// Shows (model 2): the stops are asked before a goal is rounded to the step. Source: by hand.
+/// Shows (model Where): the overrun is cut before it is quantised; a reading can lie half a step beyond a stop. With:
+/// `reference_program::batches_agree_with_the_independent_program`. Source: by hand; independent program (overrun cut
+/// at the stop).
 #[test]
 fn stops_are_asked_before_the_goal_is_rounded() {
     let plant = |stop: &str| {
@@ -46,7 +50,8 @@ fn stops_are_asked_before_the_goal_is_rounded() {
     assert_eq!(plant("drive.stop_to_deg=99.9").plan(90.0, 99.9), to(100.0));
 }
 
-/// 0.15 / 0.1 is 1.4999999999999998 in IEEE double precision, and 0.25 / 0.1 is 2.5.
+/// 0.15 / 0.1 is 1.4999999999999998, and 0.25 / 0.1 is 2.5.
+/// Shows (model 2): the step divides by plain IEEE division, without an epsilon. Source: IEEE 754, quotients by hand.
 #[test]
 fn the_half_of_a_step_is_divided_without_an_epsilon() {
     let plant = Plant::new(&perfect(&[
@@ -64,6 +69,8 @@ fn the_half_of_a_step_is_divided_without_an_epsilon() {
     }
 }
 
+/// Shows (model 2): refused: nothing moves, no time passes, the run ends. Source: by hand.
+/// Shows (model 5): fold once: only stops hold a correction. Source: by hand.
 #[test]
 fn a_refused_command_moves_nothing_takes_no_time_and_ends_the_run() {
     let stops = ["drive.stop_from_deg=0", "drive.stop_to_deg=100", STOPS];
@@ -90,8 +97,10 @@ fn a_refused_command_moves_nothing_takes_no_time_and_ends_the_run() {
     assert!(rows.last().is_some_and(|r| r.refused));
 }
 
-/// Corrections that round to the step where the drive stands: the repeatability error and the place in the backlash stay, so that every
-/// solve finds the same; each command costs its overhead of 1 s, and a solve of 7 s follows.
+/// Corrections round to the step where the drive stands, so that every solve finds the same. The overhead is 1 s, a
+/// solve takes 7 s.
+/// Shows (model 2): no move: backlash and repeatability stay, no move is counted, the overhead is spent and a solve
+/// follows, for every approach. Source: by hand.
 #[test]
 fn a_command_that_moves_nothing_keeps_the_repeatability_error_and_spends_its_overhead() {
     for approach in ["direct", "from-below", "from-above"] {
@@ -119,6 +128,11 @@ fn a_command_that_moves_nothing_keeps_the_repeatability_error_and_spends_its_ove
     }
 }
 
+/// Shows (model 2): a one-sided approach: travel and time count both legs; one overhead a command; the move's size is
+/// `|p' - p|`. Source: by hand.
+/// Shows (model Where): each leg starts and ends at rest. Source: by hand.
+/// Shows (model Where): the first move counts in travel and winding and is no long swing; winding sees the first leg;
+/// overrun is no swing. With: `the_figures_of_a_run`. Source: by hand.
 #[test]
 fn a_one_sided_approach_counts_both_its_legs() {
     let run = |approach: &str, target, more: &[&str]| {
@@ -149,6 +163,14 @@ fn a_one_sided_approach_counts_both_its_legs() {
 /// Sense -1, a gain error of 1 %, half a cycle a turn and a whole one, and a field that turns by 0.01 deg/s whatever the sense.
 /// At 60 deg: 60.6 + 2 sin 30 + cos 60 = 62.1, after 10 s of way, 1 s of overhead and 4 s of exposure. At 420 deg, a turn on, the
 /// half cycle is at its other side: 424.2 + 2 sin 210 + cos 60 = 423.7, after 5 s.
+/// Shows (model 2): from shaft to sky: gain error, periodic errors in degrees, repeatability, sense, field rotation;
+/// `theta` modulo 360; cycles need not be whole; `y` is not reduced by whole turns. Source: by hand.
+/// Shows (model 3): the controller gets `theta_hat` in `[0, 360)`. Source: by hand.
+/// Shows (model 4): the first move is `believed_sense * (tau - zero_point)`, without a solve. With:
+/// `seam_oscillation::one_periodic_error_makes_a_seam_target_hunt_by_itself`. Source: by hand.
+/// Shows (model Where): field rotation sees all time, failures too, and not the sense. With:
+/// `reference_program::batches_agree_with_the_independent_program`. Source: by hand; independent program (confirm
+/// three, failures, field rotation).
 #[test]
 fn from_the_shaft_to_the_sky() {
     for (park, angle) in [("90", 10.0 - 62.1 + 0.15), ("420", 10.0 - 423.7 + 0.05)] {
@@ -174,9 +196,11 @@ fn from_the_shaft_to_the_sky() {
     }
 }
 
-/// RepeatabilityError alone, 0.3 deg. The first solve finds one deviate. With a zero point that is hardly known the second one finds the
-/// difference of two, since the new one replaces the old: within root 2 sigma with the probability of one sigma. Abramowitz & Stegun
-/// (1964), table 26.1: 2 P(1) - 1. Two comparisons at 5 sigma: a false alarm below 2e-6; 200 000 runs, seeds 21 and 22.
+/// Repeatability alone, 0.3°. The first solve finds one deviate. With a zero point that is hardly known the second one
+/// finds the difference of two, since the new one replaces the old: within root 2 sigma with the probability of one
+/// sigma, 2 P(1) - 1. Two comparisons at 5 sigma: a false alarm below 2e-6; 200 000 runs, seeds 21 and 22.
+/// Shows (model 2): repeatability is drawn at each real move from `N(0, repeatability)` and replaces the old. Source:
+/// Abramowitz & Stegun 1964, table 26.1.
 #[test]
 fn repeatability_error_is_drawn_anew_and_replaces_the_old() {
     const WITHIN_ONE: f64 = 0.682_689_492_1;
@@ -198,6 +222,9 @@ fn repeatability_error_is_drawn_anew_and_replaces_the_old() {
     assert!(agrees(second, rest, WITHIN_ONE, 5.0), "{second} of {rest}");
 }
 
+/// Shows (model 3): a failed attempt takes `exposure + failure_time`. Source: by hand.
+/// Shows (model Where): elapsed time of unsolved and refused runs; true error without a good solve. With:
+/// `a_refused_command_moves_nothing_takes_no_time_and_ends_the_run`. Source: by hand.
 #[test]
 fn failed_attempts_take_their_time() {
     // The drive stands there already: 1 s of overhead, then three times 4 s of exposure and 20 s lost.
@@ -208,8 +235,10 @@ fn failed_attempts_take_their_time() {
     assert_eq!((f.elapsed_s, f.true_error_deg), (1.0 + 3.0 * 24.0, None));
 }
 
-/// Two passes in a row out of two solves, where each solve comes with 1 - f^2: failures neither break the row nor add up over a good
-/// solve. A geometric chain, by hand; one comparison at 5 sigma, 200 000 runs, seed 23.
+/// Two passes in a row out of two solves, where each solve comes with 1 - f^2. One comparison at 5 sigma, 200 000 runs,
+/// seed 23.
+/// Shows (model Where): a failed attempt does not break a row of passes; a good solve sets the failures back. Source:
+/// geometric chain, by hand.
 #[test]
 fn a_good_solve_sets_the_count_of_failures_back() {
     let rig = perfect(&[
@@ -224,8 +253,9 @@ fn a_good_solve_sets_the_count_of_failures_back() {
     assert_eq!(tally.settled + tally.unsolved, 200_000);
 }
 
-/// Each of three solves passes with p, since corrections are all but nothing: settled are pass-pass and miss-pass-pass, not
-/// pass-miss-pass. p = 2 P(1) - 1, Abramowitz & Stegun (1964), table 26.1; one comparison at 5 sigma, 200 000 runs, seed 24.
+/// Each of three solves passes with p = 2 P(1) - 1, since corrections are all but nothing: settled are pass-pass and
+/// miss-pass-pass, not pass-miss-pass. One comparison at 5 sigma, 200 000 runs, seed 24.
+/// Shows (model 4): a solve out of tolerance sets the passes to 0. Source: Abramowitz & Stegun 1964, table 26.1.
 #[test]
 fn a_solve_out_of_tolerance_breaks_a_row_of_passes() {
     let rig = perfect(&[
@@ -245,7 +275,11 @@ fn a_solve_out_of_tolerance_breaks_a_row_of_passes() {
     );
 }
 
-/// A correction of the share c leaves 1 - c of the residual; in the wrong sense it makes 1 + c of it.
+/// Of the residual 1 - c is left, in the wrong sense 1 + c.
+/// Shows (model 4): a correction goes to `p + correction * believed_sense * e`. Source: by hand.
+/// Shows (model 8): wrong sense: `e` becomes `residual((1 + correction) * e, period)`. With:
+/// `closed_forms::a_wrong_sense_doubles_every_error`, `exact_closed_forms::a_wrong_sense_doubles_the_error`. Source: by
+/// hand.
 #[test]
 fn a_partial_correction_leaves_its_share_and_a_wrong_sense_adds_it() {
     let off = [
@@ -267,6 +301,10 @@ fn a_partial_correction_leaves_its_share_and_a_wrong_sense_adds_it() {
 
 /// The eccentric rig of section 7, three solves: 90 -> 0 -> 179.5 -> 0.5, with a keep-out from 100 to 110 that both swings go
 /// through. The sine half a degree off its top is 2e-5 short.
+/// Shows (model 6): one run: outcome, solves, failed attempts, moves, travel, winding, elapsed time, long swings,
+/// hunting, true error, degrees outside the arc and in keep-outs. With: `a_one_sided_approach_counts_both_its_legs`.
+/// Source: by hand.
+/// Shows (model Where): only the hysteresis band widens the arc; with the others `band` has no effect. Source: by hand.
 #[test]
 fn the_figures_of_a_run() {
     let keys = [
@@ -303,6 +341,7 @@ fn the_figures_of_a_run() {
 
 /// One and a half times a residual of 80 is 120, from 5 to 125 and inside the arc; 85 on steps of 32 is 96. Both are longer than half a
 /// period of 180.
+/// Shows (model Where): with `correction > 1`, or a coarse step, a swing can be long without a fold. Source: by hand.
 #[test]
 fn a_swing_can_be_long_without_a_fold() {
     let more = ["solve.bias_deg=-80", "loop.correction=1.5"];
@@ -316,6 +355,7 @@ fn a_swing_can_be_long_without_a_fold() {
 }
 
 /// The drive stands at the target already. The residual of -80 is wanted at -75, which folds to 105.
+/// Shows (model Where): a command after the first is a correction, even if the first moved nothing. Source: by hand.
 #[test]
 fn the_second_command_is_a_correction_though_the_first_moved_nothing() {
     let keys = [
@@ -334,6 +374,8 @@ fn the_second_command_is_a_correction_though_the_first_moved_nothing() {
 
 /// A residual is at most half a period, and on an endless full circle the drive turns by no more than that. Folded into half a circle
 /// the same runs swing.
+/// Shows (model 6): with `correction <= 1` a long swing exists only by a fold; an endless full circle has none. Source:
+/// by hand.
 #[test]
 fn an_endless_full_circle_has_no_long_swing() {
     let swings = |more: &[&str]| {

@@ -15,6 +15,7 @@ fn text(output: &std::process::Output) -> String {
     String::from_utf8_lossy(&output.stdout).into_owned()
 }
 
+/// Shows (README): `advise --write` makes the new rig file. Source: none: own rule.
 #[test]
 fn the_new_rig_file_keeps_comments_and_never_replaces_one() {
     let dir = folder();
@@ -79,6 +80,9 @@ fn a_rig_from_a_pipe_keeps_its_comments() {
     assert!(new.contains("name = \"travel refractor\""), "{new}");
 }
 
+/// Shows (README): `advise --check` proves an advice again. Source: none: internal consistency.
+/// Shows (advice 7): a certificate is proved again; another rig or list is named. With:
+/// `a_broken_certificate_is_an_error_with_its_place`. Source: none: own rule.
 #[test]
 fn a_certificate_is_proved_again_and_fails_when_the_rig_got_worse() {
     let dir = folder();
@@ -192,7 +196,9 @@ fn a_broken_certificate_is_an_error_with_its_place() {
     assert!(complaint(&out).contains("nowhere.toml: cannot be read"));
 }
 
-/// With symmetry 1 a flip needs the drive half a turn on; both sides of the pier are judged.
+/// With symmetry 1 a flip needs the drive half a turn on.
+/// Shows (advice 3): `--flips` puts every target into the list at 180° more, for the other side of the pier. Source:
+/// common practice, no published source.
 #[test]
 fn flips_double_the_list() {
     let dir = folder();
@@ -238,7 +244,9 @@ fn flips_double_the_list() {
     );
 }
 
-/// An empty window names what to improve first, with what it would bring.
+/// Shows (advice 2, credibility): an empty window ranks what to improve: halving each error. With:
+/// `crates/engine/src/advise/source.rs::every_source_is_gone_when_it_is_taken_away`. Source: none: internal
+/// consistency.
 #[test]
 fn an_empty_window_says_what_to_improve() {
     let dir = folder();

@@ -25,6 +25,12 @@ const WITHIN: [(f64, f64); 4] = [
     (3.0, 0.997_300_203_9),
 ];
 
+/// Shows (model 3): `theta_hat = theta + bias + e`, `e` normal. With:
+/// `seam_oscillation::a_long_swing_is_longer_than_half_a_period_and_no_first_move`. Source: Abramowitz & Stegun 1964,
+/// table 26.1; by hand.
+/// Shows (model 8): first solve: `2 Phi(T / sqrt(z^2 + s^2)) - 1`. With:
+/// `exact_closed_forms::the_first_solve_fails_with_the_normal_probability_down_to_1e_12`. Source: Abramowitz & Stegun
+/// 1964, table 26.1; statrs.
 #[test]
 fn the_first_solve_settles_with_the_normal_probability() {
     for (i, (k, probability)) in WITHIN.into_iter().enumerate() {
@@ -43,9 +49,13 @@ fn the_first_solve_settles_with_the_normal_probability() {
     }
 }
 
-/// After a full correction the residual is e_k - e_(k+1). The density of e_k among the runs that go on
-/// obeys f_(k+1)(v) = phi_s(v) * integral f_k(u) [|u - v| > T] du; here by the midpoint rule over eight
-/// sigma, whose error of some 1e-6 is far below the statistical one.
+/// After a full correction the residual is e_k - e_(k+1), and f_k is the density of e_k among the runs that go on; by
+/// the midpoint rule over eight sigma, whose error of some 1e-6 is far below the statistical one.
+/// Shows (model 4): `Z ~ N(zero_point, zero_point_sigma)`, drawn once a run. With:
+/// `replay::a_run_is_replayed_from_the_page_alone`. Source: integral equation of section 8; section 9, written a second
+/// time.
+/// Shows (model 8): the chain `f_{k+1}(v) = phi_s(v) * integral f_k(u) [|u - v| > T] du`. With:
+/// `exact_closed_forms::the_rejection_chain_is_that_of_its_integral_equation`. Source: by hand, on a separate midpoint grid.
 #[test]
 fn the_rejection_chain_of_a_noisy_solver() {
     let (s, z, t) = (0.3, 0.4, 0.25);
@@ -94,6 +104,7 @@ fn the_rejection_chain_of_a_noisy_solver() {
     }
 }
 
+/// Shows (model 8): an independent pair: `2 Phi(T / (s sqrt 2)) - 1`. Source: Abramowitz & Stegun 1964, table 26.1.
 #[test]
 fn an_independent_pair_of_solves_differs_by_root_two_sigma() {
     // The zero point is uncertain by 40 deg, so all but some 1 % are rejected at the first solve, and the
@@ -136,7 +147,8 @@ fn a_wrong_sense_doubles_every_error() {
     }
 }
 
-/// A geometric chain: each attempt fails with probability f; n failures in a row end the run.
+/// Shows (model 3): an attempt fails with `failure_rate`; `max_failures` in a row end the run as unsolved. Source:
+/// geometric chain, by hand.
 #[test]
 fn failed_solves_end_a_run_with_the_power_of_their_rate() {
     let rig = perfect(&["solve.failure_rate=0.6", "solve.max_failures=4"]);
@@ -148,7 +160,8 @@ fn failed_solves_end_a_run_with_the_power_of_their_rate() {
     );
 }
 
-/// The contaminated normal of Tukey (1960): P(|e| <= T) is the mixture of the two.
+/// P(|e| <= T) is the mixture of the two.
+/// Shows (model 3): with probability `outlier_rate` the wider normal. Source: Tukey 1960.
 #[test]
 fn outliers_mix_two_normals() {
     let rig = perfect(&[
@@ -163,6 +176,10 @@ fn outliers_mix_two_normals() {
     assert!(agrees(first, TRIALS, within, Z), "{first} against {within}");
 }
 
+/// Shows (model 4): settled after `confirm` passes in a row, each a solve without a command. With:
+/// `confirming_moves_nothing`. Source: Abramowitz & Stegun 1964, table 26.1.
+/// Shows (model Where): a pass at the last permitted solve settles; confirming solves count. Source: Abramowitz &
+/// Stegun 1964, table 26.1.
 #[test]
 fn confirming_passes_in_a_row_multiplies_their_probabilities() {
     // The zero point is exact and nothing moves between the passes: each solve is independent. A run
@@ -196,6 +213,8 @@ fn confirming_moves_nothing() {
     assert_eq!(tally.moves.moments().mean(), Some(0.0));
 }
 
+/// Shows (model 3): a good attempt takes `exposure + solve_time`; `theta` is taken at the end of the exposure. Source:
+/// by hand.
 #[test]
 fn field_rotation_is_taken_at_the_end_of_the_exposure() {
     // One move of 30 deg at 3 deg/s with 1 s overhead, then 4 s of exposure: 15 s at 0.01 deg/s.

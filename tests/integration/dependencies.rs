@@ -103,6 +103,8 @@ fn listed(heading: &str) -> BTreeMap<String, (String, String)> {
     rows
 }
 
+/// Shows (trust): each dependency has a reason and its licence, none wants a newer Rust. With:
+/// `no_dependency_wants_a_newer_rust`. Source: metadata of the crates.
 #[test]
 fn every_dependency_has_a_reason_and_its_licence() {
     let metadata = metadata();

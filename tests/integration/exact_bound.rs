@@ -52,6 +52,11 @@ fn halving_the_grid_of_maps_moves_every_figure_by_less_than_its_bound() {
     halve(Precision::MAP, RIGS, |_| true);
 }
 
+/// Shows (exact): the bounds: a grid twice as fine moves a figure by less. With:
+/// `halving_the_grid_of_maps_moves_every_figure_by_less_than_its_bound`. Source: none: internal consistency.
+/// Shows (exact): trapezoidal rule over the zero point, with its spacing. With:
+/// `exact_closed_forms::the_first_solve_fails_with_the_normal_probability_down_to_1e_12`. Source: Trefethen & Weideman
+/// 2014; statrs.
 #[test]
 fn halving_the_full_grid_moves_every_figure_by_less_than_its_bound() {
     // Rigs that are quick on this grid.

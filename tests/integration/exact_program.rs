@@ -6,6 +6,8 @@ fn figure(value: &serde_json::Value, keys: [&str; 2]) -> f64 {
     value[keys[0]][keys[1]].as_f64().unwrap_or(f64::NAN)
 }
 
+/// Shows (exact): `batch` and `sweep` with the exact method. With:
+/// `a_sweep_has_the_same_rows_whatever_the_threads_and_knows_its_method`. Source: none: internal consistency.
 #[test]
 fn batch_prints_probabilities_with_bounds_that_hold_the_rates_of_runs() {
     let dir = folder();
@@ -53,6 +55,8 @@ fn batch_prints_probabilities_with_bounds_that_hold_the_rates_of_runs() {
     assert!(persistence(0) < 0.01 && persistence(1) > 0.999_999);
 }
 
+/// Shows (exact): what is not held is named, and run if asked. With:
+/// `options_about_runs_do_not_go_with_the_exact_method`. Source: none: own rule.
 #[test]
 fn a_feature_that_is_not_held_is_named_and_run_only_if_asked() {
     let dir = folder();

@@ -56,6 +56,9 @@ fn whole_or_absent(dir: &Path, reference: &Path) {
 /// 200 kills of a sweep at random points, each followed by `--resume`: the table on disk is always the beginning of the finished one,
 /// cut at the end of a line, and comes to the same bytes, as do picture and JSON. The delays are drawn from a fixed seed; how far the program gets in that time
 /// is up to the machine.
+/// Shows (trust): the table of faults: killed, stopped, a full disk, a clock set back. With:
+/// `a_killed_advice_leaves_whole_files`, `a_killed_judge_leaves_whole_files`, `ctrl_c_twice_ends_at_once`,
+/// `the_wall_clock_is_nowhere`, `tests/integration/faults_disk.rs`. Source: none: own rule.
 #[test]
 fn a_sweep_killed_again_and_again_is_the_same_sweep() {
     let dir = folder();

@@ -57,7 +57,8 @@ fn holds(e: &Estimate, truth: f64) -> bool {
     e.low.is_some_and(|low| low <= truth) && e.high.is_some_and(|high| truth <= high)
 }
 
-/// scipy 1.17.1 and statsmodels 0.15.0 on the same logs; `tests/reference/make_fit_cases.py` says how.
+/// Shows (fit): estimates and standard errors. Source: scipy 1.17.1 and statsmodels 0.15.0 on the same logs
+/// (`tests/reference/make_fit_cases.py`).
 #[test]
 fn estimates_agree_with_scipy_and_statsmodels() {
     let data: Value = serde_json::from_str(include_str!("../data/fit_cases.json")).expect("JSON");
@@ -106,8 +107,9 @@ fn estimates_agree_with_scipy_and_statsmodels() {
 }
 
 /// Of 150 logs, each interval holds the truth between 132 and 150 times: for a coverage of 95 % both tails of the
-/// binomial together are below 2e-3, below 2e-2 for all ten figures; the seed is fixed. The larger experiment is
-/// `examples/fit_coverage.rs`.
+/// binomial together are below 2e-3, below 2e-2 for all ten figures; the seed is fixed.
+/// Shows (fit): all intervals hold the truth in 95 % of the logs. With: `examples/fit_coverage.rs`. Source: truth of
+/// simulated logs (150; the example takes 1000 and prints the table).
 #[test]
 fn intervals_hold_the_truth_and_sound_logs_have_no_finding() {
     let rig = rig(&[]);
@@ -153,6 +155,9 @@ fn intervals_hold_the_truth_and_sound_logs_have_no_finding() {
 
 /// Ten rigs of different kinds: at most 4 of 80 intervals miss (P(more) = 0.4 % for independent ones). The table that it prints
 /// is that of docs/fit.md.
+/// Shows (README): `halfturn fit` finds the rig's errors; `--plan` says which moves to make. With:
+/// `fit_plan::plans_keep_their_promise_and_are_shorter`. Source: see docs/fit.md.
+/// Shows (fit): ten rigs are recovered: the table of the page. Source: truth of simulated logs.
 #[test]
 #[expect(clippy::print_stdout, reason = "the table of the recovery")]
 fn ten_rigs_are_recovered() {
@@ -229,7 +234,9 @@ fn kinds(found: &Fit) -> Vec<DiagnosisKind> {
     found.diagnoses.iter().map(|d| d.kind).collect()
 }
 
-/// One log, spoiled in different ways; each spoiling is found and nothing else. The evidence that it prints is that of docs/fit.md.
+/// One log, spoiled in different ways. The evidence that it prints is that of docs/fit.md.
+/// Shows (fit): findings: slips, lost steps, outliers, wrong sense, backlash, step; with their rows and nothing beside
+/// them. Source: truth of spoiled logs.
 #[test]
 fn spoiled_logs_are_told_apart() {
     let sound = rig(&[]);
@@ -318,7 +325,7 @@ fn spoiled_logs_are_told_apart() {
     }
 }
 
-/// The log is cut or shaped so that one thing cannot be known; it is said which, and no number is made up for it.
+/// Shows (fit): where a log cannot tell a thing, `fit` says which, and makes no number up. Source: by hand.
 #[test]
 fn what_a_log_does_not_tell_is_said() {
     let sound = rig(&[]);
@@ -373,7 +380,8 @@ fn what_a_log_does_not_tell_is_said() {
     );
 }
 
-/// Readings that are written within one turn are unrolled where the drive went the short way across 0.
+/// Shows (fit): 0/360 is a place like any other; readings within one turn are unrolled the short way. With:
+/// `crates/engine/src/fit/track.rs::readings_of_one_turn_are_unrolled`. Source: by hand.
 #[test]
 fn readings_across_zero_make_no_difference() {
     let sound = rig(&["drive.park_deg=0"]);

@@ -19,6 +19,9 @@ fn plain_log() -> String {
     text
 }
 
+/// Shows (files): the log, the JSON of `fit`, `judge`, `sky`. With:
+/// `judge_program::the_same_seed_gives_the_same_result`, `sky_night::eight_objects_from_targets_file_to_report`.
+/// Source: none: own rule.
 #[test]
 fn the_json_is_that_of_the_interface() {
     let dir = folder();
@@ -75,7 +78,9 @@ fn the_json_is_that_of_the_interface() {
     assert_eq!(named, ["repeatability_deg", "noise_deg"]);
 }
 
-/// Columns in another order, a byte-order mark, comments, lines ended by carriage returns, failed solves in three forms.
+/// Shows (fit): a log may have columns in any order, a byte-order mark, comments, carriage returns, dates, and failed
+/// solves in three forms. With: `faults_of_a_log_are_named`, `crates/engine/src/fit/log.rs::dates_become_seconds`,
+/// `crates/engine/src/fit/log.rs::decimals_are_counted_as_written`. Source: GNU coreutils 9.1 (`date`).
 #[test]
 fn logs_are_read_as_people_write_them() {
     let dir = folder();
@@ -188,7 +193,8 @@ fn faults_of_a_log_are_named() {
     assert_eq!(halfturn(dir.path(), &["fit"]).status.code(), Some(2));
 }
 
-/// The fitted rig is a rig, keeps the other keys of the rig that it comes from, and spares what is there.
+/// Shows (fit): `fit --out` writes a rig that keeps the other keys of its rig, and spares what is there. Source: none:
+/// own rule.
 #[test]
 fn a_rig_file_is_written_and_nothing_lost() {
     let dir = folder();
@@ -239,7 +245,8 @@ fn a_rig_file_is_written_and_nothing_lost() {
     }
 }
 
-/// The demo log is what the command beside it makes, and what it says of its rig is right.
+/// Shows (fit): `--rehearse` made the demo log, and what `fit` says of its rig is right. Source: none: internal
+/// consistency.
 #[test]
 fn the_demo_log_is_made_and_fitted() {
     let dir = folder();
@@ -288,7 +295,8 @@ fn the_demo_log_is_made_and_fitted() {
 /// A rig parked at 90 with a keep-out from 200 to 240, without step and backlash of note.
 const RIG: &str = "[drive]\npark_deg = 90.0\nstep_deg = 0.02\nbacklash_deg = 0.2\n[[keep_out]]\nfrom_deg = 200.0\nto_deg = 240.0\nwhy = \"drawer\"\n";
 
-/// By hand: half a step (0.01) at every limit; at keep-outs a degree and the backlash (1.2) more; an overrun of 2 on its side.
+/// Half a step (0.01) at every limit; at keep-outs a degree and the backlash (1.2) more; an overrun of 2 on its side.
+/// Shows (fit): what a plan may not do is refused, with the limit. With: `unsafe_plans_are_refused`. Source: by hand.
 #[test]
 fn plans_keep_the_limits_of_the_rig() {
     let dir = folder();

@@ -250,6 +250,8 @@ fn round(value: &mut Value) {
     }
 }
 
+/// Shows (README): the same seed gives the same bits whatever the processor and the build. With: `tests/golden.sh`.
+/// Source: IEEE 754; docs/trust.md says which were tried.
 #[test]
 fn the_bits_are_those_of_the_table() {
     let windows = std::env::var_os("HALFTURN_GOLDEN_WINDOWS").is_some();

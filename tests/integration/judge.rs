@@ -33,6 +33,9 @@ fn failed(judgement: &Judgement, property: Property) -> usize {
 
 /// The mutation score. Each mutant fails the property that is named, among those that it fails; those that are missed
 /// cannot be told from a correct controller by the properties of the protocol.
+/// Shows (judge): wrong controllers are caught: forty small bugs. With:
+/// `crates/engine/src/judge/tests.rs::folding_every_correction_hunts`. Source: common practice, no published source
+/// (mutation testing).
 #[test]
 #[expect(clippy::print_stdout, reason = "the table of the mutation score")]
 fn small_mutations_are_caught() {
@@ -181,6 +184,9 @@ fn a_legal_controller_of_another_kind_passes() {
     }
 }
 
+/// Shows (judge): failures are made simpler; correct controllers pass what is left. With:
+/// `shrunk_scenarios_are_passed_by_correct_controllers`, `hunting_shrinks_to_one_error`. Source: by hand (model.md,
+/// section 7).
 #[test]
 fn shrinking_keeps_the_failure_and_makes_it_simpler() {
     let kinds = [
@@ -250,6 +256,7 @@ fn hunting_shrinks_to_one_error() {
     assert_eq!(example.case.rig.solve.noise_deg, 0.0);
 }
 
+/// Shows (judge): the families, and that each has what it promises. Source: none: own rule.
 #[test]
 fn scenarios_are_the_same_for_the_same_seed_and_cover_what_they_should() {
     let made = cases(&Base::Graded, Family::ALL, 7, 2000);
@@ -331,6 +338,7 @@ impl Controller for Fragile {
     }
 }
 
+/// Shows (judge): `check` in `cargo test`; a panic is a verdict. Source: none: own rule.
 #[test]
 fn a_panic_is_a_verdict_and_not_the_end() {
     let judgement = check(|| Fragile(0), &request(1, 10));

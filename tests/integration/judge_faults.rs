@@ -179,6 +179,9 @@ fn every_fault_has_its_verdict() {
     }
 }
 
+/// Shows (judge): faults of the judged program: a verdict, a new start, an early end; its children end. With:
+/// `endless_dying_ends_the_session`, `children_of_the_controller_are_ended`, `what_does_not_matter_is_no_fault`.
+/// Source: none: own rule.
 #[test]
 fn silence_is_waited_for_only_so_long() {
     if !there_is("python3") {

@@ -66,6 +66,10 @@ fn assert_wrong(command: &[&str], property: &str, family: &str) {
     assert!(failures.iter().any(|f| f["family"] == family));
 }
 
+/// Shows (README): `halfturn judge` tests a controller in any language. With:
+/// `controllers_in_javascript_are_told_apart`, `controllers_in_rust_are_told_apart`. Source: see docs/judge.md.
+/// Shows (judge): exit codes 0, 1, 2, 130. With: `wrong_use_is_refused_before_anything_is_played`,
+/// `judge_faults::ctrl_c_ends_it_cleanly`. Source: none: own rule.
 #[test]
 fn controllers_in_python_are_told_apart() {
     if there_is("python3") {
@@ -92,6 +96,7 @@ fn controllers_in_rust_are_told_apart() {
     assert_wrong(&[&rust_example("judged_wrong")], "arc", "seam");
 }
 
+/// Shows (judge): examples below 80 lines, in three languages. Source: none: own rule.
 #[test]
 fn every_example_of_a_controller_is_short() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
@@ -107,6 +112,8 @@ fn every_example_of_a_controller_is_short() {
     }
 }
 
+/// Shows (judge): failures are kept, replayed, played first. With:
+/// `judge::a_file_of_scenarios_reads_back_and_says_what_is_wrong`. Source: none: own rule.
 #[test]
 fn failures_are_kept_replayed_and_played_first() {
     if !there_is("python3") {
@@ -164,6 +171,7 @@ fn failures_are_kept_replayed_and_played_first() {
     }
 }
 
+/// Shows (judge): the same seed gives the same scenarios and luck. Source: none: internal consistency.
 #[test]
 fn the_same_seed_gives_the_same_result() {
     if !there_is("python3") {
@@ -183,8 +191,9 @@ fn the_same_seed_gives_the_same_result() {
     assert_ne!(run("4"), run("5"));
 }
 
-/// JUnit XML through an XML parser that is not the writer's: counts, names and types as the common schema of build
-/// servers has them (testsuites, testsuite, testcase, failure).
+/// Shows (judge): JUnit XML and TAP are as build servers read them. With: `tap_is_well_formed`. Source: common schema
+/// of build servers (testsuites, testsuite, testcase, failure), through a parser that is not the writer's; TAP version
+/// 14, 2022.
 #[test]
 fn junit_is_what_build_servers_read() {
     if !there_is("python3") {
@@ -354,6 +363,7 @@ fn wrong_use_is_refused_before_anything_is_played() {
     assert_eq!(names(dir.path()), ["broken.json", "rig.toml", "steep.toml"]);
 }
 
+/// Shows (judge): with `--rig` the user's rig is judged with. Source: none: own rule.
 #[test]
 fn the_rig_of_the_user_is_judged_with() {
     if !there_is("python3") {

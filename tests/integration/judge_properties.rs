@@ -79,6 +79,7 @@ fn assert_passes(case: &Case, answers: &[Answer]) {
     assert_fails(case, answers, &[], "");
 }
 
+/// Shows (judge): `settles`: done must be true, within tolerance plus 5 sigma. Source: by hand.
 #[test]
 fn done_must_be_true() {
     let case = plain();
@@ -137,6 +138,9 @@ fn done_must_be_true() {
     );
 }
 
+/// Shows (judge): `long-swings`, with a pier flip and with a wrong sense. With:
+/// `a_pier_flip_is_a_reason_for_a_swing_where_the_frame_has_no_symmetry`. Source: by hand; that a flip turns the field
+/// by 180°: common practice, no published source.
 #[test]
 fn long_swings_are_corrections_over_half_a_period() {
     let mut case = plain();
@@ -172,6 +176,7 @@ fn a_pier_flip_is_a_reason_for_a_swing_where_the_frame_has_no_symmetry() {
     }
 }
 
+/// Shows (judge): `arc`: half open, widened by the band. Source: by hand.
 #[test]
 fn the_arc_is_half_open_and_the_band_widens_it() {
     let arc = [Property::Arc];
@@ -237,6 +242,7 @@ fn the_arc_is_half_open_and_the_band_widens_it() {
     );
 }
 
+/// Shows (judge): `travel`, `refusal`, `gives-up`. Source: by hand.
 #[test]
 fn travel_and_refusals() {
     let within = stops(plain(), -10.0, 190.0);
@@ -288,6 +294,7 @@ fn travel_and_refusals() {
 }
 
 /// From 90 down to 45 through a sector from 60 to 70: 10 degrees. The other way round there are none of them.
+/// Shows (judge): `keep-out` on the way. Source: by hand.
 #[test]
 fn keep_outs_are_met_on_the_way() {
     let mut case = plain();
@@ -308,6 +315,8 @@ fn keep_outs_are_met_on_the_way() {
     assert_passes(&case, &answers);
 }
 
+/// Shows (judge): `failed-solve`, `finite`, `answers-in-time`, `stays-alive`, `protocol`. With:
+/// `faults_are_told_apart`, `judge_faults::every_fault_has_its_verdict`. Source: by hand.
 #[test]
 fn failed_solves_do_not_end_a_run() {
     let case = Case {
@@ -368,8 +377,8 @@ fn faults_are_told_apart() {
     assert!(far.figures.true_error_deg.is_some_and(f64::is_finite));
 }
 
-/// Without luck, a scenario of the judge and a run of the simulator are the same, bit for bit: the drive, the backlash, the
-/// shaft, the times and the figures.
+/// Shows (judge): the drive is that of the model: without luck, a scenario and a run are the same, bit for bit. Source:
+/// none: internal consistency.
 #[test]
 fn the_judge_plays_the_rig_of_the_simulator() {
     let mut compared = 0;

@@ -163,6 +163,8 @@ fn problems() -> Vec<Certified> {
     ]
 }
 
+/// Shows (fit): least squares. Source: NIST Statistical Reference Datasets 1999; data of Longley from statsmodels, the
+/// rest from memory.
 #[test]
 fn certified_values_of_nist_are_met() {
     for p in problems() {

@@ -73,6 +73,7 @@ fn together() -> Vec<Vec<String>> {
     table.into_iter().map(words).collect()
 }
 
+/// Shows (files): `null` stands only where the page says so. Source: none: own rule.
 #[test]
 fn every_key_at_its_ends_gives_finite_figures() {
     let targets = read_targets(TARGETS, "targets.csv").unwrap_or_else(|e| panic!("{e}"));
@@ -201,7 +202,7 @@ fn may_be_null(path: &str, holder: &Value) -> bool {
     }
 }
 
-/// The table of the documents tells the ranges that the program keeps.
+/// Shows (files): the table of keys has the ranges that the program keeps. Source: none: internal consistency.
 #[test]
 fn the_documents_know_every_range() {
     let text = include_str!("../../docs/files.md");

@@ -2,6 +2,13 @@
 
 use crate::binary::{folder, halfturn, json, output};
 
+/// Shows (model 5): symmetry not set: a full circle has 1, the others 2; a result names it. Source: none: own rule.
+/// Shows (README): `halfturn batch` puts the four rules side by side; `--out` draws them. With:
+/// `pictures_are_drawn_in_both_formats`. Source: none: own rule; its figures: see docs/model.md.
+/// Shows (README): commands that compute something take `--json`; `serve` does not. With:
+/// `sweep::pictures_and_json_hold_the_rows`, `fit_program::the_json_is_that_of_the_interface`,
+/// `judge_program::the_same_seed_gives_the_same_result`, `sky::panels_are_those_of_astropy`,
+/// `serve::wrong_arguments_are_told_at_once`. Source: none: own rule.
 #[test]
 fn batch_prints_the_json_of_the_interface() {
     let dir = folder();
@@ -75,6 +82,9 @@ fn batch_prints_the_json_of_the_interface() {
     assert!(text.contains(&percent), "{percent}: {text}");
 }
 
+/// Shows (model 6): the mean settle time and the true error over settled runs, the quantiles of the settle time and all
+/// else over all runs. With: `reference_program::batches_agree_with_the_independent_program`. Source: independent
+/// program.
 #[test]
 fn figures_of_settled_runs_are_null_where_none_settles() {
     let dir = folder();
@@ -99,6 +109,9 @@ fn figures_of_settled_runs_are_null_where_none_settles() {
     assert_eq!(policy["solves"]["mean"], 0.0);
 }
 
+/// Shows (README): the same seed gives the same bits, whatever the threads. With:
+/// `sky_night::the_number_of_threads_makes_no_difference`, `uncertain::same_seed_same_rigs_whatever_the_threads`.
+/// Source: none: internal consistency.
 #[test]
 fn same_seed_same_bits_whatever_the_threads() {
     let dir = folder();
@@ -138,6 +151,8 @@ fn same_seed_same_bits_whatever_the_threads() {
     assert_eq!(advise("1"), advise("3"));
 }
 
+/// Shows (README): `halfturn init` writes starters with every key, and leaves files alone that are there. With:
+/// `limits::the_starter_has_every_key`. Source: none: own rule.
 #[test]
 fn the_starters_run_as_they_are() {
     let dir = folder();
@@ -174,6 +189,11 @@ fn the_starters_run_as_they_are() {
     );
 }
 
+/// Shows (README): `halfturn trace` shows one loop; `--hunting` finds one that hunts, `--plot` draws it. With:
+/// `pictures_are_drawn_in_both_formats`, `wrong_use::a_search_in_vain_says_how_far_it_went`. Source: none: internal
+/// consistency.
+/// Shows (files): a run is replayed alone; `--hunting` has an end. With:
+/// `wrong_use::a_search_in_vain_says_how_far_it_went`. Source: none: internal consistency.
 #[test]
 fn a_trace_can_be_replayed_from_a_batch() {
     let dir = folder();
@@ -260,6 +280,8 @@ fn pictures_are_drawn_in_both_formats() {
     }
 }
 
+/// Shows (README): `halfturn completions` prints completions, `halfturn man` manual pages. With:
+/// `sky_field::the_manual_has_pages_of_nested_commands`. Source: none: own rule.
 #[test]
 fn help_completions_and_manual_are_there() {
     let dir = folder();

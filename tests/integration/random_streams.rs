@@ -9,8 +9,8 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 
 use crate::rigs::perfect;
 
-/// First outputs of xoshiro256++ from the state 1, 2, 3, 4, by the reference C program of Blackman & Vigna
-/// (2019); the values stand in the tests of the generator's own crate as well.
+/// From the state 1, 2, 3, 4; the values stand in the tests of the generator's own crate as well.
+/// Shows (model 9): the generator is xoshiro256++. Source: reference C program of Blackman & Vigna 2019.
 #[test]
 fn the_generator_is_xoshiro256_plus_plus() {
     let mut seed = [0_u8; 32];
@@ -28,6 +28,8 @@ fn the_generator_is_xoshiro256_plus_plus() {
 }
 
 /// If this changes, every result changes for the same seed: say so in the changelog.
+/// Shows (model 9): a run depends on seed and number alone. With: `the_result_does_not_depend_on_the_threads`,
+/// `program::a_trace_can_be_replayed_from_a_batch`. Source: none: internal consistency.
 #[test]
 fn streams_keep_their_values() {
     let first = |seed, index| {
@@ -74,6 +76,8 @@ fn the_result_does_not_depend_on_the_threads() {
     assert_eq!(one, on(7));
 }
 
+/// Shows (model 9): rules and settings meet the same luck. With: `the_order_of_the_rules_changes_nothing`. Source:
+/// none: internal consistency.
 #[test]
 fn policies_meet_the_same_luck() {
     // A target far from the seam is treated alike by every rule: with equal streams, equal figures.
@@ -101,8 +105,8 @@ fn policies_meet_the_same_luck() {
     assert_eq!(half, tally(Rule::HysteresisBand));
 }
 
-/// Common random numbers (Glasserman & Yao 1992): two rules that mostly do the same differ by little, run by
-/// run; the paired interval is narrower than that of independent runs, and both hold the difference.
+/// Shows (speed): common random numbers: the paired interval of two rules is narrower than that of independent runs;
+/// both hold the difference, and no mean changes. Source: Glasserman & Yao 1992.
 #[test]
 fn common_random_numbers_narrow_the_differences() {
     use halfturn_engine::advise::compare_rules;

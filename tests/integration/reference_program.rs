@@ -79,6 +79,16 @@ fn quantile_agrees(mine: &Spread, q: f64, theirs: &Value, name: &str) -> bool {
         && high >= number(theirs, &format!("{name}_low")) / bucket
 }
 
+/// Shows (model 2): one repeatability draw a command, with two legs too. Source: independent program (from below, from
+/// above).
+/// Shows (model 2): the plant as a whole. Source: independent program, 52 rigs, 17 figures each.
+/// Shows (model 4): the loop's order as a whole. With: `judge_properties::the_judge_plays_the_rig_of_the_simulator`.
+/// Source: independent program.
+/// Shows (model 6): batches of runs have these figures. Source: independent program.
+/// Shows (model Where): a one-sided approach takes the short way once. Source: independent program (from above, turning
+/// off the arc).
+/// Shows (model Where): a full circle with symmetry 2 or 4 folds over 360, and judges swings by `360 / symmetry`.
+/// Source: independent program (full circle, symmetry 2).
 #[test]
 fn batches_agree_with_the_independent_program() {
     let data: Value = serde_json::from_str(CASES).expect("valid JSON");

@@ -51,6 +51,8 @@ impl Numbers {
     }
 }
 
+/// Shows (model 9): the order of the draws; what cannot act draws nothing; the sigma of an outlier; events by `u < q`.
+/// Source: section 9, written a second time with the platform's functions.
 #[test]
 fn a_run_is_replayed_from_the_page_alone() {
     let rig = perfect(&[

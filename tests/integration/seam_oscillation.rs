@@ -7,6 +7,9 @@ use crate::rigs::{agrees, perfect, tallied, traced};
 /// One harmonic of 0.5 deg, 1 cycle a turn, phase 90 deg.
 const ECCENTRIC: &str = "drive.periodic=[{cycles=1,amplitude_deg=0.5,phase_deg=90}]";
 
+/// Shows (model 4): unsettled at `max_solves`, without a further move. Source: by hand (1000 solves, 999 swings).
+/// Shows (model 7): the table: a target on the seam goes to 0, `180 - A`, `A` and so on for ever. Source: by hand, the
+/// proof itself.
 #[test]
 fn one_periodic_error_makes_a_seam_target_hunt_by_itself() {
     let rig = perfect(&[ECCENTRIC, "loop.tolerance_deg=0.4", "loop.max_solves=1000"]);
@@ -40,6 +43,9 @@ fn one_periodic_error_makes_a_seam_target_hunt_by_itself() {
     }
 }
 
+/// Shows (model 4): `|e| <= tolerance` passes, with the equals sign. Source: by hand.
+/// Shows (model 7): with an exact zero point one harmonic hunts for `T < A` and settles at once for `T >= A`. Source:
+/// by hand.
 #[test]
 fn a_tolerance_of_the_amplitude_accepts_at_once_when_the_zero_point_is_exact() {
     for (tolerance, solves) in [("0.499999", 20), ("0.5", 1), ("0.7", 1)] {
@@ -49,9 +55,11 @@ fn a_tolerance_of_the_amplitude_accepts_at_once_when_the_zero_point_is_exact() {
     }
 }
 
-/// With a zero-point error Z the first residual is -(A + Z); the loop hunts if that exceeds T and the
-/// second wanted angle, 180 + A - Z, folds too: T - A < Z < A. So the rate is Phi(A/z) - Phi((T-A)/z), and
-/// none from T = 2 A on. Phi by the reference library statrs.
+/// The first residual is -(A + Z); the loop hunts if that exceeds T and the second wanted angle, 180 + A - Z, folds
+/// too.
+/// Shows (model 7): one harmonic hunts exactly for `T - A < Z < A`; the rate is `Phi(A/z) - Phi((T-A)/z)`, 0 from `2 A`
+/// on. With: `exact_closed_forms::one_harmonic_without_noise_hunts_with_the_probability_of_its_window`. Source: by
+/// hand; `Phi` by statrs.
 #[test]
 fn the_rate_of_hunting_follows_from_the_first_residual() {
     use statrs::distribution::{ContinuousCDF, Normal};
@@ -80,7 +88,8 @@ fn the_rate_of_hunting_follows_from_the_first_residual() {
     }
 }
 
-/// The cures of section 7: a seam farther away, a band wider than the swing residual, folding once.
+/// Shows (model 7): the cures: a tolerance wide enough, a seam farther away, a band wider than the swing residual,
+/// folding once. Source: by hand.
 #[test]
 fn every_cure_stops_the_oscillation() {
     let hunting = [
@@ -108,6 +117,7 @@ fn every_cure_stops_the_oscillation() {
     assert_eq!(with(&["loop.tolerance_deg=1.3"]).hunting, 0);
 }
 
+/// Shows (model 7): noise alone does not keep the hunt going. Source: by hand.
 #[test]
 fn solve_noise_alone_does_not_sustain_it() {
     // With the same noise an eccentric rig hunts; a perfect one at most swings once and settles.
@@ -123,6 +133,7 @@ fn solve_noise_alone_does_not_sustain_it() {
 
 /// A fold turns a residual of 80 deg into a move of 100: longer than half a period of 180, so a long swing.
 /// The same residual without a fold, and the first move, are none.
+/// Shows (model 6): a long swing is longer than half a period, reading to reading, and no first move. Source: by hand.
 #[test]
 fn a_long_swing_is_longer_than_half_a_period_and_no_first_move() {
     let bias = "solve.bias_deg=80";
@@ -140,8 +151,9 @@ fn a_long_swing_is_longer_than_half_a_period_and_no_first_move() {
     assert_eq!((rows[1].reading_deg, rows[1].long_swing), (95.0, false));
 }
 
-/// The number that docs/model.md, section 7, gives: A = 0.3, z = 0.5, T = 0.2. Abramowitz & Stegun (1964), table 26.1: P(0.6) = 0.7257468822,
-/// P(0.2) = 0.5792597094, so that Phi(0.6) - Phi(-0.2) = 0.3050. One comparison at 5 sigma, 40 000 runs, seed 110.
+/// P(0.6) = 0.7257468822, P(0.2) = 0.5792597094, so that Phi(0.6) - Phi(-0.2) = 0.3050. One comparison at 5 sigma, 40
+/// 000 runs, seed 110.
+/// Shows (model 7): the rate is 0.305 for `A = 0.3`, `z = 0.5`, `T = 0.2`. Source: Abramowitz & Stegun 1964, table 26.1.
 #[test]
 fn the_rate_of_the_example_on_the_page() {
     let rig = perfect(&[
@@ -154,9 +166,9 @@ fn the_rate_of_the_example_on_the_page() {
     assert!(agrees(found, 40_000, rate, 5.0), "{found}");
 }
 
-/// Section 7, "In general": a gain error alone hunts for T < Z < |g| period if the shaft turns too little and never if it turns too far;
-/// backlash alone acts like an amplitude of half its width; one harmonic of phase 270 never hunts. Phi by the reference library statrs; two
-/// comparisons at 5 sigma, 40 000 runs, seeds 111 and 112.
+/// Two comparisons at 5 sigma, 40 000 runs, seeds 111 and 112.
+/// Shows (model 7): a gain error alone hunts for `T < Z < |g| period` if the shaft turns too little, and never if too
+/// far; backlash alone acts like `A = B/2`; one harmonic of phase 270 never hunts. Source: by hand; `Phi` by statrs.
 #[test]
 fn each_error_hunts_if_it_is_smaller_at_the_upper_end() {
     use statrs::distribution::{ContinuousCDF, Normal};
@@ -179,9 +191,11 @@ fn each_error_hunts_if_it_is_smaller_at_the_upper_end() {
     }
 }
 
-/// Section 7, "In general", case by case: with f_lo and f_hi the shaft error at the ends and d the target's distance from the nearer end, the
-/// loop hunts if f_hi <= d - Z < f_lo and if two residuals exceed the tolerance. The true zero point is put as a constant error of the solver, which is
-/// the same to the loop. Cases nearer to an edge than 0.02 deg are left out: terms of the order of A^2 are not in the condition.
+/// Case by case, with f_lo and f_hi the shaft error at the ends and d the target's distance from the nearer end. The
+/// true zero point is put as a constant error of the solver, which is the same to the loop. Cases nearer to an edge
+/// than 0.02° are left out: terms of the order of A^2 are not in the condition.
+/// Shows (model 7): in general a loop hunts for `f_hi <= d - Z < f_lo` and two residuals above the tolerance; `Z`
+/// changes its sign with the sense. Source: by hand.
 #[test]
 fn the_general_condition_tells_which_loops_hunt() {
     const T: f64 = 0.1;

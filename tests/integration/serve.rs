@@ -17,6 +17,10 @@ fn look(server: &Server, target_deg: f64) -> Value {
     json!({ "rig": rig(server), "target_deg": target_deg, "seed": 7, "trials": 20_000, "trial": 3 })
 }
 
+/// Shows (README): `halfturn serve` shows a local page over the same calls. With: `jobs_give_what_the_commands_give`.
+/// Source: none: internal consistency.
+/// Shows (serve): the figures of the page are those of `batch`, `trace`, `sweep`, `advise`. With:
+/// `jobs_give_what_the_commands_give`. Source: none: internal consistency.
 #[test]
 fn live_figures_are_those_of_the_commands() {
     let dir = folder();
@@ -65,7 +69,9 @@ fn verdict(entry: &Value) -> [&Value; 2] {
     [&entry["verdict"], &entry["faults"]]
 }
 
-/// List, top and advice have one verdict, to the last bit: solved, run, with a cable limit, between stops.
+/// Shows (serve): list, top, judge and `advise` have one verdict, to the last bit: solved, run, with a cable limit,
+/// between stops. With: `src/serve/api/verdicts.rs::every_target_has_the_verdict_of_the_judge`,
+/// `src/serve/api/verdicts.rs::equal_drive_angles_share_one_judgement`. Source: none: internal consistency.
 #[test]
 fn the_verdicts_are_those_of_the_judge_and_of_the_advice() {
     let dir = folder();
@@ -194,6 +200,9 @@ fn jobs_give_what_the_commands_give() {
     assert_eq!(picture(&report.body), picture(&written));
 }
 
+/// Shows (serve): files keep their comments; undo; links that hold the state. With:
+/// `browser_work::a_state_outlasts_files_reloads_and_links`,
+/// `crates/engine/src/rig/key_values.rs::comments_survive_a_merge`. Source: none: own rule.
 #[test]
 fn files_keep_their_comments_and_their_faults_are_told() {
     let dir = folder();
@@ -235,6 +244,11 @@ fn files_keep_their_comments_and_their_faults_are_told() {
     );
 }
 
+/// Shows (serve): foreign hosts, origins and scripts get nothing. With:
+/// `src/serve/guard.rs::only_names_of_this_machine_are_hosts`,
+/// `src/serve/guard.rs::a_page_for_the_network_takes_addresses_and_given_names_alone`,
+/// `src/serve/guard.rs::what_changes_something_must_come_from_the_page`. Source: RFC 6454; W3C Fetch Metadata Request
+/// Headers.
 #[test]
 fn strangers_get_nothing() {
     let dir = folder();
@@ -300,6 +314,7 @@ fn strangers_get_nothing() {
     assert!(!home.body.contains("style=") && !home.body.contains("onclick"));
 }
 
+/// Shows (serve): no request names a file. Source: none: own rule.
 #[test]
 fn no_address_reaches_the_disk() {
     let dir = folder();
@@ -326,6 +341,7 @@ fn no_address_reaches_the_disk() {
     assert_eq!(server.ask("POST", "/", None).status, 405);
 }
 
+/// Shows (serve): the limits of requests are kept. Source: none: own rule.
 #[test]
 fn more_than_is_allowed_is_refused() {
     let dir = folder();
@@ -462,6 +478,7 @@ fn a_job_can_be_stopped_and_the_next_ones_run() {
     );
 }
 
+/// Shows (serve): the program refuses wrong arguments of `serve` at once. Source: none: own rule.
 #[test]
 fn wrong_arguments_are_told_at_once() {
     let dir = folder();

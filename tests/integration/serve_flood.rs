@@ -91,6 +91,8 @@ fn broken(host: &str) -> Vec<Vec<u8>> {
     list
 }
 
+/// Shows (serve): broken, slow and many requests leave it serving. With: `two_hundred_clients_all_get_the_same_answer`,
+/// `arbitrary_bodies_are_refused_or_answered`. Source: none: own rule.
 #[test]
 fn a_flood_of_broken_requests_leaves_it_serving() {
     const ROUNDS: usize = 20;

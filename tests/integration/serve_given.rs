@@ -149,7 +149,8 @@ fn what_is_given_is_guarded_and_limited() {
     }
 }
 
-/// While a handle moves a loop that takes long to solve is run a thousand times, and says so; what is solved soon is the same.
+/// Shows (serve): while a handle moves, a loop that takes long to solve is run a thousand times, and says so; the
+/// others have the same figures. Source: none: internal consistency.
 #[test]
 fn a_moving_handle_has_rough_figures() {
     let dir = folder();
@@ -181,7 +182,7 @@ fn a_moving_handle_has_rough_figures() {
     assert_eq!(soon["trace"], fine["trace"]);
 }
 
-/// That nothing hunts is an answer, and no error.
+/// Shows (serve): that no run hunts is an answer, and no error. Source: none: own rule.
 #[test]
 fn a_search_that_finds_nothing_says_how_far_it_went() {
     let dir = folder();

@@ -36,6 +36,9 @@ fn look(rig: &Value) -> Value {
     json!({ "rig": rig, "target_deg": 0.0, "seed": 7, "trials": 20_000, "trial": 3 })
 }
 
+/// Shows (serve): live work and jobs end in time, ordinary rigs have all their figures. With:
+/// `ordinary_rigs_have_all_their_figures`, `a_job_stops_soon_after_it_is_told`,
+/// `crates/engine/src/exact/watch.rs::a_solution_stops_at_the_look_that_says_so`. Source: none: own rule.
 #[test]
 fn a_moved_handle_has_its_answer_in_time() {
     let dir = folder();
@@ -78,7 +81,9 @@ fn list(rig: &Value, targets_deg: &[f64]) -> Value {
     json!({ "rig": rig, "targets": targets, "seed": 7 })
 }
 
-/// What the time does not suffice for is not known; it is no error, and is never called safe.
+/// Shows (serve): what the time does not suffice for is not known, is no error and never called safe, and the page asks
+/// again. With: `a_long_list_is_judged_bit_by_bit`, `src/serve/api/verdicts.rs::what_a_stop_leaves_out_is_not_known`,
+/// `browser_verdicts::what_is_not_known_looks_so`. Source: none: own rule.
 #[test]
 fn verdicts_that_take_too_long_are_left_out() {
     let dir = folder();
@@ -143,6 +148,10 @@ fn a_job_stops_soon_after_it_is_told() {
     }
 }
 
+/// Shows (serve): who hangs up makes no room for more; who does not read is let go. With:
+/// `src/serve/live.rs::who_hangs_up_stops_the_work_but_keeps_the_slot_until_it_has_stopped`,
+/// `src/serve/live.rs::threads_are_started_for_requests_at_once`,
+/// `src/serve/connections.rs::a_client_that_does_not_read_is_let_go`. Source: none: own rule.
 #[test]
 fn clients_that_hang_up_do_not_pile_up_work() {
     use std::io::Write as _;
@@ -176,6 +185,7 @@ fn clients_that_hang_up_do_not_pile_up_work() {
     assert!(begun.elapsed() < SOON, "{:?}", begun.elapsed());
 }
 
+/// Shows (serve): every refusal is JSON. Source: none: own rule.
 #[test]
 fn every_refusal_is_json() {
     let dir = folder();
@@ -197,6 +207,7 @@ fn every_refusal_is_json() {
     }
 }
 
+/// Shows (serve): Ctrl-C ends the server with exit code 0, also with long work in hand. Source: none: own rule.
 #[cfg(unix)]
 #[test]
 fn an_interrupt_ends_it_with_long_work_in_hand() {

@@ -16,6 +16,9 @@ fn cases() -> Value {
     serde_json::from_str(include_str!("../data/sky_cases.json")).expect("JSON")
 }
 
+/// Shows (README): `halfturn sky panels` lays out a mosaic as targets. With: `panels_become_targets_of_advise`. Source:
+/// astropy (wcslib).
+/// Shows (sky): panels: places and position angles, at the pole and across RA 0. Source: astropy (wcslib).
 #[test]
 fn panels_are_those_of_astropy() {
     let dir = folder();
@@ -61,8 +64,12 @@ fn panels_are_those_of_astropy() {
     }
 }
 
-/// The corners of the first worked example of Calabretta & Greisen 2002 (FITS WCS paper II, section 7.3.1 and table 6): CRPIX 256 and 257, 0.003 degrees a
-/// pixel, gnomonic about 45.83, +63.57. Input and result from memory; wcslib gives the same digits.
+/// The corners of the first worked example (FITS WCS paper II, section 7.3.1): CRPIX 256 and 257, 0.003° a pixel,
+/// gnomonic about 45.83, +63.57.
+/// Shows (sky): gnomonic projection. With: `crates/sky/src/plane.rs::the_equator_is_simple`,
+/// `crates/sky/src/plane.rs::the_pole_is_a_place_like_any_other`,
+/// `crates/sky/src/plane.rs::a_point_comes_back_from_the_sphere`. Source: Calabretta & Greisen 2002, table 6 (from
+/// memory; wcslib gives the same).
 #[test]
 fn the_worked_example_of_the_papers_agrees() {
     let plane = halfturn_sky::Plane::new(halfturn_sky::SkyPlace {
@@ -88,6 +95,11 @@ fn fits_file(cards: &[&str]) -> Vec<u8> {
     format!("{text:length$}").into_bytes()
 }
 
+/// Shows (model 1): a position angle goes from north through east. With: `panels_are_those_of_astropy`. Source: astropy
+/// (wcslib); Calabretta & Greisen 2002.
+/// Shows (README): `halfturn sky fits` reads position angles from FITS headers, and makes a log. With:
+/// `a_folder_becomes_a_log_in_the_order_of_time`. Source: astropy (wcslib).
+/// Shows (sky): angle, parity, skew and scale of 28 made FITS headers. Source: astropy (wcslib).
 #[test]
 fn headers_are_read_as_astropy_reads_them() {
     let dir = folder();
@@ -198,6 +210,7 @@ fn what_a_folder_cannot_give_is_named() {
     );
 }
 
+/// Shows (sky): a folder becomes a log in the order of time. Source: by hand.
 #[test]
 fn a_folder_becomes_a_log_in_the_order_of_time() {
     let dir = folder();

@@ -49,6 +49,13 @@ const M31: [&str; 8] = [
 ];
 
 /// The reading stands against the field: position angle less that of the zenith, to the nearest equivalent framing.
+/// Shows (README): `halfturn sky field-rotation` follows a turning field, and ends with 1 on a fault. With:
+/// `a_rotator_in_a_keep_out_says_so`. Source: by hand.
+/// Shows (sky): the rotator follows, unwinds at the seam, at a stop, at the cable. With:
+/// `a_cable_ends_the_way_where_no_seam_does`, `crates/sky/src/field/follow_tests.rs::the_seam_comes_every_half_turn`,
+/// `crates/sky/src/field/follow_tests.rs::a_cable_is_unwound_as_far_as_it_goes`,
+/// `crates/sky/src/field/follow_tests.rs::stops_end_the_way_and_may_hold_it`,
+/// `crates/sky/src/field/follow_tests.rs::the_drive_turns_against_the_field_in_its_own_sense`. Source: by hand.
 #[test]
 fn a_rotator_follows_to_the_seam_and_unwinds() {
     let found = field(&M31);
@@ -127,6 +134,10 @@ fn a_cable_ends_the_way_where_no_seam_does() {
 
 /// M 31 culminates 6 degrees south of the zenith, and the reading falls from 235. The keep-out from 200 to 240 is in the way of the first
 /// move, from 90, and stands around the rotator until the zenith stands at -25.
+/// Shows (sky): keep-outs, cable and stops on the first move, while following, on unwinds. With:
+/// `crates/sky/src/field/follow_tests.rs::a_bad_first_framing_is_told`,
+/// `crates/sky/src/field/follow_tests.rs::the_way_to_the_first_framing_counts`,
+/// `crates/sky/src/field/follow_tests.rs::a_fold_past_a_bound_is_named`. Source: by hand.
 #[test]
 fn a_rotator_in_a_keep_out_says_so() {
     let sector = "keep_out=[{from_deg=200,to_deg=240,why='cable tray'}]";
@@ -221,7 +232,8 @@ fn a_rotator_in_a_keep_out_says_so() {
     );
 }
 
-/// Where following would enter a keep-out the rotator unwinds before it, or is stuck there.
+/// Shows (sky): the rotator unwinds before a keep-out, or is stuck there. With:
+/// `crates/sky/src/field/follow_tests.rs::a_keep_out_ends_the_way`. Source: by hand.
 #[test]
 fn a_keep_out_ends_the_way_of_the_field() {
     // The reading falls from 95 by 120 degrees: a keep-out from 40 to 60 is in its way.
@@ -249,6 +261,7 @@ fn a_keep_out_ends_the_way_of_the_field() {
 
 /// The loop of docs/model.md with the rate of the sky: an error of a true angle that the field's turn adds between the exposure and
 /// the end of the run is not in it, so at this slow rate both loops do alike, and near the zenith the turning one does worse.
+/// Shows (sky): the loop settles with the rate of the sky. Source: none: internal consistency.
 #[test]
 fn the_loop_settles_while_the_field_turns() {
     let far = field(&M31);

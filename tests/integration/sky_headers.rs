@@ -29,6 +29,7 @@ const REFUSED: [(&str, &str); 10] = [
     ("1904-66_AIT.hdr", "AIT"),
 ];
 
+/// Shows (sky): FITS headers of real instruments. Source: headers that astropy carries for its tests; astropy.
 #[test]
 fn headers_of_real_instruments_are_read_as_astropy_reads_them() {
     let dir = folder();

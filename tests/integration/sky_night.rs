@@ -54,6 +54,7 @@ pub(crate) fn rule<'a>(found: &'a Value, name: &str) -> &'a Value {
     rules.clone().find(|r| r["rule"] == name).expect("a rule")
 }
 
+/// Shows (README): `halfturn sky night` plans a night. Source: see docs/sky.md.
 #[test]
 fn eight_objects_from_targets_file_to_report() {
     let dir = example();
@@ -160,8 +161,10 @@ pub(crate) fn plain(targets: &str, rig: &str) -> tempfile::TempDir {
     dir
 }
 
-/// Every loop of a night that keeps nothing is the loop of the exact method. 4000 nights, seed 1; bands of five sigma on
-/// each of two means, so that a right program fails in one of a million builds.
+/// 4000 nights, seed 1; bands of five sigma on each of two means, so that a right program fails in one of a million
+/// builds.
+/// Shows (sky): every loop of a night that keeps nothing costs what the exact method says. Source: none: internal
+/// consistency (two methods).
 #[test]
 fn loops_of_the_night_cost_what_the_exact_method_says() {
     let dir = plain("A,100,300,-1,30\nB,50,300,-1,30\n", PLAIN);
@@ -202,8 +205,8 @@ fn loops_of_the_night_cost_what_the_exact_method_says() {
     }
 }
 
-/// What one target has shown of the zero point the next one need not find out again: with noise far below the tolerance it settles at
-/// the first solve.
+/// With noise far below the tolerance the next target settles at its first solve.
+/// Shows (model 4, sky): a night shares `Z`: what one target has shown of the zero point is kept. Source: by hand.
 #[test]
 fn a_learned_zero_point_is_kept() {
     let dir = plain("A,100,300,40,30\nB,50,301,40,30\n", PLAIN);
@@ -229,6 +232,7 @@ fn a_learned_zero_point_is_kept() {
 
 /// A rig that settles at its first solve, and gives up at its first failure: what fails is the weather. The share of cloudy time
 /// is the share of loops that end unsolved. 4000 nights, seed 1, five sigma.
+/// Shows (sky): a night counts loops given up and lost time, and no second twice. Source: by hand.
 #[test]
 fn clouds_end_loops_in_their_share_of_the_time() {
     let rig = "[drive]\nzero_point_sigma_deg = 0\nbacklash_deg = 0\nrepeatability_deg = 0\n[solve]\nnoise_deg = 0\nfailure_rate = 0\nmax_failures = 1\n";
@@ -261,7 +265,8 @@ fn clouds_end_loops_in_their_share_of_the_time() {
     assert!(number(&night["clear_lost_s"], "mean") < whole);
 }
 
-/// Slips come at their rate: 2 an hour over the hour between the first loop and the last. 2000 nights, seed 1, five sigma of a Poisson mean.
+/// 2 an hour over the hour between the first loop and the last. 2000 nights, seed 1, five sigma.
+/// Shows (sky): slips come at their rate. Source: Poisson mean, by hand.
 #[test]
 fn slips_come_at_their_rate() {
     let dir = plain("A,100,300,40,30\nB,50,301,40,30\nC,20,301,40,30\n", PLAIN);
@@ -286,6 +291,7 @@ fn slips_come_at_their_rate() {
     assert!(number(&times[1]["time_s"], "mean") > 50.0 / 3.0 + 8.0 + 1.0);
 }
 
+/// Shows (sky): a night has the same bits whatever the threads. Source: none: internal consistency.
 #[test]
 fn the_number_of_threads_makes_no_difference() {
     let dir = example();

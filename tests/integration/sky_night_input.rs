@@ -4,6 +4,9 @@ use crate::binary::{complaint, halfturn, write};
 use crate::sky_night::{PLAIN, SITE, night, plain, rule};
 use crate::sky_values::{list, number};
 
+/// Shows (sky): the timetable: orders, starts, flips, twilight. With:
+/// `sky_night::eight_objects_from_targets_file_to_report`, `sky_pointing::twilight_has_its_usual_ends`. Source: by
+/// hand; Explanatory Supplement, 3rd ed., chapter 12 (from memory).
 #[test]
 fn orders_and_starts_are_followed() {
     let dir = plain("A,100,330,40,30\nB,50,300,40,20\nC,20,315,40,10\n", PLAIN);
@@ -63,6 +66,7 @@ fn a_flip_is_made_where_two_minutes_are_left() {
     }
 }
 
+/// Shows (sky): wrong nights are refused. With: `sky_pointing::sites_are_checked`. Source: none: own rule.
 #[test]
 fn wrong_input_is_refused() {
     let dir = plain("A,100,300,40,30\nB,50,301,40,20\n", PLAIN);
@@ -191,7 +195,9 @@ fn wrong_input_is_refused() {
     }
 }
 
-/// A sector that counts only west of the meridian is met by the target there, and not by the one in the east.
+/// A sector that counts only west of the meridian.
+/// Shows (sky): a keep-out with `when` counts where its condition holds, and not elsewhere. With:
+/// `bad_input::the_condition_of_a_keep_out_is_read_and_written`. Source: by hand.
 #[test]
 fn keep_outs_count_where_their_condition_holds() {
     let sector = "[[keep_out]]\nfrom_deg = 60\nto_deg = 70\nwhy = \"pier\"\nwhen = { hour_angle_h = [0.5, 12] }\n";

@@ -6,7 +6,8 @@ use crate::binary::{complaint, halfturn, output, write};
 use crate::sky_night::{PLAIN, SITE, plain};
 use crate::sky_values::{list, number};
 
-/// By the list of the night: below the horizon, too low for the user, before dusk, after dawn.
+/// Shows (sky): what is below the horizon, too low for the user, before dusk or after dawn is not framed; exit codes of
+/// `sky night`. With: `a_bright_night_goes_by_its_darkest_part`. Source: by hand; dusk and dawn of astropy.
 #[test]
 fn what_cannot_be_seen_is_not_framed() {
     let head = "name,position_angle_deg,object,minutes\n";

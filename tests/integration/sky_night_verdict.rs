@@ -125,9 +125,11 @@ fn drawn(numbers: &mut Numbers, number: usize) -> (Rig, f64) {
     (rig, target_deg)
 }
 
-/// A night of one target, parked at the same place, without slips and clouds, is what `advise` judges: 20 rigs (seed 11), 20 000 nights
-/// against the exact share, or against 20 000 runs where the loop cannot be solved. 140 shares within four sigma, and four nights for
-/// what is rare: a right program fails by chance with a probability below 1 %.
+/// Parked at the same place, without slips and clouds: 20 rigs (seed 11), 20 000 nights against the exact share, or
+/// against 20 000 runs where the loop cannot be solved. 140 shares within four sigma, and four nights for what is rare:
+/// a right program fails by chance with a probability below 1 %.
+/// Shows (sky): a night of one target is what `advise` judges. Source: none: internal consistency (exact shares and
+/// runs of nights, 20 rigs).
 #[test]
 fn a_night_of_one_target_is_judged_as_by_advise() {
     let mut numbers = Numbers(11);
@@ -217,6 +219,8 @@ fn a_flipped_target_fares_as_in_a_night() {
     }
 }
 
+/// Shows (sky): the cable winds from the parking reading; standing in a keep-out, or with the cable wound too far, is a
+/// fault. With: `standing_in_a_keep_out_is_turning_through_one`. Source: by hand.
 #[test]
 fn the_cable_winds_from_the_parking_angle() {
     let limit = STILL.replace("[drive]", "[drive]\nwinding_limit_deg = 60");
@@ -267,7 +271,8 @@ fn table(text: &str) -> Vec<Vec<String>> {
     rows.map(cells).collect()
 }
 
-/// What the table, the picture and the JSON say of a loop is what the nights say that were run.
+/// Shows (sky): table, picture and JSON have the figures of the nights that were run. Source: none: internal
+/// consistency.
 #[test]
 fn table_picture_and_json_have_the_figures_of_the_nights() {
     let dir = example();
@@ -335,7 +340,8 @@ fn table_picture_and_json_have_the_figures_of_the_nights() {
     }
 }
 
-/// The best rule is safe at every stretch, and loses least of those that are; where none is safe none is named.
+/// Shows (sky): the night recommends the rule that loses least of those that are safe at every stretch, and none where
+/// none is. Source: none: own rule.
 #[test]
 fn only_a_rule_that_is_safe_everywhere_is_recommended() {
     let dir = example();

@@ -24,8 +24,9 @@ fn panels(dir: &tempfile::TempDir, more: &[&str]) -> (Option<i32>, Value) {
 
 const RIG: &str = include_str!("../../examples/night/rig.toml");
 
-/// Every panel has the verdict and the shares that `advise` finds with the present settings; the exit code is 1 if one is not safe.
-/// The angles of the targets file are rounded to 1e-6 degrees.
+/// The angles of the targets file are rounded to 1e-6°.
+/// Shows (sky): panels have the verdicts and shares of `advise`; `sky panels` ends with 1 if one is not safe. With:
+/// `every_panel_has_its_verdict_on_the_screen_and_in_the_picture`. Source: none: internal consistency.
 #[test]
 fn panels_are_judged_as_by_advise() {
     let dir = folder();
@@ -191,8 +192,8 @@ fn every_panel_has_its_verdict_on_the_screen_and_in_the_picture() {
     assert_eq!(json(&out)["panels"][0]["verdict"], Value::Null);
 }
 
-/// Twelve panels at declination 70: meridians converge, so that their angles spread, and some lie on the seam. The advice makes
-/// all of them safe.
+/// Meridians converge, so that the angles of the twelve panels spread, and some lie on the seam.
+/// Shows (sky): a mosaic at declination 70 hunts and is made safe. Source: none: internal consistency.
 #[test]
 fn a_mosaic_that_hunts_is_made_safe() {
     let dir = folder();

@@ -45,6 +45,8 @@ fn shrunk(pointing: &Pointing) -> f64 {
 }
 
 /// The same models as in ERFA: what differs is rounding, and the steps of the reference for ICRS north.
+/// Shows (sky): azimuth, altitude, hour angle, parallactic angle, zenith. With: `pointings_are_those_of_astropy`.
+/// Source: ERFA by pyerfa 2.0.1.5; astropy 8.0.2.
 #[test]
 fn pointings_are_those_of_erfa() {
     let cases = cases();
@@ -110,8 +112,9 @@ fn pointings_are_those_of_astropy() {
     assert!(worst.iter().all(|w| *w < 0.46), "{worst:?}");
 }
 
-/// To first order precession turns north by n t sin(RA) / cos(dec), n = 20.04 arcseconds a year (Meeus, Astronomical Algorithms, chapter 21, from memory): at
-/// 26.8 years and declination 85 by up to 1.71 degrees; nutation and the second order add a little.
+/// To first order precession turns north by n t sin(RA) / cos(dec), n = 20.04 arcseconds a year: at 26.8 years and
+/// declination 85 by up to 1.71°; nutation and the second order add a little.
+/// Shows (sky): ICRS north is not the pole of date. Source: Meeus, Astronomical Algorithms, chapter 21 (from memory).
 #[test]
 fn icrs_north_is_not_the_pole_of_date() {
     let site = Site::new(47.0, 12.0, 0.0).expect("a site");
@@ -132,7 +135,8 @@ fn icrs_north_is_not_the_pole_of_date() {
     }
 }
 
-/// The Sun crosses the limits when astropy says so, to two seconds: at a slant in the far north an arcsecond takes longer.
+/// To two seconds: at a slant in the far north an arcsecond takes longer.
+/// Shows (sky): dusk and dawn. Source: astropy, by bisection.
 #[test]
 fn twilight_ends_when_astropy_says_so() {
     let mut worst = 0.0_f64;
@@ -158,8 +162,10 @@ fn twilight_ends_when_astropy_says_so() {
     assert!(worst < 0.15, "{worst}");
 }
 
-/// Meeus, Astronomical Algorithms (2nd ed.), example 13.b: Venus from Washington, 1987 April 10, 19:21 UT. All numbers from memory:
-/// apparent place 23h 09m 16.641s, -6d 43' 11.61", hour angle 64.352133 deg, azimuth 68.0337 deg from south, altitude 15.1249 deg.
+/// Example 13.b: Venus from Washington, 1987 April 10, 19:21 UT: apparent place 23h 09m 16.641s, -6d 43' 11.61", hour
+/// angle 64.352133°, azimuth 68.0337° from south, altitude 15.1249°.
+/// Shows (sky): horizontal coordinates and sidereal time. Source: Meeus, Astronomical Algorithms (2nd ed.),
+/// examples 12.a, 12.b, 13.b (from memory).
 #[test]
 fn the_handbook_agrees_on_horizontal_coordinates() {
     let phi = (38.0 + 55.0 / 60.0 + 17.0 / 3600.0_f64).to_radians();
@@ -185,7 +191,8 @@ fn the_handbook_agrees_on_horizontal_coordinates() {
     );
 }
 
-/// The rate is the derivative of the parallactic angle.
+/// Shows (sky): rate of the field: `-15.041 cos(latitude) cos(azimuth) / cos(altitude)`. Source: its derivative from
+/// angles that ERFA bears out.
 #[test]
 fn the_field_turns_as_the_parallactic_angle_changes() {
     for latitude_deg in [-50.0, -3.0, 20.0, 47.0_f64] {

@@ -1,6 +1,8 @@
 //! Tables as spreadsheets and Windows editors write them: read right, or refused with a word that helps.
 //!
 //! How they write is common practice, no published source; quotes and line ends are those of RFC 4180.
+//! Shows (trust): tables as spreadsheets save them are read, or refused with a hint. Source: RFC 4180; common practice,
+//! no published source.
 
 use crate::binary::{complaint, folder, halfturn, json, output, write};
 use crate::faults::quick;

@@ -60,7 +60,11 @@ fn threads_and_standard_output_make_no_difference() {
     assert!(String::from_utf8_lossy(&default.stdout).contains("Written: halfturn-sweep.csv"));
 }
 
-/// Every column of a row against `batch` for the same rig, target and seed.
+/// Shows (README): `halfturn sweep` varies one or two numbers, or the target; a table, and a picture. With:
+/// `pictures_and_json_hold_the_rows`, `edges::every_key_is_swept_from_end_to_end`. Source: none: internal consistency.
+/// Shows (files): the table of a sweep: every column of a row is what `batch` finds for the same rig, target and seed.
+/// With: `crates/report/src/sweep/line.rs::a_line_has_every_column_and_reads_back`,
+/// `sweep_refusals::a_table_of_something_else_is_left_alone`. Source: none: internal consistency.
 #[test]
 fn a_row_is_what_batch_finds() {
     let dir = folder();
@@ -235,7 +239,8 @@ fn pictures_and_json_hold_the_rows() {
     assert!(png.starts_with(b"\x89PNG\r\n\x1a\n"));
 }
 
-/// Ctrl-C in the middle: whole cells stay, and the rest can be added.
+/// Shows (README): a sweep stopped by Ctrl-C keeps its whole cells, and goes on later. With:
+/// `a_cut_table_is_gone_on_with_to_the_same_bytes`. Source: none: internal consistency.
 #[cfg(unix)]
 #[test]
 fn a_stop_keeps_the_finished_cells() {

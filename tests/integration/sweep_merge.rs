@@ -25,6 +25,9 @@ fn merge_args<'a>(out: &'a str, parts: &'a [String]) -> Vec<&'a str> {
     ["merge", out].into_iter().chain(parts).collect()
 }
 
+/// Shows (README): `halfturn merge` makes one table of shards. Source: none: internal consistency.
+/// Shows (cluster): shards make the table of one machine, byte for byte. With: `what_is_not_the_whole_is_refused`.
+/// Source: none: internal consistency.
 #[test]
 fn shards_make_the_whole_byte_for_byte() {
     let dir = folder();
@@ -43,6 +46,7 @@ fn shards_make_the_whole_byte_for_byte() {
     }
 }
 
+/// Shows (cluster): the same command again goes on where it ended. Source: none: internal consistency.
 #[test]
 fn a_cut_shard_is_gone_on_with() {
     let dir = folder();

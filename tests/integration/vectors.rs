@@ -31,7 +31,15 @@ fn checked(text: &str) -> (bool, String) {
     )
 }
 
-/// Exact rational arithmetic (the module fractions of Python's standard library), written from docs/model.md.
+/// Shows (model 1): period = 360 / symmetry; symmetry 1, 2 and 4. With:
+/// `reference_program::batches_agree_with_the_independent_program`. Source: exact fractions in Python; independent
+/// program; that such sensors frame the same: common practice, no published source.
+/// Shows (model 5): the arc is `[start, start + width)`; width 360, or one period. Source: exact fractions in Python,
+/// written from docs/model.md.
+/// Shows (model 5): the half circle is a quarter for symmetry 4 and a turn for symmetry 1. With:
+/// `reference_program::batches_agree_with_the_independent_program`. Source: exact fractions in Python; independent
+/// program.
+/// Shows (judge): 5316 test vectors. With: `judge::the_page_is_true`. Source: exact fractions in Python.
 #[test]
 fn vectors_agree_with_exact_arithmetic() {
     if !there_is("python3") {
@@ -53,6 +61,8 @@ fn vectors_agree_with_exact_arithmetic() {
 }
 
 /// The vectors are a contract: a change of any bit of them is a change of format.
+/// Shows (README): `halfturn vectors` writes test vectors as CSV and JSON. With: `vectors_agree_with_exact_arithmetic`.
+/// Source: exact fractions in Python.
 #[test]
 fn vectors_stay_what_they_are() {
     let dir = folder();

@@ -16,6 +16,10 @@ fn a_half_circle_folds_equivalent_angles() {
     }
 }
 
+/// Shows (model 1): `mod` is never negative; rounding does not break the half-open intervals: -1e-17 folds to 0. With:
+/// `tiny_angles_around_the_seam_stay_inside`. Source: by hand.
+/// Shows (model Where): an angle whose fold rounds to the open end gives `start`; no negative zero. With:
+/// `half_a_period_is_a_positive_residual`. Source: by hand.
 #[test]
 fn the_arc_is_half_open_to_the_last_bit() {
     let zero_ish = [
@@ -47,6 +51,7 @@ fn the_arc_is_half_open_to_the_last_bit() {
     assert!(fold(x, start, 180.0).is_ok_and(|y| y >= start && y < start + 180.0));
 }
 
+/// Shows (model 1): exactly half a period is a positive residual. Source: by hand.
 #[test]
 fn half_a_period_is_a_positive_residual() {
     for (x, r) in [
@@ -66,6 +71,7 @@ fn half_a_period_is_a_positive_residual() {
     assert!(residual(-0.0, 180.0).is_ok_and(f64::is_sign_positive));
 }
 
+/// Shows (model 1): an angle that is not finite is an error. Source: by hand.
 #[test]
 fn what_is_not_finite_is_refused() {
     for x in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
@@ -81,7 +87,9 @@ fn what_is_not_finite_is_refused() {
     }
 }
 
-/// Sines of special angles; Abramowitz & Stegun (1964), Handbook of Mathematical Functions, 4.3.46.
+/// Shows (model 1): numbers are IEEE double precision; the sine is that of degrees. With:
+/// `the_sine_agrees_with_the_platform`. Source: Abramowitz & Stegun 1964, Handbook of Mathematical Functions, 4.3.46;
+/// the platform's sine.
 #[test]
 fn the_sine_is_exact_on_the_axes() {
     for (angle, sine) in [
@@ -116,6 +124,11 @@ fn wrap(
     .wrap(Travel::Endless)
 }
 
+/// Shows (model 5): full circle, half circle, fold once, hysteresis band: `again(wanted)`. With:
+/// `vectors::vectors_agree_with_exact_arithmetic`. Source: by hand; exact fractions in Python; the rules: common
+/// practice, no published source.
+/// Shows (model 5): the band is closed below and open above. With:
+/// `judge_properties::the_arc_is_half_open_and_the_band_widens_it`. Source: by hand.
 #[test]
 fn each_rule_treats_a_correction_across_the_seam_in_its_own_way() {
     let commands = |rule| {
@@ -142,6 +155,7 @@ fn each_rule_treats_a_correction_across_the_seam_in_its_own_way() {
     );
 }
 
+/// Shows (model 5): `first(wanted)` folds under every rule. Source: by hand.
 #[test]
 fn the_first_move_folds_under_every_rule() {
     for rule in [Rule::HalfCircle, Rule::HysteresisBand, Rule::FoldOnce] {
@@ -151,6 +165,10 @@ fn the_first_move_folds_under_every_rule() {
     }
 }
 
+/// Shows (model 5): endless: `wanted` is first brought into `(centre - 180, centre + 180]`. With:
+/// `vectors::vectors_agree_with_exact_arithmetic`. Source: by hand; exact fractions in Python.
+/// Shows (model Where): "within 180 degrees of the centre" is `centre + residual(wanted - centre, 360)`; what lies
+/// within is not changed. Source: by hand.
 #[test]
 fn endless_readings_come_within_half_a_turn_of_the_centre() {
     // The reading has counted two turns; the centre is 90.
@@ -168,6 +186,9 @@ fn arcs() -> impl Strategy<Value = (f64, f64)> {
 }
 
 proptest! {
+    /// Shows (model 1): `fold` puts an angle into `[start, start + period)`, on the same framing. With:
+    /// `a_half_circle_folds_equivalent_angles`. Source: by hand; that the angles frame the same: common practice, no
+    /// published source.
     #[test]
     fn folding_lands_in_the_arc_on_the_same_framing(x in -1e5..1e5_f64, (start, period) in arcs()) {
         let y = fold(x, start, period)?;
@@ -178,6 +199,8 @@ proptest! {
         prop_assert!((fold(y, start, period)? - y).abs() < 1e-9 || y < start + 1e-9, "folding twice");
     }
 
+    /// Shows (model 1): `residual` is the nearest way, in `(-period/2, period/2]`. Source: by hand, from the
+    /// definition.
     #[test]
     fn residuals_are_the_nearest_way(x in -1e5..1e5_f64, (_, period) in arcs()) {
         let r = residual(x, period)?;
@@ -197,7 +220,10 @@ proptest! {
         prop_assert!(y >= start && y < start + period, "{x:e} -> {y:e}");
     }
 
-    /// Against the platform's sine, which is good to an ulp after its own reduction in radians.
+    /// The platform's sine is good to an ulp after its own reduction in radians.
+    /// Shows (files): results do not differ between processors. With:
+    /// `crates/engine/src/run/normal.rs::the_logarithm_is_good_to_the_last_place`. Source: the platform's functions
+    /// (own functions; one machine).
     #[test]
     fn the_sine_agrees_with_the_platform(angle in -720.0..720.0_f64) {
         let allowed = 4e-15; // 720 degrees in radians are rounded at 2e-15

@@ -185,6 +185,8 @@ fn wrong_input_exits_with_2_and_writes_nothing() {
 }
 
 /// The report folder holds a `targets.csv`, and so may the folder of the user's own list.
+/// Shows (files): outputs are looked at before any work, and spare the inputs. With:
+/// `wrong_input_exits_with_2_and_writes_nothing`, `all_names_of_a_report_are_guarded`. Source: none: own rule.
 #[test]
 fn no_output_overwrites_an_input() {
     let dir = folder();
@@ -319,6 +321,7 @@ fn a_search_in_vain_says_how_far_it_went() {
     );
 }
 
+/// Shows (files): `--json` is refused by a command without a result. Source: none: own rule.
 #[test]
 fn a_command_without_a_result_refuses_json() {
     let dir = folder();

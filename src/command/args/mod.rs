@@ -77,7 +77,9 @@ mod tests {
         cli
     }
 
-    /// Each option of `advise` has an effect on `--check`, or is refused beside it.
+    /// Shows (README): an option of `advise` has an effect on `--check`, or is refused beside it; its seed is that of
+    /// the certificate or of `--seed`. With: `certificate::a_broken_certificate_is_an_error_with_its_place`. Source:
+    /// none: own rule.
     #[test]
     fn nothing_is_passed_over_beside_check() {
         let used = [

@@ -101,6 +101,8 @@ mod tests {
         queue
     }
 
+    /// Shows (serve): jobs take turns between pages, and can be stopped. With: `one_page_cannot_fill_it`,
+    /// `serve::a_job_can_be_stopped_and_the_next_ones_run`. Source: none: own rule.
     #[test]
     fn pages_take_turns() {
         let asked = [("a", 1), ("a", 2), ("a", 3), ("b", 4), ("c", 5), ("b", 6)];

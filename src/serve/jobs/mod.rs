@@ -245,6 +245,8 @@ mod tests {
         state.known.iter().map(|j| j.id.as_str()).collect()
     }
 
+    /// Shows (serve): ended jobs are kept within a number and a size. With: `what_is_kept_is_bounded_in_bytes`. Source:
+    /// none: own rule.
     #[test]
     fn the_oldest_ended_jobs_are_forgotten_and_no_waiting_one() {
         let mut state = QueueState::default();

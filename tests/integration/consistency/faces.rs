@@ -29,6 +29,8 @@ const KEYS: [&str; 6] = [
     "loop.overrun_deg",
 ];
 
+/// Shows (verdict): every face gives one verdict: advice before and after, the advised rig asked again, its certificate
+/// proved again. Source: common practice, no published source: random rigs, each target judged by itself.
 #[test]
 fn the_faces_of_an_advice_agree() {
     let rigs = wanted("HALFTURN_CONSISTENCY_RIGS", sized(&QUICK[..6], &QUICK));
@@ -51,6 +53,8 @@ fn the_faces_of_an_advice_agree() {
 
 /// Two targets at one angle, of which one begins parked and one where the drive stands before a flip: only the way from there
 /// leads through the keep-out.
+/// Shows (verdict): after a flip a run begins where the loop of the unflipped target ended, with its zero point. With:
+/// `sky_night_verdict::a_flipped_target_fares_as_in_a_night`. Source: the other program of the night.
 #[test]
 fn a_flipped_target_and_a_parked_one_at_its_angle_differ() {
     let case = Case::with_keep_out_below_park(&[0.0, 180.0]);

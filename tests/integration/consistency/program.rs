@@ -18,6 +18,8 @@ const RIGS: [u64; 8] = [1, 5, 6, 8, 10, 13, 15, 17];
 /// The usual number of `advise`, given to all commands.
 const RUNS: [&str; 4] = ["--trials", "20000", "--seed", "1"];
 
+/// Shows (verdict): the written rig file, `--check`, `batch`, `sky panels`, the page and the exit codes say what
+/// `advise` says. Source: common practice, no published source: random rigs.
 #[test]
 fn the_commands_and_the_page_agree() {
     let dir = folder();

@@ -14,8 +14,8 @@ const SEED: u64 = 17;
 /// Enough for a safe target to be seen as safe where it is run.
 const TRIALS: u64 = 4_000;
 
-/// Brute force: every start in half degrees, each judged at the targets one by one until one is not safe. The search
-/// has to find a cure where there is one, and the start that it names has to be one.
+/// Shows (advice 3): where a start in half degrees makes every target safe, the search finds one, and what it finds is
+/// one. Source: brute force: every start, judged at the targets one by one.
 #[test]
 fn a_cure_that_brute_force_finds_is_found() {
     let rigs = wanted(

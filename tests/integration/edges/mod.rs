@@ -24,7 +24,9 @@ use crate::limits::{RIG, check, plain, traced};
 
 const PLAN: Batch = Batch { trials: 8, seed: 5 };
 
-/// Figures by runs, one trace, the exact method where it holds the rig, and a sweep: all finite.
+/// Shows (trust): every key at its ends, in pairs: finite figures by runs, exactly, in a trace and in a sweep. With:
+/// `few_ends_at_a_time_are_solved_as_they_run`, `the_program_says_finite_things_at_the_ends`,
+/// `limits::every_key_at_its_ends_gives_finite_figures`. Source: covering tables: Cohen, Dalal, Fredman & Patton 1997.
 #[test]
 #[expect(clippy::print_stdout, reason = "the size of the table")]
 fn every_pair_of_ends_gives_finite_figures() {

@@ -11,7 +11,8 @@ use super::table::SUBNORMAL;
 use crate::binary::{complaint, folder, halfturn, write};
 use crate::limits::{RIG, traced};
 
-/// Next to either end, and what is no number: refused, with the key, the value and the range.
+/// Shows (trust): what is just outside a range, or no number, is refused with key, value and range; a negative zero is
+/// a zero. With: `a_negative_zero_is_a_zero`, `options_out_of_range_are_refused`. Source: none: own rule.
 #[test]
 fn just_outside_is_refused_by_name() {
     for key in KEYS {

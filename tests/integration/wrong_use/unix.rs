@@ -86,6 +86,8 @@ fn an_endless_input_is_refused() {
 }
 
 /// Ctrl-C once: the runs that are done are shown and marked, and nothing is drawn from them.
+/// Shows (files): Ctrl-C: what is kept. With: `sweep::a_stop_keeps_the_finished_cells`,
+/// `judge_faults::ctrl_c_ends_it_cleanly`. Source: none: own rule.
 #[test]
 fn a_batch_that_is_stopped_says_so() {
     use std::process::Stdio;

@@ -27,6 +27,8 @@ async fn advised(browser: &Browser, server: &Server) -> Value {
 const STALE: &str = "document.querySelector('#advice').classList.contains('outdated') && document.querySelector('#apply').disabled
     && document.querySelector('#compare').disabled && document.querySelector('#headline').textContent.startsWith('Of other settings: ')";
 
+/// Shows (serve): the answer and the best settings are on the first screen, and one button within 15 stops of the Tab
+/// key takes them. With: `browser_reach::the_keyboard_is_enough`. Source: none: own rule.
 #[test]
 fn the_answer_stands_on_top_and_is_taken_by_one_button() {
     let dir = folder();
@@ -104,6 +106,8 @@ fn the_answer_stands_on_top_and_is_taken_by_one_button() {
     });
 }
 
+/// Shows (serve): an advice or a map for other settings says so; such an advice cannot be taken. With:
+/// `browser_work::a_map_is_drawn_stopped_and_gone_into`. Source: none: own rule.
 #[test]
 fn an_advice_for_another_state_cannot_be_taken() {
     let dir = folder();
@@ -158,7 +162,8 @@ fn with_solves(server: &Server, solves: u32) -> Value {
     rig
 }
 
-/// A list of 60: the worst are shown, the others on demand, and no box scrolls inside the page.
+/// Shows (serve): of a list of 60 the page shows the worst, the others on demand, and no box scrolls inside the page.
+/// Source: none: own rule.
 #[test]
 fn a_long_list_is_folded_and_only_the_page_scrolls() {
     let dir = folder();

@@ -25,6 +25,9 @@ async fn said(browser: &Browser, words: &str) {
         .await;
 }
 
+/// Shows (serve): files are dropped; a log and a mosaic give what `fit` and `sky panels` give, within the limits. With:
+/// `a_mosaic_becomes_the_list`, `serve_given::panels_and_fits_are_those_of_the_commands`,
+/// `serve_given::what_is_given_is_guarded_and_limited`. Source: none: internal consistency.
 #[test]
 fn files_are_dropped_on_the_page() {
     let dir = folder();

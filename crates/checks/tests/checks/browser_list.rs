@@ -22,6 +22,8 @@ fn served(dir: &std::path::Path, list: &str) -> Server {
     Server::start(dir, &["r/rig.toml", "t.csv"])
 }
 
+/// Shows (serve): targets are renamed and deleted, a dragged angle is written back; of equal angles the clicked one is
+/// chosen. With: `of_equal_angles_the_one_that_is_clicked_is_chosen`. Source: none: own rule.
 #[test]
 fn targets_are_renamed_deleted_and_a_dragged_angle_is_written_back() {
     let dir = folder();
@@ -101,6 +103,7 @@ fn of_equal_angles_the_one_that_is_clicked_is_chosen() {
     });
 }
 
+/// Shows (serve): the arc is typed by either end, signed or not. Source: by hand.
 #[test]
 fn the_arc_is_typed_by_either_end() {
     let dir = folder();

@@ -115,6 +115,8 @@ pub(crate) async fn drag_target(browser: &Browser, to_deg: f64) {
         .await;
 }
 
+/// Shows (serve): the dial works by hand and by keyboard. With: `browser_reach::the_keyboard_is_enough`. Source: none:
+/// own rule.
 #[test]
 fn numbers_follow_the_handles_and_are_those_of_the_command() {
     let dir = folder();
@@ -156,6 +158,8 @@ fn numbers_follow_the_handles_and_are_those_of_the_command() {
     });
 }
 
+/// Shows (serve): every key has a slider and a field; a wrong value shows at its field. With:
+/// `src/serve/wire.rs::a_fault_names_key_value_and_what_is_allowed`. Source: none: own rule.
 #[test]
 fn a_setting_that_is_not_allowed_is_told_at_its_field() {
     let dir = folder();
@@ -212,6 +216,7 @@ fn a_setting_that_is_not_allowed_is_told_at_its_field() {
     });
 }
 
+/// Shows (serve): a share is never rounded to certainty. Source: none: own rule.
 #[test]
 fn shares_are_never_rounded_to_certainty() {
     let dir = folder();
@@ -248,7 +253,8 @@ fn shares_are_never_rounded_to_certainty() {
     });
 }
 
-/// Figures that come in while an angle is being typed leave the field alone; once typed it is the target's.
+/// Shows (serve): figures that come in leave an angle alone that is being typed into the list; once typed it is the
+/// target's. Source: none: own rule.
 #[test]
 fn a_number_being_typed_is_not_taken_away() {
     let dir = folder();
@@ -275,8 +281,9 @@ fn a_number_being_typed_is_not_taken_away() {
     });
 }
 
-/// How long a moved handle waits until its figures are painted: 60 moves of each of six controls. Only told: a busy machine
-/// proves nothing.
+/// 60 moves of each of six controls. It only prints, for a busy machine proves nothing.
+/// Shows (serve): new figures are painted within 50 ms at 95 %, by the machine. Source: none: measured, and printed
+/// alone.
 #[test]
 fn frames_are_measured() {
     let dir = folder();

@@ -79,6 +79,7 @@ fn the_keyboard_is_enough() {
     });
 }
 
+/// Shows (serve): the page works on a telephone, in the dark, and by the rules of access. Source: axe-core 4.14.
 #[test]
 fn a_telephone_and_the_dark_show_all_of_it() {
     let dir = folder();
@@ -138,7 +139,8 @@ fn a_telephone_and_the_dark_show_all_of_it() {
     );
 }
 
-/// Red light spares eyes that are used to the dark (common practice, no published source): no pixel has green or blue in it.
+/// Shows (serve): the night is red alone: no pixel has green or blue. Source: that red spares eyes used to the dark:
+/// common practice, no published source.
 #[test]
 fn the_night_is_red_alone() {
     let dir = folder();

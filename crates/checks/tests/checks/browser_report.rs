@@ -128,6 +128,7 @@ fn the_answer_stands_on_the_first_screen() {
     }
 }
 
+/// Shows (files): the report can be read on a telephone, in the dark. Source: axe-core 4.14 (rules of WCAG).
 #[test]
 fn a_telephone_in_the_dark_reads_it() {
     let dir = folder();

@@ -95,6 +95,8 @@ fn states(all: &[(String, String)]) -> Vec<&str> {
     all.iter().map(|(state, _)| state.as_str()).collect()
 }
 
+/// Shows (serve): every target has its mark with words and share in list and dial, the worst first, also on top; the
+/// green mark is for safe alone. Source: none: internal consistency.
 #[test]
 fn every_target_has_its_mark_in_list_and_dial() {
     let dir = folder();
@@ -218,8 +220,9 @@ fn what_is_not_known_looks_so() {
     });
 }
 
-/// Nine marks, no two alike in shape or in colour: colours differ by 0.08 in `OKLab` (Ottosson 2020), four times what is just
-/// noticed.
+/// Nine marks; colours differ by 0.08 in `OKLab`, four times what is just noticed.
+/// Shows (serve): marks differ in shape and in colour, in the light and in the dark. Source: Ottosson, A perceptual
+/// color space for image processing, 2020.
 #[test]
 fn every_state_has_a_shape_and_a_colour_by_itself() {
     let dir = folder();
@@ -284,7 +287,7 @@ fn apart(a: [f64; 3], b: [f64; 3]) -> f64 {
         .sqrt()
 }
 
-/// The quantiles are over all loops: what a share of them never reaches is "never".
+/// Shows (serve): times are over all loops; what a share of them never reaches is "never". Source: none: own rule.
 #[test]
 fn loops_that_never_settle_count_in_the_table_of_rules() {
     let dir = folder();

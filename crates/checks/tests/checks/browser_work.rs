@@ -9,6 +9,8 @@ use crate::browser_driver::{Browser, Look, in_browser};
 use crate::browser_page::{of_command, open, shown, shows_digest, shows_target};
 use crate::page_server::Server;
 
+/// Shows (serve): the map has the limit as a line, the place of the page, and the figures under the pointer. Source:
+/// counted over the cells of `sweep`.
 #[test]
 fn a_map_is_drawn_stopped_and_gone_into() {
     let dir = folder();
@@ -223,6 +225,7 @@ fn link(server: &Server, state: &Value) -> String {
     server.url(&format!("/#state={text}"))
 }
 
+/// Shows (serve): a damaged link changes nothing. Source: none: own rule.
 #[test]
 fn a_damaged_link_is_told_and_the_page_starts_all_the_same() {
     let dir = folder();

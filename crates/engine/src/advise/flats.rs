@@ -126,7 +126,8 @@ mod tests {
         assert_eq!(groups(&[5.0, 5.0, 5.0], 0.0), 1);
     }
 
-    /// By trying every way of cutting a circle of few angles.
+    /// Shows (advice 6): the fewest sets of flats are found. With:
+    /// `neighbours_share_a_set_and_the_zero_mark_is_no_border`. Source: every way of cutting a circle of few angles.
     #[test]
     fn no_other_grouping_has_fewer() {
         for case in 0..200_u32 {

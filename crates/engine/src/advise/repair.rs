@@ -251,6 +251,8 @@ mod tests {
         read(keys, "test", &[]).expect("a valid rig")
     }
 
+    /// Shows (advice 3): the fewest targets to move are found. With: `no_seam_of_a_grid_needs_fewer_moves`. Source: by
+    /// hand; search over a fine grid.
     #[test]
     fn the_fewest_targets_move_the_least() {
         // Every 4 deg, but for a gap of 8 deg between 100 and 108: with 5 deg wanted, one on one side or a bit of
@@ -292,6 +294,8 @@ mod tests {
         }
     }
 
+    /// Shows (advice 3): two groups of targets each have their arc. With:
+    /// `crates/report/src/advice/tests.rs::targets_all_around_need_another_rule_or_a_split`. Source: by hand.
     #[test]
     fn two_groups_each_have_their_arc() {
         let targets = list((0..90).map(|i| f64::from(2 * i)));

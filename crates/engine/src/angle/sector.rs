@@ -161,6 +161,10 @@ pub fn overlap_deg(span: AngleSpan, turning: bool, a_deg: f64, b_deg: f64) -> f6
 mod tests {
     use super::*;
 
+    /// Shows (model 5): keep-outs go upwards, cross 0 and repeat each turn with endless travel; on the line once. With:
+    /// `a_path_of_several_turns_meets_every_copy`, `on_the_line_a_span_does_not_repeat`. Source: by hand.
+    /// Shows (model Where): overlapping keep-outs count once; a sector of a turn is the whole circle. With:
+    /// `bad_input::a_whole_turn_upwards_keeps_out_everywhere`. Source: by hand.
     #[test]
     fn overlapping_spans_count_once_and_the_zero_mark_is_crossed() {
         let s = Sectors::on_circle([(350.0, 20.0), (352.0, 2.0), (5.0, 10.0)]);

@@ -118,8 +118,10 @@ mod tests {
         chain.absorbed_from_first(0.0)
     }
 
-    /// The drunkard's walk of Grinstead & Snell (1997), Introduction to Probability, examples 11.13, 11.14 and
-    /// 11.15: mean times 3, 4, 3, and probabilities 3/4, 1/2, 1/4 of the first end (from memory).
+    /// The drunkard's walk: mean times 3, 4, 3, and probabilities 3/4, 1/2, 1/4 of the first end.
+    /// Shows (exact): the long run of an absorbing chain, without a subtraction. With:
+    /// `a_loop_that_is_hardly_ever_left_keeps_its_precision`. Source: Grinstead & Snell 1997, Introduction to
+    /// Probability, examples 11.13 to 11.15 (from memory); by hand.
     #[test]
     fn the_drunkard_of_the_textbook_gets_home() {
         for (corner, steps, home) in [(1, 3.0, 0.75), (2, 4.0, 0.5), (3, 3.0, 0.25)] {

@@ -129,6 +129,7 @@ pub(super) fn quantiles<const N: usize>(
 mod tests {
     use super::*;
 
+    /// Shows (exact): quantiles within a bin. Source: by hand.
     #[test]
     fn quantiles_of_a_few_values_are_exact() {
         let mut bins = Bins::default();

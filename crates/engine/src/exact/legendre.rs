@@ -67,7 +67,10 @@ impl Legendre {
 mod tests {
     use super::*;
 
-    /// Abramowitz & Stegun (1964), table 25.4, n = 4 (from memory).
+    /// Shows (exact): Gauss-Legendre nodes, and moments that are kept. With: `sharing_out_keeps_the_moments`,
+    /// `crates/engine/src/exact/reading_grid.rs::panels_keep_mass_and_moment_wherever_the_cuts_are`,
+    /// `crates/engine/src/exact/reading_grid.rs::the_lattice_keeps_the_mass_and_rounds_to_its_points`. Source:
+    /// Abramowitz & Stegun 1964, table 25.4, n = 4 (from memory); Johnson, Kotz & Balakrishnan 1994 (from memory).
     #[test]
     fn nodes_are_those_of_the_handbook() {
         let rule = Legendre::new(4);

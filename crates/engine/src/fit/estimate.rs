@@ -343,6 +343,8 @@ mod tests {
     use super::*;
 
     /// With equal variances the half width is `asin(factor * sigma / amplitude)`.
+    /// Shows (fit): phase: Fieller's interval for half lines. With: `a_long_cloud_leaves_one_side_open`. Source: by
+    /// hand.
     #[test]
     fn phases_of_a_round_cloud_are_fiellers() {
         let (below, above) = phases(0.3, 0.4, [0.01, 0.0, 0.01], 2.0).unwrap_or((0.0, 0.0));

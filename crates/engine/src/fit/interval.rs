@@ -142,7 +142,9 @@ fn noncentral_below(x: f64, noncentrality: f64) -> f64 {
 mod tests {
     use super::*;
 
-    /// scipy 1.17.1: `ncx2.cdf(x, 2, nc)`, and `t.ppf(0.975, 10)`, `f.sf(4, 1, 20)`.
+    /// `ncx2.cdf(x, 2, nc)`, `t.ppf(0.975, 10)`, `f.sf(4, 1, 20)`.
+    /// Shows (fit): amplitude: noncentral chi-square; F and t. With: `lengths_far_from_zero_have_the_plain_interval`.
+    /// Source: scipy 1.17.1.
     #[test]
     fn distributions_agree_with_scipy() {
         let table = [

@@ -207,6 +207,8 @@ mod tests {
         log(&readings, 1.0 / power)
     }
 
+    /// Shows (fit): the step from the lattice of the readings. With: `the_decimals_of_a_log_are_a_bound_only`,
+    /// `round_angles_are_no_step`. Source: by hand.
     #[test]
     fn steps_are_found_from_rounded_readings() {
         let table = [

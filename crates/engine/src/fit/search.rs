@@ -87,6 +87,7 @@ pub(super) fn crossing(f: impl Fn(f64) -> f64, from: f64, step: f64, end: f64) -
 mod tests {
     use super::*;
 
+    /// Shows (fit): the search finds minima (golden section) and crossings. Source: by hand.
     #[test]
     fn minima_and_crossings_are_found() {
         let parabola = |x: f64| (x - 0.3).powi(2);

@@ -230,6 +230,8 @@ pub fn shown(bytes: &[u8]) -> String {
 mod tests {
     use super::*;
 
+    /// Shows (judge): the lines of the protocol; the session on the page. With: `answers_are_read`,
+    /// `judge::the_page_is_true`. Source: none: own rule.
     #[test]
     fn events_are_the_lines_of_the_contract() {
         let brief = Brief {

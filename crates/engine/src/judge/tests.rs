@@ -19,6 +19,9 @@ fn complaints(session: &SuiteOutcome) -> String {
         .collect()
 }
 
+/// Shows (judge): 60 000 scenarios with the correct rules, and another kind of controller. With:
+/// `judge::correct_controllers_pass_on_every_rig`, `judge::a_legal_controller_of_another_kind_passes`. Source: none:
+/// internal consistency.
 #[test]
 fn correct_controllers_pass_everything() {
     for seed in 1..=5 {
@@ -55,8 +58,15 @@ fn graded_rigs_can_hold_their_tolerances() {
     }
 }
 
+<<<<<<< HEAD
 /// By hand: 0.1 zero point, 0.002 * 100 gain, 0.3 and 0.05 periodic, 3 * 0.02 repeatability error, half of 0.4
 /// backlash, half of 0.02 step. Then 3 * 0.01 noise, 0.05 bias, and a step.
+=======
+/// 0.1 zero point, 0.002 * 100 gain, 0.3 and 0.05 periodic, 3 * 0.02 repeatability error, half of 0.4 backlash, half of 0.02
+/// step; then 3 * 0.01 noise, 0.05 bias, and a step.
+/// Shows (judge): a correct controller is never failed: the bounds. With: `graded_rigs_can_hold_their_tolerances`.
+/// Source: by hand.
+>>>>>>> notes
 #[test]
 fn bounds_are_the_sums_of_their_parts() {
     let mut rig = RigSettings::default();

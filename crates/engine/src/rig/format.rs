@@ -124,6 +124,8 @@ mod tests {
         read_in_steps(text, "rig.toml", &[], steps).map_err(|e| e.to_string())
     }
 
+    /// Shows (trust): an older rig file goes through every step. With:
+    /// `a_message_names_the_line_of_the_file_that_is_there`. Source: none: own rule; the steps exist in the test alone.
     #[test]
     fn an_older_file_goes_through_every_step_from_its_format_on() {
         let steps: [FormatStep; 2] = [renames, drops];

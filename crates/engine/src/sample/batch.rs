@@ -226,6 +226,7 @@ mod tests {
         }
     }
 
+    /// Shows (files): more runs leave those that were there. Source: none: internal consistency.
     #[test]
     fn what_is_done_when_cancelled_is_the_start_of_the_batch() {
         let rig = read("", "default", &[]).expect("a valid rig");

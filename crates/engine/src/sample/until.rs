@@ -86,7 +86,10 @@ mod tests {
     use crate::sample::Unattended;
     use crate::scenario::Policy;
 
-    /// Clopper & Pearson for 81/263 and 15/148: Newcombe (1998), Statistics in Medicine 17, 857, table I, method 5.
+    /// 81/263 and 15/148.
+    /// Shows (files): `--half-width`: intervals of all looks hold together. With:
+    /// `the_errors_of_all_looks_add_up_to_five_percent`, `wrong_use::a_precision_that_is_not_reached_is_told`. Source:
+    /// Newcombe 1998, Statistics in Medicine 17, 857, table I, method 5; Clopper & Pearson 1934; Lan & DeMets 1983.
     #[test]
     fn exact_intervals_of_newcombes_examples() {
         for (count, trials, low, high) in [

@@ -163,7 +163,9 @@ mod tests {
         );
     }
 
-    /// Printed tables: Abramowitz & Stegun (1964), tables 26.8 (chi-square), 26.10 (Student) and 26.1 (normal), from memory.
+    /// Shows (trust): quantiles behind the intervals. With: `they_agree_with_statrs`,
+    /// `binomial_quantiles_are_those_of_the_sum`. Source: Abramowitz & Stegun 1964, tables 26.8 (chi-square), 26.10
+    /// (Student) and 26.1 (normal), from memory; the crate `statrs`.
     #[test]
     fn quantiles_of_the_handbook() {
         near(normal_two_sided(0.05), 1.959_963_985, 1e-9, "normal");

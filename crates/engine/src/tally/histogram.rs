@@ -193,6 +193,8 @@ impl Histogram {
 mod tests {
     use super::*;
 
+    /// Shows (files): the histogram: 1/512, counts below 1024 exact. With: `counts_are_exact_below_1024_only`,
+    /// `few_values_are_exact`. Source: by hand.
     #[test]
     fn quantiles_of_a_ramp_are_within_the_stated_error() {
         let mut whole = Histogram::default();
@@ -264,6 +266,7 @@ mod tests {
         assert_eq!(ramp.cumulative(0).len(), 2);
     }
 
+    /// Shows (speed): memory does not grow with the runs. With: `benches/growth.py`. Source: by hand; measured.
     #[test]
     fn extremes_stay_within_the_memory() {
         let mut h = Histogram::default();

@@ -133,8 +133,8 @@ impl Spread {
 mod tests {
     use super::*;
 
-    /// NIST StRD, univariate summary statistics, data set NumAcc3 (NIST 1999): 1000000.2, then
-    /// 1000000.1 and 1000000.3 in turn, 1001 values; certified mean 1000000.2 and standard deviation 0.1.
+    /// 1000000.2, then 1000000.1 and 1000000.3 in turn, 1001 values; certified mean 1000000.2 and standard deviation 0.1.
+    /// Shows (files): means and deviations. Source: NIST StRD, univariate summary statistics, NumAcc3, 1999.
     #[test]
     fn numacc3_of_the_nist_reference_data_sets() {
         let mut whole = Moments::default();

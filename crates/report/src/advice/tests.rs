@@ -86,7 +86,13 @@ fn a_change_is_advised_only_where_a_limit_is_not_met() {
     assert_eq!(headline(&a), "Nothing needs to change.");
 }
 
+<<<<<<< HEAD
 /// The cable counts as keep-outs and stops do. Parked at 90, the targets at 0 and 180 are 90 away.
+=======
+/// Parked at 90, the targets at 0 and 180 are 90 away.
+/// Shows (advice 3): the cable counts as keep-outs and stops do. With:
+/// `a_flipped_target_begins_where_the_drive_stands`. Source: by hand.
+>>>>>>> notes
 #[test]
 fn a_cable_that_is_too_short_is_no_safe_target() {
     let short = HUNTING.replace("[drive]", "[drive]\nwinding_limit_deg = 60");
@@ -108,7 +114,12 @@ fn a_cable_that_is_too_short_is_no_safe_target() {
     assert!(a.holds() && a.after.all_safe(), "{}", headline(&a));
 }
 
+<<<<<<< HEAD
 /// A tolerance below the step that the rig can make: the arc is not the problem.
+=======
+/// A tolerance below the step of what the rig can do: the arc is not the problem.
+/// Shows (advice 3): the tolerance is changed only where it must be. Source: none: own rule.
+>>>>>>> notes
 #[test]
 fn not_settling_is_cured_by_the_tolerance_and_hunting_by_the_arc() {
     let tight = HUNTING.replace("0.3", "0.02");
@@ -160,7 +171,12 @@ fn an_approach_from_one_side_is_taken_where_play_decides() {
     }
 }
 
+<<<<<<< HEAD
 /// 130 to 140 and 310 to 320 are closed. The drive reaches the readings beyond by the other way round.
+=======
+/// From 130 to 140 and from 310 to 320 the way is barred; what lies beyond is reached the other way round.
+/// Shows (advice 3): the way to a target counts, not the arc alone. Source: by hand.
+>>>>>>> notes
 #[test]
 fn the_way_to_a_target_counts_not_the_arc_alone() {
     let toml = "[drive]\npark_deg = 90\n[loop]\ntolerance_deg = 0.3\n\
@@ -175,6 +191,7 @@ fn the_way_to_a_target_counts_not_the_arc_alone() {
     assert_eq!(a.after.targets[0].drive_deg, 320.0);
 }
 
+/// Shows (advice 3): where nothing meets the limits the best rig is named, with what it fails. Source: none: own rule.
 #[test]
 fn where_nothing_holds_the_best_is_named_and_what_it_fails() {
     let toml = format!("{HUNTING}[[keep_out]]\nfrom_deg = 0.0\nto_deg = 360.0\n");
@@ -230,6 +247,8 @@ fn a_flipped_target_begins_where_the_drive_stands() {
     );
 }
 
+/// Shows (files): the cause that is named is one whose absence cures. With:
+/// `sources_that_only_together_cure_are_said_to`. Source: none: internal consistency (an experiment with the model).
 #[test]
 fn the_causes_of_hunting_are_those_whose_absence_cures() {
     let text = reason(HUNTING, 0.0);
@@ -280,6 +299,8 @@ fn sources_that_only_together_cure_are_said_to() {
     assert!(single, "{text}");
 }
 
+/// Shows (files): verdicts: by the interval, against the limit. With: `what_is_said_of_safe_targets_is_true`,
+/// `unsolved_and_out_of_reach_are_named_for_what_they_are`. Source: none: own rule.
 #[test]
 fn turning_through_a_keep_out_is_not_safe() {
     let toml = "[[keep_out]]\nfrom_deg = 70\nto_deg = 75\nwhy = \"pier\"\n\
@@ -362,6 +383,7 @@ fn what_is_said_of_safe_targets_is_true() {
     );
 }
 
+/// Shows (model 6): a run can settle by luck; the true error shows it. Source: by hand.
 #[test]
 fn a_list_that_settles_on_wrong_angles_is_not_said_to_be_well() {
     let a = advice("[solve]\nbias_deg = 5\n", &[30.0, 90.0]);
@@ -386,6 +408,8 @@ fn a_swing_without_a_seam_is_not_said_to_have_one() {
 }
 
 /// From -1.5 to 179.5 the short way is downwards, through 178.5 on the other side.
+/// Shows (model 5, advice 4): the short way can leave an arc wider than 180°; it is counted and said, and blocks
+/// nothing. Source: by hand.
 #[test]
 fn the_short_way_can_leave_a_widened_arc() {
     let toml = "[drive]\npark_deg = -1.5\nzero_point_sigma_deg = 0.01\n\
@@ -412,7 +436,12 @@ fn the_short_way_can_leave_a_widened_arc() {
     assert_eq!(short_way_trap(&stops, Policy::of(&stops)), None);
 }
 
+<<<<<<< HEAD
 /// docs/advice.md, section 4: between half of R and R, and hardly below half.
+=======
+/// Shows (advice 4): the band that ends hunting lies between `R / 2` and `R`, or hardly below the half. Source: by
+/// hand.
+>>>>>>> notes
 #[test]
 fn the_needed_band_lies_between_half_the_bound_and_the_bound() {
     let a = advice(&HUNTING.replace("0.3", "0.2"), &[80.0, 100.0]);
@@ -428,6 +457,7 @@ fn the_needed_band_lies_between_half_the_bound_and_the_bound() {
     assert!(left.high <= 0.001, "{left:?}");
 }
 
+/// Shows (advice 4): a band that does not fit is cut, and what is left is said. Source: by hand.
 #[test]
 fn a_band_that_does_not_fit_is_cut_and_what_is_left_is_told() {
     let close = "[[keep_out]]\nfrom_deg = 180.05\nto_deg = 190\n[[keep_out]]\nfrom_deg = 340\nto_deg = 359.95\n";
@@ -489,7 +519,12 @@ fn targets_all_around_need_another_rule_or_a_split() {
     assert!(there.after.all_safe(), "{}", headline(&there));
 }
 
+<<<<<<< HEAD
 /// The stated reason against a rule is the true one.
+=======
+/// Shows (advice 5): the reason why a rule is not taken is the true one; a clear arc goes first, then the present rule.
+/// Source: none: own rule.
+>>>>>>> notes
 #[test]
 fn a_rule_is_refused_for_its_true_reason() {
     let keep_out = "[[keep_out]]\nfrom_deg = 200\nto_deg = 250\n";

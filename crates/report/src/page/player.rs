@@ -56,7 +56,7 @@ mod tests {
         }
     }
 
-    /// WCAG 2.2 (W3C 2023), success criterion 2.3.1: not more than three flashes in any second.
+    /// Shows (files): nothing flashes above 3 Hz. Source: WCAG 2.2 (W3C 2023), success criterion 2.3.1.
     #[test]
     fn nothing_flashes_above_3_hz() {
         let shortest = PLAYER_SCRIPT

@@ -107,6 +107,8 @@ fn without_scripts(page: &str) -> (String, Vec<(String, String)>) {
     (kept, scripts)
 }
 
+/// Shows (files): the report's files, order, weight; names of the user are no markup. With:
+/// `a_long_list_weighs_less_than_a_megabyte`, `text_of_the_user_is_never_markup`. Source: none: own rule.
 #[test]
 fn the_answer_stands_first_and_the_rest_in_the_order_of_the_questions() {
     let a = advice(HUNTING, &LIST);
@@ -160,7 +162,9 @@ fn text_of_the_user_is_never_markup() {
     }
 }
 
-/// W3C, Content Security Policy Level 3, example of a hash: `alert('Hello, world.');`.
+/// Shows (files): the report opens without network and replays the hunt. With:
+/// `browser_report::the_player_replays_the_loop`, `browser_report::without_script_all_is_there_but_the_player`. Source:
+/// W3C Content Security Policy Level 3, example of a hash (`alert('Hello, world.');`).
 #[test]
 fn the_policy_allows_the_one_script_and_no_other() {
     let known = "qznLcsROx4GACP2dm0UCKCzCG+HiZ1guq6ZZDob/Tng=";

@@ -157,8 +157,11 @@ mod tests {
         assert!(least > 0.0 && most / least < 1.2, "{least} {most}");
     }
 
-    /// Cone responses of the two common kinds of colour blindness: without the long, or the middle, cones
-    /// (matrices in linear sRGB from Viénot, Brettel & Mollon 1999, Color Res. Appl. 24, 243).
+    /// Cone responses of the two common kinds of colour blindness: without the long, or the middle, cones (matrices in
+    /// linear sRGB).
+    /// Shows (serve): colours of the map tell the values apart to every kind of colour vision. With:
+    /// `every_colour_is_on_the_screen_and_every_step_is_as_long`. Source: Viénot, Brettel & Mollon 1999, Color Res.
+    /// Appl. 24, 243.
     #[test]
     fn the_order_shows_to_every_kind_of_colour_vision() {
         let protan = [

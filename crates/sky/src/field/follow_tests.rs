@@ -124,6 +124,7 @@ fn stops_end_the_way_and_may_hold_it() {
 }
 
 /// 3 degrees a second are 10800 an hour.
+/// Shows (sky): a field too fast for the drive is named. Source: by hand.
 #[test]
 fn a_field_too_fast_for_the_drive_is_told() {
     let slow = follow_steps(&rig(""), Rule::FullCircle, 0.0, &turning(179.0, 1));
@@ -271,8 +272,14 @@ fn a_fold_past_a_bound_is_named() {
     assert_eq!(end, WayEnd::KeepOut);
 }
 
+<<<<<<< HEAD
 /// A keep-out that counts below 45 degrees begins to count between minutes 59 and 60, when the rotator stands in its
 /// middle: it leaves before. Without another framing it stays until it has left upwards.
+=======
+/// A keep-out that counts below 45 degrees comes into force between minutes 59 and 60, when the rotator stands in its midst: it leaves before.
+/// Where there is no other framing it stands there, until it has left upwards.
+/// Shows (sky): a keep-out with `when` in a session counts at its pointings. Source: by hand.
+>>>>>>> notes
 #[test]
 fn a_keep_out_counts_at_its_pointings() {
     let mut rows = turning(-1.0, 120);

@@ -86,6 +86,9 @@ fn the_frame_has_the_defaults_of_the_standard() {
     assert!(refusal(with(&["EQUINOX = 'now'"])).contains("year"));
 }
 
+/// Shows (sky): FITS: matrix, frame, mirrored, forms of a card. With: `the_frame_has_the_defaults_of_the_standard`,
+/// `north_up_and_east_left_is_no_mirror_image`, `crates/sky/src/fits/card.rs::the_forms_of_the_standard_are_read`,
+/// `an_extension_is_found_behind_data_and_long_texts`. Source: FITS 4.0, sections 4.2 and 8.3, appendix A.
 #[test]
 fn cd_wins_over_an_old_angle_and_pc_must_agree_with_it() {
     let found = with(&["CROTA2  = 33.0", "CDELT1  = 5.0"]).expect("an image");
@@ -95,6 +98,8 @@ fn cd_wins_over_an_old_angle_and_pc_must_agree_with_it() {
     assert!(refusal(with(&["PC1_2   = 1.0"])).contains("stand together"));
 }
 
+/// Shows (sky): what is not followed is refused, and the other files are still reported. With:
+/// `other_files_are_refused`, `sky::a_refused_file_does_not_hide_the_others`. Source: none: own rule.
 #[test]
 fn what_is_not_followed_is_refused_with_a_reason() {
     let table: [(&[&str], &str); 14] = [

@@ -206,7 +206,12 @@ mod tests {
         }
     }
 
+<<<<<<< HEAD
     /// Right is west, and right ascension falls along a row, across 0 too.
+=======
+    /// Shows (sky): right is west at position angle 0, so that right ascension falls along a row, across 0 too;
+    /// outlines. With: `crates/sky/src/panels/outline.rs::outlines_are_the_frames`. Source: by hand.
+>>>>>>> notes
     #[test]
     fn right_is_west() {
         let panels = lay_out(&mosaic()).expect("a mosaic");
@@ -218,6 +223,7 @@ mod tests {
         assert_eq!(panels[2].name, "field r1 c3");
     }
 
+    /// Shows (sky): wrong panels are refused. With: `sky::wrong_input_is_refused`. Source: none: own rule.
     #[test]
     fn what_is_out_of_range_is_refused() {
         type MosaicEdit = fn(&mut Mosaic);

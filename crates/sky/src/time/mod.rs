@@ -150,7 +150,9 @@ impl Moment {
 mod tests {
     use super::*;
 
-    /// Julian dates of Meeus, Astronomical Algorithms (2nd ed.), chapter 7 and examples 12.a, 28.a, from memory.
+    /// Shows (sky): Julian dates; dates that are written read back, or are refused. With: `what_is_written_reads_back`,
+    /// `what_is_no_moment_of_the_years_is_refused`. Source: Meeus, Astronomical Algorithms (2nd ed.), chapter 7 and
+    /// examples 12.a, 28.a (from memory).
     #[test]
     fn julian_dates_are_those_of_the_handbook() {
         for (text, jd) in [

@@ -1,4 +1,5 @@
 //! The reader of rig files and their schema: what one takes the other takes, but for what a schema cannot say.
+//! Shows (trust): reader and schema of the rig file agree. Source: the crate `jsonschema`.
 
 use halfturn_engine::rig::{Bound, KEYS, Key, Rig, ValueKind, read};
 use halfturn_engine::sample::stream;

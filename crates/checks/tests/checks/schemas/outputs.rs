@@ -1,4 +1,6 @@
 //! The JSON of loops, fits, the sky and the test vectors, over rigs and options that add keys.
+//! Shows (trust): every JSON keeps to its published schema. With: `schemas::verdicts`, `schemas::lines`,
+//! `schemas::published`. Source: JSON Schema, draft 2020-12: the crate `jsonschema`.
 
 use serde_json::Value;
 

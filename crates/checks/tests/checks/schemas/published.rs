@@ -17,6 +17,8 @@ fn file(name: &str) -> Value {
     serde_json::from_str(&text).unwrap_or_else(|e| panic!("{name}: {e}"))
 }
 
+/// Shows (README): `halfturn schema` prints schemas that stand alone. Source: JSON Schema, draft 2020-12: the crate
+/// `jsonschema`.
 #[test]
 fn every_file_is_a_schema_and_is_printed_whole() {
     let dir = folder();
@@ -80,7 +82,8 @@ fn text(value: &Value, indent: usize) -> String {
     format!("{open}\n{}\n{:indent$}{close}", parts.join(",\n"), "")
 }
 
-/// Made from types and tables, they must not be other than what these say now.
+/// Shows (README): the schemas are those of the types that are written and read now. Source: the types themselves, by
+/// the crate `schemars`.
 #[test]
 fn the_made_files_are_those_of_this_version() {
     let made = halfturn_report::made_schemas();

@@ -21,6 +21,9 @@ fn near(found: f64, expected: f64) {
     assert!((found - expected).abs() < 1e-9, "{found} {expected}");
 }
 
+/// Shows (model 7): the error must differ between the ends of the arc: odd harmonics, gain, backlash, repeatability.
+/// With: `seam_oscillation::each_error_hunts_if_it_is_smaller_at_the_upper_end`. Source: by hand.
+/// Shows (advice 1): parts of R: harmonics. Source: by hand (model.md, section 7).
 #[test]
 fn one_harmonic_leaves_twice_its_amplitude() {
     let eccentric = "drive.periodic=[{cycles=1,amplitude_deg=0.3,phase_deg=90}]";
@@ -42,6 +45,8 @@ fn one_harmonic_leaves_twice_its_amplitude() {
     assert!(bound(&format!("{even} wrap.symmetry=4")).residual_deg >= 0.6 - 1e-9);
 }
 
+/// Shows (advice 1): parts of R: backlash, step, gain error. With: `a_one_sided_approach_takes_the_play_away`. Source:
+/// by hand.
 #[test]
 fn play_step_and_gain_leave_what_the_model_says() {
     near(bound("drive.backlash_deg=0.2").residual_deg, 0.2);
@@ -83,7 +88,9 @@ fn a_field_that_turns_does_so_all_the_way_of_a_swing() {
     near(bound(&one_sided).residual_deg, 0.077);
 }
 
-/// Two-sided normal quantiles: 3.2905 for 1e-3 (Abramowitz & Stegun 1964, table 26.5), times the root of 2.
+/// Two-sided normal quantiles: 3.2905 for 1e-3, times the root of 2.
+/// Shows (advice 1): parts of R: repeatability, noise, outliers, by quantiles. Source: Abramowitz & Stegun 1964,
+/// table 26.5; Tukey 1960.
 #[test]
 fn noise_and_repeatability_error_leave_a_normal_quantile() {
     let noise = bound("solve.noise_deg=0.1").residual_deg;
@@ -101,6 +108,7 @@ fn noise_and_repeatability_error_leave_a_normal_quantile() {
     assert!((wild - 3.290_53 * 8.0_f64.sqrt()).abs() < 1e-4, "{wild}");
 }
 
+/// Shows (advice 1): parts of R: correction factor, wrong sense. Source: by hand.
 #[test]
 fn a_correction_factor_leaves_its_share_and_a_wrong_sense_everything() {
     let half = bound("drive.zero_point_sigma_deg=0.5 loop.correction=0.5");
@@ -117,6 +125,10 @@ fn a_correction_factor_leaves_its_share_and_a_wrong_sense_everything() {
     );
 }
 
+/// Shows (advice 1): the parts of R together, and the distance that a target needs from the seam. Source: by hand.
+/// Shows (credibility): the distance needed follows the zero point by 3.3 sigma at the usual tail. With:
+/// `advice_bound::a_target_at_the_margin_does_not_swing_more_often_than_stated`. Source: Abramowitz & Stegun 1964,
+/// table 26.5.
 #[test]
 fn the_terms_add_up_and_the_margin_adds_the_first_move() {
     let found = bound(

@@ -23,6 +23,8 @@ fn start(toml: &str, angles: &[f64]) -> ArcFacts {
     widest_arc(&rig, &targets(angles))
 }
 
+/// Shows (advice 3): the middles of the gaps are tried; where nothing else counts, that of the widest gap comes first.
+/// With: `no_grid_point_beats_the_choice`. Source: by hand; search over a fine grid.
 #[test]
 fn the_seam_goes_to_the_middle_of_the_widest_gap() {
     let c = start("", &[0.0, 20.0, 100.0, 179.0]);
@@ -38,6 +40,8 @@ fn one_target_is_put_in_the_middle_of_the_arc() {
     assert_eq!((c.start_deg, c.seam_distance_deg), (90.0, 90.0));
 }
 
+/// Shows (advice 3): starts are tried in the order of targets in reach, keep-outs, stops, cable, distance; every way to
+/// a target is among them. With: `starts_are_round_and_cover_every_way_to_a_target`. Source: by hand; a fine grid.
 #[test]
 fn keep_outs_choose_the_other_arc_with_the_same_seam() {
     let rig = "[[keep_out]]\nfrom_deg = 200.0\nto_deg = 250.0\n";
@@ -76,6 +80,9 @@ fn fold_once_keeps_away_from_the_stops() {
     assert!(c.start_deg > -2.0 && c.seam_distance_deg > 14.0, "{c:?}");
 }
 
+/// Shows (model 5): an endless full circle has no seam; between stops it has one. With:
+/// `reference_program::batches_agree_with_the_independent_program`. Source: by hand; independent program (full circle
+/// between stops).
 #[test]
 fn an_endless_full_circle_has_no_seam() {
     let c = start(

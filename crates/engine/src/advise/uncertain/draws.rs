@@ -82,6 +82,8 @@ mod tests {
 
     /// Mean and deviation over 2000 rigs against the estimate and its standard error: each is off by more than 4.5 of its own deviations
     /// with a probability of 7e-6; the seed is fixed.
+    /// Shows (advice 8): rigs are drawn from the joint distribution of the errors. With:
+    /// `fit_plan::drawn_rigs_scatter_as_the_errors_say`. Source: by hand, from the standard errors.
     #[test]
     fn rigs_are_drawn_as_the_log_leaves_them_open() {
         let log =

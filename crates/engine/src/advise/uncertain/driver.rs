@@ -108,8 +108,9 @@ fn rank_sum(failing: &[f64], holding: &[f64]) -> Option<Compared> {
 mod tests {
     use super::rank_sum;
 
-    /// Mann and Whitney's statistic of the lists 1, 4, 5, 7, 9 and 2, 3, 6, 8, 10, 11: by hand, 0 + 2 + 2 + 3 + 4 pairs
-    /// in which the first is larger, of 30; mean 15, variance 30 * 12 / 12.
+    /// The lists 1, 4, 5, 7, 9 and 2, 3, 6, 8, 10, 11: 0 + 2 + 2 + 3 + 4 pairs in which the first is larger, of 30;
+    /// mean 15, variance 30 * 12 / 12.
+    /// Shows (advice 8): what decides whether an advice holds, by rank sums. Source: Mann & Whitney 1947, by hand.
     #[test]
     fn the_rank_sum_is_that_of_mann_and_whitney() {
         let found = rank_sum(

@@ -149,8 +149,11 @@ mod tests {
         }
     }
 
-    /// Two squares 45 degrees apart meet in a regular octagon of area `2 (sqrt 2 - 1)` of the square: Euclid's
-    /// construction, elementary geometry. In general it is `2 / (1 + sin a + cos a)` of it (from memory).
+    /// Two squares 45° apart meet in a regular octagon of area `2 (sqrt 2 - 1)` of the square: Euclid's construction.
+    /// In general it is `2 / (1 + sin a + cos a)` of it (from memory).
+    /// Shows (advice 2): lost area: two rectangles turned by `2 T`. With:
+    /// `the_lost_area_is_that_of_points_in_both_frames`. Source: elementary geometry, in part from memory; counted
+    /// points.
     #[test]
     fn squares_meet_in_an_octagon() {
         let square = sensor(15.0, 15.0, 0.0);
@@ -190,6 +193,7 @@ mod tests {
         }
     }
 
+    /// Shows (advice 2): overlap of a mosaic: `h sin T + w (1 - cos T)`. Source: by hand.
     #[test]
     fn an_overlap_ends_where_the_corners_meet() {
         let frame = sensor(24.0, 16.0, 0.15);
@@ -202,6 +206,7 @@ mod tests {
         assert_eq!(mosaic_left(&sensor(24.0, 16.0, 0.0), 5.0), 1.0);
     }
 
+    /// Shows (advice 2): a corner moves by `2 r sin(T / 2)`; each limit is just met. Source: by hand.
     #[test]
     fn each_limit_is_just_met() {
         let frame = sensor(23.5, 15.7, 0.15);

@@ -179,6 +179,8 @@ pub(super) fn advised_deg(present_deg: f64, low_deg: Option<f64>, high_deg: Opti
 mod tests {
     use super::advised_deg;
 
+    /// Shows (advice 2): the present tolerance is kept if it lies in the window, else one with two digits is advised.
+    /// Source: by hand.
     #[test]
     fn an_advised_tolerance_is_wide_enough_and_has_two_digits() {
         for (present, low, high, expected) in [

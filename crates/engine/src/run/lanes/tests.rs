@@ -39,6 +39,7 @@ fn bits(f: &Figures) -> (u8, [u32; 4], [u64; 6]) {
     )
 }
 
+/// Shows (model 9): batches have the same bits as single runs. Source: none: internal consistency.
 #[test]
 fn lanes_and_single_runs_give_the_same_bits() {
     let (seed, first, count) = (3, 1000, 700);
