@@ -218,13 +218,8 @@ mod tests {
         }
     }
 
-<<<<<<< HEAD
-    /// Far from the seam all rules of one arc behave alike, and the method solves them once (docs/exact.md). The full
-    /// circle has another arc.
-=======
     /// The full circle has an arc of its own.
     /// Shows (exact): rules that behave alike, as far from the seam, are solved once. Source: none: own rule.
->>>>>>> notes
     #[test]
     fn rules_side_by_side_share_what_is_the_same() {
         let rig = read(DEMO_RIG, "demo", &[]).expect("a valid rig");

@@ -167,15 +167,10 @@ fn check_period(period_deg: f64) -> Result<(), NotFinite> {
 mod tests {
     use super::*;
 
-<<<<<<< HEAD
-    /// The unchecked functions give the formulas' bits: beside every multiple of a quarter period, and on a grid of
-    /// hundredths.
-=======
     /// The unchecked functions against the formulas, bit for bit: beside every multiple of a quarter of the
     /// period, and on a grid of hundredths.
     /// Shows (model Where): the formulas are rounded operation by operation, with the Euclidean remainder. Source: the
     /// remainder of Rust's standard library.
->>>>>>> notes
     #[test]
     fn without_a_branch_the_bits_are_the_same() {
         let mut angles: Vec<f64> = (-200_000..200_000).map(|i| f64::from(i) * 0.01).collect();

@@ -123,13 +123,9 @@ pub fn solve(columns: &DMatrix<f64>, y: &DVector<f64>, weights: &DVector<f64>) -
 mod tests {
     use super::*;
 
-<<<<<<< HEAD
-    /// Of two equal columns the data fix only the sum. They fix a third column.
-=======
     /// Two equal columns: only their sum is fixed, a third one is.
     /// Shows (fit): `fit` says what the data do not fix; weights count rows. With: `weights_count_rows`. Source: by
     /// hand.
->>>>>>> notes
     #[test]
     fn what_the_data_do_not_fix_is_told() {
         let columns = DMatrix::from_fn(6, 3, |i, j| if j == 2 { i as f64 } else { 1.0 });

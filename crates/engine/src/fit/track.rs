@@ -154,14 +154,9 @@ mod tests {
         }
     }
 
-<<<<<<< HEAD
-    /// By hand: backlash 1 from the middle. Up by 0.25 moves nothing. Up to 1 drags to 0.5. Down by 0.5 moves
-    /// nothing. Down to -1 drags to -0.5.
-=======
     /// Backlash 1 from the middle. Up by 0.25 moves nothing; up to 1 drags to 0.5; down by 0.5 moves nothing; down
     /// to -1 drags to -0.5.
     /// Shows (fit): backlash is replayed over all readings, the failed ones too. Source: by hand.
->>>>>>> notes
     #[test]
     fn play_is_replayed_row_by_row() {
         let rig = RigSettings::default();

@@ -58,15 +58,10 @@ fn graded_rigs_can_hold_their_tolerances() {
     }
 }
 
-<<<<<<< HEAD
-/// By hand: 0.1 zero point, 0.002 * 100 gain, 0.3 and 0.05 periodic, 3 * 0.02 repeatability error, half of 0.4
-/// backlash, half of 0.02 step. Then 3 * 0.01 noise, 0.05 bias, and a step.
-=======
 /// 0.1 zero point, 0.002 * 100 gain, 0.3 and 0.05 periodic, 3 * 0.02 repeatability error, half of 0.4 backlash, half of 0.02
 /// step; then 3 * 0.01 noise, 0.05 bias, and a step.
 /// Shows (judge): a correct controller is never failed: the bounds. With: `graded_rigs_can_hold_their_tolerances`.
 /// Source: by hand.
->>>>>>> notes
 #[test]
 fn bounds_are_the_sums_of_their_parts() {
     let mut rig = RigSettings::default();

@@ -45,14 +45,9 @@ fn mix(x: u64) -> u64 {
 mod tests {
     use super::*;
 
-<<<<<<< HEAD
-    /// First outputs of SplitMix64 from the state 1477776061723855037, by the reference C program of Vigna (2015,
-    /// public domain), as in the tests of the crate rand_xoshiro 0.8 (`splitmix64.rs`).
-=======
     /// From the state 1477776061723855037; the values stand in the tests of rand_xoshiro 0.8 (`splitmix64.rs`).
     /// Shows (model 9): `mix` is SplitMix64; the state is its next four outputs from `mix(mix(seed) + i)`. With:
     /// `the_state_is_that_of_the_generator`. Source: reference C program of Vigna 2015; the crate rand_xoshiro.
->>>>>>> notes
     #[test]
     fn the_mixing_function_is_splitmix64() {
         let state: u64 = 1_477_776_061_723_855_037;

@@ -12,12 +12,8 @@ fn standing(fault: Fault, share: Rate) -> Standing {
     FaultShare::new(fault, share, &Limits::default()).standing
 }
 
-<<<<<<< HEAD
-/// The table of docs/verdict.md, on both sides of every boundary.
-=======
 /// Shows (verdict): a share stands to its limit as the table says, on either side of every boundary; the worst state
 /// counts. With: `the_worst_state_counts_and_all_are_told`. Source: by hand.
->>>>>>> notes
 #[test]
 fn a_share_stands_to_its_limit_as_the_document_says() {
     use Standing::{Exceeds, MayExceed, Within};
@@ -86,15 +82,10 @@ fn rig(keys: &str) -> Rig {
     read(keys, "test", &[]).expect("a valid rig")
 }
 
-<<<<<<< HEAD
-/// Exact shares of every fault, and of the runs with any fault, lie inside the 99.99 % interval of 40 000 runs (|z| <
-/// 3.9, eight shares at eleven rigs, fixed seed: a false alarm has a probability below 1 %).
-=======
 /// Exact shares of every fault, and of the runs with any, lie inside the 99.99 % interval of 40 000 runs (|z| < 3.9, eight shares at eleven rigs: a false
 /// alarm with a probability below 1 %; the seed is fixed).
 /// Shows (verdict, advice 2): the shares of every fault are the same solved and run. Source: none: internal consistency
 /// (other method).
->>>>>>> notes
 #[test]
 fn exact_and_runs_agree_on_every_fault() {
     let base = "[drive]\npark_deg = 90\nstep_deg = 0.02\nperiodic = [{ cycles = 1, amplitude_deg = 0.15, phase_deg = 90 }]\n\

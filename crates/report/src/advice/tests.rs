@@ -86,13 +86,9 @@ fn a_change_is_advised_only_where_a_limit_is_not_met() {
     assert_eq!(headline(&a), "Nothing needs to change.");
 }
 
-<<<<<<< HEAD
-/// The cable counts as keep-outs and stops do. Parked at 90, the targets at 0 and 180 are 90 away.
-=======
 /// Parked at 90, the targets at 0 and 180 are 90 away.
 /// Shows (advice 3): the cable counts as keep-outs and stops do. With:
 /// `a_flipped_target_begins_where_the_drive_stands`. Source: by hand.
->>>>>>> notes
 #[test]
 fn a_cable_that_is_too_short_is_no_safe_target() {
     let short = HUNTING.replace("[drive]", "[drive]\nwinding_limit_deg = 60");
@@ -114,12 +110,8 @@ fn a_cable_that_is_too_short_is_no_safe_target() {
     assert!(a.holds() && a.after.all_safe(), "{}", headline(&a));
 }
 
-<<<<<<< HEAD
-/// A tolerance below the step that the rig can make: the arc is not the problem.
-=======
 /// A tolerance below the step of what the rig can do: the arc is not the problem.
 /// Shows (advice 3): the tolerance is changed only where it must be. Source: none: own rule.
->>>>>>> notes
 #[test]
 fn not_settling_is_cured_by_the_tolerance_and_hunting_by_the_arc() {
     let tight = HUNTING.replace("0.3", "0.02");
@@ -171,12 +163,8 @@ fn an_approach_from_one_side_is_taken_where_play_decides() {
     }
 }
 
-<<<<<<< HEAD
-/// 130 to 140 and 310 to 320 are closed. The drive reaches the readings beyond by the other way round.
-=======
 /// From 130 to 140 and from 310 to 320 the way is barred; what lies beyond is reached the other way round.
 /// Shows (advice 3): the way to a target counts, not the arc alone. Source: by hand.
->>>>>>> notes
 #[test]
 fn the_way_to_a_target_counts_not_the_arc_alone() {
     let toml = "[drive]\npark_deg = 90\n[loop]\ntolerance_deg = 0.3\n\
@@ -436,12 +424,8 @@ fn the_short_way_can_leave_a_widened_arc() {
     assert_eq!(short_way_trap(&stops, Policy::of(&stops)), None);
 }
 
-<<<<<<< HEAD
-/// docs/advice.md, section 4: between half of R and R, and hardly below half.
-=======
 /// Shows (advice 4): the band that ends hunting lies between `R / 2` and `R`, or hardly below the half. Source: by
 /// hand.
->>>>>>> notes
 #[test]
 fn the_needed_band_lies_between_half_the_bound_and_the_bound() {
     let a = advice(&HUNTING.replace("0.3", "0.2"), &[80.0, 100.0]);
@@ -519,12 +503,8 @@ fn targets_all_around_need_another_rule_or_a_split() {
     assert!(there.after.all_safe(), "{}", headline(&there));
 }
 
-<<<<<<< HEAD
-/// The stated reason against a rule is the true one.
-=======
 /// Shows (advice 5): the reason why a rule is not taken is the true one; a clear arc goes first, then the present rule.
 /// Source: none: own rule.
->>>>>>> notes
 #[test]
 fn a_rule_is_refused_for_its_true_reason() {
     let keep_out = "[[keep_out]]\nfrom_deg = 200\nto_deg = 250\n";

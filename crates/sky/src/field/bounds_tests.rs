@@ -49,16 +49,10 @@ fn broken(rig: &Rig, reading_deg: f64, margin_deg: f64) -> [bool; 2] {
     [inside, limit > 0.0 && far > limit + margin_deg]
 }
 
-<<<<<<< HEAD
-/// 400 random rigs (seed 5) with keep-outs, stops and cable follow a field to and fro. Every violation is reported,
-/// no false one is, every framing is kept, and a stuck rotator has no way out. Checked by readings in small steps and
-/// plain arithmetic.
-=======
 /// 400 rigs, seed 5, follow a field to and fro.
 /// Shows (sky): random rigs with keep-outs, stops and cable: nothing bad happens unsaid, nothing said does not happen,
 /// every framing is kept, and who is stuck has no way out. Source: brute force: readings in small steps, plain
 /// arithmetic.
->>>>>>> notes
 #[test]
 fn random_rigs_keep_their_bounds_or_tell() {
     const MARGIN_DEG: f64 = 1e-3;
@@ -207,12 +201,8 @@ fn random_rigs_keep_their_bounds_or_tell() {
     );
 }
 
-<<<<<<< HEAD
-/// The seam by the rule: commands a hundredth of a degree apart, each taken the short way from the current reading.
-=======
 /// Shows (sky): at the seam the rule folds by itself, the short way. Source: brute force: the rule's own commands, 0.01°
 /// apart, each the short way.
->>>>>>> notes
 #[test]
 fn folds_are_those_of_the_rule() {
     let stops = "[drive]\ntravel = \"stops\"\nstop_from_deg = -200\nstop_to_deg = 560\n";

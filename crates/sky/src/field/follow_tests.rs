@@ -272,14 +272,9 @@ fn a_fold_past_a_bound_is_named() {
     assert_eq!(end, WayEnd::KeepOut);
 }
 
-<<<<<<< HEAD
-/// A keep-out that counts below 45 degrees begins to count between minutes 59 and 60, when the rotator stands in its
-/// middle: it leaves before. Without another framing it stays until it has left upwards.
-=======
 /// A keep-out that counts below 45 degrees comes into force between minutes 59 and 60, when the rotator stands in its midst: it leaves before.
 /// Where there is no other framing it stands there, until it has left upwards.
 /// Shows (sky): a keep-out with `when` in a session counts at its pointings. Source: by hand.
->>>>>>> notes
 #[test]
 fn a_keep_out_counts_at_its_pointings() {
     let mut rows = turning(-1.0, 120);

@@ -114,12 +114,6 @@ mod tests {
         }
     }
 
-<<<<<<< HEAD
-    /// To first order, an axis that is off by e towards hour angle H turns the field by `e sin(h - H) / cos(dec)`:
-    /// the sine rule in the small triangle of target and both poles (Hook 1989, J. Brit. Astron. Assoc. 99, 19, from
-    /// memory, has the same). An axis that is too high is off towards hour angle 0 in the north, and beyond the south
-    /// pole in the other direction.
-=======
     /// To first order an axis that is off by e towards hour angle H turns the field by `e sin(h - H) / cos(dec)`, the
     /// sine rule in the small triangle of target and both poles. An axis too high is off towards hour angle 0 in the
     /// north, and beyond the south pole away from it.
@@ -128,7 +122,6 @@ mod tests {
     /// `errors_in_azimuth_act_a_quarter_of_a_turn_later`,
     /// `sky_field::an_axis_that_misses_the_pole_turns_the_field_slowly`. Source: sine rule, by hand; Hook 1989, J.
     /// Brit. Astron. Assoc. 99, 19 (from memory).
->>>>>>> notes
     #[test]
     fn small_errors_follow_the_first_order() {
         let error = PoleError {

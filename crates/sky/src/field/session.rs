@@ -107,11 +107,7 @@ pub fn longest_exposure_s(framing: &Framing, smear_px: f64, rate_deg_per_h: f64)
 mod tests {
     use super::*;
 
-<<<<<<< HEAD
-    /// The corner moves by that distance in that time.
-=======
     /// Shows (sky): longest exposure: the corner moves by the permitted smear in that time. Source: by hand.
->>>>>>> notes
     #[test]
     fn the_smear_is_that_of_the_corner() {
         let framing = Framing {

@@ -101,17 +101,11 @@ mod tests {
     use super::*;
     use halfturn_engine::run::stream;
 
-<<<<<<< HEAD
-    /// Gilbert's chain: the share of cloudy times, and their correlation at a distance d, which for two states in
-    /// continuous time is `share + (1 - share) exp(-d (1/mean cloudy + 1/mean clear))`. 20 000 nights, seed 1. Bands
-    /// of five sigma let a right program fail in fewer than one of a million builds.
-=======
     /// The share of cloudy times, and how they hang together at a distance d, which for two states in continuous time
     /// is `share + (1 - share) exp(-d (1/mean cloudy + 1/mean clear))`. 20 000 nights, seed 1; bands of five sigma, so
     /// that a right program fails in fewer than one of a million builds.
     /// Shows (sky): clouds: a chain of two states. With: `without_clouds_the_rate_is_that_of_the_rig`,
     /// `sky_night::clouds_end_loops_in_their_share_of_the_time`. Source: Gilbert 1960.
->>>>>>> notes
     #[test]
     fn clouds_are_a_chain_of_two_states() {
         let clouds = Clouds {

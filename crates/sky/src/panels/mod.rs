@@ -206,12 +206,8 @@ mod tests {
         }
     }
 
-<<<<<<< HEAD
-    /// Right is west, and right ascension falls along a row, across 0 too.
-=======
     /// Shows (sky): right is west at position angle 0, so that right ascension falls along a row, across 0 too;
     /// outlines. With: `crates/sky/src/panels/outline.rs::outlines_are_the_frames`. Source: by hand.
->>>>>>> notes
     #[test]
     fn right_is_west() {
         let panels = lay_out(&mosaic()).expect("a mosaic");

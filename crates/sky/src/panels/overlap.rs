@@ -145,13 +145,9 @@ mod tests {
         }
     }
 
-<<<<<<< HEAD
-    /// Frames of a minute of arc lie on a plane, with exactly the given overlap.
-=======
     /// Frames of a minute of arc lie on a plane: the overlap is the one that was asked for.
     /// Shows (sky): smallest overlap, and what a rotation error leaves. With: `a_common_turn_goes_by_the_cosine`,
     /// `a_large_error_opens_a_gap`. Source: by hand.
->>>>>>> notes
     #[test]
     fn small_frames_overlap_as_on_paper() {
         for (columns, rows) in [(2, 1), (1, 2), (3, 3)] {

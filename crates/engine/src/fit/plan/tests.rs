@@ -126,15 +126,10 @@ const ALL: Wanted = Wanted {
     goal: Goal::Angles,
 };
 
-<<<<<<< HEAD
-/// Plans of random rigs (seed 17), to an accuracy of one degree for speed. Over the widest arc between stops and
-/// keep-outs, without margin, cable and overrun, 349 of 399 such plans are not safe.
-=======
 /// Plans of random rigs (seed 17), to one degree so that they are found quickly. Over the widest arc between stops and
 /// keep-outs, without margin, cable and overrun, 349 of 399 such ways are not safe.
 /// Shows (fit): the plan's legs keep out of keep-outs, within stops and cable, overrun and step included. With:
 /// `every_place_of_a_sweep_is_safe`. Source: the simulated drive and ground, over random rigs.
->>>>>>> notes
 #[test]
 fn plans_keep_out_of_keep_outs_and_within_stops_and_cable() {
     let mut planned = 0;
