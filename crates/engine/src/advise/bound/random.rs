@@ -5,7 +5,7 @@ use crate::rig::RigSettings;
 /// Halvings of the search for a quantile: to the last bits of a number.
 const HALVINGS: u32 = 80;
 
-/// RepeatabilityError error and solve noise of one solve.
+/// Repeatability error and solve noise of one solve.
 pub(super) struct Random {
     /// \[deg\]
     repeatability_error_deg: f64,
