@@ -46,7 +46,7 @@ fn the_new_rig_file_keeps_comments_and_never_replaces_one() {
         &["rig/rig.toml", list, "--write", "--out", "second"],
     );
     assert_eq!(again.status.code(), Some(2));
-    assert!(complaint(&again).contains("rig.advised.toml: is there already"));
+    assert!(complaint(&again).contains("rig.advised.toml: exists already"));
     assert!(!dir.path().join("second").exists());
     let named = advise(dir.path(), &["rig/rig.toml", list, "--write=other.toml"]);
     assert_eq!(named.status.code(), Some(0), "{}", complaint(&named));

@@ -95,7 +95,7 @@ fn what_is_not_the_whole_is_refused() {
     );
     of(
         &["merge", "whole.csv", one, two, three],
-        "whole.csv: is there already",
+        "whole.csv: exists already",
     );
     of(
         &["merge", "no/out.csv", one, two, three],

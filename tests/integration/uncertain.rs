@@ -364,7 +364,7 @@ fn wrong_use_is_refused_before_any_work() {
         (&["--uncertain", "none.csv"], "none.csv: cannot be read"),
         (
             &["--uncertain", "thin.csv"],
-            "thin.csv: 2 solved rows are too few",
+            "thin.csv: has 2 solved rows, but fit needs",
         ),
         (
             &["--uncertain", "log.csv", "--json", "log.csv"],

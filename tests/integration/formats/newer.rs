@@ -7,8 +7,7 @@ use super::{copy, folders, text};
 use crate::binary::{folder, halfturn, write};
 use crate::sweep_refusals::refused;
 
-const ADVICE: &str =
-    "this program reads format 1: the file was made by a newer version; update halfturn";
+const ADVICE: &str = "this program reads format 1. A newer version made this file: update halfturn";
 
 /// Replaces what stands exactly once.
 fn replaced(text: &str, from: &str, to: &str) -> String {

@@ -87,7 +87,7 @@ impl Axis {
         if let Some(pair) = values.windows(2).find(|pair| pair[0] == pair[1]) {
             let rounded = if whole { " when rounded" } else { "" };
             let allowed = format!(
-                "two of the {count} values are equal{rounded} ({}): give fewer, or ends farther apart",
+                "two of the {count} values are equal{rounded} ({}). Give fewer values, or ends farther apart",
                 pair[0]
             );
             return Err(refuse(&name, allowed));

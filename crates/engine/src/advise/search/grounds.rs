@@ -1,4 +1,4 @@
-//! Where an arc can start, and what speaks for and against a start: targets, keep-outs, stops, the winding limit.
+//! Where an arc can start, and what speaks for and against a start: targets, keep-outs, stops, the cable limit.
 
 use std::cmp::Ordering;
 
