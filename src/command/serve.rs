@@ -150,7 +150,7 @@ fn shown(address: SocketAddr) -> SocketAddr {
 impl From<ServeError> for Failure {
     fn from(error: ServeError) -> Self {
         Self::Argument(match &error {
-            ServeError::Listen { .. } => format!("{error}; --port 0 takes a free port"),
+            ServeError::Listen { .. } => format!("{error}. --port 0 takes a free port"),
             ServeError::Threads(_) => error.to_string(),
         })
     }

@@ -99,7 +99,7 @@ fn a_certificate_is_proved_again_and_fails_when_the_rig_got_worse() {
 
     let same = check(&[]);
     assert_eq!(same.status.code(), Some(0), "{}", text(&same));
-    assert!(text(&same).contains("The rig is as it was. The advised changes were put in"));
+    assert!(text(&same).contains("The rig is as it was. The proof puts in"));
     assert!(text(&same).contains("The advice holds."));
     let merged = check(&["rig.advised.toml"]);
     assert_eq!(merged.status.code(), Some(0), "{}", text(&merged));

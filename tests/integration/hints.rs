@@ -50,7 +50,7 @@ fn likely_mistakes_are_answered_with_what_to_do() {
             "\"A\" has no minutes. A night needs the column minutes",
         ),
         (
-            &[&turning[..], &["--object", "Horsehed"]].concat(),
+            &[&turning[..], &["--object", "NGC 99999"]].concat(),
             "Give its coordinates instead",
         ),
         (

@@ -90,7 +90,7 @@ fn done_must_be_true() {
         &case,
         &[Move(47.0), Solve, Done],
         &settles,
-        "2.000 deg; the limit is 0.500",
+        "2.000° (at most 0.500°",
     );
     assert_fails(
         &case,
@@ -128,13 +128,13 @@ fn done_must_be_true() {
         &case,
         &vec![Solve; 30],
         &settles,
-        "it asks for a solve more after 20 of 20",
+        "it asks for another solve after 20 of 20",
     );
     assert_fails(
         &case,
         &vec![Move(45.0); 300],
         &settles,
-        "it goes on without an end",
+        "it goes on without end",
     );
 }
 
@@ -151,7 +151,7 @@ fn long_swings_are_corrections_over_half_a_period() {
         &case,
         &swing(45.0, 135.5),
         &both,
-        "number 2, by 90.500 deg; 1 allowed",
+        "number 2, by 90.500° (1 allowed)",
     );
     // Exactly half a period is none, and the first move never is one.
     assert_fails(&case, &swing(45.0, 135.0), &[Property::Settles], "gives up");
@@ -251,7 +251,7 @@ fn travel_and_refusals() {
         &within,
         &[Move(200.0)],
         &travel,
-        "200 deg; the stops are at -10 and 190 deg",
+        "200°. The stops are at -10° and 190°",
     );
     // Refused, it has not moved: 90 is 45 off.
     let short = stops(plain(), 60.0, 190.0);

@@ -82,8 +82,9 @@ const NARROW: [(&str, &[&str], &str); 8] = [
 ];
 
 /// Phrases that stay: surface, phrase, reason.
-const ALLOWED: [(&str, &str, &str); 4] = [
+const ALLOWED: [(&str, &str, &str); 5] = [
     ("docs/", "play operator", "its name in the literature"),
+    ("docs/", "exact fractions", "rational numbers"),
     ("", "converges", "of a series or a search, not of a run"),
     ("", "converge", "of a series or a search, not of a run"),
     ("", "convergence", "of a series or a search, not of a run"),

@@ -68,10 +68,10 @@ pub fn counted(n: usize, thing: &str) -> String {
 
 /// How often something happens in a turn: "once a turn", "twice a turn".
 #[must_use]
-pub fn in_a_turn(cycles: f64) -> String {
+pub fn in_a_turn(cycles: u32) -> String {
     match cycles {
-        1.0 => "once a turn".to_owned(),
-        2.0 => "twice a turn".to_owned(),
+        1 => "once a turn".to_owned(),
+        2 => "twice a turn".to_owned(),
         _ => format!("{cycles} times a turn"),
     }
 }

@@ -233,7 +233,7 @@ mod tests {
             ("target=0:1:2.5", "COUNT is \"2.5\""),
             ("target=1:1:2", "two of the 2 values are equal (1)"),
             ("loop.max_solves=1:3:4", "values are equal when rounded (2)"),
-            ("loop.tolerance=0:1:2", "did you mean loop.tolerance_deg?"),
+            ("loop.tolerance=0:1:2", "Did you mean loop.tolerance_deg?"),
             ("wrap.rule=0:1:2", "its values are words"),
             (
                 "drive.periodic.0.cycles=1:2:2",

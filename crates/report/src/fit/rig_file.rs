@@ -4,7 +4,7 @@ use halfturn_engine::fit::{Estimate, Fit};
 use halfturn_engine::rig::{Rig, commented};
 use halfturn_engine::wording::in_a_turn;
 
-use super::table::findings;
+use super::table::{decimals, findings};
 
 /// The text of the rig that a fit was put into. Every key that the log influenced has a comment above it.
 ///
@@ -61,7 +61,7 @@ fn comments(section: &str, key: &str, fit: &Fit) -> Vec<String> {
             .iter()
             .map(|h| {
                 format!(
-                    "{}: amplitude: {}. Phase: {}",
+                    "{}, amplitude: {}. Phase: {}",
                     in_a_turn(h.cycles),
                     said(&h.amplitude_deg),
                     said(&h.phase_deg)
@@ -76,20 +76,17 @@ fn comments(section: &str, key: &str, fit: &Fit) -> Vec<String> {
 }
 
 fn said(e: &Estimate) -> String {
+    let decimals = decimals(e);
+    let between = |low: f64, high: f64| format!("{low:.decimals$} to {high:.decimals$}");
     match (e.low, e.high) {
         (Some(low), Some(high)) if e.identifiable => {
-            format!("fitted, from {} to {}", short(low), short(high))
+            format!("fitted, from {}", between(low, high))
         }
         (Some(low), Some(high)) => {
-            format!("poorly known: from {} to {}", short(low), short(high))
+            format!("poorly known, from {}", between(low, high))
         }
         _ => "the log does not show it".to_owned(),
     }
-}
-
-fn short(x: f64) -> String {
-    let text = format!("{x:.6}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 /// A text on one line, as a comment needs it.

@@ -119,7 +119,7 @@ pub(super) fn findings(fit: &Fit) -> Vec<&Diagnosis> {
 }
 
 /// Decimals that show two digits of the standard error, or of a quarter of the interval where there is none.
-fn decimals(e: &Estimate) -> usize {
+pub(super) fn decimals(e: &Estimate) -> usize {
     let quarter = 0.5 * e.half_width();
     let se = e.se.filter(|se| *se > 0.0).unwrap_or(quarter);
     // A step is exact: four decimals do.
