@@ -96,7 +96,7 @@ fn large_files_are_answered_in_little_memory() {
             "log.csv",
             rows("reading_deg,position_angle_deg", "10,20\n", 10 * MIB),
             &["fit", "IT"],
-            "at most 5000 rows",
+            "too many rows. Give at most 5000",
         ),
         (
             "quotes.csv",

@@ -146,7 +146,7 @@ fn a_broken_certificate_is_an_error_with_its_place() {
         (
             "format = 1",
             "format = 9",
-            "format = 9: this program reads format 1: the file was made by a newer version",
+            "format = 9: this program reads format 1. A newer version made this file",
         ),
         ("format = 1", "format = 0", "format = 0: must be 1"),
         ("seed = \"1\"", "seed = \"x\"", "broken.toml:16: "),

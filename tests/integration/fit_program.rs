@@ -150,7 +150,7 @@ fn faults_of_a_log_are_named() {
         ),
         (
             "reading_deg,position_angle_deg\n1\n",
-            "bad.csv:2: this row has 1 column, the header has 2",
+            "bad.csv:2: this row has 1 column, but the header has 2",
         ),
         (
             "reading_deg,position_angle_deg,solved_ok\n1,2,maybe\n",

@@ -342,7 +342,7 @@ fn wrong_use_is_refused_before_anything_is_played() {
         (
             &["--tap", "--json", "-"],
             &["true"],
-            "standard output takes only one",
+            "standard output takes one of them",
         ),
         (
             &["--junit", "no/where.xml"],

@@ -188,7 +188,7 @@ fn the_arc_is_half_open_and_the_band_widens_it() {
         &at_the_end,
         &[Move(180.0), Solve, Done],
         &arc,
-        "the first move goes to 180 deg",
+        "the first move goes to 180°",
     );
     assert_passes(&at_the_end, &[Move(179.999_999), Solve, Done]);
     assert_passes(&at_the_end, &[Move(-0.0), Solve, Done]);
@@ -213,7 +213,7 @@ fn the_arc_is_half_open_and_the_band_widens_it() {
         &banded,
         &[Move(181.1), Solve, Done],
         &arc,
-        "from -1 to 181 deg, band included",
+        "from -1° to 181°, band included",
     );
     // A controller that folds once may leave the arc where the scenario says so, but not by a swing, nor at first.
     let free = Case {
@@ -272,12 +272,7 @@ fn travel_and_refusals() {
         &refusal,
         "without a good solve",
     );
-    assert_fails(
-        &forbidden,
-        &[Solve, Move(45.0), Done],
-        &refusal,
-        "45.000 deg",
-    );
+    assert_fails(&forbidden, &[Solve, Move(45.0), Done], &refusal, "45.000°");
     assert_fails(
         &forbidden,
         &vec![Move(45.0); 300],
@@ -309,7 +304,7 @@ fn keep_outs_are_met_on_the_way() {
         &case,
         &answers,
         &[Property::KeepOut],
-        "turns 10.000 deg inside",
+        "turns 10.000° inside",
     );
     case.rig.drive.park_deg = 10.0;
     assert_passes(&case, &answers);
@@ -334,7 +329,7 @@ fn failed_solves_do_not_end_a_run() {
     // Failed attempts do not count: twenty good ones are still there.
     let mut answers = vec![Solve; 22];
     answers.push(Done);
-    assert_fails(&case, &answers, &[Property::Settles], "45.000 deg");
+    assert_fails(&case, &answers, &[Property::Settles], "45.000°");
 }
 
 #[test]

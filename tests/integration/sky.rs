@@ -206,7 +206,7 @@ fn what_a_folder_cannot_give_is_named() {
     let out = halfturn(dir.path(), &["sky", "fits", "."]);
     assert_eq!(out.status.code(), Some(2));
     assert!(
-        complaint(&out).contains("c.FITS.gz: refused: not a FITS file: it is compressed by gzip")
+        complaint(&out).contains("c.FITS.gz: refused: not a FITS file: it is compressed with gzip")
     );
 }
 

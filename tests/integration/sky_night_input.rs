@@ -171,7 +171,7 @@ fn wrong_input_is_refused() {
             "rig.toml",
             "targets.csv",
             &["--site", "nan,12", date[0], date[1]],
-            "must be latitude and longitude",
+            "must be degrees north, degrees east",
         ),
         (
             "rig.toml",

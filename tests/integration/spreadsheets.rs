@@ -104,7 +104,7 @@ fn what_would_be_guessed_is_refused_with_a_hint() {
         (
             "a decimal comma without",
             PLAIN.replace("12.5", "12,5").into_bytes(),
-            "t.csv:2: this row has 4 columns, the header has 3",
+            "t.csv:2: this row has 4 columns, but the header has 3",
         ),
         (
             "Unicode text, low byte first",

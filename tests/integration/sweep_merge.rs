@@ -102,7 +102,10 @@ fn what_is_not_the_whole_is_refused() {
         "no/out.csv: cannot be written",
     );
     let halves = shards(dir.path(), 2);
-    of(&["merge", "out.csv", one, &halves[1]], "not of one sharing");
+    of(
+        &["merge", "out.csv", one, &halves[1]],
+        "Merge shards of one sweep",
+    );
 
     let table = read(dir.path(), two);
     let last_line = table.trim_end().rfind('\n').unwrap_or(0) + 1;

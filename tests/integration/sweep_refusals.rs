@@ -104,7 +104,7 @@ fn a_table_of_something_else_is_left_alone() {
         ),
         (
             table.replace("# seed: 1", "# seed: 3"),
-            "do not match their digest",
+            "don't match their digest",
         ),
         (
             table.replace("halfturn 0", "halfturn 99"),
@@ -146,7 +146,7 @@ fn wrong_input_is_refused_before_any_work() {
             &[&["--target", "0", "--vary", "drive.step=1:2:2"]],
             "drive.step: unknown key. Did you mean drive.step_deg?",
         ),
-        (&[vary], "--target: is needed"),
+        (&[vary], "--target: is missing"),
         (&[&["--target", "0"]], "--vary"),
         (
             &[vary, vary, &["--target", "0"]],

@@ -82,7 +82,7 @@ fn a_good_log_leaves_nothing_to_doubt() {
     ];
     let out = halfturn(dir.path(), &args);
     assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
-    assert!(complaint(&out).contains("no rig file was given"));
+    assert!(complaint(&out).contains("no rig file given"));
     let found = &json(&out)["uncertain"];
     assert_eq!(
         (&found["draws"], &found["holds"]),

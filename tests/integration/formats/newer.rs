@@ -105,7 +105,7 @@ fn tables_of_sweeps() {
     refused(
         work.path(),
         &[&args, resume],
-        &format!("part.csv:1: format = 2: {ADVICE}; it is left alone"),
+        &format!("part.csv:1: format = 2: {ADVICE}. It stays as it is"),
     );
     to("3", "2-of-2.csv");
     let merge: &[&str] = &["merge", "whole.csv", "1-of-2.csv", "2-of-2.csv"];

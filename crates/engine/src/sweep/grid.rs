@@ -159,7 +159,7 @@ mod tests {
         ];
         assert!(says(&three).contains("once or twice"));
         let many = ["target=0:1:100000", "drive.park_deg=0:1:101"];
-        assert!(says(&many).contains("10100000 cells; at most 10000000"));
+        assert!(says(&many).contains("10100000 cells, but may have at most 10000000"));
         assert!(grid(&["target=0:1:100000", "drive.park_deg=0:1:100"]).is_ok());
     }
 

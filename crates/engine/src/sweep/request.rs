@@ -295,7 +295,7 @@ mod tests {
     #[test]
     fn the_target_is_given_once() {
         assert!(refused(&[], &["target=0:1:2"], Some(0.0)).contains("leave it out"));
-        assert!(refused(&[], &["loop.confirm=1:2:2"], None).contains("--target: is needed"));
+        assert!(refused(&[], &["loop.confirm=1:2:2"], None).contains("--target: is missing"));
         assert!(refused(&[], &["loop.confirm=1:2:2"], Some(f64::NAN)).contains("--target: must"));
     }
 
