@@ -30,7 +30,7 @@ fn a_targets_error_names_file_line_column_and_value() {
         ("name;position_angle_deg\nA;1\n", "targets.csv:1: name;position_angle_deg: commas must part the fields, not semicolons or tabs. Save the file as CSV with commas and decimal points".to_owned()),
         ("name\tposition_angle_deg\nA\t1\n", "targets.csv:1: name\\u{9}position_angle_deg: commas must part the fields, not semicolons or tabs. Save the file as CSV with commas and decimal points".to_owned()),
         ("name,position_angle_deg\n\"A\nB\",1\n", "targets.csv:2: a quote opens a field but none closes it in this line".to_owned()),
-        ("name,position_angle_deg\n\"A\"B,1\n", "targets.csv:2: after the quote that ends a field there must be a comma".to_owned()),
+        ("name,position_angle_deg\n\"A\"B,1\n", "targets.csv:2: a comma must follow the quote that closes a field".to_owned()),
         ("name,position_angle_deg,dec\nA,1,+-5\n", "targets.csv:2: dec = \"+-5\": must be like +22:00:52 or 22d00m52s, from -90 to 90".to_owned()),
         ("name,position_angle_deg,dec\nA,1,::5\n", "targets.csv:2: dec = \"::5\": must be like +22:00:52 or 22d00m52s, from -90 to 90".to_owned()),
         ("name,position_angle_deg\nA\u{202e}B,1\n", "targets.csv:2: name = \"A\\u{202e}B\": must be one line of at most 100 characters, without control characters".to_owned()),

@@ -158,7 +158,7 @@ fn faults_of_a_log_are_named() {
         ),
         (
             "reading_deg,position_angle_deg,solved_ok\n1,,1\n",
-            "bad.csv:2: position_angle_deg: must not be empty where solved_ok",
+            "bad.csv:2: position_angle_deg: must not be empty in a row with a good solve",
         ),
         (
             "reading_deg,position_angle_deg,time\n1,2,5\n1,2,4\n",

@@ -283,7 +283,7 @@ fn travel_and_refusals() {
         &forbidden,
         &vec![Solve; 21],
         &[Property::GivesUp],
-        "a solve more",
+        "another solve",
     );
     assert_passes(&forbidden, &vec![Solve; 20]);
 }

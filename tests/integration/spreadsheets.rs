@@ -119,7 +119,7 @@ fn what_would_be_guessed_is_refused_with_a_hint() {
         (
             "an old code page",
             b"name,position_angle_deg\r\n\xc9toile,1\r\n".to_vec(),
-            "is not UTF-8 text; save it as UTF-8",
+            "is not UTF-8 text. Save it as UTF-8",
         ),
         (
             "a broken reference",

@@ -150,11 +150,11 @@ fn wrong_input_is_refused_before_any_work() {
         (&[&["--target", "0"]], "--vary"),
         (
             &[vary, vary, &["--target", "0"]],
-            "loop.tolerance_deg is given twice",
+            "stands twice: loop.tolerance_deg",
         ),
         (
             &[vary, &["--vary", "target=0:1:2", "--target", "0"]],
-            "must not be given where the target is varied",
+            "leave it out, because --vary varies the target",
         ),
         (
             &[
@@ -207,7 +207,7 @@ fn wrong_input_is_refused_before_any_work() {
         ),
         (
             &[&["--vary", "target=0:1:40001", "--plot", "x.svg"]],
-            "show at most 40000 cells; this sweep has 40001",
+            "show at most 40000 cells, but this sweep has 40001",
         ),
     ];
     for (args, message) in cases {
