@@ -76,7 +76,7 @@
     const command = row.folded
       ? wanted + " leaves the arc: " + fold(row) + " to " + degrees(row.command_deg, places) + "."
       : wanted + ", commanded as it is.";
-    if (row.refused) return command + " The command lies outside the stops and is refused.";
+    if (row.refused) return command + " The command lies outside the stops, so the drive refuses it.";
     const length = Math.abs(row.reading_deg - row.from_deg);
     if (length === 0) return command + " The drive stays where it is.";
     const name = row.long_swing ? " A long swing: the drive turns by " : " The drive turns by ";

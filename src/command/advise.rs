@@ -120,7 +120,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     }
     if args.rig.is_some() && args.targets.is_none() && !common.quiet {
         reply.warnings.push(format!(
-            "no targets file was given: these are the targets of {}",
+            "no targets file given: these are the targets of {}",
             targets.name
         ));
     }

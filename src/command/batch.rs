@@ -103,7 +103,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         let missed = intervals.iter().filter(wide).count();
         if missed > 0 && !common.quiet {
             reply.warnings.push(format!(
-                "--half-width {}: {} runs were not enough for {missed} of {} rules; give more with --trials",
+                "--half-width {}: {} runs were too few for {missed} of {} rules. Raise --trials",
                 until.half_width,
                 grouped(batch.trials),
                 rules.len()
@@ -113,9 +113,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     if watch.cancelled() {
         reply.exit = Exit::Interrupted;
         if args.out.is_some() {
-            reply
-                .warnings
-                .push("stopped: no pictures are drawn".to_owned());
+            reply.warnings.push("stopped: no pictures".to_owned());
         }
         for report in reports {
             reply.warnings.push(format!(
@@ -149,7 +147,7 @@ fn solved(
     ] {
         if given {
             return Err(Failure::Argument(format!(
-                "{name}: is about runs; it goes with --method monte-carlo only"
+                "{name}: needs --method monte-carlo"
             )));
         }
     }
@@ -160,11 +158,13 @@ fn solved(
         method: args.method.with(args.precision),
         detail: Detail::LongRun,
     };
-    let found = evaluate_rules(rig, rules, args.target, &request, watch).map_err(|(rule, unsupported)| {
-        Failure::Argument(format!(
-            "--method exact: does not hold, under {rule}: {unsupported}; --method auto runs the loop instead"
-        ))
-    })?;
+    let found = evaluate_rules(rig, rules, args.target, &request, watch).map_err(
+        |(rule, unsupported)| {
+            Failure::Argument(format!(
+                "--method exact: can't solve {unsupported} (under {rule}). Use --method auto"
+            ))
+        },
+    )?;
     watch.finish();
     let complete = found.len() == rules.len();
     let about = format!("{}, target {}", rig.settings().name, angle(args.target));

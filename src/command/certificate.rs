@@ -85,7 +85,7 @@ pub(super) fn new_rig_path(args: &AdviseArgs) -> Option<PathBuf> {
 pub(super) fn check_new(path: &Path) -> Result<(), Failure> {
     if path.symlink_metadata().is_ok() {
         return Err(Failure::Argument(format!(
-            "{}: is there already, and --write never replaces a file; give another name with --write=FILE",
+            "{}: exists already, and --write replaces no file. Give another name with --write=FILE",
             path.display()
         )));
     }

@@ -53,7 +53,7 @@ pub(super) fn spare(path: &Path, force: bool) -> Result<(), Failure> {
     }
     if !force && (path.is_file() || path.is_symlink()) {
         return Err(Failure::Argument(format!(
-            "{}: is there already, and is left alone; name another file, or add --force",
+            "{}: exists already. Name another file, or add --force",
             path.display()
         )));
     }
@@ -70,8 +70,8 @@ fn from_log(
         .map_err(|e| Failure::Argument(format!("{}: {e}", log.name)))?;
     let mut said = Said::from(fit_document(&log.name, &found));
     if let Some(path) = &args.out {
-        let fitted = Rig::new(found.apply(rig.settings()))
-            .map_err(|e| Failure::Argument(format!("the estimates make no rig: {e}")))?;
+        let fitted = Rig::new(found.applied(rig.settings()))
+            .map_err(|e| Failure::Argument(format!("the log gives no valid rig: {e}")))?;
         let file = fitted_rig(&fitted, &found, &log.name);
         if is_standard_output(path) {
             said = file.into();
@@ -124,7 +124,7 @@ fn planned(common: &Common, args: &FitArgs, rig: &Rig) -> Result<Reply, Failure>
     if let Some(path) = &args.rehearse {
         let log = rehearse(rig, &plan.steps, &mut stream(common.seed(), 0));
         let note = format!(
-            "simulated: the plan carried out on the rig {:?}, seed {}",
+            "simulated: the plan on the rig {:?}, seed {}",
             rig.settings().name,
             common.seed()
         );
@@ -134,7 +134,7 @@ fn planned(common: &Common, args: &FitArgs, rig: &Rig) -> Result<Reply, Failure>
     let mut reply = Reply::done(said);
     if plan.time_s > LONG_S && !common.quiet {
         reply.warnings.push(format!(
-            "the plan takes {:.0} minutes; --accuracy {} would be a shorter one",
+            "the plan takes {:.0} minutes. --accuracy {} makes it shorter",
             plan.time_s / 60.0,
             2.0 * wanted.accuracy_deg
         ));

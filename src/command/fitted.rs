@@ -37,7 +37,7 @@ pub(super) fn subject(args: &AdviseArgs, common: &Common) -> Result<Subject, Fai
     let found = fit(&log.value, given.value.settings())
         .map_err(|e| Failure::Argument(format!("{}: {e}", log.name)))?;
     let made = Rig::new(found.apply(given.value.settings()))
-        .map_err(|e| Failure::Argument(format!("the estimates make no rig: {e}")))?;
+        .map_err(|e| Failure::Argument(format!("the log gives no valid rig: {e}")))?;
     // The advice is for the rig as its file has it, to the last digit, because the report keeps that file.
     let text = fitted_rig(&made, &found, &log.name);
     let file = args.out.join(FITTED_RIG_FILE);
@@ -66,8 +66,7 @@ pub(super) fn warnings(subject: &Subject, rig: Option<&Path>) -> Vec<String> {
     }
     if rig.is_none() {
         found.push(
-            "no rig file was given: all that the log does not tell is that of the demo rig"
-                .to_owned(),
+            "no rig file given: what the log does not show comes from the demo rig".to_owned(),
         );
     }
     found

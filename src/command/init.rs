@@ -14,14 +14,14 @@ pub(super) fn init(common: &Common, args: &InitArgs) -> Result<Reply, Failure> {
     for file in [&rig_file, &targets_file] {
         if file.exists() || file.is_symlink() {
             return Err(Failure::Argument(format!(
-                "{}: is there already, and is left alone; name another folder",
+                "{}: exists already. Name another folder",
                 file.display()
             )));
         }
     }
     probe_folder(dir, &["rig.toml", "targets.csv"])?;
     let starter = format!(
-        "# A rig for halfturn. Change what differs on yours; units stand in the names or in [brackets].\n{}",
+        "# A rig for halfturn. Change what differs on yours. Units are in the names or in [brackets].\n{}",
         commented(&rig)
     );
     write_files(

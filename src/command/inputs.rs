@@ -17,6 +17,9 @@ const MOST_BYTES: u64 = 64 * 1024 * 1024;
 /// Largest TOML file \[bytes\]. Every key takes some hundred bytes of memory. A rig with full lists is smaller.
 const MOST_TOML_BYTES: u64 = 4 * 1024 * 1024;
 
+/// The usual name of a rig file, and its most bytes.
+const RIG_FILE: (&str, u64) = ("rig.toml", MOST_TOML_BYTES);
+
 /// Something read, with its name in messages and reports.
 pub(super) struct Named<T> {
     pub(super) name: String,
@@ -36,14 +39,14 @@ pub(super) fn rig_and_text(
     path: Option<&Path>,
     overrides: &[String],
 ) -> Result<(Named<Rig>, String), Failure> {
-    let (name, text) = text(path, DEMO_RIG_NAME, DEMO_RIG, MOST_TOML_BYTES)?;
+    let (name, text) = text(path, DEMO_RIG_NAME, DEMO_RIG, RIG_FILE)?;
     let value = read(&text, &name, overrides)?;
     Ok((Named { name, value }, text))
 }
 
 /// A rig that the user may leave out. The defaults of a rig file then stand in for it.
 pub(super) fn believed_rig(path: Option<&Path>, common: &Common) -> Result<Named<Rig>, Failure> {
-    let (name, text) = text(path, "defaults of a rig file", "", MOST_TOML_BYTES)?;
+    let (name, text) = text(path, "defaults of a rig file", "", RIG_FILE)?;
     let value = read(&text, &name, &common.set)?;
     Ok(Named { name, value })
 }
@@ -56,7 +59,12 @@ pub(super) fn log(path: &Path) -> Result<Named<Log>, Failure> {
 
 /// The targets, each followed by itself after a flip if `flips`.
 pub(super) fn targets(path: Option<&Path>, flips: bool) -> Result<Named<Vec<Target>>, Failure> {
-    let (name, text) = text(path, DEMO_TARGETS_NAME, DEMO_TARGETS, MOST_BYTES)?;
+    let (name, text) = text(
+        path,
+        DEMO_TARGETS_NAME,
+        DEMO_TARGETS,
+        ("targets.csv", MOST_BYTES),
+    )?;
     let mut value = read_targets(&text, &name)?;
     if flips {
         value = with_flips(value);
@@ -65,7 +73,7 @@ pub(super) fn targets(path: Option<&Path>, flips: bool) -> Result<Named<Vec<Targ
 }
 
 pub(super) fn certificate_text(path: &Path) -> Result<String, Failure> {
-    Ok(at_most(path, MOST_TOML_BYTES)?.1)
+    Ok(at_most(path, ("advice.toml", MOST_TOML_BYTES))?.1)
 }
 
 /// The warnings about a rig, unless the user wants none.
@@ -91,21 +99,36 @@ fn text(
     path: Option<&Path>,
     built_in_name: &str,
     built_in: &str,
-    most_bytes: u64,
+    kind: (&str, u64),
 ) -> Result<(String, String), Failure> {
     match path {
-        Some(path) => at_most(path, most_bytes),
+        Some(path) => at_most(path, kind),
         None => Ok((built_in_name.to_owned(), built_in.to_owned())),
     }
 }
 
 /// Name and text of a file.
 pub(super) fn whole(path: &Path) -> Result<(String, String), Failure> {
-    at_most(path, MOST_BYTES)
+    at_most(path, ("log.csv", MOST_BYTES))
 }
 
-fn at_most(path: &Path, most_bytes: u64) -> Result<(String, String), Failure> {
+/// The name and the text of a file, of which the usual name and the most bytes are given.
+fn at_most(
+    path: &Path,
+    (usual_name, most_bytes): (&str, u64),
+) -> Result<(String, String), Failure> {
     let name = path.display().to_string();
+    if path.is_dir() {
+        let inside = path.join(usual_name);
+        return Err(Failure::Argument(if inside.is_file() {
+            format!(
+                "{name}: is a folder. Give the file in it: {}",
+                inside.display()
+            )
+        } else {
+            format!("{name}: is a folder. Give a file, such as {usual_name}")
+        }));
+    }
     let failed = |source| Failure::Read {
         file: name.clone(),
         source,
@@ -117,7 +140,7 @@ fn at_most(path: &Path, most_bytes: u64) -> Result<(String, String), Failure> {
         .map_err(failed)?;
     if bytes.len() as u64 > most_bytes {
         return Err(Failure::Argument(format!(
-            "{name}: is too long; at most {most_bytes} bytes are read"
+            "{name}: is too long. Give a file of at most {most_bytes} bytes"
         )));
     }
     let text = String::from_utf8(bytes)
@@ -128,8 +151,8 @@ fn at_most(path: &Path, most_bytes: u64) -> Result<(String, String), Failure> {
 /// The message for a file that is not UTF-8 text. Spreadsheets write UTF-16 as "Unicode text".
 fn not_utf8(bytes: &[u8]) -> String {
     let kind = match bytes {
-        [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => ": it is UTF-16",
+        [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => " but UTF-16",
         _ => "",
     };
-    format!("is not UTF-8 text{kind}; save it as UTF-8, in a spreadsheet as CSV UTF-8")
+    format!("is not UTF-8 text{kind}. Save it as UTF-8, in a spreadsheet as \"CSV UTF-8\"")
 }

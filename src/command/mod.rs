@@ -77,7 +77,7 @@ fn answer(cli: &Cli) -> Result<Reply, Failure> {
     // A script would wait in vain for the file.
     if let Some(name) = no_result.filter(|_| common.json.is_some()) {
         return Err(Failure::Argument(format!(
-            "--json: {name} has no result to write"
+            "--json: {name} has no result. Leave it out"
         )));
     }
     let no_rig = match &cli.command {
@@ -96,7 +96,9 @@ fn answer(cli: &Cli) -> Result<Reply, Failure> {
             ),
         ];
         if let Some((_, option, why)) = useless.iter().find(|(given, ..)| *given) {
-            return Err(Failure::Argument(format!("{option}: {name} {why}")));
+            return Err(Failure::Argument(format!(
+                "{option}: {name} {why}. Leave it out"
+            )));
         }
     }
     match &cli.command {

@@ -76,7 +76,7 @@ impl Inputs {
     fn spare(&self, option: &str, path: &Path) -> Result<(), Failure> {
         match path.canonicalize() {
             Ok(known) if self.0.contains(&known) => Err(Failure::Argument(format!(
-                "{}: is an input of this command, and {option} would overwrite it",
+                "{}: is an input of this command, and {option} would overwrite it. Name another file",
                 path.display()
             ))),
             _ => Ok(()), // what is not there is overwritten by nobody

@@ -116,7 +116,7 @@ pub enum Failure {
     #[error("cannot start the threads: {0}")]
     Threads(#[from] rayon::ThreadPoolBuildError),
     /// The user stopped the work.
-    #[error("stopped before the end; nothing was written")]
+    #[error("stopped before the end. Nothing was written")]
     Interrupted,
 }
 

@@ -18,23 +18,23 @@ use crate::serve::{MOST_SEED, MOST_TARGETS, PageStart, ServeError, Settings, ser
 /// The port where the user says nothing: links to the page then outlast the program.
 const PORT: u16 = 7180;
 
-/// Show a local page with the rig, the dial, the rules side by side, maps and the advice.
+/// Show a local page: change the rig and see verdicts, maps and advice.
 #[derive(Debug, Args)]
 pub(super) struct ServeArgs {
-    /// Rig file to begin with; the built-in demo rig without it.
+    /// Rig file to begin with [default: the built-in demo rig].
     rig: Option<PathBuf>,
-    /// Targets file to begin with; the built-in demo targets without it.
+    /// Targets file to begin with [default: the built-in demo targets].
     targets: Option<PathBuf>,
-    /// Port to listen on; 0 takes a free one.
+    /// Port to listen on (0 for a free one).
     #[arg(long, value_name = "N", default_value_t = PORT, value_parser = whole::<u16>(0, u16::MAX), allow_negative_numbers = true)]
     port: u16,
-    /// Open the page in the browser.
+    /// Open the page in your browser.
     #[arg(long)]
     open: bool,
-    /// Address to listen on. Any but a loopback address lets others in the network use the page.
+    /// Address to listen on. With any but a loopback address others in the network can use the page.
     #[arg(long, value_name = "ADDRESS", default_value_t = IpAddr::V4(Ipv4Addr::LOCALHOST))]
     listen: IpAddr,
-    /// A host name under which the page may be asked for, besides localhost and addresses (may be repeated).
+    /// Another host name of the page, besides localhost (may repeat).
     #[arg(long = "host-name", value_name = "NAME", value_parser = host_name)]
     host_names: Vec<String>,
 }
@@ -52,21 +52,21 @@ fn host_name(given: &str) -> Result<String, String> {
 pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure> {
     if common.json.is_some() {
         return Err(Failure::Argument(
-            "--json: a page has no result; the commands behind it have: advise, batch, trace, sweep".to_owned(),
+            "--json: serve has no result. Use it with advise, batch, trace or sweep".to_owned(),
         ));
     }
     let (rig, rig_text) = inputs::rig_and_text(args.rig.as_deref(), &common.set)?;
     let targets = inputs::targets(args.targets.as_deref(), false)?;
     if targets.value.len() > MOST_TARGETS {
         return Err(Failure::Argument(format!(
-            "{}: has {} targets; a page shows at most {MOST_TARGETS}: advise takes more",
+            "{}: has {} targets, but the page shows at most {MOST_TARGETS}. advise takes more",
             targets.name,
             targets.value.len()
         )));
     }
     if common.seed() > MOST_SEED {
         return Err(Failure::Argument(format!(
-            "--seed {}: must be at most {MOST_SEED} here, as browsers round larger numbers",
+            "--seed {}: must be at most {MOST_SEED} here, because browsers round larger numbers",
             common.seed()
         )));
     }
@@ -90,8 +90,8 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
     let ready = |address: SocketAddr| {
         if !args.listen.is_loopback() && !common.quiet {
             complain(&format!(
-                "warning: --listen {}: everybody who reaches this machine can use the page and load its processor; \
-                 nothing is encrypted and nobody is asked for a password",
+                "warning: --listen {}: everybody who reaches this machine can use the page and load its processor. \
+                 It has no encryption and no password",
                 args.listen
             ));
         }
@@ -103,7 +103,7 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
             && let Err(error) = browse(&url)
         {
             complain(&format!(
-                "warning: --open: the browser cannot be started: {error}"
+                "warning: --open: the browser does not start: {error}. Open the address above yourself"
             ));
         }
     };
@@ -150,7 +150,7 @@ fn shown(address: SocketAddr) -> SocketAddr {
 impl From<ServeError> for Failure {
     fn from(error: ServeError) -> Self {
         Self::Argument(match &error {
-            ServeError::Listen { .. } => format!("{error}; --port 0 takes a free port"),
+            ServeError::Listen { .. } => format!("{error}. --port 0 takes a free port"),
             ServeError::Threads(_) => error.to_string(),
         })
     }

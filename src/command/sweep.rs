@@ -26,12 +26,13 @@ pub(super) fn sweep(common: &Common, args: &SweepArgs, watch: &Watch) -> Result<
     }
     if streams && common.json.as_deref().is_some_and(is_dash) {
         return Err(Failure::Argument(
-            "--out - and --json -: standard output takes only one of them".to_owned(),
+            "--out - and --json -: standard output takes one of them. Give the other a file"
+                .to_owned(),
         ));
     }
     if streams && args.resume {
         return Err(Failure::Argument(
-            "--resume: standard output cannot be gone on with; name a file with --out".to_owned(),
+            "--resume: can't go on with standard output. Name a file with --out".to_owned(),
         ));
     }
     let request = request(common, args)?;
@@ -148,16 +149,16 @@ fn how(request: &SweepRequest) -> String {
     match request.method() {
         Method::MonteCarlo => runs,
         Method::Exact(_) => "exact".to_owned(),
-        Method::Auto(_) => format!("exact where it can be, else {runs}"),
+        Method::Auto(_) => format!("exact where possible, else {runs}"),
     }
 }
 
 fn stopped(args: &SweepArgs, streams: bool, done: u64, own: u64) -> String {
     if streams {
-        format!("stopped: {done} of {own} cells were written")
+        format!("stopped: wrote {done} of {own} cells")
     } else {
         format!(
-            "stopped: {} holds {done} of {own} cells; the same command with --resume goes on",
+            "stopped: {} holds {done} of {own} cells. The same command with --resume goes on",
             args.out.display()
         )
     }

@@ -26,7 +26,7 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
     let trial = if args.hunting {
         first_hunting_run(&scenario, common.seed(), || false).map_err(|searched| {
             Failure::Argument(format!(
-                "none of the first {} runs hunts at this target; the search ends at {} runs or {} solves",
+                "none of the first {} runs hunts at this target. The search ends at {} runs or {} solves",
                 grouped(searched),
                 grouped(MOST_RUNS),
                 grouped(MOST_ATTEMPTS)

@@ -67,7 +67,7 @@ pub(super) async fn icon() -> Response {
 pub(super) async fn asset(axum::extract::Path(name): axum::extract::Path<String>) -> Response {
     match FILES.iter().find(|(known, ..)| *known == name) {
         Some((_, kind, text)) => file(kind, text),
-        None => ApiError::new(StatusCode::NOT_FOUND, "there is no such file").into_response(),
+        None => ApiError::new(StatusCode::NOT_FOUND, "no such file").into_response(),
     }
 }
 

@@ -10,7 +10,7 @@ use halfturn_engine::rig::{InputError, Rig, read};
 use halfturn_engine::scenario::{Target, read_targets};
 
 pub(super) fn rig_json(rig: &Rig) -> Value {
-    serde_json::to_value(rig.settings()).expect("settings are numbers and texts under names")
+    serde_json::to_value(rig.settings()).expect("settings, an object of numbers and texts")
 }
 
 /// Reads the rig that a page sent.

@@ -57,11 +57,11 @@ fn a_rig_error_names_file_line_key_value_and_range() {
         ),
         (
             "[drive]\n\nstep = 0.1",
-            "rig.toml:3: drive.step = 0.1: unknown key; did you mean drive.step_deg?",
+            "rig.toml:3: drive.step = 0.1: unknown key. Did you mean drive.step_deg?",
         ),
         (
             "colour = 1",
-            "rig.toml:1: colour = 1: unknown key; `halfturn init` writes a file with all keys",
+            "rig.toml:1: colour = 1: unknown key. `halfturn init` writes a file with all keys",
         ),
         (
             "drive = 5",
@@ -69,11 +69,11 @@ fn a_rig_error_names_file_line_key_value_and_range() {
         ),
         (
             "format = 2",
-            "rig.toml:1: format = 2: this program reads format 1: the file was made by a newer version; update halfturn",
+            "rig.toml:1: format = 2: this program reads format 1. A newer version made this file: update halfturn",
         ),
         (
             "[drive]\ntravel = \"stops\"\nstop_from_deg = 0.0",
-            "rig.toml:2: drive.stop_to_deg: is missing: it is needed where drive.travel is \"stops\"",
+            "rig.toml:2: drive.stop_to_deg: is missing: drive.travel = \"stops\" needs it",
         ),
         (
             "[drive]\ntravel = \"stops\"\nstop_from_deg = 0.0\nstop_to_deg = 80.0\npark_deg = 90.0",
@@ -93,11 +93,11 @@ fn a_rig_error_names_file_line_key_value_and_range() {
         ),
         (
             "[[keep_out]]\nfrom_deg = 10.0\nto_deg = 10.0",
-            "rig.toml:3: keep_out.0.to_deg = 10: must be above from_deg (10), or below it to cross 0, and not the same reading; from_deg + 360 keeps out everywhere",
+            "rig.toml:3: keep_out.0.to_deg = 10: must be above from_deg (10), or below it to cross 0. To keep out everywhere use from_deg + 360",
         ),
         (
             "[[keep_out]]\nfrom_deg = 370.0\nto_deg = 10.0",
-            "rig.toml:3: keep_out.0.to_deg = 10: must be above from_deg (370), or below it to cross 0, and not the same reading; from_deg + 360 keeps out everywhere",
+            "rig.toml:3: keep_out.0.to_deg = 10: must be above from_deg (370), or below it to cross 0. To keep out everywhere use from_deg + 360",
         ),
         (
             "[drive]\ntravel = \"stops\"\nstop_from_deg = 0\nstop_to_deg = 360\n[[keep_out]]\nfrom_deg = 350.0\nto_deg = 10.0",
@@ -109,11 +109,11 @@ fn a_rig_error_names_file_line_key_value_and_range() {
         ),
         (
             "\"loop.tolerance_deg\" = 0.3",
-            "rig.toml:1: \"loop.tolerance_deg\" = 0.3: unknown key; did you mean loop.tolerance_deg?",
+            "rig.toml:1: \"loop.tolerance_deg\" = 0.3: unknown key. Did you mean loop.tolerance_deg?",
         ),
         (
             "[drive]\nperiodic = [\n  { cycles = 1, amplitude_deg = 0.1 },\n  { cycles = 1, amplitude = 0.1 },\n]",
-            "rig.toml:4: drive.periodic.1.amplitude = 0.1: unknown key; did you mean drive.periodic.1.amplitude_deg?",
+            "rig.toml:4: drive.periodic.1.amplitude = 0.1: unknown key. Did you mean drive.periodic.1.amplitude_deg?",
         ),
         (
             "[framing]\n",
@@ -159,7 +159,7 @@ fn an_override_is_checked_like_the_file() {
         ),
         (
             "loop.tolerance=1",
-            "--set loop.tolerance=1: loop.tolerance = 1: unknown key; did you mean loop.tolerance_deg?",
+            "--set loop.tolerance=1: loop.tolerance = 1: unknown key. Did you mean loop.tolerance_deg?",
         ),
         (
             "drive.periodic.0.cycles=1",
@@ -167,7 +167,7 @@ fn an_override_is_checked_like_the_file() {
         ),
         (
             "drive.periodic.*.cycles=1",
-            "--set drive.periodic.*.cycles=1: drive.periodic.*.cycles = 1: unknown key; did you mean drive.periodic.0.cycles?",
+            "--set drive.periodic.*.cycles=1: drive.periodic.*.cycles = 1: unknown key. Did you mean drive.periodic.0.cycles?",
         ),
         (
             "framing={}",
@@ -209,7 +209,7 @@ fn an_override_is_checked_like_the_file() {
     );
     assert_eq!(
         rig_error("", &["drive.travel=stops"]),
-        "--set drive.travel=stops: drive.stop_from_deg: is missing: it is needed where drive.travel is \"stops\""
+        "--set drive.travel=stops: drive.stop_from_deg: is missing: drive.travel = \"stops\" needs it"
     );
 }
 
@@ -219,7 +219,7 @@ fn an_index_has_one_form() {
     for index in ["00", "+0", "-0", "*", "0x0", " 0"] {
         let error = rig_error(text, &[&format!("drive.periodic.{index}.cycles=2")]);
         assert!(
-            error.contains("unknown key; did you mean drive.periodic."),
+            error.contains("unknown key. Did you mean drive.periodic."),
             "{error}"
         );
     }
@@ -247,7 +247,9 @@ fn confirming_more_often_than_solving_is_a_warning() {
         .unwrap_or_default();
     assert_eq!(
         warnings,
-        ["loop.confirm: 3 passes cannot be had from loop.max_solves = 2 solves, so no run settles"]
+        [
+            "loop.confirm: 3 passes need more than loop.max_solves = 2 solves, so no run settles. Lower the one or raise the other"
+        ]
     );
     let tally = tallied(
         &perfect(&["loop.max_solves=2", "loop.confirm=3"]),
@@ -292,14 +294,14 @@ fn long_lists_are_refused_at_once() {
     let begun = std::time::Instant::now();
     assert_eq!(
         rig_error(&text, &[]),
-        "rig.toml:1: keep_out = […]: has 40000 entries; at most 1000 are allowed"
+        "rig.toml:1: keep_out = […]: has 40000 entries, but may have at most 1000"
     );
     // A second is plenty; counting lines anew for each key took the better part of a minute.
     assert!(begun.elapsed().as_secs() < 10);
     let periodic = "{cycles=1,amplitude_deg=0},".repeat(1001);
     let error = rig_error("", &[&format!("drive.periodic=[{periodic}]")]);
     assert!(
-        error.ends_with("has 1001 entries; at most 1000 are allowed"),
+        error.ends_with("has 1001 entries, but may have at most 1000"),
         "{error}"
     );
     let many = vec![
@@ -386,7 +388,7 @@ fn the_condition_of_a_keep_out_is_read_and_written() {
         ),
         (
             "when = { hour = [1, 2] }",
-            "keep_out.0.when.hour = […]: unknown key; did you mean keep_out.0.when.hour_angle_h?",
+            "keep_out.0.when.hour = […]: unknown key. Did you mean keep_out.0.when.hour_angle_h?",
         ),
         (
             "when = { hour_angle_h = 1 }",

@@ -13,24 +13,24 @@ fn targets_error(text: &str) -> String {
 fn a_targets_error_names_file_line_column_and_value() {
     let range = "must be a number from -360000 to 360000, with a decimal point";
     let table = [
-        ("", "targets.csv: there is no target: it needs a header line and at least one row".to_owned()),
-        ("name,position_angle_deg\n", "targets.csv: there is no target: it needs a header line and at least one row".to_owned()),
-        ("name,pa\nA,1\n", "targets.csv:1: pa: unknown column; allowed are name, position_angle_deg, ra_deg, dec_deg, ra, dec, object, minutes".to_owned()),
+        ("", "targets.csv: holds no target. It needs a header line and at least one row".to_owned()),
+        ("name,position_angle_deg\n", "targets.csv: holds no target. It needs a header line and at least one row".to_owned()),
+        ("name,pa\nA,1\n", "targets.csv:1: pa: unknown column. Use name, position_angle_deg, ra_deg, dec_deg, ra, dec, object, minutes".to_owned()),
         ("name,position_angle_deg\nA,nan\n", format!("targets.csv:2: position_angle_deg = \"nan\": {range}")),
         ("name,position_angle_deg\nA,1e9\n", format!("targets.csv:2: position_angle_deg = \"1e9\": {range}")),
         ("name,position_angle_deg\n# skip\n\nA,\n", "targets.csv:4: position_angle_deg: must not be empty".to_owned()),
         ("name,position_angle_deg\n,1\n", "targets.csv:2: name: must not be empty".to_owned()),
-        ("name,position_angle_deg\nA,1\n# x\nB,2\nA,3\n", "targets.csv:5: name = \"A\": is used twice (first in line 2): every target needs its own name".to_owned()),
-        ("name,position_angle_deg\nA,1,2\n", "targets.csv:2: this row has 3 columns, the header has 2".to_owned()),
+        ("name,position_angle_deg\nA,1\n# x\nB,2\nA,3\n", "targets.csv:5: name = \"A\": is also the name in line 2. Give each target another name".to_owned()),
+        ("name,position_angle_deg\nA,1,2\n", "targets.csv:2: this row has 3 columns, but the header has 2".to_owned()),
         ("name,position_angle_deg,dec_deg\nA,1,91\n", "targets.csv:2: dec_deg = \"91\": must be a number from -90 to 90, with a decimal point".to_owned()),
-        ("\n# c\nname\nA\n", "targets.csv:3: position_angle_deg: this column is missing".to_owned()),
-        ("\n# c\nname,position_angle_deg\n\n# c\nA,1,2\n", "targets.csv:6: this row has 3 columns, the header has 2".to_owned()),
-        ("name,position_angle_deg\n   \n\t# a \"comment\nA\n", "targets.csv:4: this row has 1 column, the header has 2".to_owned()),
+        ("\n# c\nname\nA\n", "targets.csv:3: position_angle_deg: is missing: add this column to the header".to_owned()),
+        ("\n# c\nname,position_angle_deg\n\n# c\nA,1,2\n", "targets.csv:6: this row has 3 columns, but the header has 2".to_owned()),
+        ("name,position_angle_deg\n   \n\t# a \"comment\nA\n", "targets.csv:4: this row has 1 column, but the header has 2".to_owned()),
         ("name,position_angle_deg\rA,1\r\rB,x\r", format!("targets.csv:4: position_angle_deg = \"x\": {range}")),
-        ("name;position_angle_deg\nA;1\n", "targets.csv:1: name;position_angle_deg: unknown column; fields are parted by commas, numbers have a decimal point".to_owned()),
-        ("name\tposition_angle_deg\nA\t1\n", "targets.csv:1: name\\u{9}position_angle_deg: unknown column; fields are parted by commas, numbers have a decimal point".to_owned()),
-        ("name,position_angle_deg\n\"A\nB\",1\n", "targets.csv:2: a field that starts with a quote must end with one in the same line".to_owned()),
-        ("name,position_angle_deg\n\"A\"B,1\n", "targets.csv:2: after the quote that ends a field there must be a comma".to_owned()),
+        ("name;position_angle_deg\nA;1\n", "targets.csv:1: name;position_angle_deg: commas must part the fields, not semicolons or tabs. Save the file as CSV with commas and decimal points".to_owned()),
+        ("name\tposition_angle_deg\nA\t1\n", "targets.csv:1: name\\u{9}position_angle_deg: commas must part the fields, not semicolons or tabs. Save the file as CSV with commas and decimal points".to_owned()),
+        ("name,position_angle_deg\n\"A\nB\",1\n", "targets.csv:2: a quote opens a field but none closes it in this line".to_owned()),
+        ("name,position_angle_deg\n\"A\"B,1\n", "targets.csv:2: a comma must follow the quote that closes a field".to_owned()),
         ("name,position_angle_deg,dec\nA,1,+-5\n", "targets.csv:2: dec = \"+-5\": must be like +22:00:52 or 22d00m52s, from -90 to 90".to_owned()),
         ("name,position_angle_deg,dec\nA,1,::5\n", "targets.csv:2: dec = \"::5\": must be like +22:00:52 or 22d00m52s, from -90 to 90".to_owned()),
         ("name,position_angle_deg\nA\u{202e}B,1\n", "targets.csv:2: name = \"A\\u{202e}B\": must be one line of at most 100 characters, without control characters".to_owned()),
@@ -78,6 +78,6 @@ fn the_number_of_targets_has_an_end() {
     text.push_str("one more,1\n");
     assert_eq!(
         targets_error(&text),
-        "targets.csv:100002: at most 100000 targets are read"
+        "targets.csv:100002: too many targets. Give at most 100000"
     );
 }

@@ -72,13 +72,13 @@ fn large_files_are_answered_in_little_memory() {
             "long.toml",
             "#".repeat(5 * MIB),
             &["trace", "IT", "--target", "0"],
-            "is too long; at most 4194304 bytes",
+            "is too long. Give a file of at most 4194304 bytes",
         ),
         (
             "long.csv",
             "#".repeat(65 * MIB),
             &["fit", "IT"],
-            "is too long; at most 67108864 bytes",
+            "is too long. Give a file of at most 67108864 bytes",
         ),
         (
             "header.csv",
@@ -96,7 +96,7 @@ fn large_files_are_answered_in_little_memory() {
             "log.csv",
             rows("reading_deg,position_angle_deg", "10,20\n", 10 * MIB),
             &["fit", "IT"],
-            "at most 5000 rows",
+            "too many rows. Give at most 5000",
         ),
         (
             "quotes.csv",
@@ -106,7 +106,7 @@ fn large_files_are_answered_in_little_memory() {
                 1,
             ),
             &["fit", "IT"],
-            "must end with one",
+            "none closes it",
         ),
         (
             "nested.json",

@@ -46,7 +46,7 @@ fn the_new_rig_file_keeps_comments_and_never_replaces_one() {
         &["rig/rig.toml", list, "--write", "--out", "second"],
     );
     assert_eq!(again.status.code(), Some(2));
-    assert!(complaint(&again).contains("rig.advised.toml: is there already"));
+    assert!(complaint(&again).contains("rig.advised.toml: exists already"));
     assert!(!dir.path().join("second").exists());
     let named = advise(dir.path(), &["rig/rig.toml", list, "--write=other.toml"]);
     assert_eq!(named.status.code(), Some(0), "{}", complaint(&named));
@@ -99,7 +99,7 @@ fn a_certificate_is_proved_again_and_fails_when_the_rig_got_worse() {
 
     let same = check(&[]);
     assert_eq!(same.status.code(), Some(0), "{}", text(&same));
-    assert!(text(&same).contains("The rig is as it was. The advised changes were put in"));
+    assert!(text(&same).contains("The rig is as it was. The proof puts in"));
     assert!(text(&same).contains("The advice holds."));
     let merged = check(&["rig.advised.toml"]);
     assert_eq!(merged.status.code(), Some(0), "{}", text(&merged));
@@ -146,7 +146,7 @@ fn a_broken_certificate_is_an_error_with_its_place() {
         (
             "format = 1",
             "format = 9",
-            "format = 9: this program reads format 1: the file was made by a newer version",
+            "format = 9: this program reads format 1. A newer version made this file",
         ),
         ("format = 1", "format = 0", "format = 0: must be 1"),
         ("seed = \"1\"", "seed = \"x\"", "broken.toml:16: "),

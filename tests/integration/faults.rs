@@ -293,7 +293,7 @@ fn ctrl_c_twice_ends_at_once() {
         }
     };
     assert_eq!(out.status.code(), Some(130), "{}", complaint(&out));
-    assert!(complaint(&out).contains("stopped before the end; nothing was written"));
+    assert!(complaint(&out).contains("stopped before the end. Nothing was written"));
     assert_eq!(names(dir.path()), Vec::<String>::new());
 }
 

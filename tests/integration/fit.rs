@@ -254,6 +254,9 @@ fn spoiled_logs_are_told_apart() {
     }
     let found = fitted(&slipped);
     assert_eq!(kinds(&found), [DiagnosisKind::ZeroPointSlip]);
+    // A zero point that moves is not known for the next night.
+    assert_eq!(found.zero_point_sigma_deg(), None);
+    assert!(fitted(&clean).zero_point_sigma_deg().is_some());
     assert!(
         found.diagnoses[0]
             .row

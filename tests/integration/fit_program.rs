@@ -122,15 +122,15 @@ fn faults_of_a_log_are_named() {
     let cases = [
         (
             "reading_deg\n1\n",
-            "bad.csv:1: position_angle_deg: this column is missing",
+            "bad.csv:1: position_angle_deg: is missing: add this column to the header",
         ),
         (
             "reading_deg,position_angle_deg,angle\n1,2,3\n",
-            "bad.csv:1: angle: unknown column; allowed are reading_deg",
+            "bad.csv:1: angle: unknown column. Use reading_deg",
         ),
         (
             "reading_deg;position_angle_deg\n1;2\n",
-            "fields are parted by commas",
+            "commas must part the fields",
         ),
         (
             "reading_deg,position_angle_deg\n# c\n1,x\n",
@@ -150,7 +150,7 @@ fn faults_of_a_log_are_named() {
         ),
         (
             "reading_deg,position_angle_deg\n1\n",
-            "bad.csv:2: this row has 1 column, the header has 2",
+            "bad.csv:2: this row has 1 column, but the header has 2",
         ),
         (
             "reading_deg,position_angle_deg,solved_ok\n1,2,maybe\n",
@@ -158,7 +158,7 @@ fn faults_of_a_log_are_named() {
         ),
         (
             "reading_deg,position_angle_deg,solved_ok\n1,,1\n",
-            "bad.csv:2: position_angle_deg: must not be empty where solved_ok",
+            "bad.csv:2: position_angle_deg: must not be empty in a row with a good solve",
         ),
         (
             "reading_deg,position_angle_deg,time\n1,2,5\n1,2,4\n",
@@ -168,13 +168,10 @@ fn faults_of_a_log_are_named() {
             "reading_deg,position_angle_deg,time\n1,2,noon\n",
             "bad.csv:2: time = \"noon\": must be a number of seconds",
         ),
-        (
-            "reading_deg,position_angle_deg\n",
-            "bad.csv: there is no row",
-        ),
+        ("reading_deg,position_angle_deg\n", "bad.csv: holds no row"),
         (
             "reading_deg,position_angle_deg\n1,2\n2,\n",
-            "bad.csv: 1 solved rows are too few",
+            "bad.csv: has 1 solved rows, but fit needs",
         ),
     ];
     for (text, message) in cases {
@@ -219,12 +216,24 @@ fn a_rig_file_is_written_and_nothing_lost() {
         "{}",
         s.drive.zero_point_deg
     );
+    // Known far better than the 0.5° that a rig file supposes.
+    let sigma_deg = s.drive.zero_point_sigma_deg;
+    assert!(sigma_deg > 0.0 && sigma_deg < 0.05, "{sigma_deg}");
+    assert!(
+        text.contains("# fitted: the standard error of the zero point"),
+        "{text}"
+    );
+    let said = String::from_utf8_lossy(&out.stdout).into_owned();
+    assert!(
+        said.contains("Give your control program this zero point too: "),
+        "{said}"
+    );
     let svg = std::fs::read_to_string(dir.path().join("left.svg")).expect("the picture");
     assert!(roxmltree::Document::parse(&svg).is_ok());
 
     let again = halfturn(dir.path(), &args);
     assert_eq!(again.status.code(), Some(2));
-    assert!(complaint(&again).contains("new.toml: is there already"));
+    assert!(complaint(&again).contains("new.toml: exists already"));
     let forced = halfturn(dir.path(), &[&args[..], &["--force"]].concat());
     assert_eq!(forced.status.code(), Some(0), "{}", complaint(&forced));
     for (input, option) in [
@@ -370,11 +379,11 @@ fn plans_keep_the_limits_of_the_rig() {
         dir.path(),
         &["fit", "--plan", "--rig", "rig.toml", "--set", limited],
     );
-    let said = "readings from -44.99 deg (the cable limit) to 198.79 deg (a keep-out and its margin), once up";
+    let said = "Readings from -44.99° (the cable limit) to 198.79° (near a keep-out), once up";
     let text = String::from_utf8_lossy(&out.stdout).into_owned();
     assert!(text.contains(said), "{text}");
     assert!(
-        text.contains("# Begin at the parking reading, 90 deg"),
+        text.contains("# Begin at the parking reading, 90°"),
         "{text}"
     );
 }
@@ -386,13 +395,13 @@ fn unsafe_plans_are_refused() {
     let cases: [(&[&str], &str); 7] = [
         (
             &["--from", "-120"],
-            "a plan may not go to -120 deg: the readings from -118.79 deg (a keep-out and its margin) to 198.79 deg (a keep-out and its margin) are allowed",
+            "the plan can't go to -120°. The rig allows readings from -118.79° (near a keep-out) to 198.79° (near a keep-out)",
         ),
         // Free, but behind the keep-out.
-        (&["--to", "300"], "a plan may not go to 300 deg"),
+        (&["--to", "300"], "the plan can't go to 300°"),
         (
             &["--to", "150", "--set", "drive.winding_limit_deg=50"],
-            "the readings from 40.01 deg (the cable limit) to 139.99 deg (the cable limit) are allowed",
+            "The rig allows readings from 40.01° (the cable limit) to 139.99° (the cable limit)",
         ),
         (
             &["--set", "drive.park_deg=210"],
@@ -400,7 +409,7 @@ fn unsafe_plans_are_refused() {
         ),
         (
             &["--set", "drive.winding_limit_deg=1"],
-            "the readings from 89.01 deg (the cable limit) to 90.99 deg (the cable limit) leave no room",
+            "the readings from 89.01° (the cable limit) to 90.99° (the cable limit) leave no room",
         ),
         (
             &[
@@ -413,7 +422,7 @@ fn unsafe_plans_are_refused() {
         ),
         (
             &["--accuracy", "0.001", "--set", "drive.winding_limit_deg=30"],
-            "an accuracy of 0.001 deg is out of reach over the readings from 60.01 deg (the cable limit) to 119.99 deg (the cable limit): 0.0209 deg can be had",
+            "no plan over the readings from 60.01° (the cable limit) to 119.99° (the cable limit) reaches ±0.001°. Use --accuracy 0.0209",
         ),
     ];
     let base = ["fit", "--plan", "--rig", "rig.toml", "--out", "plan.csv"];

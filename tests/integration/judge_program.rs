@@ -312,7 +312,7 @@ fn wrong_use_is_refused_before_anything_is_played() {
         (
             &[],
             &["no-such-program-7"],
-            "no-such-program-7: cannot be started",
+            "no-such-program-7: does not start",
         ),
         (
             &["--replay", "broken.json"],
@@ -329,7 +329,11 @@ fn wrong_use_is_refused_before_anything_is_played() {
             &["true"],
             "none.toml: cannot be read",
         ),
-        (&["--rig", "steep.toml"], &["true"], "steep.toml: the gain"),
+        (
+            &["--rig", "steep.toml"],
+            &["true"],
+            "steep.toml: gain and periodic",
+        ),
         (
             &["--set", "drive.step_deg=1"],
             &["true"],
@@ -338,7 +342,7 @@ fn wrong_use_is_refused_before_anything_is_played() {
         (
             &["--tap", "--json", "-"],
             &["true"],
-            "standard output takes only one",
+            "standard output takes one of them",
         ),
         (
             &["--junit", "no/where.xml"],
@@ -381,7 +385,7 @@ fn the_rig_of_the_user_is_judged_with() {
     ];
     let out = judge(dir.path(), &options, &["python3", &example("correct.py")]);
     assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
-    assert!(complaint(&out).contains("the tolerance of 0.1 deg is below"));
+    assert!(complaint(&out).contains("loop.tolerance_deg = 0.1 is below"));
     assert_eq!(json(&out)["rig"], "rig.toml");
     let out = judge(
         dir.path(),

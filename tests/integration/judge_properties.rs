@@ -90,7 +90,7 @@ fn done_must_be_true() {
         &case,
         &[Move(47.0), Solve, Done],
         &settles,
-        "2.000 deg; the limit is 0.500",
+        "2.000° (at most 0.500°",
     );
     assert_fails(
         &case,
@@ -128,13 +128,13 @@ fn done_must_be_true() {
         &case,
         &vec![Solve; 30],
         &settles,
-        "it asks for a solve more after 20 of 20",
+        "it asks for another solve after 20 of 20",
     );
     assert_fails(
         &case,
         &vec![Move(45.0); 300],
         &settles,
-        "it goes on without an end",
+        "it goes on without end",
     );
 }
 
@@ -151,7 +151,7 @@ fn long_swings_are_corrections_over_half_a_period() {
         &case,
         &swing(45.0, 135.5),
         &both,
-        "number 2, by 90.500 deg; 1 allowed",
+        "number 2, by 90.500° (1 allowed)",
     );
     // Exactly half a period is none, and the first move never is one.
     assert_fails(&case, &swing(45.0, 135.0), &[Property::Settles], "gives up");
@@ -188,7 +188,7 @@ fn the_arc_is_half_open_and_the_band_widens_it() {
         &at_the_end,
         &[Move(180.0), Solve, Done],
         &arc,
-        "the first move goes to 180 deg",
+        "the first move goes to 180°",
     );
     assert_passes(&at_the_end, &[Move(179.999_999), Solve, Done]);
     assert_passes(&at_the_end, &[Move(-0.0), Solve, Done]);
@@ -213,7 +213,7 @@ fn the_arc_is_half_open_and_the_band_widens_it() {
         &banded,
         &[Move(181.1), Solve, Done],
         &arc,
-        "from -1 to 181 deg, band included",
+        "from -1° to 181°, band included",
     );
     // A controller that folds once may leave the arc where the scenario says so, but not by a swing, nor at first.
     let free = Case {
@@ -251,7 +251,7 @@ fn travel_and_refusals() {
         &within,
         &[Move(200.0)],
         &travel,
-        "200 deg; the stops are at -10 and 190 deg",
+        "200°. The stops are at -10° and 190°",
     );
     // Refused, it has not moved: 90 is 45 off.
     let short = stops(plain(), 60.0, 190.0);
@@ -272,12 +272,7 @@ fn travel_and_refusals() {
         &refusal,
         "without a good solve",
     );
-    assert_fails(
-        &forbidden,
-        &[Solve, Move(45.0), Done],
-        &refusal,
-        "45.000 deg",
-    );
+    assert_fails(&forbidden, &[Solve, Move(45.0), Done], &refusal, "45.000°");
     assert_fails(
         &forbidden,
         &vec![Move(45.0); 300],
@@ -288,7 +283,7 @@ fn travel_and_refusals() {
         &forbidden,
         &vec![Solve; 21],
         &[Property::GivesUp],
-        "a solve more",
+        "another solve",
     );
     assert_passes(&forbidden, &vec![Solve; 20]);
 }
@@ -309,7 +304,7 @@ fn keep_outs_are_met_on_the_way() {
         &case,
         &answers,
         &[Property::KeepOut],
-        "turns 10.000 deg inside",
+        "turns 10.000° inside",
     );
     case.rig.drive.park_deg = 10.0;
     assert_passes(&case, &answers);
@@ -334,7 +329,7 @@ fn failed_solves_do_not_end_a_run() {
     // Failed attempts do not count: twenty good ones are still there.
     let mut answers = vec![Solve; 22];
     answers.push(Done);
-    assert_fails(&case, &answers, &[Property::Settles], "45.000 deg");
+    assert_fails(&case, &answers, &[Property::Settles], "45.000°");
 }
 
 #[test]

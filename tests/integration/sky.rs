@@ -197,7 +197,7 @@ fn what_a_folder_cannot_give_is_named() {
     ];
     let out = halfturn(dir.path(), &log);
     assert_eq!(out.status.code(), Some(2));
-    assert!(complaint(&out).contains("no log is written: 1 of 2 frames are mirrored"));
+    assert!(complaint(&out).contains("no log was written: 1 of 2 frames are mirrored"));
     assert!(!path("log.csv").exists());
 
     std::fs::remove_file(path("b.fits")).expect("it is there");
@@ -206,7 +206,7 @@ fn what_a_folder_cannot_give_is_named() {
     let out = halfturn(dir.path(), &["sky", "fits", "."]);
     assert_eq!(out.status.code(), Some(2));
     assert!(
-        complaint(&out).contains("c.FITS.gz: refused: not a FITS file: it is compressed by gzip")
+        complaint(&out).contains("c.FITS.gz: refused: not a FITS file: it is compressed with gzip")
     );
 }
 

@@ -360,7 +360,10 @@ fn field_rotation_is_drawn_and_refused() {
             &["--object", "NGC 99999"],
             "is not in the built-in catalogue",
         ),
-        (&["--center", "10,95"], "declination from -90 to 90"),
+        (
+            &["--center", "10,95"],
+            "must be a right ascension and a declination",
+        ),
         (
             &["--object", "M 42", "--mount", "equatorial"],
             "--pole-error",

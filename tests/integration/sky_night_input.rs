@@ -98,7 +98,7 @@ fn wrong_input_is_refused() {
     );
     let date = ["--date", "2026-10-14"];
     let table: [(&str, &str, &[&str], &str); 16] = [
-        ("rig.toml", "bare.csv", &SITE, "has no right ascension"),
+        ("rig.toml", "bare.csv", &SITE, "has no coordinates"),
         ("rig.toml", "brief.csv", &SITE, "has no minutes"),
         ("rig.toml", "long.csv", &SITE, "25.0 hours"),
         (
@@ -171,7 +171,7 @@ fn wrong_input_is_refused() {
             "rig.toml",
             "targets.csv",
             &["--site", "nan,12", date[0], date[1]],
-            "must be latitude and longitude",
+            "must be degrees north, degrees east",
         ),
         (
             "rig.toml",

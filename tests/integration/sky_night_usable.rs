@@ -76,7 +76,7 @@ fn what_cannot_be_seen_is_not_framed() {
         let night = &list(&found["rules"])[0]["night"];
         assert_eq!(number(&night["all_framed"], "rate"), 0.0);
         assert!(
-            said.contains("warning: stretch 1, A: cannot be used: "),
+            said.contains("warning: stretch 1, A: you can't use it: "),
             "{said}"
         );
         assert!(said.matches(words).count() >= 3, "{words}: {said}");

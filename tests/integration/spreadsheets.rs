@@ -81,7 +81,7 @@ fn a_saved_table_is_the_table() {
 
 #[test]
 fn what_would_be_guessed_is_refused_with_a_hint() {
-    let commas = "fields are parted by commas, numbers have a decimal point";
+    let commas = "commas must part the fields";
     let tabs = PLAIN.replace("\"Ring, wide\"", "Ring").replace(',', "\t");
     for (what, bytes, says) in [
         ("semicolons", PLAIN.replace(',', ";").into_bytes(), commas),
@@ -104,22 +104,22 @@ fn what_would_be_guessed_is_refused_with_a_hint() {
         (
             "a decimal comma without",
             PLAIN.replace("12.5", "12,5").into_bytes(),
-            "t.csv:2: this row has 4 columns, the header has 3",
+            "t.csv:2: this row has 4 columns, but the header has 3",
         ),
         (
             "Unicode text, low byte first",
             utf16(&tabs, [0xff, 0xfe], u16::to_le_bytes),
-            "it is UTF-16; save it as UTF-8",
+            "but UTF-16. Save it as UTF-8",
         ),
         (
             "Unicode text, high byte first",
             utf16(&tabs, [0xfe, 0xff], u16::to_be_bytes),
-            "it is UTF-16; save it as UTF-8",
+            "but UTF-16. Save it as UTF-8",
         ),
         (
             "an old code page",
             b"name,position_angle_deg\r\n\xc9toile,1\r\n".to_vec(),
-            "is not UTF-8 text; save it as UTF-8",
+            "is not UTF-8 text. Save it as UTF-8",
         ),
         (
             "a broken reference",
@@ -178,7 +178,7 @@ fn a_saved_log_is_the_log() {
     );
     let (code, _, said) = fit(&log.replace(',', ";"));
     assert_eq!(code, Some(2));
-    assert!(said.contains("fields are parted by commas"), "{said}");
+    assert!(said.contains("commas must part the fields"), "{said}");
 }
 
 /// A rig file out of an editor of Windows.
@@ -197,7 +197,7 @@ fn a_rig_file_may_begin_with_a_mark_and_end_its_lines_twice() {
     let trace = |rig: &str| halfturn(dir.path(), &["trace", rig, "--target", "3", "--json", "-"]);
     assert_eq!(trace("plain.toml").status.code(), Some(0));
     assert_eq!(output(&trace("saved.toml")), output(&trace("plain.toml")));
-    assert!(complaint(&trace("wide.toml")).contains("it is UTF-16; save it as UTF-8"));
+    assert!(complaint(&trace("wide.toml")).contains("but UTF-16. Save it as UTF-8"));
 }
 
 /// A table of a sweep is ours alone: a spreadsheet that saved it has changed it, and nothing goes on from there.

@@ -95,14 +95,17 @@ fn what_is_not_the_whole_is_refused() {
     );
     of(
         &["merge", "whole.csv", one, two, three],
-        "whole.csv: is there already",
+        "whole.csv: exists already",
     );
     of(
         &["merge", "no/out.csv", one, two, three],
         "no/out.csv: cannot be written",
     );
     let halves = shards(dir.path(), 2);
-    of(&["merge", "out.csv", one, &halves[1]], "not of one sharing");
+    of(
+        &["merge", "out.csv", one, &halves[1]],
+        "Merge shards of one sweep",
+    );
 
     let table = read(dir.path(), two);
     let last_line = table.trim_end().rfind('\n').unwrap_or(0) + 1;
@@ -125,7 +128,7 @@ fn what_is_not_the_whole_is_refused() {
         ),
         (
             table.replace("# seed: 1", "# seed: 2"),
-            "do not match their digest",
+            "don't match their digest",
         ),
         (
             table.replace("halfturn 0", "halfturn 9"),
@@ -136,7 +139,7 @@ fn what_is_not_the_whole_is_refused() {
             "its shard must be I/N",
         ),
         (table.replace("# shard 2/3\n", ""), "is no shard"),
-        (String::new(), "its first lines are not those of a sweep"),
+        (String::new(), "it does not begin like the table of a sweep"),
         (
             "cell,rule\n0,half-circle\n".to_owned(),
             "is not the table of a sweep",

@@ -64,13 +64,13 @@ fn a_table_of_something_else_is_left_alone() {
     refused(
         dir.path(),
         &[&["sweep"], SMALL, &["--out", "whole.csv"]],
-        "is there already",
+        "exists already",
     );
     write(dir.path(), "note.txt", "my notes\n");
     refused(
         dir.path(),
         &[&["sweep"], SMALL, &["--out", "note.txt"]],
-        "is there already",
+        "exists already",
     );
     let note: &[&str] = &["--resume", "--out", "note.txt"];
     refused(
@@ -104,7 +104,7 @@ fn a_table_of_something_else_is_left_alone() {
         ),
         (
             table.replace("# seed: 1", "# seed: 3"),
-            "do not match their digest",
+            "don't match their digest",
         ),
         (
             table.replace("halfturn 0", "halfturn 99"),
@@ -144,17 +144,17 @@ fn wrong_input_is_refused_before_any_work() {
         ),
         (
             &[&["--target", "0", "--vary", "drive.step=1:2:2"]],
-            "drive.step: unknown key; did you mean drive.step_deg?",
+            "drive.step: unknown key. Did you mean drive.step_deg?",
         ),
-        (&[vary], "--target: is needed"),
+        (&[vary], "--target: is missing"),
         (&[&["--target", "0"]], "--vary"),
         (
             &[vary, vary, &["--target", "0"]],
-            "loop.tolerance_deg is given twice",
+            "stands twice: loop.tolerance_deg",
         ),
         (
             &[vary, &["--vary", "target=0:1:2", "--target", "0"]],
-            "must not be given where the target is varied",
+            "leave it out, because --vary varies the target",
         ),
         (
             &[
@@ -170,7 +170,7 @@ fn wrong_input_is_refused_before_any_work() {
                 "--vary",
                 "drive.park_deg=0:1:1000",
             ]],
-            "these are 100000000 cells; at most 10000000",
+            "the grid has 100000000 cells, but may have at most 10000000",
         ),
         (&[vary, &["--target", "0", "--shard", "3/2"]], "--shard"),
         (&[vary, &["--target", "0", "--trials", "0"]], "--trials"),
@@ -207,7 +207,7 @@ fn wrong_input_is_refused_before_any_work() {
         ),
         (
             &[&["--vary", "target=0:1:40001", "--plot", "x.svg"]],
-            "show at most 40000 cells; this sweep has 40001",
+            "show at most 40000 cells, but this sweep has 40001",
         ),
     ];
     for (args, message) in cases {

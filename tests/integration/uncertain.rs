@@ -82,7 +82,7 @@ fn a_good_log_leaves_nothing_to_doubt() {
     ];
     let out = halfturn(dir.path(), &args);
     assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
-    assert!(complaint(&out).contains("no rig file was given"));
+    assert!(complaint(&out).contains("no rig file given"));
     let found = &json(&out)["uncertain"];
     assert_eq!(
         (&found["draws"], &found["holds"]),
@@ -364,7 +364,7 @@ fn wrong_use_is_refused_before_any_work() {
         (&["--uncertain", "none.csv"], "none.csv: cannot be read"),
         (
             &["--uncertain", "thin.csv"],
-            "thin.csv: 2 solved rows are too few",
+            "thin.csv: has 2 solved rows, but fit needs",
         ),
         (
             &["--uncertain", "log.csv", "--json", "log.csv"],

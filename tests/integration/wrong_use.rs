@@ -14,7 +14,7 @@ fn a_precision_that_is_not_reached_is_told() {
     let until = ["batch", "--target", "0", "--trials", "500", "--half-width"];
     let out = halfturn(dir.path(), &[&until[..], &["0.001"]].concat());
     assert_eq!(out.status.code(), Some(0));
-    let told = "--half-width 0.001: 500 runs were not enough for 4 of 4 rules";
+    let told = "--half-width 0.001: 500 runs were too few for 4 of 4 rules";
     assert!(complaint(&out).contains(told), "{}", complaint(&out));
     let out = halfturn(dir.path(), &[&until[..], &["0.2"]].concat());
     assert_eq!(complaint(&out), "");
@@ -67,7 +67,7 @@ fn wrong_input_exits_with_2_and_writes_nothing() {
         ),
         (
             &["advise", "good.toml", "empty.csv"],
-            "empty.csv: there is no target",
+            "empty.csv: holds no target",
         ),
         (&["advise", "missing.toml"], "missing.toml: cannot be read"),
         (
@@ -146,7 +146,7 @@ fn wrong_input_exits_with_2_and_writes_nothing() {
         ),
         (
             &["trace", "--target", "0", "--plot", "nodir/x.svg"],
-            "error: nodir/x.svg: cannot be written: its folder is not there",
+            "error: nodir/x.svg: cannot be written: its folder does not exist",
         ),
         (
             &["man", "--out", "good.toml"],
@@ -166,7 +166,7 @@ fn wrong_input_exits_with_2_and_writes_nothing() {
                 "--json",
                 "no/such/folder/x.json",
             ],
-            "error: no/such/folder/x.json: cannot be written: its folder is not there",
+            "error: no/such/folder/x.json: cannot be written: its folder does not exist",
         ),
         (&["nonsense"], "nonsense"),
     ];
@@ -317,7 +317,7 @@ fn a_search_in_vain_says_how_far_it_went() {
     // A thousand passes in a row: a thousand solves for each run.
     assert_eq!(
         complaint(&out).trim_end(),
-        "error: none of the first 20 000 runs hunts at this target; the search ends at 1 000 000 runs or 20 000 000 solves"
+        "error: none of the first 20 000 runs hunts at this target. The search ends at 1 000 000 runs or 20 000 000 solves"
     );
 }
 
@@ -333,7 +333,10 @@ fn a_command_without_a_result_refuses_json() {
     ] {
         let out = halfturn(dir.path(), &[command, &["--json", "x.json"]].concat());
         assert_eq!(out.status.code(), Some(2), "{command:?}");
-        let expected = format!("error: --json: {} has no result to write\n", command[0]);
+        let expected = format!(
+            "error: --json: {} has no result. Leave it out\n",
+            command[0]
+        );
         assert_eq!(complaint(&out), expected);
         assert!(out.stdout.is_empty() && names(dir.path()).is_empty());
     }
@@ -348,7 +351,7 @@ fn an_option_without_effect_is_refused() {
     for (line, told) in [
         (
             format!("{field} --pole-error 500,300"),
-            "--pole-error: needs --mount equatorial",
+            "--pole-error: an alt-azimuth mount has no polar axis",
         ),
         (
             "fit log.csv --rehearse made.csv".to_owned(),

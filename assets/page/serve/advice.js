@@ -25,7 +25,7 @@ export function advice(place, report, store, compare, told) {
   const keep = button(line, "Save the report", async () => {
     const response = await fetch(open.href);
     if (response.ok) save("report.html", await response.text(), "text/html");
-    else note.textContent = "The report is no longer kept: look again.";
+    else note.textContent = "The report is gone. Look again.";
   }, { hidden: true });
   // It is as high as its page, so that only this page scrolls. A frame that runs scripts could not be measured.
   const frame = make("iframe", { title: "Report of the advice", sandbox: "allow-same-origin allow-popups", hidden: true }, report);
@@ -105,7 +105,7 @@ export function advice(place, report, store, compare, told) {
     clearTimeout(timer);
     again.hidden = true;
     if (!current() && s.targets.length > 0) timer = setTimeout(begin, REST_MS);
-    if (!same) show(s.targets.length > 0 ? undefined : "A list of targets is needed for an advice.");
+    if (!same) show(s.targets.length > 0 ? undefined : "Add targets to get advice.");
   }
   store.listen(changed);
   flips.addEventListener("change", () => changed(store.state));

@@ -19,7 +19,7 @@ async function ask(method, path, value, signal) {
   try {
     response = await fetch("/api/" + path, { method, headers, body: value === undefined ? undefined : JSON.stringify(value), signal });
   } catch {
-    throw new Refused(0, { message: "the program does not answer: is it still running?" });
+    throw new Refused(0, { message: "the program does not answer. Is it still running?" });
   }
   const answer = await response.json().catch(() => ({ error: { message: "the answer cannot be read" } }));
   if (!response.ok || answer.error) throw new Refused(response.status, answer.error || { message: response.statusText });

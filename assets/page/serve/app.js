@@ -45,7 +45,7 @@ function linked() {
 // What to say of a link that failed, and whether it is the link's own fault: the program may be busy or gone.
 function faultOf(error) {
   const damaged = !(error instanceof Refused) || [400, 413, 422].includes(error.status);
-  return { damaged, words: damaged ? "The link does not hold a state of this page" : "The link cannot be opened now: " + error.message };
+  return { damaged, words: damaged ? "The link does not hold a state of this page" : "The link does not open now: " + error.message };
 }
 
 async function begun(fresh, limits) {
@@ -55,7 +55,7 @@ async function begun(fresh, limits) {
   } catch (error) {
     const { damaged, words } = faultOf(error);
     if (damaged) history.replaceState(null, "", location.pathname);
-    said(words + "; this is a fresh one.", true);
+    said(words + ". This is a fresh page.", true);
     return fresh;
   }
 }
@@ -103,7 +103,7 @@ const FAULTS = {
 // The verdict on the chosen target: its state, and a sentence.
 function verdictOf(s, live, does) {
   const mine = live.compared.policies.find((p) => p.rule === s.rig.wrap.rule);
-  if (!mine || !live.verdict) return ["unknown", "Not computed, as it needs over 3 s. The advice takes the time."];
+  if (!mine || !live.verdict) return ["unknown", "Not computed: needs over 3 s. Run the advice."];
   const { verdict, faults } = live.verdict;
   // A thousand runs cannot show that a target is safe.
   const state = live.rough && mine.trials > 0 && verdict === "at-risk" ? "unknown" : verdict;
@@ -216,7 +216,7 @@ async function main() {
     outdated();
     const told = form.blame(error.key, error.allowed);
     by("fault").hidden = false;
-    by("fault").textContent = told ? "A setting is not allowed: see its field." : "Not shown: " + error.message;
+    by("fault").textContent = told ? "A setting is wrong. Its field says what is allowed." : "Not shown: " + error.message;
   });
 
   // What is shown is of other settings than those that are set.
@@ -273,7 +273,7 @@ async function main() {
     by("answer-mark").replaceChildren();
     mark(worst ?? "unknown", by("answer-mark"));
     const missing = all.length - known.length;
-    by("answer").textContent = all.length === 0 ? "The list has no targets." : !ready ? "Judging the targets \u2026" : known.length === 0 ? "Not judged." : standing(known, does) + (missing > 0 ? ` ${missing} not found within 3 s.` : "");
+    by("answer").textContent = all.length === 0 ? "The list has no targets." : !ready ? "Judging the targets \u2026" : known.length === 0 ? "Not judged." : standing(known, does) + (missing > 0 ? ` ${missing} need over 3 s.` : "");
     by("answer").dataset.state = worst ?? "unknown";
   }
 
@@ -366,7 +366,7 @@ async function main() {
       store.change(null, (s) => Object.assign(s, next));
     } catch (error) {
       history.replaceState(null, "", "#state=" + (await packed(store.state)));
-      said(faultOf(error).words + "; nothing is changed.", true);
+      said(faultOf(error).words + ". Nothing has changed.", true);
     }
   });
   fromState(store.state);
@@ -380,6 +380,6 @@ async function main() {
 }
 
 main().catch((error) => {
-  by("answer").textContent = "The page cannot start: " + error.message;
+  by("answer").textContent = "The page does not start: " + error.message;
   by("answer").classList.add("fault");
 });

@@ -69,8 +69,8 @@ export function rules(place, names, choose) {
         radios[k].closest("th").dataset.hunting = policy ? policy.hunting.rate : "";
       });
       const missing = names.filter((name) => !found.has(name));
-      note.textContent = missing.length > 0 ? `Not computed, as it needs over 3 s: ${missing.join(", ")}. A map or the advice takes the time.`
-        : rough ? "Rough figures while a handle moves; finer ones follow." : "";
+      note.textContent = missing.length > 0 ? `Not computed, needs over 3 s: ${missing.join(", ")}. Run a map or the advice.`
+        : rough ? "Rough figures while you drag. Finer ones follow." : "";
     },
   };
 }

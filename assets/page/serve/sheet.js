@@ -69,7 +69,7 @@ export function sheet(place, store, words) {
   async function fit(name, text) {
     const s = store.state;
     const { rig, solved, findings } = await post("fit", { rig: s.rig, name, text });
-    const box = open(`What ${name} tells of the rig`, keyOf(s));
+    const box = open(`What ${name} shows of the rig`, keyOf(s));
     make("p", {}, box, `Found from ${solved} solves.`);
     settings(box, s.rig, rig, ["Now", "From the log"]);
     for (const words of findings) make("p", {}, box, words);

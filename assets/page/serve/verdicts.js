@@ -31,7 +31,7 @@ export async function judge({ rig, seed }, angles, known, signal, told = () => {
     left = left.filter((deg) => !known.has(deg));
     if (left.length === before) left.push(left.shift());
     fruitless = left.length === before ? fruitless + 1 : 0;
-    told(fruitless === MOST_FRUITLESS ? "not found within 3 s" : "");
+    told(fruitless === MOST_FRUITLESS ? "needs over 3 s" : "");
   }
 }
 

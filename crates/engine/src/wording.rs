@@ -66,6 +66,16 @@ pub fn counted(n: usize, thing: &str) -> String {
     format!("{} {thing}{plural}", grouped(n as u64))
 }
 
+/// How often something happens in a turn: "once a turn", "twice a turn".
+#[must_use]
+pub fn in_a_turn(cycles: u32) -> String {
+    match cycles {
+        1 => "once a turn".to_owned(),
+        2 => "twice a turn".to_owned(),
+        _ => format!("{cycles} times a turn"),
+    }
+}
+
 /// The parts as a list in a sentence: "a, b and c".
 #[must_use]
 pub fn joined(parts: &[String]) -> String {

@@ -7,7 +7,7 @@ use halfturn_engine::advise::Certificate;
 const HEAD: &str = "\
 # What halfturn advised, and what it promised. Prove it again, now or after the rig has changed:
 #   halfturn advise --check advice.toml [RIG] [TARGETS]
-# The tables under [change] are keys of the rig file, ready to be merged in; halfturn advise --write does that.
+# Put the keys under [change] into the rig file, or let halfturn advise --write do it.
 # The promises hold for the model and the rig file, not for what these leave out. Check keep-outs and cables
 # by hand and watch the first runs.
 

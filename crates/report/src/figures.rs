@@ -103,7 +103,7 @@ pub(crate) fn rules_table(rules: &[(&PolicySummary, &Verdict)]) -> Table {
         Some(f) => format!("{} {}", f.fault.words(), percent(f.rate.rate)).into(),
         None => UNKNOWN.into(),
     });
-    add("orientations that frame the same", &|p, _| {
+    add("camera angles that frame the same", &|p, _| {
         p.symmetry.to_string().into()
     });
     if rules.iter().any(|(p, _)| p.exact.is_some()) {
@@ -238,7 +238,7 @@ pub fn batch_document(about: &str, compared: &RuleComparison, replays: Vec<Line>
     ));
     differences(&compared.differences, &mut out);
     if let Some(intervals) = &compared.until {
-        out.para("Hunting when the sampling stopped, with exact 95 % intervals that hold for all looks together:");
+        out.para("Share of runs that hunt, with exact 95 % intervals that hold at every stop:");
         let items = compared.rules.iter().zip(intervals).map(|(report, i)| {
             let share = percent(report.summary.hunting.rate);
             Line::new(format!("{}: {share}", report.summary.rule))
@@ -259,7 +259,7 @@ pub fn solved_document(about: &str, policies: &[PolicySummary], batch: Batch) ->
     let rules: Vec<_> = policies.iter().zip(&verdicts).collect();
     out.add(Block::Table(rules_table(&rules)));
     out.add(Block::Note(
-        "±: a grid twice as fine moves the figure by less.".into(),
+        "±: a grid twice as fine moves the figure by less than this.".into(),
     ));
     if policies.iter().any(|p| p.exact.is_none()) {
         let runs = grouped(batch.trials);
@@ -270,7 +270,7 @@ pub fn solved_document(about: &str, policies: &[PolicySummary], batch: Batch) ->
         out.add(Block::Note(text.into()));
     }
     out.add(Block::Note(
-        "Persistence: the chance that a hunting loop goes on for one more solve, at the zero point where it is greatest.".into(),
+        "Persistence: the chance that a hunting loop goes on for one more solve, at the worst zero point.".into(),
     ));
     out
 }

@@ -226,7 +226,7 @@ fn in_dir(dir: &Path) -> &Path {
 /// The error without the name of the temporary file, which the user does not know.
 fn without_path(error: io::Error) -> io::Error {
     match error.kind() {
-        io::ErrorKind::NotFound => io::Error::other("its folder is not there"),
+        io::ErrorKind::NotFound => io::Error::other("its folder does not exist"),
         io::ErrorKind::NotADirectory => io::Error::other("its folder is a file"),
         io::ErrorKind::Other => error,
         kind if error.raw_os_error().is_none() => kind.into(),

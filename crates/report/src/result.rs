@@ -26,7 +26,7 @@ impl Serialize for Version {
 
 /// A result as JSON, with its keys in alphabetical order.
 pub(crate) fn as_json(result: &impl Serialize) -> Value {
-    serde_json::to_value(result).expect("numbers and texts under names")
+    serde_json::to_value(result).expect("an object of numbers and texts")
 }
 
 /// `None` for infinity and NaN, which JSON does not have.

@@ -6,38 +6,37 @@ use clap::Args;
 
 use super::angle;
 
-/// Estimate the rig's errors from a log of readings and solved position angles, or plan such a log.
+/// Find the rig's errors from a log of solves, or plan such a log.
 #[derive(Debug, Args)]
 pub(in crate::command) struct FitArgs {
-    /// The log: a CSV table with the columns reading_deg,position_angle_deg and, if you like, time,
-    /// commanded_deg, solved_ok, run.
+    /// The log, a CSV file. Columns: reading_deg, position_angle_deg, and if you have them time, commanded_deg, solved_ok, run.
     #[arg(required_unless_present = "plan")]
     pub(in crate::command) log: Option<PathBuf>,
-    /// Rig file with what is believed so far; the defaults of a rig file without it.
+    /// Rig file with what you know so far [default: the defaults of a rig file].
     #[arg(long, value_name = "RIG")]
     pub(in crate::command) rig: Option<PathBuf>,
-    /// Write a rig file with the estimates; with --plan, write the plan (- for standard output).
+    /// Write the fitted rig file, or with --plan the plan (- for standard output).
     #[arg(long, value_name = "FILE")]
     pub(in crate::command) out: Option<PathBuf>,
-    /// Replace a file that is there.
+    /// Replace an existing file.
     #[arg(long)]
     pub(in crate::command) force: bool,
     /// Also draw the residuals, as .svg or .png.
     #[arg(long, value_name = "FILE", conflicts_with = "plan")]
     pub(in crate::command) plot: Option<PathBuf>,
-    /// Plan the shortest list of moves and solves that tells everything, instead of reading a log.
+    /// Plan the shortest list of moves and solves that shows the rig's errors.
     #[arg(long, conflicts_with = "log")]
     pub(in crate::command) plan: bool,
-    /// Half the width that the 95 % intervals of a plan may have [default: a tenth of the tolerance].
+    /// Half the width of the 95 % intervals that the plan should reach [default: a tenth of the tolerance].
     #[arg(long, value_name = "DEG", value_parser = accuracy, allow_negative_numbers = true, requires = "plan", conflicts_with = "log")]
     pub(in crate::command) accuracy: Option<f64>,
-    /// Lowest reading of a plan [default: a turn of what keep-outs, stops and cable allow].
+    /// Lowest reading of the plan [default: from keep-outs, stops and cable].
     #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true, requires = "plan", conflicts_with = "log")]
     pub(in crate::command) from: Option<f64>,
-    /// Highest reading of a plan.
+    /// Highest reading of the plan [default: from keep-outs, stops and cable].
     #[arg(long, value_name = "DEG", value_parser = angle, allow_negative_numbers = true, requires = "plan", conflicts_with = "log")]
     pub(in crate::command) to: Option<f64>,
-    /// Carry out the plan on the simulated rig, and write the log that it gives.
+    /// Carry out the plan on the simulated rig and write its log.
     #[arg(long, value_name = "FILE", requires = "plan", conflicts_with = "log")]
     pub(in crate::command) rehearse: Option<PathBuf>,
 }

@@ -25,11 +25,11 @@ pub(super) use loops::{BatchArgs, TraceArgs};
 pub(super) use method::{Fineness, Method};
 pub(super) use small::{CompletionsArgs, InitArgs, ManArgs, SchemaArgs};
 pub(super) use sweep::{MergeArgs, SweepArgs};
-use values::{MOST_TRIALS, angle, flat_angle, positive, share};
+use values::{MOST_TRIALS, angle, flat_angle, positive, share, target_angle};
 pub(super) use values::{one_of, whole};
 
-/// Tells which targets of the night will make your plate-solve-driven camera rotator hunt, and which
-/// arc is safe. It advises and simulates; it commands no hardware.
+/// Shows where your plate-solve-driven camera rotator will hunt, and which arc is safe. It simulates and advises. It
+/// commands no hardware.
 #[derive(Debug, Parser)]
 #[command(name = "halfturn", version, max_term_width = 100, after_help = AFTER_HELP)]
 pub struct Cli {
@@ -42,9 +42,9 @@ pub struct Cli {
 }
 
 const AFTER_HELP: &str = "\
-Exit codes: 0 done; 1 the answer is bad news (an unsafe or unusable target, a controller that failed); 2 the input is wrong; 130 stopped.
+Exit codes: 0 done. 1 bad news: an unsafe target, a failed controller. 2 wrong input. 130 stopped.
 
-A rotator moves by itself and can wind cables, pinch fingers or hit the pier. Check keep-out sectors by hand, watch the first runs, and let the maker's instructions come first.";
+A rotator moves by itself. It can wind cables, pinch fingers or hit the pier. Watch the first runs, and check keep-outs by hand. The maker's instructions come first.";
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {

@@ -4,15 +4,15 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-/// Write a commented rig file and a targets file to start from.
+/// Write a rig file and a targets file for you to edit.
 #[derive(Debug, Args)]
 pub(in crate::command) struct InitArgs {
-    /// Folder for rig.toml and targets.csv; files that are there are left alone.
+    /// Folder for rig.toml and targets.csv. Existing files stay as they are.
     #[arg(default_value = ".")]
     pub(in crate::command) dir: PathBuf,
 }
 
-/// Print the completions of a shell.
+/// Print completions for your shell.
 #[derive(Debug, Args)]
 pub(in crate::command) struct CompletionsArgs {
     /// The shell.
@@ -22,14 +22,14 @@ pub(in crate::command) struct CompletionsArgs {
 /// Print the manual page, or write one for every command.
 #[derive(Debug, Args)]
 pub(in crate::command) struct ManArgs {
-    /// Folder for the pages of all commands.
+    /// Write the pages of all commands into this folder.
     #[arg(long, value_name = "DIR")]
     pub(in crate::command) out: Option<PathBuf>,
 }
 
-/// Print the JSON Schema of a file or a result, or list all schemas.
+/// Print the JSON Schema of a file or result, or list all schemas.
 #[derive(Debug, Args)]
 pub(in crate::command) struct SchemaArgs {
-    /// Which one, such as rig, batch or certificate; all are listed without it.
+    /// Name of the schema, such as rig, batch or certificate [default: list all].
     pub(in crate::command) name: Option<String>,
 }

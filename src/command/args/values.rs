@@ -48,11 +48,22 @@ pub(super) fn angle(text: &str) -> Result<f64, String> {
         })
 }
 
+/// The position angle of a target, where a name is a likely mistake.
+pub(super) fn target_angle(text: &str) -> Result<f64, String> {
+    angle(text).map_err(|allowed| match text.parse::<f64>() {
+        Ok(_) => allowed,
+        Err(_) => {
+            "must be the position angle of the target in degrees, such as 132.5, not its name"
+                .to_owned()
+        }
+    })
+}
+
 pub(super) fn share(text: &str) -> Result<f64, String> {
     text.parse::<f64>()
         .ok()
         .filter(|s| *s > 0.0 && *s < 1.0)
-        .ok_or_else(|| "must be above 0 and below 1".to_owned())
+        .ok_or_else(|| "must be a share above 0 and below 1, such as 0.01".to_owned())
 }
 
 pub(super) fn positive(text: &str) -> Result<f64, String> {

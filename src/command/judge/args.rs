@@ -8,38 +8,35 @@ use clap::Args;
 use super::super::args::{one_of, whole};
 use halfturn_engine::judge::Family;
 
-/// Run a controller in any language against scenarios, and judge its wrap logic.
-///
-/// The command after -- is started once. It is told events and answers them, one JSON object a line over its standard
-/// input and output; docs/judge.md has the protocol.
+/// Judge the wrap logic of a controller, a program in any language.
 #[derive(Debug, Args)]
 #[command(after_help = AFTER_HELP)]
 pub(in crate::command) struct JudgeArgs {
-    /// Rig file to judge with; a graded set of rigs without it.
+    /// Rig file to judge with [default: a graded set of rigs].
     #[arg(long, value_name = "RIG")]
     pub(super) rig: Option<PathBuf>,
-    /// Scenarios to play.
+    /// Number of scenarios to play.
     #[arg(long, value_name = "N", default_value_t = 2000, value_parser = whole::<u32>(1, 1_000_000), allow_negative_numbers = true)]
     pub(super) scenarios: u32,
-    /// Families of scenarios, parted by commas [default: all].
+    /// Families of scenarios, with commas between them [default: all].
     #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = one_of(Family::ALL))]
     pub(super) families: Vec<Family>,
     /// Longest wait for an answer, in seconds.
     #[arg(long, value_name = "S", default_value_t = 5.0, value_parser = seconds)]
     pub(super) answer_timeout: f64,
-    /// Play the scenarios of a file again, and no others.
+    /// Play only the scenarios of this file.
     #[arg(long, value_name = "FILE", conflicts_with_all = ["rig", "scenarios", "families"])]
     pub(super) replay: Option<PathBuf>,
-    /// Folder for failing scenarios, made when there are any; those in its regressions.json are played first.
+    /// Folder for failing scenarios. Those in its regressions.json come first.
     #[arg(long, value_name = "DIR", default_value = "halfturn-judge")]
     pub(super) out: PathBuf,
-    /// Leave failing scenarios as they are; making them simpler plays up to 600 more for every property that failed.
+    /// Don't simplify failing scenarios. Simplifying plays up to 600 more for every failed property.
     #[arg(long)]
     pub(super) no_shrink: bool,
-    /// Write the result as JUnit XML.
+    /// Write the result as JUnit XML to this file.
     #[arg(long, value_name = "FILE")]
     pub(super) junit: Option<PathBuf>,
-    /// Print the result as TAP instead of tables.
+    /// Print the result as TAP.
     #[arg(long)]
     pub(super) tap: bool,
     /// The controller, with its arguments.
@@ -47,20 +44,20 @@ pub(in crate::command) struct JudgeArgs {
     pub(super) command: Vec<OsString>,
 }
 
-/// Write test vectors of the wrap rules: wanted angles and the right commands, for testing a function.
-///
-/// CSV goes to standard output, JSON where --json says.
+/// Print test vectors of the wrap rules: wanted angles and the right commands.
 #[derive(Debug, Args)]
 pub(in crate::command) struct VectorsArgs {
-    /// Folder for the CSV, the JSON, its schema, and the digest.
+    /// Write CSV, JSON, schema and digest into this folder.
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
 }
 
 const AFTER_HELP: &str = "\
+halfturn starts COMMAND once, sends it events and reads its answers, a JSON object a line. docs/judge.md has the protocol.
+
 Example: halfturn judge -- python3 examples/controllers/correct.py
 
-Exit codes: 0 everything held; 1 something did not; 2 the input is wrong, or the command cannot be started; 130 stopped.";
+Exit codes: 0 everything held. 1 something failed. 2 wrong input, or COMMAND does not start. 130 stopped.";
 
 fn seconds(text: &str) -> Result<f64, String> {
     text.parse::<f64>()

@@ -82,7 +82,7 @@ impl<'a> Kept<'a> {
         let first = verdict.examples[0].property;
         let words: Vec<String> = verdict.command.iter().map(|w| quoted(w)).collect();
         Ok(format!(
-            "scenarios and pictures: {dir}; they are played first next time\nagain: halfturn judge --replay {dir}/{first}.json -- {}\n",
+            "scenarios and pictures: {dir}. The next run begins with them\nagain: halfturn judge --replay {dir}/{first}.json -- {}\n",
             words.join(" ")
         ))
     }

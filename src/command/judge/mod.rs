@@ -60,7 +60,7 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
         .collect();
     let timeout = Duration::from_secs_f64(args.answer_timeout);
     let mut program = Program::start(&args.command, timeout, watch)
-        .map_err(|e| Failure::Argument(format!("{}: cannot be started: {e}", command[0])))?;
+        .map_err(|e| Failure::Argument(format!("{}: does not start: {e}", command[0])))?;
     watch.expect(plan.cases.len() as u64);
     let begun = Instant::now();
     let session = run_session(&plan.cases, plan.remembered, &mut program, watch)
@@ -100,12 +100,12 @@ fn check(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<(), Failure> 
     let to_screen = common.json.as_deref().is_some_and(is_standard_output);
     if args.tap && to_screen {
         return Err(Failure::Argument(
-            "--tap and --json -: standard output takes only one of them".to_owned(),
+            "--tap and --json -: standard output takes one of them. Give --json a file".to_owned(),
         ));
     }
     if args.rig.is_none() && !common.set.is_empty() {
         return Err(Failure::Argument(
-            "--set: needs --rig; the graded set of rigs has keys of its own".to_owned(),
+            "--set: needs --rig, because the graded set of rigs has its own keys".to_owned(),
         ));
     }
     let outputs = Outputs {
@@ -138,7 +138,7 @@ fn plan(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<JudgePlan, Fai
     let made = cases(&base, families, common.seed(), args.scenarios as usize);
     if made.is_empty() {
         return Err(Failure::Argument(format!(
-            "{name}: allows no scenario of {}",
+            "{name}: no scenario of {} fits this rig",
             families
                 .iter()
                 .map(Family::to_string)
@@ -147,7 +147,7 @@ fn plan(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<JudgePlan, Fai
         )));
     }
     if made.len() < args.scenarios as usize {
-        notes.push(format!("only {} scenarios could be made", made.len()));
+        notes.push(format!("only {} scenarios fit this rig", made.len()));
     }
     let count = remembered.len();
     Ok(JudgePlan {
@@ -200,7 +200,7 @@ fn reply(
     if verdict.session.stopped {
         reply.exit = Exit::Interrupted;
         reply.warnings.push(format!(
-            "stopped: {} scenarios were not played",
+            "stopped: {} scenarios left",
             verdict.session.left_out
         ));
     } else if !verdict.session.passed() {

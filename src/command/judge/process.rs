@@ -82,7 +82,7 @@ impl<'a> Program<'a> {
             Some(running) => running,
             none => {
                 let started = Running::start(self.command).map_err(|e| {
-                    SubjectFault::new(FaultKind::Gone, format!("it cannot be started again: {e}"))
+                    SubjectFault::new(FaultKind::Gone, format!("it does not start again: {e}"))
                 })?;
                 none.insert(started)
             }
@@ -91,7 +91,7 @@ impl<'a> Program<'a> {
             Ok(Heard::Line(line)) => {
                 return Err(SubjectFault::new(
                     FaultKind::Nonsense,
-                    format!("it speaks without being asked: {}", shown(&line)),
+                    format!("it speaks unasked: {}", shown(&line)),
                 ));
             }
             Ok(other) => return running.understand(other),
@@ -174,13 +174,13 @@ impl Running {
                 Err(RecvTimeoutError::Timeout) => {}
             }
             if watch.cancelled() {
-                return Err(SubjectFault::new(FaultKind::Stopped, "stopped by the user"));
+                return Err(SubjectFault::new(FaultKind::Stopped, "stopped by you"));
             }
             if begun.elapsed() >= timeout {
                 return Err(SubjectFault::new(
                     FaultKind::Late,
                     format!(
-                        "no line within {} s; is every answer one line, and flushed?",
+                        "no line within {} s. Is every answer one line, and flushed?",
                         timeout.as_secs_f64()
                     ),
                 ));
@@ -260,7 +260,7 @@ impl Running {
                 ending(status)
             )),
             None => Some(format!(
-                "the program did not end within {} s after \"end\"; it was killed",
+                "the program did not end within {} s after \"end\", so it was killed",
                 GRACE.as_secs()
             )),
         }

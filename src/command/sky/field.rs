@@ -10,67 +10,68 @@ use super::super::inputs;
 use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
 use super::super::reply::{Failure, Reply};
-use super::values::{begin, date, pair, place, site, start, within};
+use super::values::{begin, center, date, pair, place, site, start, within};
 use halfturn_engine::rig::Rule;
 use halfturn_engine::sample::Batch;
 use halfturn_engine::scenario::Policy;
 use halfturn_report::{
     FieldReport, PictureFormat, field_document, field_json, field_picture, write_picture,
 };
+use halfturn_sky::SkyPlace;
 use halfturn_sky::field::{
     FieldMount, FieldSession, Follow, PoleError, follow, session, settle_while_turning,
 };
 use halfturn_sky::pointing::{DarkHours, Site};
 use halfturn_sky::time::Moment;
 
-/// Follow the turning field of a target: its rate, the longest exposure, when a rotator must unwind, and the settle loop meanwhile.
+/// Follow the turning field of a target: rate, longest exposure, unwinds.
 #[derive(Debug, Args)]
 pub(super) struct FieldArgs {
-    /// Rig file; the built-in demo rig without it.
+    /// Rig file [default: the built-in demo rig].
     rig: Option<PathBuf>,
-    /// The target by a name of the built-in catalogue, such as "M 31".
+    /// Target by its name in the built-in catalogue, such as "M 31".
     #[arg(long, value_name = "NAME", required_unless_present = "center")]
     object: Option<String>,
-    /// The target by its place, in degrees.
-    #[arg(long, value_name = "RA_DEG,DEC_DEG", value_parser = pair(','), allow_hyphen_values = true, conflicts_with = "object")]
-    center: Option<(f64, f64)>,
+    /// Target by right ascension and declination, in degrees or such as 00:42:44,+41:16:09.
+    #[arg(long, value_name = "RA,DEC", value_parser = center, allow_hyphen_values = true, conflicts_with = "object")]
+    center: Option<SkyPlace>,
     /// Position angle of the target.
     #[arg(long, value_name = "DEG", default_value_t = 0.0, value_parser = within(-360_000.0, 360_000.0, " deg"), allow_negative_numbers = true)]
     position_angle: f64,
-    /// Where the telescope stands: degrees north, degrees east, and metres.
+    /// Place of the telescope: degrees north, degrees east, metres above the sea.
     #[arg(long, value_name = "LAT,LON[,ELEVATION]", value_parser = site, allow_hyphen_values = true)]
     site: Site,
-    /// The day on which the night begins, by the longitude of the site.
+    /// Date on which the night begins at the site.
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = date)]
     date: Moment,
-    /// When the target begins, in universal time, such as 19:40 [default: the end of astronomical dusk].
+    /// Start in universal time, such as 19:40 [default: the end of astronomical dusk].
     #[arg(long, value_name = "TIME", value_parser = start)]
     start: Option<String>,
-    /// How long the target is used, in minutes.
+    /// Minutes on the target.
     #[arg(long, value_name = "MIN", default_value_t = 240.0, value_parser = within(1.0, 1440.0, " min"), allow_negative_numbers = true)]
     minutes: f64,
     /// Minutes between the rows of the table.
     #[arg(long, value_name = "MIN", default_value_t = 15.0, value_parser = within(0.1, 1440.0, " min"), allow_negative_numbers = true)]
     every: f64,
-    /// Largest move of a corner of the frame in one exposure, in pixels.
+    /// Largest smear at a corner of the frame in one exposure, in pixels.
     #[arg(long, value_name = "PX", default_value_t = 1.0, value_parser = within(0.001, 1e6, " px"))]
     smear_px: f64,
-    /// How the telescope follows the sky.
-    #[arg(long, value_enum, default_value_t = MountKind::AltAz)]
+    /// alt-az: the field turns. equatorial: the axis points near the pole.
+    #[arg(long, value_enum, default_value_t = MountKind::AltAz, hide_possible_values = true)]
     mount: MountKind,
-    /// How far the axis of an equatorial mount misses the pole, in arcminutes: too high, and too far east by azimuth.
+    /// Arcminutes by which an equatorial axis points too high and too far east.
     #[arg(long, value_name = "HIGH,EAST", value_parser = pair(','), allow_hyphen_values = true, required_if_eq("mount", "equatorial"))]
     pole_error: Option<(f64, f64)>,
-    /// Wrap rule instead of the rig's own.
+    /// Wrap rule to use in place of the rig's.
     #[arg(long, value_parser = one_of(Rule::ALL))]
     rule: Option<Rule>,
-    /// Runs of the settle loop.
+    /// Runs of the loop.
     #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = whole::<u64>(1, 100_000_000), allow_negative_numbers = true)]
     trials: u64,
-    /// UT1 less UTC in seconds.
+    /// UT1 minus UTC in seconds.
     #[arg(long, value_name = "S", default_value_t = 0.0, value_parser = within(-0.9, 0.9, " s"), allow_negative_numbers = true)]
     dut1: f64,
-    /// Also draw the rate over the whole sky with the way of the target, as .svg or .png.
+    /// Also draw the rate over the sky and the way of the target, as .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
 }
@@ -155,7 +156,7 @@ pub(super) fn field(common: &Common, args: &FieldArgs, watch: &Watch) -> Result<
     }
     reply.warnings = inputs::warnings(&rig, common);
     if rows.iter().any(|r| r.pointing.altitude_deg < 0.0) && !common.quiet {
-        let problem = "the target stands below the horizon in a part of this time";
+        let problem = "the target is below the horizon for a part of this time. Choose another --start or fewer --minutes";
         reply.warnings.push(problem.to_owned());
     }
     if let Some(path) = &args.plot {
@@ -177,7 +178,7 @@ fn mount(args: &FieldArgs) -> Result<FieldMount, Failure> {
     if args.mount == MountKind::AltAz {
         if args.pole_error.is_some() {
             return Err(Failure::Argument(
-                "--pole-error: needs --mount equatorial; an alt-azimuth mount has no polar axis"
+                "--pole-error: an alt-azimuth mount has no polar axis. Add --mount equatorial, or leave it out"
                     .to_owned(),
             ));
         }

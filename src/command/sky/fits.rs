@@ -12,26 +12,28 @@ use halfturn_engine::fit::{MOST_ROWS, date_s};
 use halfturn_report::{Frames, NamedImage, Refusal, fits_document, fits_json, fits_log};
 use halfturn_sky::fits::{FitsError, Image, read_image};
 
-/// Read position angle, parity, skew and scale from the headers of plate-solved FITS files.
+/// Read position angle, parity, skew and scale from headers of solved FITS files.
 #[derive(Debug, Args)]
 pub(super) struct FitsArgs {
-    /// FITS files, or folders of them.
+    /// FITS files, or folders with FITS files.
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
     /// Write a log for fit (- for standard output).
     #[arg(long, value_name = "FILE", requires = "reading_key")]
     log: Option<PathBuf>,
-    /// Key of the header that holds the reading of the drive.
+    /// Header key with the drive's reading.
     #[arg(long, value_name = "KEY", requires = "log")]
     reading_key: Option<String>,
-    /// Replace a file that is there.
+    /// Replace an existing file.
     #[arg(long)]
     force: bool,
 }
 
 pub(super) fn fits(common: &Common, args: &FitsArgs) -> Result<Reply, Failure> {
     if !common.set.is_empty() {
-        return Err(Failure::Argument("--set: sky fits reads no rig".to_owned()));
+        return Err(Failure::Argument(
+            "--set: sky fits reads no rig. Leave it out".to_owned(),
+        ));
     }
     let mut files = Vec::new();
     for path in &args.files {
@@ -61,12 +63,13 @@ pub(super) fn fits(common: &Common, args: &FitsArgs) -> Result<Reply, Failure> {
         let mirrored = frames.images.iter().filter(|i| i.orientation.mirrored);
         let (mirrored, count) = (mirrored.count(), frames.images.len());
         if count == 0 || count > MOST_ROWS {
-            let problem = format!("{count} frames make no log; fit reads 1 to {MOST_ROWS}");
+            let problem =
+                format!("no log was written: {count} frames, but fit reads 1 to {MOST_ROWS}");
             warnings.push(problem);
         } else if mirrored != 0 && mirrored != count {
             complete = false;
             warnings.push(format!(
-                "no log is written: {mirrored} of {count} frames are mirrored; their angles turn the other way, and one log cannot hold both"
+                "no log was written: {mirrored} of {count} frames are mirrored, so their angles turn the other way. Read them in a run of their own"
             ));
         } else {
             write_or_show(path, fits_log(&frames), &mut said)?;
@@ -104,7 +107,7 @@ fn in_folder(dir: &Path) -> Result<Vec<PathBuf>, Failure> {
     if found.is_empty() {
         let endings = ENDINGS.join(", .");
         return Err(Failure::Argument(format!(
-            "{}: the folder has no file that ends in .{endings}",
+            "{}: no file in this folder ends in .{endings}. Name the files, or another folder",
             dir.display()
         )));
     }
@@ -130,9 +133,12 @@ fn reading(image: &Image, key: &str) -> Result<String, FitsError> {
         value: value.map(str::to_owned),
         allowed: allowed.to_owned(),
     };
-    let text = image
-        .text(key)?
-        .ok_or_else(|| fault(None, "is missing, and --reading-key asks for it"))?;
+    let text = image.text(key)?.ok_or_else(|| {
+        fault(
+            None,
+            "is missing from the header, but --reading-key asks for it",
+        )
+    })?;
     let written = text.replace(['D', 'd'], "E");
     let number = written.parse::<f64>().ok();
     number

@@ -13,7 +13,7 @@ use super::args::Common;
 use super::monitor;
 use super::reply::{Failure, Reply};
 
-/// The sky side: panels of a mosaic, a night of targets, field rotation, and the position angles in FITS headers.
+/// Lay out a mosaic, plan a night, follow field rotation, or read angles from FITS headers.
 #[derive(Debug, Args)]
 pub(super) struct SkyArgs {
     #[command(subcommand)]

@@ -23,42 +23,46 @@ use halfturn_sky::night::{
 use halfturn_sky::pointing::{DarkHours, Site};
 use halfturn_sky::time::Moment;
 
-/// Plan a night of targets: times, flips, drive angles, cable, keep-outs, and run it many times under every rule: the verdict on
-/// every target, and the clear sky that rotation costs.
+/// Plan a night and run it many times: flips, cable, verdicts, lost time.
 #[derive(Debug, Args)]
 pub(super) struct NightArgs {
-    /// Rig file; the built-in demo rig without it.
+    /// Rig file [default: the built-in demo rig].
     rig: Option<PathBuf>,
-    /// Targets file, with coordinates (or object) and minutes for each; the built-in demo targets without it.
+    /// Targets file with coordinates (or object) and minutes [default: the built-in demo targets].
     targets: Option<PathBuf>,
-    /// Where the telescope stands: degrees north, degrees east, and metres.
+    /// Place of the telescope: degrees north, degrees east, metres above the sea.
     #[arg(long, value_name = "LAT,LON[,ELEVATION]", value_parser = site, allow_hyphen_values = true)]
     site: Site,
-    /// What the site is called.
-    #[arg(long, value_name = "NAME", default_value = "")]
+    /// Name of the site.
+    #[arg(
+        long,
+        value_name = "NAME",
+        default_value = "",
+        hide_default_value = true
+    )]
     site_name: String,
-    /// The day on which the night begins, by the longitude of the site.
+    /// Date on which the night begins at the site.
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = date)]
     date: Moment,
-    /// When the first target begins, in universal time, such as 19:40 [default: the end of astronomical dusk].
+    /// Start in universal time, such as 19:40 [default: the end of astronomical dusk].
     #[arg(long, value_name = "TIME", value_parser = start)]
     start: Option<String>,
-    /// Order of the targets: list, meridian (by the time of crossing it), or their numbers, such as 3,1,2.
+    /// Order of the targets: list, meridian (earliest crossing first), or numbers such as 3,1,2.
     #[arg(long, value_name = "ORDER", default_value = "list", value_parser = order)]
     order: Order,
-    /// Altitude in degrees below which a target cannot be used.
+    /// Lowest altitude in degrees at which you use a target.
     #[arg(long, value_name = "DEG", default_value_t = 0.0, value_parser = within(0.0, 89.0, ""), allow_negative_numbers = true)]
     least_altitude: f64,
-    /// What the telescope stands on.
-    #[arg(long, value_enum, default_value_t = MountKind::German)]
+    /// german flips at the meridian. fork follows through it. For alt-azimuth see sky field-rotation.
+    #[arg(long, default_value = "german", value_parser = mount)]
     mount: MountKind,
-    /// Minutes after the meridian when a german mount flips.
+    /// Minutes after the meridian at which a german mount flips.
     #[arg(long, value_name = "MIN", default_value_t = 0.0, value_parser = within(-120.0, 120.0, ""), allow_negative_numbers = true)]
     flip_after: f64,
-    /// Whether the zero point that a target has shown is kept for the next.
-    #[arg(long, value_enum, default_value_t = Learn::Yes)]
+    /// yes: keep the zero point that a target showed. no: begin every target with that of the rig file.
+    #[arg(long, value_enum, default_value_t = Learn::Yes, hide_possible_values = true)]
     learn: Learn,
-    /// Slips of the camera in its holder, in an hour.
+    /// Slips of the camera in its holder, per hour.
     #[arg(long, value_name = "RATE", default_value_t = 0.0, value_parser = within(0.0, 60.0, ""))]
     slips_per_hour: f64,
     /// Size of a slip in degrees, 1 sigma.
@@ -67,13 +71,13 @@ pub(super) struct NightArgs {
     /// Share of the night that is cloudy.
     #[arg(long, value_name = "SHARE", default_value_t = 0.0, value_parser = share)]
     clouds: f64,
-    /// Mean length of a cloudy time in minutes.
+    /// Mean length of a cloud in minutes.
     #[arg(long, value_name = "MIN", default_value_t = 10.0, value_parser = within(0.1, 1000.0, ""))]
     cloud_minutes: f64,
-    /// Chance that an attempt to solve fails in clouds.
+    /// Chance that a solve fails in clouds.
     #[arg(long, value_name = "SHARE", default_value_t = 1.0, value_parser = within(0.0, 1.0, ""))]
     cloud_failure: f64,
-    /// Rules to compare, parted by commas [default: all four].
+    /// Wrap rules to compare, with commas between them [default: all four].
     #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = one_of(Rule::ALL))]
     rules: Vec<Rule>,
     /// Nights to run under every rule.
@@ -82,7 +86,7 @@ pub(super) struct NightArgs {
     /// What counts as safe.
     #[command(flatten)]
     limits: LimitArgs,
-    /// UT1 less UTC in seconds.
+    /// UT1 minus UTC in seconds.
     #[arg(long, value_name = "S", default_value_t = 0.0, value_parser = within(-0.9, 0.9, ""), allow_negative_numbers = true)]
     dut1: f64,
     /// Also draw the night over time, as .svg or .png.
@@ -91,7 +95,7 @@ pub(super) struct NightArgs {
 }
 
 /// What the telescope stands on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum MountKind {
     /// Equatorial; it goes to the other side of its pier after the meridian.
     German,
@@ -106,6 +110,17 @@ enum Learn {
     Yes,
     /// Every target begins with the zero point of the rig file.
     No,
+}
+
+fn mount(text: &str) -> Result<MountKind, String> {
+    match text {
+        "german" => Ok(MountKind::German),
+        "fork" => Ok(MountKind::Fork),
+        _ => Err(
+            "must be german or fork. For an alt-azimuth mount use halfturn sky field-rotation"
+                .to_owned(),
+        ),
+    }
 }
 
 fn order(text: &str) -> Result<Order, String> {

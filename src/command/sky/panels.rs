@@ -11,34 +11,33 @@ use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
 use super::super::reply::{Failure, Reply, Said};
 use super::output::{check_outputs, write_or_show};
-use super::values::{pair, place};
+use super::values::{center, pair, place};
 use halfturn_engine::sample::Batch;
 use halfturn_engine::verdict::{Judge, Limits};
 use halfturn_report::{
     Overlaps, PictureFormat, panels_csv, panels_document, panels_json, panels_picture,
     write_picture,
 };
-use halfturn_sky::{Mosaic, judge_panels, lay_out};
+use halfturn_sky::{Mosaic, SkyPlace, judge_panels, lay_out};
 
-/// Lay out the panels of a mosaic: where each points, and the position angle that lines up their edges. With a rig, judge every
-/// panel as advise does.
+/// Lay out the panels of a mosaic, and judge each on your rig.
 #[derive(Debug, Args)]
 pub(super) struct PanelsArgs {
-    /// Rig file: every panel is judged on it; its [framing] gives the frame and the overlap, its tolerance the error that is tried.
+    /// Rig file to judge the panels on. Its [framing] gives the frame and the overlap.
     rig: Option<PathBuf>,
-    /// Middle of the mosaic, in degrees.
-    #[arg(long, value_name = "RA_DEG,DEC_DEG", value_parser = pair(','), allow_hyphen_values = true, required_unless_present = "object")]
-    center: Option<(f64, f64)>,
-    /// Middle of the mosaic by a name of the built-in catalogue, such as "M 31".
+    /// Middle of the mosaic, in degrees or such as 00:42:44,+41:16:09.
+    #[arg(long, value_name = "RA,DEC", value_parser = center, allow_hyphen_values = true, required_unless_present = "object")]
+    center: Option<SkyPlace>,
+    /// Middle of the mosaic by its name in the built-in catalogue, such as "M 31".
     #[arg(long, value_name = "NAME", conflicts_with = "center")]
     object: Option<String>,
-    /// Panels beside and above each other, such as 3x2.
+    /// Columns and rows of panels, such as 3x2.
     #[arg(long, value_name = "COLUMNSxROWS", value_parser = grid)]
     grid: (u32, u32),
     /// Sides of the frame in degrees, such as 2.8x1.9 [default: from the rig].
     #[arg(long, value_name = "WxH", value_parser = pair('x'), allow_hyphen_values = true)]
     frame_deg: Option<(f64, f64)>,
-    /// Share of a side by which neighbours overlap [default: from the rig, else 0.15].
+    /// Share of a side that neighbours overlap [default: from the rig, else 0.15].
     #[arg(long, value_name = "SHARE", allow_negative_numbers = true)]
     overlap: Option<f64>,
     /// Position angle of the up axis in the middle of the mosaic.
@@ -49,16 +48,16 @@ pub(super) struct PanelsArgs {
         allow_negative_numbers = true
     )]
     position_angle: f64,
-    /// Begins the names of the panels.
+    /// First part of the panels' names.
     #[arg(long, default_value = Mosaic::UNNAMED)]
     name: String,
     /// Write a targets file for advise (- for standard output).
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Replace a file that is there.
+    /// Replace an existing file.
     #[arg(long)]
     force: bool,
-    /// Also draw the panels on the sky, as .svg or .png; with a rig, each has the mark of its verdict.
+    /// Also draw the panels on the sky, as .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
 }

@@ -1,10 +1,20 @@
 //! Values of the options of the sky commands.
 
 use super::super::reply::Failure;
-use halfturn_engine::scenario::find_object;
+use halfturn_engine::scenario::{find_object, read_place};
 use halfturn_sky::SkyPlace;
 use halfturn_sky::pointing::{DarkHours, Site};
 use halfturn_sky::time::{DAY_S, Moment};
+
+/// Right ascension and declination, in degrees.
+pub(super) fn center(text: &str) -> Result<SkyPlace, String> {
+    read_place(text)
+        .map(|(ra_deg, dec_deg)| SkyPlace { ra_deg, dec_deg })
+        .ok_or_else(|| {
+            "must be a right ascension and a declination, in degrees such as 10.68,41.27, or as 00:42:44,+41:16:09"
+                .to_owned()
+        })
+}
 
 /// Two numbers with this character between them. The mosaic checks their ranges.
 pub(super) fn pair(between: char) -> impl Fn(&str) -> Result<(f64, f64), String> + Clone {
@@ -27,7 +37,7 @@ pub(super) fn site(text: &str) -> Result<Site, String> {
         Some([latitude, longitude, elevation]) => (*latitude, *longitude, *elevation),
         _ => {
             return Err(
-                "must be latitude and longitude in degrees, east counted upwards, and elevation in metres, such as 47.3,12.1,1180"
+                "must be degrees north, degrees east and, if you like, metres above the sea, such as 47.3,12.1,1180"
                     .to_owned(),
             );
         }
@@ -95,8 +105,7 @@ pub(super) fn begin(
     let Some(text) = start else {
         return dark.astronomical_dusk().ok_or_else(|| {
             Failure::Argument(
-                "--start is missing: the sky does not become dark in this night, so give a time of your own"
-                    .to_owned(),
+                "--start is missing: this night does not become dark. Give a start time".to_owned(),
             )
         });
     };
@@ -119,7 +128,7 @@ pub(super) fn begin(
 /// Name and place of a target, by `--object` or `--center`. One of them must be given.
 pub(super) fn place(
     object: Option<&str>,
-    center: Option<(f64, f64)>,
+    center: Option<SkyPlace>,
 ) -> Result<(String, SkyPlace), Failure> {
     if let Some(name) = object {
         let found =
@@ -130,12 +139,6 @@ pub(super) fn place(
         };
         return Ok((name.trim().to_owned(), place));
     }
-    let (ra_deg, dec_deg) = center.expect("the command line has one of the two");
-    if !(-360_000.0..=360_000.0).contains(&ra_deg) || dec_deg.abs() > 90.0 {
-        return Err(Failure::Argument(
-            "--center: must be a right ascension and a declination from -90 to 90 degrees"
-                .to_owned(),
-        ));
-    }
-    Ok((format!("{ra_deg},{dec_deg}"), SkyPlace { ra_deg, dec_deg }))
+    let place = center.expect("the command line has one of the two");
+    Ok((format!("{},{}", place.ra_deg, place.dec_deg), place))
 }

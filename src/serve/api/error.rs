@@ -52,9 +52,9 @@ impl From<NoResult> for ApiError {
         match error {
             NoResult::Busy => Self::new(
                 StatusCode::SERVICE_UNAVAILABLE,
-                "too many pages ask at once",
+                "too many pages ask at once. Try again",
             ),
-            NoResult::Broken => Self::broken("a fault of the program"),
+            NoResult::Broken => Self::broken("a fault in the program"),
         }
     }
 }
@@ -62,8 +62,8 @@ impl From<NoResult> for ApiError {
 impl From<Full> for ApiError {
     fn from(error: Full) -> Self {
         let why = match error {
-            Full::Queue => "the queue is full: try again when some work is done",
-            Full::Page => "this page has enough work waiting: stop some of it, or wait",
+            Full::Queue => "the queue is full. Try again later",
+            Full::Page => "this page has enough work waiting. Stop some of it, or wait",
         };
         Self::new(StatusCode::TOO_MANY_REQUESTS, why)
     }

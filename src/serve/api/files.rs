@@ -84,7 +84,7 @@ pub(super) fn check_shown(targets: usize) -> Result<(), ApiError> {
         return Ok(());
     }
     Err(ApiError::too_much(format!(
-        "there are {targets} targets; the page shows at most {MOST_TARGETS}: `halfturn advise` takes more"
+        "the file has {targets} targets, but the page shows at most {MOST_TARGETS}. `halfturn advise` takes more"
     )))
 }
 

@@ -40,7 +40,9 @@ pub(super) async fn panels(
     let answer = run_queued(&shared, &headers, bytes, |wanted: Wanted, _| {
         let rig = read_rig(&wanted.rig)?;
         let framing = rig.settings().framing.ok_or_else(|| {
-            ApiError::too_much("the rig has no camera: its framing gives the size of a panel")
+            ApiError::too_much(
+                "the rig has no camera. Give the size of the sensor and the focal length",
+            )
         })?;
         let side_deg = |side_mm: f64| (side_mm / framing.focal_length_mm).to_degrees();
         let mosaic = Mosaic {
@@ -96,8 +98,8 @@ pub(super) async fn fit_log(
         let log = read_log(&asked.text, &asked.name)?;
         let wrong = |why: String| ApiError::too_much(format!("{}: {why}", asked.name));
         let found = fit(&log, rig.settings()).map_err(|e| wrong(e.to_string()))?;
-        let fitted = Rig::new(found.apply(rig.settings()))
-            .map_err(|e| wrong(format!("the estimates make no rig: {e}")))?;
+        let fitted = Rig::new(found.applied(rig.settings()))
+            .map_err(|e| wrong(format!("the log gives no valid rig: {e}")))?;
         let findings: Vec<&str> = found
             .diagnoses
             .iter()

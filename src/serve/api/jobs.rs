@@ -85,7 +85,7 @@ fn work(asked: JobRequest) -> Result<Work, ApiError> {
                 .collect::<Option<Vec<Rule>>>()
                 .filter(|rules| !rules.is_empty() && each_once(rules))
                 .ok_or_else(|| {
-                    ApiError::too_much("rules: must be one to four of the wrap rules, each once")
+                    ApiError::too_much("rules: give one to four wrap rules, each once")
                 })?;
             let method = match method.as_str() {
                 "auto" => Method::Auto(Precision::MAP),
@@ -102,7 +102,7 @@ fn work(asked: JobRequest) -> Result<Work, ApiError> {
             let rows = grid.cells().saturating_mul(rules.len() as u64);
             if rows > MOST_ROWS {
                 return Err(ApiError::too_much(format!(
-                    "the map would have {rows} cells, counting every rule; at most {MOST_ROWS} are drawn here"
+                    "the map would have {rows} cells, counting every rule, but the page draws at most {MOST_ROWS}. Give fewer values or rules"
                 )));
             }
             let batch = batch(trials, seed)?;
@@ -146,7 +146,7 @@ fn check_runs(runs: u64) -> Result<(), ApiError> {
         return Ok(());
     }
     Err(ApiError::too_much(format!(
-        "{runs} runs are asked for; at most {MOST_JOB_RUNS} are allowed here: lower the runs, or use the command line"
+        "{runs} runs are too many for the page (at most {MOST_JOB_RUNS}). Lower the runs, or use the command line"
     )))
 }
 
@@ -234,6 +234,6 @@ pub(super) async fn report(
 fn unknown() -> ApiError {
     ApiError::new(
         StatusCode::NOT_FOUND,
-        "there is no such job, or it was too long ago",
+        "this job does not exist, or is too long ago. Start it again",
     )
 }

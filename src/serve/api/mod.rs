@@ -48,11 +48,13 @@ pub(super) fn router(shared: Arc<Shared>) -> Router {
         .route("/api/jobs", post(jobs::submit))
         .route("/api/jobs/{id}", get(jobs::status).delete(jobs::stop))
         .route("/api/jobs/{id}/report", get(jobs::report))
-        .fallback(async || {
-            ApiError::new(StatusCode::NOT_FOUND, "there is nothing here").into_response()
-        })
+        .fallback(async || ApiError::new(StatusCode::NOT_FOUND, "nothing here").into_response())
         .method_not_allowed_fallback(async || {
-            ApiError::new(StatusCode::METHOD_NOT_ALLOWED, "not in this way").into_response()
+            ApiError::new(
+                StatusCode::METHOD_NOT_ALLOWED,
+                "this address does not take this method",
+            )
+            .into_response()
         })
         .layer(DefaultBodyLimit::max(BODY_BYTES))
         .layer(from_fn_with_state(Arc::clone(&shared), gate))

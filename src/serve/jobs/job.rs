@@ -123,9 +123,9 @@ impl Job {
             Duration::from_millis(age.saturating_sub(then.load(Ordering::Relaxed)))
         };
         if since(&self.seen_ms) > GONE {
-            Some("as its page no longer asked after it")
+            Some("because its page closed")
         } else if since(&self.begun_ms) > LONGEST {
-            Some("after the 15 minutes that a page may ask for; the command line has no such limit")
+            Some("after 15 minutes. The command line has no such limit")
         } else {
             None
         }

@@ -191,7 +191,7 @@ fn work_off(shared: &Shared, pool: &ThreadPool) {
                 Phase::Failed
             }
             Err(_) => {
-                lock(&job.outcome).problem = Some("a fault of the program".to_owned());
+                lock(&job.outcome).problem = Some("a fault in the program".to_owned());
                 Phase::Failed
             }
         });

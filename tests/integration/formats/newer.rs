@@ -7,8 +7,7 @@ use super::{copy, folders, text};
 use crate::binary::{folder, halfturn, write};
 use crate::sweep_refusals::refused;
 
-const ADVICE: &str =
-    "this program reads format 1: the file was made by a newer version; update halfturn";
+const ADVICE: &str = "this program reads format 1. A newer version made this file: update halfturn";
 
 /// Replaces what stands exactly once.
 fn replaced(text: &str, from: &str, to: &str) -> String {
@@ -106,7 +105,7 @@ fn tables_of_sweeps() {
     refused(
         work.path(),
         &[&args, resume],
-        &format!("part.csv:1: format = 2: {ADVICE}; it is left alone"),
+        &format!("part.csv:1: format = 2: {ADVICE}. It stays as it is"),
     );
     to("3", "2-of-2.csv");
     let merge: &[&str] = &["merge", "whole.csv", "1-of-2.csv", "2-of-2.csv"];

@@ -80,7 +80,7 @@ fn an_endless_input_is_refused() {
         assert_eq!(out.status.code(), Some(2));
         assert_eq!(
             complaint(&out).trim_end(),
-            format!("error: /dev/zero: is too long; at most {most} bytes are read")
+            format!("error: /dev/zero: is too long. Give a file of at most {most} bytes")
         );
     }
 }
@@ -109,7 +109,7 @@ fn a_batch_that_is_stopped_says_so() {
     assert!(sent.is_ok_and(|s| s.success()));
     let out = child.wait_with_output().expect("the program ends");
     assert_eq!(out.status.code(), Some(130), "{}", complaint(&out));
-    assert!(complaint(&out).contains("stopped: no pictures are drawn"));
+    assert!(complaint(&out).contains("stopped: no pictures"));
     assert_eq!(names(dir.path()), ["part.json"]);
     let text = std::fs::read_to_string(dir.path().join("part.json")).unwrap_or_default();
     let part: serde_json::Value = serde_json::from_str(&text).unwrap_or_default();

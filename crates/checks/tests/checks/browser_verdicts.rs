@@ -202,10 +202,10 @@ fn what_is_not_known_looks_so() {
     in_browser("page: not known", Look::DESK, async |browser| {
         browser.open(&server.url("/")).await;
         browser
-            .until("[...document.querySelectorAll('#targets .verdict')].some((v) => v.textContent === 'not found within 3 s')")
+            .until("[...document.querySelectorAll('#targets .verdict')].some((v) => v.textContent === 'needs over 3 s')")
             .await;
         for line in listed(&browser).await.as_array().expect("lines") {
-            assert_eq!(*line, json!(["unknown", "not found within 3 s"]));
+            assert_eq!(*line, json!(["unknown", "needs over 3 s"]));
         }
         assert_eq!(
             browser.value(&mark_of("#answer-mark")).await,

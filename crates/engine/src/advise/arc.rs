@@ -13,7 +13,7 @@ pub struct ArcFacts {
     pub clear_of_keep_outs: bool,
     /// The arc, band included, fits between the stops.
     pub within_stops: bool,
-    /// The largest band around this arc that keeps out of keep-outs and inside stops and winding limit
+    /// The largest band around this arc that keeps out of keep-outs and inside stops and the cable limit
     /// \[deg\]; `None` where the arc without a band does not.
     pub largest_band_deg: Option<f64>,
 }

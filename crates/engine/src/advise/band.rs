@@ -26,7 +26,7 @@ const PER_DEGREE: f64 = 100.0;
 pub struct BandAdvice {
     /// The smallest band with which a target on the seam does not hunt \[deg\]; `None` where no band helps.
     pub needed_deg: Option<f64>,
-    /// The largest band that keeps out of keep-outs and inside stops and winding limit \[deg\]; `None` where
+    /// The largest band that keeps out of keep-outs and inside stops and the cable limit \[deg\]; `None` where
     /// not even the arc itself does.
     pub largest_safe_deg: Option<f64>,
     /// The advised one \[deg\]: the needed one where that is safe, else the largest safe one.

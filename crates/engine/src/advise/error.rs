@@ -8,7 +8,7 @@ use crate::sample::Cancelled;
 #[non_exhaustive]
 pub enum AdviseError {
     /// There is no target.
-    #[error("there is no target to judge")]
+    #[error("no target to judge")]
     NoTargets,
     /// The advised settings do not make a rig.
     #[error("the advised settings are not valid: {0}")]

@@ -26,13 +26,13 @@ impl FoundBy {
         }
     }
 
-    /// The method for a sentence: "by the exact method".
+    /// The method for a sentence: "with the exact method".
     #[must_use]
     pub fn words(self) -> &'static str {
         match self {
-            Self::Exact => "by the exact method",
-            Self::MonteCarlo => "by running the loop",
-            Self::Both => "partly by the exact method, partly by running the loop",
+            Self::Exact => "with the exact method",
+            Self::MonteCarlo => "by simulation",
+            Self::Both => "with the exact method, or by simulation where that can't",
         }
     }
 }

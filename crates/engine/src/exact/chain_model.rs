@@ -19,7 +19,7 @@ pub enum Unsupported {
     #[error("a field that rotates while the loop runs (loop.field_rotation_deg_per_s)")]
     FieldRotation,
     /// Where it begins is a distribution.
-    #[error("a loop that begins where another has ended")]
+    #[error("a loop that begins where another ended")]
     AfterAnother,
     /// The offset within the backlash would be a second continuous variable.
     #[error(
@@ -31,25 +31,24 @@ pub enum Unsupported {
     #[error("a one-sided approach whose overrun does not take up the backlash (loop.overrun_deg)")]
     ShortOverrun,
     /// The same repeatability error is measured again without anything to smooth it.
-    #[error("solves without noise that are repeated without a move (solve.noise_deg = 0)")]
+    #[error("repeated solves without noise and without a move (solve.noise_deg = 0)")]
     RepeatedWithoutNoise,
     /// Nothing smooths the grid of zero points.
-    #[error("outliers on top of no noise at all (solve.outlier_rate)")]
+    #[error("outliers without any noise (solve.outlier_rate)")]
     OutliersAlone,
     /// The grid would be too large.
     #[error(
-        "noise this fine against drive.zero_point_sigma_deg, the step or the repeatability: the grid would have more than {} nodes",
+        "noise this small beside drive.zero_point_sigma_deg, the step or the repeatability, with more than {} nodes",
         ChainModel::MOST_NODES
     )]
     TooFine,
     /// The loop spreads over too many places.
     #[error(
-        "a loop that spreads over this many places, as with a wrong sense, outliers or several repeatability errors; \
-         --precision map has fewer"
+        "a loop that spreads over too many places, as with a wrong sense or outliers. Try --precision map"
     )]
     TooLarge,
     /// Nothing is in the way: the caller wanted to stop.
-    #[error("the work was stopped")]
+    #[error("stopped")]
     Stopped,
 }
 

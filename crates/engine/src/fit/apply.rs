@@ -4,7 +4,7 @@ use nalgebra::{DMatrix, DVector, SymmetricEigen};
 use rand::{Rng, RngExt as _};
 
 use super::interval::Estimate;
-use super::{Fit, Joint};
+use super::{Diagnosis, DiagnosisKind, Fit, Joint};
 use crate::decimal::power_of_ten;
 use crate::rig::{Periodic, RigSettings};
 use crate::run::normal_pair;
@@ -40,6 +40,27 @@ impl Fit {
             h.phase_deg = rounded(h.phase_deg, 4);
         }
         rig
+    }
+
+    /// The rig of a control program that has the fitted zero point: [`Self::apply`], with that zero point's own sigma.
+    #[must_use]
+    pub fn applied(&self, believed: &RigSettings) -> RigSettings {
+        let mut rig = self.apply(believed);
+        if let Some(sigma_deg) = self.zero_point_sigma_deg() {
+            rig.drive.zero_point_sigma_deg = sigma_deg;
+        }
+        rig
+    }
+
+    /// How well the fitted zero point is known, for `drive.zero_point_sigma_deg` \[deg\]: its standard error. `None` where the log
+    /// does not show the zero point, or shows that it moves.
+    #[must_use]
+    pub fn zero_point_sigma_deg(&self) -> Option<f64> {
+        let moves = |d: &Diagnosis| d.kind == DiagnosisKind::ZeroPointSlip;
+        let zero = self.parameters.zero_point_deg;
+        let known = zero.identifiable && !self.diagnoses.iter().any(moves);
+        let se = zero.se.filter(|_| known)?;
+        Some(rounded(se, 6).min(180.0))
     }
 
     /// A rig drawn from whatever the log leaves open: the mechanics from their joint normal distribution, the errors

@@ -1,14 +1,14 @@
 //! Findings about the rig, in words, each with its evidence. A rig without fault has none.
 
 use super::diagnosis::{Diagnosis, DiagnosisKind};
-use super::fitted::Fit;
+use super::fitted::{Fit, FittedRow};
 use super::interval::Estimate;
 use super::lattice::commands;
 use super::log::Log;
 use super::model::{BASE, Problem, Shift, loses_steps};
 use super::refine::Refined;
-use crate::rig::{RigSettings, Sense};
-use crate::wording::{degrees, duration, percent};
+use crate::rig::{Approach, RigSettings, Sense};
+use crate::wording::{degrees, duration, in_a_turn};
 
 /// All findings about a fit.
 pub(super) fn diagnose(
@@ -26,6 +26,7 @@ pub(super) fn diagnose(
     found.extend(coarse_step(rig, fit));
     found.extend(large_backlash(rig, fit));
     found.extend(far_off(fit));
+    found.extend(hunting(fit));
     found.extend(not_told(fit));
     found
 }
@@ -39,7 +40,7 @@ fn wrong_sense(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
         Sense::Reversed => ("falls", 1),
     };
     let evidence = format!(
-        "the position angle {goes} as the reading grows: the other sense leaves {} deg on average, this one {} deg. The controller believes in {believed}, so every correction would double the error",
+        "the position angle {goes} as the reading grows: this sense leaves {1}° on average, the other {0}°. The controller believes in {believed}, so every correction doubles the error. Set loop.believed_sense to the other sign",
         degrees(fit.other_sense_distance_deg),
         degrees(fit.distance_deg),
     );
@@ -74,7 +75,7 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
                 .clone()
                 .position(|d| (*d > 0.0) == (way == "up") && *d != 0.0);
             let evidence = format!(
-                "every move {way} ends {} deg short of what the reading says, and the shortfall adds up",
+                "every move {way} ends {}° short of the reading, and the shortfall adds up. Look for a slipping belt, coupling or motor",
                 degrees(size)
             );
             found.push(Diagnosis::new(
@@ -87,11 +88,11 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
         let list: Vec<String> = jumps
             .iter()
             .take(6)
-            .map(|(row, size)| format!("{} deg at row {}", signed(*size), row + 1))
+            .map(|(row, size)| format!("{}° at row {}", signed(*size), row + 1))
             .collect();
         let more = if jumps.len() > 6 { ", and more" } else { "" };
         let evidence = format!(
-            "the camera falls behind the reading again and again, against the move each time, and stays behind: {}{more}",
+            "the camera falls behind the reading again and again, against the move each time: {}{more}. Look for a slipping belt, coupling or motor",
             list.join(", ")
         );
         let row = jumps.first().map(|(row, _)| row + 1);
@@ -102,17 +103,17 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
         let how = match problem.moves_deg[*row] {
             _ if problem.track.begins(*row) => "between two runs".to_owned(),
             0.0 => "without any move".to_owned(),
-            d => format!("in a move of {} deg", signed(d)),
+            d => format!("in a move of {}°", signed(d)),
         };
         let turned = if (size.abs() - 180.0).abs() < 5.0 {
-            ". About half a turn: a meridian flip, or a solver that takes the frame upside down, looks like this"
+            ". About half a turn: a meridian flip looks like this, or a solver that takes the frame upside down"
         } else if size * problem.moves_deg[*row] < 0.0 {
-            ". One loss of steps would look the same"
+            ". A single loss of steps looks the same"
         } else {
             ""
         };
         let evidence = format!(
-            "the zero point jumps by {} deg {how} before row {}, {} times the error of one solve, and stays there{turned}",
+            "the zero point jumps by {}° {how} before row {}, {} times the error of one solve, and stays there{turned}",
             signed(size * fit.sense.factor()),
             row + 1,
             (size.abs() / sigma).round(),
@@ -131,7 +132,7 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
                 "the log".to_owned()
             };
             let evidence = format!(
-                "the zero point creeps by {} deg over {over}",
+                "the zero point creeps by {}° over {over}. Look for a camera that turns in its holder",
                 signed(sizes(j) * fit.sense.factor())
             );
             found.push(Diagnosis::new(
@@ -154,7 +155,7 @@ fn short_of_commands(log: &Log, fit: &Fit) -> Option<Diagnosis> {
     let (row, _) = short.first()?;
     let most = short.iter().map(|(_, off)| off.abs()).fold(0.0, f64::max);
     let evidence = format!(
-        "in {} of {} rows the reading is not where the drive was sent, by up to {} deg; rounding to its step explains {} deg",
+        "in {} of {} rows the reading misses the command, by up to {}°. Rounding to a step explains {}°",
         short.len(),
         commands(log).count(),
         degrees(most),
@@ -174,7 +175,7 @@ fn coarse_step(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
         return None;
     }
     let evidence = format!(
-        "all readings are whole multiples of {} deg: a command can miss its goal by {} deg, with a tolerance of {} deg",
+        "all readings are whole multiples of {}°, so a command can miss its goal by {}°. Set a tolerance well above that (now {}°)",
         degrees(step.value),
         degrees(0.5 * step.value),
         degrees(tolerance),
@@ -186,8 +187,13 @@ fn large_backlash(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
     let backlash = fit.parameters.backlash_deg;
     let tolerance = rig.loop_.tolerance_deg;
     let low = backlash.low.filter(|low| *low > tolerance)?;
+    let cure = if rig.loop_.approach == Approach::Direct {
+        "Approach every angle from one side (loop.approach, with an overrun above the backlash): that lowers the least tolerance. halfturn advise looks for it"
+    } else {
+        "Make loop.overrun_deg larger than the backlash"
+    };
     let evidence = format!(
-        "moves up and moves down to the same reading differ by {} deg (95 %: {} to {}): a correction that turns back misses by more than the tolerance of {} deg",
+        "moves up and moves down to the same reading differ by {}° (95 %: {}° to {}°), so a correction that turns back misses by more than the tolerance of {}°. {cure}",
         degrees(backlash.value),
         degrees(low),
         degrees(backlash.high.unwrap_or(backlash.value)),
@@ -204,17 +210,19 @@ fn far_off(fit: &Fit) -> Option<Diagnosis> {
         .filter(|r| (r.residual_deg.abs() - 180.0).abs() < 5.0);
     let turned = match turned.count() {
         0 => String::new(),
-        n => format!("; {n} about half a turn off, as from a frame that is taken upside down"),
+        n => format!(". Half a turn off: {n}, as from a solver that takes the frame upside down"),
     };
-    let most = off.iter().map(|r| r.residual_deg.abs()).fold(0.0, f64::max);
+    let most_deg = off.iter().map(|r| r.residual_deg.abs()).fold(0.0, f64::max);
     let which: Vec<String> = off.iter().take(8).map(|r| r.row.to_string()).collect();
     let more = if off.len() > 8 { ", …" } else { "" };
+    let (are, rows, by) = match off.len() {
+        1 => ("is an outlier", "row", ""),
+        _ => ("are outliers", "rows", "up to "),
+    };
     let evidence = format!(
-        "{} of {} solves ({}) are far from the others, by up to {} deg: rows {}{more}{turned}",
+        "{} of {} solves {are} ({rows} {}{more}, {by}{most_deg:.1}° off){turned}",
         off.len(),
         fit.rows.len(),
-        percent(off.len() as f64 / fit.rows.len().max(1) as f64),
-        degrees(most),
         which.join(", "),
     );
     Some(Diagnosis::new(
@@ -224,12 +232,48 @@ fn far_off(fit: &Fit) -> Option<Diagnosis> {
     ))
 }
 
+/// A log that is nothing but long swings between two places.
+fn hunting(fit: &Fit) -> Option<Diagnosis> {
+    /// A swing is longer than this \[deg\]: half of the shortest usual period.
+    const SWING_DEG: f64 = 90.0;
+    /// All readings lie this near to one of the two places \[deg\].
+    const NEAR_DEG: f64 = 15.0;
+    /// One swing there and back may be a test of the drive.
+    const LEAST: usize = 3;
+    let swings = fit.rows.iter().filter(|r| r.moved_deg.abs() > SWING_DEG);
+    let swings: Vec<&FittedRow> = swings.collect();
+    let mean_deg = |up: bool| {
+        let ends = swings.iter().filter(|r| (r.moved_deg > 0.0) == up);
+        let ends: Vec<f64> = ends.map(|r| r.reading_deg).collect();
+        ends.iter().sum::<f64>() / ends.len() as f64
+    };
+    let (low_deg, high_deg) = (mean_deg(false), mean_deg(true));
+    let near = |at_deg: f64| (at_deg - low_deg).abs().min((at_deg - high_deg).abs()) < NEAR_DEG;
+    let back_and_forth = swings
+        .windows(2)
+        .all(|w| w[0].moved_deg * w[1].moved_deg < 0.0);
+    if swings.len() < LEAST || !back_and_forth || !fit.rows.iter().all(|r| near(r.reading_deg)) {
+        return None;
+    }
+    let evidence = format!(
+        "the log shows a loop that hunts: {} long swings between {}° and {}°. It shows the errors at these two readings only. halfturn advise finds the cure",
+        swings.len(),
+        degrees(low_deg),
+        degrees(high_deg),
+    );
+    Some(Diagnosis::new(
+        DiagnosisKind::Hunting,
+        Some(swings[0].row),
+        evidence,
+    ))
+}
+
 /// Parameters that the log does not tell, or not well enough to be useful, and what to add to it.
 fn not_told(fit: &Fit) -> Vec<Diagnosis> {
     let p = &fit.parameters;
     let wide = |e: &Estimate, unit: &str| match e.half_width() {
-        w if w.is_finite() => format!("is known to ±{}{unit} only", degrees(w)),
-        _ => "is not told by this log".to_owned(),
+        w if w.is_finite() => format!("is known only to ±{}{unit}", degrees(w)),
+        _ => "does not show in this log".to_owned(),
     };
     let turning = "Add moves that turn back by more than the backlash, in both directions";
     let arc = "Add readings over a wider arc, best over the whole turn";
@@ -246,16 +290,16 @@ fn not_told(fit: &Fit) -> Vec<Diagnosis> {
     if !p.backlash_deg.identifiable {
         say(
             "backlash_deg",
-            format!("the backlash {}. {turning}", wide(&p.backlash_deg, " deg")),
+            format!("the backlash {}. {turning}", wide(&p.backlash_deg, "°")),
         );
     }
     if !p.zero_point_deg.identifiable {
         let (more, with) = if p.backlash_deg.identifiable {
             (arc, "")
         } else {
-            (turning, ", because half of the backlash is in it")
+            (turning, ", because half of the backlash hides in it")
         };
-        let said = wide(&p.zero_point_deg, " deg");
+        let said = wide(&p.zero_point_deg, "°");
         say(
             "zero_point_deg",
             format!("the zero point {said}{with}. {more}"),
@@ -270,30 +314,30 @@ fn not_told(fit: &Fit) -> Vec<Diagnosis> {
     let names = ["periodic.0.amplitude_deg", "periodic.1.amplitude_deg"];
     for (h, name) in fit.periodic.iter().zip(names) {
         if !h.amplitude_deg.identifiable {
-            let said = wide(&h.amplitude_deg, " deg");
+            let said = wide(&h.amplitude_deg, "°");
             say(
                 name,
-                format!("the periodic error of {} a turn {said}. {arc}", h.cycles),
+                format!("the periodic error {} {said}. {arc}", in_a_turn(h.cycles)),
             );
         }
     }
     if !p.noise_deg.identifiable {
-        let both = "repeatability and solve noise cannot be told apart without solves that are repeated without a move between them. Add a second solve at five readings or more";
+        let both = "repeatability and solve noise look alike without repeated solves. Add a second solve, without a move, at five readings or more";
         say("repeatability_deg", both.to_owned());
         say("noise_deg", both.to_owned());
     }
     if !p.outlier_rate.identifiable {
-        let few = "there are too few solves to tell an outlier from a bad fit. Add more of all";
+        let few = "the log has too few solves to tell an outlier from a bad fit. Add more";
         say("outlier_rate", few.to_owned());
     }
     if !p.step_deg.identifiable {
         let bound = p.step_deg.high.map_or_else(String::new, |high| {
-            format!(" It is at most {} deg.", degrees(high))
+            format!(" It is at most {}°.", degrees(high))
         });
         say(
             "step_deg",
             format!(
-                "the readings are round numbers, of which the step of the drive may be any part.{bound} Add moves to angles with odd decimals"
+                "the readings are round numbers, so they don't show the step.{bound} Add moves to angles with odd decimals"
             ),
         );
     }

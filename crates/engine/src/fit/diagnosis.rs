@@ -20,6 +20,8 @@ pub enum DiagnosisKind {
     LargeBacklash,
     /// Some solves are far off.
     Outliers,
+    /// The log is a loop that hunts.
+    Hunting,
     /// The log does not tell a parameter.
     NotIdentifiable,
 }

@@ -67,7 +67,7 @@ pub fn read_log(text: &str, file: &str) -> Result<Log, InputError> {
     for row in table.rows() {
         let row = row?;
         if rows.len() == MOST_ROWS {
-            return Err(row.broken(format!("at most {MOST_ROWS} rows are read")));
+            return Err(row.broken(format!("too many rows. Give at most {MOST_ROWS}")));
         }
         let (low, high) = (-MOST_ANGLE_DEG, MOST_ANGLE_DEG);
         let reading_deg = row
@@ -79,7 +79,7 @@ pub fn read_log(text: &str, file: &str) -> Result<Log, InputError> {
         let angle = Some(angle).filter(|_| ok != Some(false));
         let position_angle_deg = row.number(angle, "position_angle_deg", low, high)?;
         if ok == Some(true) && position_angle_deg.is_none() {
-            let problem = "must not be empty where solved_ok says that the solve is good";
+            let problem = "must not be empty in a row with a good solve";
             return Err(row.fault("position_angle_deg", "", problem.to_owned()));
         }
         let read = LogRow {
@@ -96,7 +96,7 @@ pub fn read_log(text: &str, file: &str) -> Result<Log, InputError> {
         if let (Some(before), Some(now), Some(column)) = (before, read.time_s, time)
             && now < before
         {
-            let problem = "goes back: rows must stand in the order in which they were made";
+            let problem = "goes back in time. Sort the rows by time";
             return Err(row.fault("time", row.text(column), problem.to_owned()));
         }
         before = read.time_s.or(before);

@@ -51,7 +51,7 @@ const HARMLESS_STEP: f64 = 0.1;
 #[non_exhaustive]
 pub enum FitError {
     /// The log has this many solved rows, fewer than [`LEAST_SOLVES`].
-    #[error("{0} solved rows are too few: at least {LEAST_SOLVES} are needed")]
+    #[error("has {0} solved rows, but fit needs at least {LEAST_SOLVES}. Add more")]
     TooFew(usize),
 }
 

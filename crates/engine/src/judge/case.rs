@@ -103,7 +103,7 @@ impl Case {
             return Err(CaseError::Value {
                 key: "failing_attempts",
                 value: format!("{} entries", self.failing_attempts.len()),
-                allowed: format!("must have at most {MOST_FAILING}"),
+                allowed: format!("may have at most {MOST_FAILING}"),
             });
         }
         let rig = Rig::new(self.rig.clone())?;

@@ -51,7 +51,7 @@ pub enum CheckError {
     #[error(transparent)]
     Rig(#[from] RigError),
     /// The request has no scenario, or the rig allows none of the families.
-    #[error("there is no scenario to play")]
+    #[error("no scenario to play")]
     NoScenario,
     /// A scenario cannot be played.
     #[error("scenario {0}: {1}")]
@@ -78,7 +78,7 @@ impl Judgement {
                 format!(
                     "{} failed in {count} scenarios: {} {}",
                     e.property,
-                    detail.map_or("it depends on what went before", |f| &f.detail),
+                    detail.map_or("it depends on earlier scenarios", |f| &f.detail),
                     e.property.why()
                 )
             })

@@ -45,31 +45,29 @@ impl Property {
     pub fn why(self) -> &'static str {
         match self {
             Self::Settles => {
-                "A target that can be framed must be framed within the solves allowed, and \"done\" must be true."
+                "The controller must frame every target that it can, in time, and say \"done\" only then."
             }
             Self::LongSwings => {
-                "One swing by a period may be needed; a second one means that the swings bring back the error that they came to remove."
+                "A run may need one long swing. A second one brings back the error that the first removed."
             }
             Self::Travel => "A command outside the stops drives the rotator against them.",
-            Self::Arc => {
-                "Outside the allowed arc and its band, cables wind up and gear may collide."
-            }
-            Self::KeepOut => "Something is in the way in a keep-out sector.",
+            Self::Arc => "Outside the arc and its band cables wind up, and gear may collide.",
+            Self::KeepOut => "In a keep-out something is in the way.",
             Self::Finite => {
-                "An angle that is not a finite number goes through every later sum, and no drive can obey it."
+                "No drive can obey an angle that is not a finite number, and every later angle inherits the fault."
             }
             Self::FailedSolve => {
-                "Clouds pass: one failed solve must not end the night, nor the program."
+                "Clouds pass. One failed solve must not end the night or the program."
             }
             Self::Refusal => {
-                "A refused command is news, not the end: the controller must give up or go elsewhere, and not claim success."
+                "After a refused command the controller must go elsewhere or give up, and not claim success."
             }
             Self::GivesUp => {
-                "Where nothing can be framed, going on for ever wastes the night and wears the gear."
+                "Where the target is out of reach, a loop without end wastes the night and wears the gear."
             }
             Self::AnswersInTime => "A controller that does not answer holds up the night.",
             Self::StaysAlive => "A controller that dies leaves the camera where it happens to be.",
-            Self::Protocol => "What does not keep to the protocol cannot be understood.",
+            Self::Protocol => "Nobody can understand what breaks the protocol.",
         }
     }
 }

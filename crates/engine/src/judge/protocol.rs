@@ -43,7 +43,7 @@ pub struct Begin {
     travel: TravelKind,
     /// Believed position angle at drive angle 0 \[deg\].
     zero_point_deg: f64,
-    /// Believed direction.
+    /// Believed sense.
     sense: Sense,
     /// Current reading of the drive \[deg\].
     reading_deg: f64,
@@ -124,7 +124,7 @@ impl Line {
     /// The text of the line, with its line feed.
     #[must_use]
     pub fn text(&self) -> String {
-        serde_json::to_string(self).expect("numbers and texts under names") + "\n"
+        serde_json::to_string(self).expect("an object of numbers and texts") + "\n"
     }
 }
 

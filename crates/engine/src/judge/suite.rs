@@ -129,7 +129,7 @@ pub fn run_session<S: Subject + ?Sized>(
             session.ended = Some(format!("{late} answers were late"));
         } else if session.restarts >= MOST_RESTARTS {
             session.ended = Some(format!(
-                "the controller had to begin anew {} times",
+                "the controller started again {} times",
                 session.restarts
             ));
         }

@@ -103,7 +103,7 @@ impl Rig {
             warn(
                 "loop.overrun_deg",
                 format!(
-                    "{} deg is smaller than the backlash of {} deg, so a one-sided approach does not take it up",
+                    "{}° is less than the backlash of {}°, so a one-sided approach does not take it up. Use a larger overrun",
                     s.loop_.overrun_deg, s.drive.backlash_deg
                 ),
             );
@@ -112,7 +112,7 @@ impl Rig {
             warn(
                 "loop.tolerance_deg",
                 format!(
-                    "{} deg is less than half a step of the drive ({} deg), so most angles cannot be reached within it",
+                    "{}° is less than half of a step of {}°, so the drive can't come that near to most angles. Use a larger tolerance",
                     s.loop_.tolerance_deg, s.drive.step_deg
                 ),
             );
@@ -121,7 +121,7 @@ impl Rig {
             warn(
                 "loop.confirm",
                 format!(
-                    "{} passes cannot be had from loop.max_solves = {} solves, so no run settles",
+                    "{} passes need more than loop.max_solves = {} solves, so no run settles. Lower the one or raise the other",
                     s.loop_.confirm, s.loop_.max_solves
                 ),
             );
@@ -129,13 +129,15 @@ impl Rig {
         if s.loop_.believed_sense != s.drive.sense {
             warn(
                 "loop.believed_sense",
-                "differs from drive.sense: every correction goes the wrong way".to_owned(),
+                "differs from drive.sense, so every correction goes the wrong way. Make them alike"
+                    .to_owned(),
             );
         }
         if s.wrap.rule == Rule::HysteresisBand && s.wrap.band_deg == 0.0 {
             warn(
                 "wrap.band_deg",
-                "a band of 0 deg makes the hysteresis band a plain half circle".to_owned(),
+                "a hysteresis band of 0° is a plain half circle. Use a wider band, or half-circle"
+                    .to_owned(),
             );
         }
         match (s.drive.travel, s.drive.stop_from_deg, s.drive.stop_to_deg) {
@@ -154,7 +156,7 @@ impl Rig {
                     warn(
                         "wrap.arc_start_deg",
                         format!(
-                            "the allowed arc from {} to {} deg, band included, does not fit between the stops at {lo} and {hi} deg, so some commands are refused",
+                            "the arc from {}° to {}°, band included, does not fit between the stops at {lo}° and {hi}°, so they refuse some commands. Start the arc elsewhere",
                             start - band,
                             start + width + band
                         ),
@@ -164,7 +166,8 @@ impl Rig {
             (TravelKind::Endless, None, None) | (TravelKind::Stops, ..) => {}
             (TravelKind::Endless, ..) => warn(
                 "drive.stop_from_deg",
-                "the stops are not used while drive.travel is \"endless\"".to_owned(),
+                "drive.travel = \"endless\" has no stops. Set it to \"stops\", or remove the stops"
+                    .to_owned(),
             ),
         }
         found
@@ -216,7 +219,7 @@ fn fit_together(s: &RigSettings) -> Result<(), RigError> {
             }
             // This could mean nothing or everything. Only a whole turn upwards is clear.
             TravelKind::Endless if to <= from && same_reading(from, to) => format!(
-                "must be above from_deg ({from}), or below it to cross 0, and not the same reading; from_deg + 360 keeps out everywhere"
+                "must be above from_deg ({from}), or below it to cross 0. To keep out everywhere use from_deg + 360"
             ),
             TravelKind::Stops | TravelKind::Endless => continue,
         };
@@ -244,7 +247,7 @@ fn between_stops(s: &RigSettings) -> Result<(), RigError> {
             refuse(
                 key,
                 "",
-                "is missing: it is needed where drive.travel is \"stops\"",
+                "is missing: drive.travel = \"stops\" needs it",
                 &["drive.travel"],
             )
         })

@@ -29,7 +29,7 @@ pub fn refusal(found: Option<u64>, newest: u32) -> String {
         n => format!("formats 1 to {n}"),
     };
     if found.is_some_and(|n| n > newest.into()) {
-        format!("this program reads {read}: the file was made by a newer version; update halfturn")
+        format!("this program reads {read}. A newer version made this file: update halfturn")
     } else {
         match newest {
             1 => "must be 1".to_owned(),
@@ -168,7 +168,7 @@ mod tests {
         for (format, said) in [
             (
                 "4",
-                "this program reads formats 1 to 3: the file was made by a newer version; update halfturn",
+                "this program reads formats 1 to 3. A newer version made this file: update halfturn",
             ),
             ("0", "must be a whole number from 1 to 3"),
             ("-1", "must be a whole number from 1 to 3"),

@@ -94,7 +94,7 @@ pub(super) const MOST_ENTRIES: usize = 1000;
 /// The message for a list with too many entries; `None` if the list is not too long.
 pub(super) fn too_many(entries: usize) -> Option<String> {
     (entries > MOST_ENTRIES)
-        .then(|| format!("has {entries} entries; at most {MOST_ENTRIES} are allowed"))
+        .then(|| format!("has {entries} entries, but may have at most {MOST_ENTRIES}"))
 }
 
 impl ValueKind {
@@ -284,28 +284,28 @@ pub static KEYS: &[Key] = &[
     count!("format", NEWEST, NEWEST, |s| s.format, "version of this file format"),
     key!("name", "", "what you call the rig", ValueKind::Text(|s, _| &mut s.name)),
 
-    number!("drive.step_deg", "deg", ZeroOr(1e-6), 45.0, |s, _| s.drive.step_deg, "smallest move of the drive; 0: no quantising"),
+    number!("drive.step_deg", "deg", ZeroOr(1e-6), 45.0, |s, _| s.drive.step_deg, "smallest move of the drive; 0: no steps"),
     number!("drive.speed_deg_per_s", "deg/s", From(0.001), 1e4, |s, _| s.drive.speed_deg_per_s, "speed of the camera"),
     number!("drive.acceleration_deg_per_s2", "deg/s^2", ZeroOr(0.001), 1e6, |s, _| s.drive.acceleration_deg_per_s2, "acceleration; 0: constant speed"),
     number!("drive.overhead_s", "s", From(0.0), 3600.0, |s, _| s.drive.overhead_s, "fixed time per command"),
     number!("drive.backlash_deg", "deg", From(0.0), 45.0, |s, _| s.drive.backlash_deg, "full width"),
     number!("drive.repeatability_deg", "deg", From(0.0), 45.0, |s, _| s.drive.repeatability_deg, "error after a move, 1 sigma"),
-    number!("drive.gain_error", "", From(-0.5), 0.5, |s, _| s.drive.gain_error, "fraction by which the camera turns too far"),
+    number!("drive.gain_error", "", From(-0.5), 0.5, |s, _| s.drive.gain_error, "share by which the camera turns too far"),
     number!("drive.periodic.*.cycles", "1/turn", From(0.001), 1000.0, |s, i| s.drive.periodic[i].cycles, "cycles per turn; 1 is an eccentric gear"),
     number!("drive.periodic.*.amplitude_deg", "deg", From(0.0), 45.0, |s, i| s.drive.periodic[i].amplitude_deg, "amplitude"),
     number!("drive.periodic.*.phase_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, i| s.drive.periodic[i].phase_deg, "phase at drive angle 0"),
     key!("drive.sense", "", "1: position angle grows with the reading; -1: it falls", ValueKind::Sign(|s, _| &mut s.drive.sense)),
     number!("drive.zero_point_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, _| s.drive.zero_point_deg, "position angle at drive angle 0"),
-    number!("drive.zero_point_sigma_deg", "deg", From(0.0), 180.0, |s, _| s.drive.zero_point_sigma_deg, "how well the zero point is known before the first solve, 1 sigma"),
+    number!("drive.zero_point_sigma_deg", "deg", From(0.0), 180.0, |s, _| s.drive.zero_point_sigma_deg, "error of the zero point before the first solve, 1 sigma"),
     number!("drive.park_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, _| s.drive.park_deg, "reading where a run starts"),
     choice!("drive.travel", TravelKind, |s| s.drive.travel, "\"endless\", or \"stops\" with the two keys below"),
-    number!("drive.winding_limit_deg", "deg", ZeroOr(1.0), MOST_ANGLE_DEG, |s, _| s.drive.winding_limit_deg, "how far a cable lets a reading go from the parking reading; 0: no limit"),
+    number!("drive.winding_limit_deg", "deg", ZeroOr(1.0), MOST_ANGLE_DEG, |s, _| s.drive.winding_limit_deg, "how far the cable lets a reading go from the parking reading, either way; 0: no limit"),
     key!("drive.stop_from_deg", "deg", "lower stop", ValueKind::Stop(|s| &mut s.drive.stop_from_deg)),
     key!("drive.stop_to_deg", "deg", "upper stop", ValueKind::Stop(|s| &mut s.drive.stop_to_deg)),
 
     number!("solve.noise_deg", "deg", From(0.0), 90.0, |s, _| s.solve.noise_deg, "error of a solved position angle, 1 sigma"),
     number!("solve.bias_deg", "deg", From(-180.0), 180.0, |s, _| s.solve.bias_deg, "constant error of a solved position angle"),
-    number!("solve.outlier_rate", "", From(0.0), 1.0, |s, _| s.solve.outlier_rate, "fraction of solves that are outliers"),
+    number!("solve.outlier_rate", "", From(0.0), 1.0, |s, _| s.solve.outlier_rate, "share of solves that are outliers"),
     number!("solve.outlier_deg", "deg", From(0.0), 180.0, |s, _| s.solve.outlier_deg, "error of an outlier, 1 sigma"),
     number!("solve.failure_rate", "", From(0.0), 1.0, |s, _| s.solve.failure_rate, "chance that one attempt fails"),
     number!("solve.exposure_s", "s", From(0.0), 3600.0, |s, _| s.solve.exposure_s, "exposure of one attempt"),
@@ -316,28 +316,28 @@ pub static KEYS: &[Key] = &[
     number!("loop.tolerance_deg", "deg", From(1e-6), 180.0, |s, _| s.loop_.tolerance_deg, "largest accepted residual"),
     count!("loop.max_solves", 1, 10_000, |s| s.loop_.max_solves, "good solves after which the loop gives up"),
     count!("loop.confirm", 1, 1000, |s| s.loop_.confirm, "passes in a row that settle a run"),
-    number!("loop.correction", "", From(0.001), 2.0, |s, _| s.loop_.correction, "fraction of the residual that a correction answers"),
-    key!("loop.believed_sense", "", "the direction that the controller believes in", ValueKind::Sign(|s, _| &mut s.loop_.believed_sense)),
+    number!("loop.correction", "", From(0.001), 2.0, |s, _| s.loop_.correction, "share of the residual that a correction turns"),
+    key!("loop.believed_sense", "", "sense that the controller believes in", ValueKind::Sign(|s, _| &mut s.loop_.believed_sense)),
     choice!("loop.approach", Approach, |s| s.loop_.approach, "\"direct\", \"from-below\" or \"from-above\""),
     number!("loop.overrun_deg", "deg", From(0.0), 180.0, |s, _| s.loop_.overrun_deg, "how far a one-sided approach starts from its goal"),
     number!("loop.field_rotation_deg_per_s", "deg/s", From(-1.0), 1.0, |s, _| s.loop_.field_rotation_deg_per_s, "rotation of the field while the loop runs"),
 
     choice!("wrap.rule", Rule, |s| s.wrap.rule, "\"half-circle\", \"full-circle\", \"hysteresis-band\" or \"fold-once\""),
-    number!("wrap.arc_start_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, _| s.wrap.arc_start_deg, "drive angle where the allowed arc starts"),
+    number!("wrap.arc_start_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, _| s.wrap.arc_start_deg, "drive angle where the arc starts"),
     number!("wrap.band_deg", "deg", From(0.0), 360.0, |s, _| s.wrap.band_deg, "how far a correction may leave the arc (hysteresis-band)"),
-    key!("wrap.symmetry", "", "orientations a turn that frame the same field; unset: full-circle 1, the others 2", ValueKind::Symmetry),
+    key!("wrap.symmetry", "", "camera angles in a turn that frame the same field; unset: full-circle 1, the others 2", ValueKind::Symmetry),
 
     number!("keep_out.*.from_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, i| s.keep_out[i].from_deg, "reading where the sector starts"),
     number!("keep_out.*.to_deg", "deg", From(-MOST_ANGLE_DEG), MOST_ANGLE_DEG, |s, i| s.keep_out[i].to_deg, "reading where it ends, going upwards"),
     key!("keep_out.*.why", "", "what is in the way", ValueKind::Text(|s, i| &mut s.keep_out[i].why)),
-    key!("keep_out.*.when.hour_angle_h", "h", "hour angles, from and to, at which it counts; unset: all", ValueKind::Span { low: -12.0, high: 12.0, slot: |s, i| &mut s.keep_out[i].when.hour_angle_h }),
-    key!("keep_out.*.when.altitude_deg", "deg", "altitudes, from and to, at which it counts; unset: all", ValueKind::Span { low: -90.0, high: 90.0, slot: |s, i| &mut s.keep_out[i].when.altitude_deg }),
+    key!("keep_out.*.when.hour_angle_h", "h", "hour angles, from and to, at which it is in the way; unset: all", ValueKind::Span { low: -12.0, high: 12.0, slot: |s, i| &mut s.keep_out[i].when.hour_angle_h }),
+    key!("keep_out.*.when.altitude_deg", "deg", "altitudes, from and to, at which it is in the way; unset: all", ValueKind::Span { low: -90.0, high: 90.0, slot: |s, i| &mut s.keep_out[i].when.altitude_deg }),
 
     number!("framing.sensor_width_mm", "mm", From(0.1), 1000.0, |s, _| framing(s).sensor_width_mm, "width of the sensor"),
     number!("framing.sensor_height_mm", "mm", From(0.1), 1000.0, |s, _| framing(s).sensor_height_mm, "height of the sensor"),
     number!("framing.focal_length_mm", "mm", From(1.0), 1e5, |s, _| framing(s).focal_length_mm, "focal length"),
     number!("framing.pixel_um", "um", From(0.01), 1000.0, |s, _| framing(s).pixel_um, "side of a pixel"),
-    number!("framing.mosaic_overlap", "", From(0.0), 0.9, |s, _| framing(s).mosaic_overlap, "fraction by which neighbouring panels overlap"),
+    number!("framing.mosaic_overlap", "", From(0.0), 0.9, |s, _| framing(s).mosaic_overlap, "share of a side that neighbouring panels overlap"),
 ];
 
 /// The key of a dotted path that may hold an index, and the index; 0 without one.

@@ -32,7 +32,7 @@ impl NumericKey {
         match key.kind {
             ValueKind::Choice { .. } | ValueKind::Text(_) | ValueKind::Span { .. } => {
                 return Err(refuse(
-                    "its values are words or lists; only a number can be varied".to_owned(),
+                    "its values are words or lists. Vary a number".to_owned(),
                 ));
             }
             ValueKind::Number { .. }
@@ -189,7 +189,7 @@ mod tests {
             "the rig has no drive.periodic entry"
         );
         assert_eq!(says("framing.pixel_um"), "the rig has no such section");
-        assert!(says("loop.tolerance").starts_with("unknown key; did you mean loop.tolerance_deg"));
+        assert!(says("loop.tolerance").starts_with("unknown key. Did you mean loop.tolerance_deg"));
         assert!(says("wrap.rule").starts_with("its values are words"));
         assert!(says("drive").starts_with("unknown key"));
     }

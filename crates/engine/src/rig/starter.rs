@@ -75,12 +75,12 @@ fn periodic(rig: &Rig) -> String {
 
 fn keep_outs(rig: &Rig) -> String {
     let mut out = String::from(
-        "\n# Sectors of readings to stay out of, from from_deg upwards to to_deg. Check them by hand.\n",
+        "\n# Keep-outs: readings where something is in the way, from from_deg upwards to to_deg. Check them by hand.\n",
     );
     if rig.settings().keep_out.is_empty() {
         out.push_str(
             "# [[keep_out]]\n# from_deg = 200.0\n# to_deg = 250.0\n# why = \"what is in the way\"\n\
-             # when = { hour_angle_h = [-1.0, 1.0], altitude_deg = [60.0, 90.0] }  # counts only at these pointings\n",
+             # when = { hour_angle_h = [-1.0, 1.0], altitude_deg = [60.0, 90.0] }  # in the way only at these pointings\n",
         );
     }
     for sector in &rig.settings().keep_out {
@@ -107,7 +107,7 @@ fn when(sector: &KeepOut) -> String {
     ];
     let given: Vec<String> = spans.into_iter().flatten().collect();
     if given.is_empty() {
-        "# when = { hour_angle_h = [-1.0, 1.0], altitude_deg = [60.0, 90.0] }  # counts only at these pointings\n".to_owned()
+        "# when = { hour_angle_h = [-1.0, 1.0], altitude_deg = [60.0, 90.0] }  # in the way only at these pointings\n".to_owned()
     } else {
         format!("when = {{ {} }}\n", given.join(", "))
     }

@@ -21,7 +21,7 @@ const LONGEST: usize = 200;
 
 /// The message for an unknown key: the name that was probably meant, or where to find all names.
 pub(super) fn unknown(path: &str) -> String {
-    let nowhere = "unknown key; `halfturn init` writes a file with all keys";
+    let nowhere = "unknown key. `halfturn init` writes a file with all keys";
     if path.len() > LONGEST {
         return nowhere.to_owned();
     }
@@ -41,7 +41,7 @@ pub(super) fn unknown(path: &str) -> String {
         .max_by(|a, b| a.0.total_cmp(&b.0));
     match nearest {
         Some((likeness, name)) if likeness > LIKENESS => {
-            format!("unknown key; did you mean {name}?")
+            format!("unknown key. Did you mean {name}?")
         }
         _ => nowhere.to_owned(),
     }

@@ -5,6 +5,11 @@
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
+use crate::wording::joined;
+
+/// What to do where no name is near.
+const COORDINATES: &str = "Give its coordinates instead";
+
 /// The table: `ra_deg,dec_deg,names`. Semicolons separate the names, and the designation comes first.
 const TABLE: &str = include_str!("../../../../assets/catalogue/openngc.csv");
 
@@ -23,11 +28,11 @@ pub struct Object {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum NoObject {
-    /// No object has this name.
-    #[error("is not in the built-in catalogue{0}: give its coordinates instead")]
+    /// No object has this name. Holds what to do about it.
+    #[error("is not in the built-in catalogue. {0}")]
     Unknown(String),
     /// Several objects have this name.
-    #[error("is the name of {0}: give one of these")]
+    #[error("could be {0}. Give one of these")]
     Several(String),
 }
 
@@ -80,15 +85,32 @@ fn alike(name: &str) -> String {
 /// [`NoObject`] for a name that no object has, or several.
 pub fn find_object(name: &str) -> Result<Object, NoObject> {
     let wanted = alike(name);
-    let found = NAMES.get(&wanted).map_or(&[][..], Vec::as_slice);
-    match found {
+    let found = NAMES.get(&wanted).cloned();
+    let found = found.unwrap_or_else(|| beginning(name));
+    match found.as_slice() {
         [one] => Ok(*one),
         [] => Err(NoObject::Unknown(nearest(&wanted))),
         several => {
-            let names: Vec<_> = several.iter().map(|o| o.designation).collect();
-            Err(NoObject::Several(names.join(" and ")))
+            let names: Vec<_> = several.iter().map(|o| o.designation.to_owned()).collect();
+            Err(NoObject::Several(joined(&names)))
         }
     }
+}
+
+/// The objects of which a name begins with these whole words, such as `Horsehead`; a number is never guessed.
+fn beginning(name: &str) -> Vec<Object> {
+    let words = name.split_whitespace().collect::<Vec<_>>().join(" ");
+    let words = format!("{} ", words.to_lowercase());
+    if words.trim().is_empty() || words.contains(|c: char| c.is_ascii_digit()) {
+        return Vec::new();
+    }
+    let begins = |full: &str| full.to_lowercase().starts_with(&words);
+    let found: Vec<Object> = lines()
+        .filter(|(names, _)| names.split(';').any(begins))
+        .map(|(_, object)| object)
+        .collect();
+    // Too many to name are no help: "NGC" begins hundreds.
+    if found.len() > 5 { Vec::new() } else { found }
 }
 
 /// A name that was probably meant, in words. Never guesses a number.
@@ -96,7 +118,7 @@ fn nearest(wanted: &str) -> String {
     /// How alike two names must be, from 0 to 1, before one is suggested for the other.
     const LIKENESS: f64 = 0.75;
     if wanted.contains(|c: char| c.is_ascii_digit()) {
-        return String::new();
+        return COORDINATES.to_owned();
     }
     lines()
         .flat_map(|(names, _)| names.split(';'))
@@ -106,7 +128,10 @@ fn nearest(wanted: &str) -> String {
         })
         .filter(|(likeness, _)| *likeness > LIKENESS)
         .max_by(|a, b| a.0.total_cmp(&b.0))
-        .map_or_else(String::new, |(_, name)| format!("; did you mean {name}?"))
+        .map_or_else(
+            || COORDINATES.to_owned(),
+            |(_, name)| format!("Did you mean {name}?"),
+        )
 }
 
 #[cfg(test)]
@@ -152,13 +177,15 @@ mod tests {
 
     #[test]
     fn what_is_not_one_object_is_refused() {
-        assert!(matches!(find_object("NGC 99999"), Err(NoObject::Unknown(t)) if t.is_empty()));
+        assert!(matches!(find_object("NGC 99999"), Err(NoObject::Unknown(t)) if t == COORDINATES));
         let says = |name| {
             find_object(name)
                 .map_err(|e| e.to_string())
                 .expect_err(name)
         };
-        assert!(says("Androméda Galaxi").contains("did you mean Andromeda Galaxy?"));
+        assert!(says("Androméda Galaxi").contains("Did you mean Andromeda Galaxy?"));
+        assert_eq!(find_object("horsehead"), find_object("Horsehead Nebula"));
+        assert!(find_object("NGC").is_err() && find_object("").is_err());
         assert!(says("Eastern Veil").contains("NGC 6992 and NGC 6995"));
     }
 }

@@ -15,7 +15,7 @@ pub(super) fn fields(line: &str) -> Result<Vec<String>, &'static str> {
     let mut rest = line.trim();
     loop {
         if fields.len() == MOST_FIELDS {
-            return Err("more than 100 fields stand in this line");
+            return Err("this line has more than 100 fields");
         }
         let (field, after) = match rest.strip_prefix('"') {
             Some(quoted) => in_quotes(quoted)?,
@@ -39,7 +39,7 @@ fn in_quotes(text: &str) -> Result<(String, Option<&str>), &'static str> {
     loop {
         let (part, after) = rest
             .split_once('"')
-            .ok_or("a field that starts with a quote must end with one in the same line")?;
+            .ok_or("a quote opens a field but none closes it in this line")?;
         field.push_str(part);
         if let Some(more) = after.strip_prefix('"') {
             field.push('"');
@@ -53,7 +53,7 @@ fn in_quotes(text: &str) -> Result<(String, Option<&str>), &'static str> {
         } else {
             let next = after.strip_prefix(',');
             next.map(|next| (field, Some(next)))
-                .ok_or("after the quote that ends a field there must be a comma")
+                .ok_or("a comma must follow the quote that closes a field")
         };
     }
 }

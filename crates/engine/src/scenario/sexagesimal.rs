@@ -1,5 +1,7 @@
 //! Angles in degrees or hours, minutes and seconds.
 
+use crate::angle::MOST_ANGLE_DEG;
+
 /// The unit of the first part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Unit {
@@ -54,9 +56,46 @@ fn without_mark<'a>(text: &'a str, marks: &str) -> (&'a str, bool) {
     }
 }
 
+/// Reads a right ascension and a declination with a comma between them \[deg\]: plain numbers are degrees, and a right
+/// ascension in parts is in hours.
+#[must_use]
+pub fn read_place(text: &str) -> Option<(f64, f64)> {
+    let (ra, dec) = text.split_once(',')?;
+    let (ra, dec) = (ra.trim(), dec.trim());
+    let ra_deg = match ra.parse::<f64>() {
+        Ok(ra_deg) => ra_deg,
+        Err(_) => parse(ra, Unit::Hours).filter(|h| h.abs() <= 24.0)? * 15.0,
+    };
+    let dec_deg = dec.parse().ok().or_else(|| parse(dec, Unit::Degrees))?;
+    let held = ra_deg.abs() <= MOST_ANGLE_DEG && (-90.0..=90.0).contains(&dec_deg);
+    held.then_some((ra_deg, dec_deg))
+}
+
 #[cfg(test)]
 mod tests {
-    use super::{Unit, parse};
+    use super::{Unit, parse, read_place};
+
+    /// M 31 at 00h42m44s, +41°16'09": 15 × 0.712222 h = 10.68333°, 41.26917°.
+    #[test]
+    fn a_place_is_read_in_degrees_and_in_parts() {
+        let near = |text| {
+            let (ra, dec) = read_place(text).expect(text);
+            (ra - 10.683_333_333).abs() < 1e-6 && (dec - 41.269_166_667).abs() < 1e-6
+        };
+        assert!(near("00:42:44,+41:16:09") && near("0h42m44s, 41d16m09s"));
+        assert!(near("10.683333333,41.269166667"));
+        for text in [
+            "10",
+            "10,95",
+            "25:00:00,0",
+            "nan,1",
+            "1,nan",
+            "1,2,3",
+            "x,1",
+        ] {
+            assert_eq!(read_place(text), None, "{text}");
+        }
+    }
 
     #[test]
     fn the_usual_ways_of_writing_are_read() {

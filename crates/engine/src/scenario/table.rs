@@ -31,15 +31,17 @@ impl<'a> Table<'a> {
         for (i, column) in header.fields.iter().enumerate() {
             let fault = |problem: String| header.fault(&escape_controls(column), "", problem);
             if column.contains([';', '\t']) {
-                let hint = "fields are parted by commas, numbers have a decimal point";
-                return Err(fault(format!("unknown column; {hint}")));
+                let hint = "commas must part the fields, not semicolons or tabs. Save the file as CSV with commas and decimal points";
+                return Err(fault(hint.to_owned()));
             }
             if !columns.contains(&column.as_str()) {
                 let allowed = columns.join(", ");
-                return Err(fault(format!("unknown column; allowed are {allowed}")));
+                return Err(fault(format!("unknown column. Use {allowed}")));
             }
             if header.fields[..i].contains(column) {
-                return Err(fault("this column is there twice".to_owned()));
+                return Err(fault(
+                    "stands twice in the header. Remove one column".to_owned(),
+                ));
             }
         }
         Ok(Self { header, text, what })
@@ -53,8 +55,11 @@ impl<'a> Table<'a> {
     /// The place of a column that the table must have.
     pub(crate) fn needed(&self, name: &str) -> Result<usize, InputError> {
         self.place(name).ok_or_else(|| {
-            self.header
-                .fault(name, "", "this column is missing".to_owned())
+            self.header.fault(
+                name,
+                "",
+                "is missing: add this column to the header".to_owned(),
+            )
         })
     }
 
@@ -75,7 +80,7 @@ impl<'a> Table<'a> {
             }
             let columns = if found == 1 { "column" } else { "columns" };
             Err(row.broken(format!(
-                "this row has {found} {columns}, the header has {expected}"
+                "this row has {found} {columns}, but the header has {expected}"
             )))
         };
         let rows = written(self.text).skip(1).map(row);
@@ -89,7 +94,7 @@ impl<'a> Table<'a> {
 }
 
 fn none(file: &str, what: &str) -> InputError {
-    let problem = format!("there is no {what}: it needs a header line and at least one row");
+    let problem = format!("holds no {what}. It needs a header line and at least one row");
     InputError::of_file(file, problem)
 }
 

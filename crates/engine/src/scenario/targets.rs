@@ -114,14 +114,14 @@ pub fn read_targets(text: &str, file: &str) -> Result<Vec<Target>, InputError> {
     for row in table.rows() {
         let row = row?;
         if targets.len() == MOST_TARGETS {
-            return Err(row.broken(format!("at most {MOST_TARGETS} targets are read")));
+            return Err(row.broken(format!("too many targets. Give at most {MOST_TARGETS}")));
         }
         let target = columns.target(&row)?;
         if let Some(first) = first_lines.insert(target.name.clone(), row.line) {
             return Err(row.fault(
                 "name",
                 &target.name,
-                format!("is used twice (first in line {first}): every target needs its own name"),
+                format!("is also the name in line {first}. Give each target another name"),
             ));
         }
         targets.push(target);
@@ -209,7 +209,7 @@ impl Columns {
             return Ok((ra_deg, dec_deg));
         };
         if ra_deg.is_some() || dec_deg.is_some() {
-            let problem = "stands beside coordinates in this row: give one of the two";
+            let problem = "stands beside coordinates in this row. Remove one of the two";
             return Err(row.fault("object", name, problem.to_owned()));
         }
         let found = find_object(name).map_err(|e| row.fault("object", name, e.to_string()))?;

@@ -87,7 +87,7 @@ impl Axis {
         if let Some(pair) = values.windows(2).find(|pair| pair[0] == pair[1]) {
             let rounded = if whole { " when rounded" } else { "" };
             let allowed = format!(
-                "two of the {count} values are equal{rounded} ({}): give fewer, or ends farther apart",
+                "two of the {count} values are equal{rounded} ({}). Give fewer values, or ends farther apart",
                 pair[0]
             );
             return Err(refuse(&name, allowed));
@@ -233,7 +233,7 @@ mod tests {
             ("target=0:1:2.5", "COUNT is \"2.5\""),
             ("target=1:1:2", "two of the 2 values are equal (1)"),
             ("loop.max_solves=1:3:4", "values are equal when rounded (2)"),
-            ("loop.tolerance=0:1:2", "did you mean loop.tolerance_deg?"),
+            ("loop.tolerance=0:1:2", "Did you mean loop.tolerance_deg?"),
             ("wrap.rule=0:1:2", "its values are words"),
             (
                 "drive.periodic.0.cycles=1:2:2",

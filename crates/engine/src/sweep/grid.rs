@@ -23,16 +23,16 @@ impl Grid {
     pub fn new(axes: Vec<Axis>) -> Result<Self, InputError> {
         let refuse = |problem: String| Err(InputError::of_file("--vary", problem));
         if !(1..=2).contains(&axes.len()) {
-            return refuse("must be given once or twice".to_owned());
+            return refuse("give it once or twice".to_owned());
         }
         if axes.len() == 2 && axes[0].name() == axes[1].name() {
-            return refuse(format!("{} is given twice", axes[0].name()));
+            return refuse(format!("stands twice: {}", axes[0].name()));
         }
         let grid = Self { axes };
         let cells = grid.cells();
         if cells > MOST_CELLS {
             return refuse(format!(
-                "these are {cells} cells; at most {MOST_CELLS} are allowed"
+                "the grid has {cells} cells, but may have at most {MOST_CELLS}. Give a smaller COUNT"
             ));
         }
         Ok(grid)
@@ -151,7 +151,7 @@ mod tests {
     fn a_grid_has_its_limits() {
         let says = |given: &[&str]| grid(given).err().unwrap_or_default();
         assert!(says(&[]).contains("once or twice"));
-        assert!(says(&["target=0:1:2"; 2]).contains("target is given twice"));
+        assert!(says(&["target=0:1:2"; 2]).contains("stands twice: target"));
         let three = [
             "target=0:1:2",
             "loop.max_solves=1:3:3",
@@ -159,7 +159,7 @@ mod tests {
         ];
         assert!(says(&three).contains("once or twice"));
         let many = ["target=0:1:100000", "drive.park_deg=0:1:101"];
-        assert!(says(&many).contains("10100000 cells; at most 10000000"));
+        assert!(says(&many).contains("10100000 cells, but may have at most 10000000"));
         assert!(grid(&["target=0:1:100000", "drive.park_deg=0:1:100"]).is_ok());
     }
 

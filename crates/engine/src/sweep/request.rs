@@ -44,8 +44,8 @@ impl SweepRequest {
             .any(|a| matches!(a.varied(), Varied::Target));
         let refuse = |problem: &str| Err(InputError::of_file("--target", problem));
         match target_deg {
-            None if !varied => return refuse("is needed unless --vary target=… is given"),
-            Some(_) if varied => return refuse("must not be given where the target is varied"),
+            None if !varied => return refuse("is missing. Give it, or --vary target=…"),
+            Some(_) if varied => return refuse("leave it out, because --vary varies the target"),
             Some(target_deg) if !is_target(target_deg) => return refuse(&allowed_target()),
             _ => {}
         }
@@ -102,11 +102,13 @@ impl SweepRequest {
             check(&scenario, precision).map_err(|unsupported| {
                 let values = self.grid.values(cell);
                 let axes = self.grid.axes().iter().zip(values);
-                let at: Vec<String> = axes.map(|(axis, v)| format!("{} = {v}", axis.name())).collect();
+                let at: Vec<String> = axes
+                    .map(|(axis, v)| format!("{} = {v}", axis.name()))
+                    .collect();
                 InputError::of_file(
                     "--method exact",
                     format!(
-                        "does not hold, at {} under {rule}: {unsupported}; --method auto runs such cells",
+                        "can't solve {unsupported} (at {}, {rule}). Use --method auto",
                         at.join(", ")
                     ),
                 )
@@ -292,8 +294,8 @@ mod tests {
 
     #[test]
     fn the_target_is_given_once() {
-        assert!(refused(&[], &["target=0:1:2"], Some(0.0)).contains("must not be given"));
-        assert!(refused(&[], &["loop.confirm=1:2:2"], None).contains("--target: is needed"));
+        assert!(refused(&[], &["target=0:1:2"], Some(0.0)).contains("leave it out"));
+        assert!(refused(&[], &["loop.confirm=1:2:2"], None).contains("--target: is missing"));
         assert!(refused(&[], &["loop.confirm=1:2:2"], Some(f64::NAN)).contains("--target: must"));
     }
 

@@ -30,7 +30,7 @@ pub fn check_document(
     ));
     out.para(match now {
         RigStatus::AsItWas => {
-            "The rig is as it was. The advised changes were put in for the proof.".to_owned()
+            "The rig is as it was. The proof puts in the advised changes.".to_owned()
         }
         RigStatus::Advised => "The rig is as it was, with the advised changes.".to_owned(),
         RigStatus::Changed(keys) => {
@@ -58,7 +58,7 @@ pub fn check_document(
                 .text(": ")
                 .with(Span::State(target.verdict.state))
                 .text(format!(
-                    ", {} in {} of the runs; the limit is {}",
+                    ", {} in {} of the runs (limit {})",
                     fault.fault.words(),
                     percent(fault.rate.rate),
                     limit(fault.limit)

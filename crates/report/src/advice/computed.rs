@@ -45,8 +45,8 @@ pub(super) fn add(advice: &Advice, made: &Provenance, out: &mut Document) {
         None => "The rotator's errors are those of the rig file. If they are wrong, so is the advice. No measurements of a real rotator stand behind the model.".to_owned(),
     };
     let rest = [
-        "Every run starts at the parking reading. After a meridian flip it goes on where the drive stands. Drift of the zero point in the night, and what the loop learns from earlier targets, are left out.",
-        "Mechanics are gain, periodic error, backlash, step and repeatability. Cable pull, temperature, flexure and wind are left out.",
+        "Every run starts at the parking reading. After a meridian flip it goes on where the drive stands. The model leaves out drift of the zero point in the night, and what the loop learns from earlier targets.",
+        "Mechanics are gain, periodic error, backlash, step and repeatability. The model leaves out cable pull, temperature, flexure and wind.",
         "The noise of a plate solve is independent from solve to solve.",
         "Keep-outs are counted, not blocked: the simulated rotator turns through them, and so may yours.",
     ];

@@ -1,9 +1,9 @@
 //! The tolerances that serve, the band, the residual after a swing, and the ways out if no settings serve.
 
-use halfturn_engine::advise::{Advice, BandAdvice, Repair, TargetReport, Term};
-use halfturn_engine::rig::Rig;
+use halfturn_engine::advise::{Advice, BandAdvice, Repair, Source, TargetReport, Term};
+use halfturn_engine::rig::{Approach, Rig};
 use halfturn_engine::verdict::TargetState;
-use halfturn_engine::wording::{angle, counted, degrees, joined, limit, percent, pixels};
+use halfturn_engine::wording::{angle, capital, counted, degrees, joined, limit, percent, pixels};
 
 use super::words::some_of;
 use crate::document::{Block, Column, Document, Line, Table};
@@ -83,18 +83,27 @@ pub(crate) fn window(advice: &Advice) -> String {
     let low = chosen(&advice.rig, low_deg);
     let Some(high_deg) = window.high_deg else {
         return format!(
-            "Every target settles in time with a tolerance of {low} or more. {} The rig file has no [framing], so nobody knows how much the frame bears.",
+            "Every target settles in time with a tolerance of {low} or more. {} The rig file has no [framing], so the program does not know how much the frame bears.",
             present(advice)
         );
     };
     let high = chosen(&advice.rig, high_deg);
     if window.empty() {
         let first = match window.improvements.first() {
-            Some(best) => format!(
-                " Improve the {} first: half of it brings the least tolerance to {}.",
-                best.what,
-                angle(best.low_deg)
-            ),
+            Some(best) => {
+                let direct = advice.rig.settings().loop_.approach == Approach::Direct;
+                let backlash = best.what == Source::Backlash;
+                let approach = if direct && backlash {
+                    " Or approach every angle from one side (loop.approach): that takes up the backlash."
+                } else {
+                    ""
+                };
+                format!(
+                    " Improve the {} first: half of it brings the least tolerance to {}.{approach}",
+                    best.what,
+                    angle(best.low_deg)
+                )
+            }
             None => " Halving a single error does not help.".to_owned(),
         };
         return format!(
@@ -146,8 +155,9 @@ pub(crate) fn band(advice: &Advice) -> String {
         }
         Some(needed) if *cures => {
             return format!(
-                "With a hysteresis band of {} even a target on the seam does not hunt; {room}.",
-                angle(*needed)
+                "With a hysteresis band of {} even a target on the seam does not hunt. {}.",
+                angle(*needed),
+                capital(&room)
             );
         }
         Some(needed) => format!(

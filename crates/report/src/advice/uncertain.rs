@@ -10,7 +10,7 @@ use crate::figures::rate;
 const MOST_ROWS: usize = 12;
 
 /// How an error of the mechanics is treated that the log does not show.
-const LEANS: &str = "it is drawn together with the others and stays near what was believed";
+const LEANS: &str = "every rig draws it with the others, near the rig file";
 
 /// Whether the advice holds, and what to do where it does not: part of the answer.
 pub(super) fn answer(u: &Uncertain, out: &mut Document) {
@@ -53,7 +53,7 @@ pub(super) fn add(u: &Uncertain, out: &mut Document) {
     }
     blocks.push(Block::Note(
         format!(
-            "Safe and in time: the share of {} rigs, drawn from what the log leaves open and judged {}. Hunts: the share of all runs.",
+            "Safe and in time: the share of {} rigs that fit the log as well, judged {}. Hunts: the share of all runs.",
             grouped(u.robustness.draws.into()),
             u.found_by.words()
         )
@@ -92,7 +92,7 @@ fn holds(u: &Uncertain) -> String {
         format!("{shares}: fewer than the {wanted} that you asked for.")
     } else if u.all_safe.low < u.robustness.hold {
         format!(
-            "{shares}: enough for the {wanted} that you asked for, but this many rigs do not prove it."
+            "{shares}: enough for the {wanted} that you asked for, but too few rigs to be sure. Use more --draws."
         )
     } else {
         format!("{shares}: enough for the {wanted} that you asked for.")
@@ -198,11 +198,11 @@ fn unknown(u: &Uncertain) -> Vec<String> {
         let (what, done) = match parameter {
             "repeatability_deg" | "noise_deg" => (
                 "repeatability from solve noise",
-                "only their sum is known, and every rig draws its own part of each",
+                "only their sum shows, and every rig draws its own part of each",
             ),
-            "sense" => ("the sense", "the one that fits better is taken"),
-            "step_deg" => ("the step", "it stays as it was believed"),
-            "outlier_rate" => ("the share of outliers", "it is taken as the solves have it"),
+            "sense" => ("the sense", "every rig has the one that fits better"),
+            "step_deg" => ("the step", "every rig has that of the rig file"),
+            "outlier_rate" => ("the share of outliers", "every rig has that of the solves"),
             "zero_point_deg" => ("the zero point", LEANS),
             "gain_error" => ("the gain error", LEANS),
             "backlash_deg" => ("the backlash", LEANS),

@@ -14,12 +14,12 @@ pub fn fit_plan_csv(plan: &FitPlan, rig: &Rig, wanted: Wanted) -> String {
     let mut out = format!(
         "# Plan of halfturn fit: {} moves, {} solves, about {}\n\
          # Watch the cables at every move, keep hands off the moving parts, stop at the first strain.\n\
-         # Point at one field with a well-known sky and keep tracking; do not flip, re-home or touch the camera.\n\
-         # Begin at the parking reading, {} deg: the way from there is part of the plan, and on another turn it is not safe.\n\
+         # Point at one field that solves well and keep tracking. Do not flip the mount, home the drive or touch the camera.\n\
+         # Begin at the parking reading, {}°. From a reading a turn away the plan is not safe.\n\
          # Readings {}.\n\
-         # Move straight to each reading, in this order. Solve as often as it says, without a move in between.\n\
-         # Write a row for every solve: reading_deg,position_angle_deg. Where solves is 0, move only, and write the reading alone.\n\
-         # It tells {} to +-{} deg (wanted: {}).\n\
+         # Move straight to each reading, in this order. Solve as often as the column solves says, without a move in between.\n\
+         # Write a row for every solve: reading_deg,position_angle_deg. Where solves is 0, only move, and write the reading alone.\n\
+         # It shows {} to ±{}° (wanted: ±{}°).\n\
          step,move_to_deg,solves\n",
         plan.steps.len(),
         plan.solves(),
@@ -56,11 +56,11 @@ pub fn fit_plan_document(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted
             duration(p.time_s)
         )
     };
-    let plain = naive.map_or_else(|| "does not get there".to_owned(), line);
+    let plain = naive.map_or_else(|| "does not reach this accuracy".to_owned(), line);
     let mut out = Document::new();
-    out.para(format!("readings {}, once up and once down", plan.range));
+    out.para(format!("Readings {}, once up and once down.", plan.range));
     out.para(format!(
-        "{} to ±{} (95 %), repeatability and noise to about 60 % of themselves",
+        "The plan shows {} to ±{} (95 %), and repeatability and noise to about 60 % of their size.",
         told(wanted),
         angle(plan.accuracy_deg)
     ));

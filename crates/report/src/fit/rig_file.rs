@@ -2,6 +2,9 @@
 
 use halfturn_engine::fit::{Estimate, Fit};
 use halfturn_engine::rig::{Rig, commented};
+use halfturn_engine::wording::in_a_turn;
+
+use super::table::{decimals, findings};
 
 /// The text of the rig that a fit was put into. Every key that the log influenced has a comment above it.
 ///
@@ -9,11 +12,11 @@ use halfturn_engine::rig::{Rig, commented};
 #[must_use]
 pub fn fitted_rig(rig: &Rig, fit: &Fit, log: &str) -> String {
     let mut out = format!(
-        "# Fitted by halfturn fit from {} ({} rows). Comments above a key are about its estimate; intervals are 95 %.\n",
+        "# Fitted by halfturn fit from {} ({} rows). The comment above a key says how well the log shows it (95 % intervals).\n",
         one_line(log),
         fit.row_count
     );
-    for d in &fit.diagnoses {
+    for d in findings(fit) {
         let row = d.row.map_or_else(String::new, |r| format!("row {r}: "));
         out.push_str(&format!("# Finding: {row}{}.\n", one_line(&d.evidence)));
     }
@@ -27,6 +30,14 @@ pub fn fitted_rig(rig: &Rig, fit: &Fit, log: &str) -> String {
         for comment in comments(section, key, fit) {
             out.push_str(&format!("# {comment}\n"));
         }
+        // Advice for rigs that differ from the fitted one keeps the sigma that was believed.
+        if key == "zero_point_sigma_deg"
+            && fit.zero_point_sigma_deg() == Some(rig.settings().drive.zero_point_sigma_deg)
+        {
+            out.push_str(
+                "# fitted: the standard error of the zero point. Raise it when you have taken the camera off.\n",
+            );
+        }
         out.push_str(line);
         out.push('\n');
     }
@@ -39,7 +50,7 @@ fn comments(section: &str, key: &str, fit: &Fit) -> Vec<String> {
     let told = |e: &Estimate| vec![said(e)];
     match (section, key) {
         ("drive", "sense") if fit.sense_identifiable => vec!["fitted".to_owned()],
-        ("drive", "sense") => vec!["not told by the log".to_owned()],
+        ("drive", "sense") => vec!["the log does not show it".to_owned()],
         ("drive", "zero_point_deg") => told(&p.zero_point_deg),
         ("drive", "gain_error") => told(&p.gain_error),
         ("drive", "backlash_deg") => told(&p.backlash_deg),
@@ -50,8 +61,8 @@ fn comments(section: &str, key: &str, fit: &Fit) -> Vec<String> {
             .iter()
             .map(|h| {
                 format!(
-                    "{} a turn: amplitude {}; phase {}",
-                    h.cycles,
+                    "{}, amplitude: {}. Phase: {}",
+                    in_a_turn(h.cycles),
                     said(&h.amplitude_deg),
                     said(&h.phase_deg)
                 )
@@ -65,24 +76,17 @@ fn comments(section: &str, key: &str, fit: &Fit) -> Vec<String> {
 }
 
 fn said(e: &Estimate) -> String {
+    let decimals = decimals(e);
+    let between = |low: f64, high: f64| format!("{low:.decimals$} to {high:.decimals$}");
     match (e.low, e.high) {
         (Some(low), Some(high)) if e.identifiable => {
-            format!("fitted, from {} to {}", short(low), short(high))
+            format!("fitted, from {}", between(low, high))
         }
         (Some(low), Some(high)) => {
-            format!(
-                "hardly told by the log: from {} to {}",
-                short(low),
-                short(high)
-            )
+            format!("poorly known, from {}", between(low, high))
         }
-        _ => "not told by the log".to_owned(),
+        _ => "the log does not show it".to_owned(),
     }
-}
-
-fn short(x: f64) -> String {
-    let text = format!("{x:.6}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 /// A text on one line, as a comment needs it.

@@ -2,8 +2,9 @@
 
 use crate::document::{Block, Column, Document, Line, Table};
 use crate::figures::UNKNOWN;
-use halfturn_engine::fit::{Estimate, Fit};
+use halfturn_engine::fit::{Diagnosis, Estimate, Fit};
 use halfturn_engine::rig::Sense;
+use halfturn_engine::wording::in_a_turn;
 
 /// Estimates with their intervals, and the findings.
 #[must_use]
@@ -22,7 +23,7 @@ pub fn fit_document(name: &str, fit: &Fit) -> Document {
     let sure = if fit.sense_identifiable {
         ""
     } else {
-        " (the log does not show it)"
+        " (a guess: the log does not show it)"
     };
     out.para(format!("sense {sense}{sure}"));
     let mut table = Table::new(
@@ -39,14 +40,17 @@ pub fn fit_document(name: &str, fit: &Fit) -> Document {
     );
     let p = &fit.parameters;
     let mut row = |label: &str, e: &Estimate, unit: &str| {
-        let number = |x: Option<f64>| x.map_or_else(|| UNKNOWN.to_owned(), |x| digits(x, e.se));
+        let decimals = decimals(e);
         // A parameter that the log does not tell has no figure.
-        let known = |x: Option<f64>| number(x.filter(|_| e.identifiable));
-        let se = e.se.filter(|_| e.identifiable);
+        let known = |x: Option<f64>| {
+            let x = x.filter(|_| e.identifiable);
+            x.map_or_else(|| UNKNOWN.to_owned(), |x| format!("{x:.decimals$}"))
+        };
         table.row([
             label.to_owned(),
             known(Some(e.value)),
-            se.map_or_else(|| UNKNOWN.to_owned(), |se| format!("{se:.2e}")),
+            // An error that shows as 0 is none.
+            known(e.se.filter(|se| *se > 1e-7)),
             known(e.low),
             known(e.high),
             unit.to_owned(),
@@ -63,7 +67,7 @@ pub fn fit_document(name: &str, fit: &Fit) -> Document {
     row("backlash", &p.backlash_deg, "°");
     for h in &fit.periodic {
         row(
-            &format!("periodic error, {} a turn", h.cycles),
+            &format!("periodic error, {}", in_a_turn(h.cycles)),
             &h.amplitude_deg,
             "°",
         );
@@ -74,25 +78,55 @@ pub fn fit_document(name: &str, fit: &Fit) -> Document {
     row("outliers", &p.outlier_rate, "share");
     row("step", &p.step_deg, "°");
     out.add(Block::Table(table));
+    if p.zero_point_deg.identifiable {
+        out.para(format!(
+            "Give your control program this zero point too: {:.2$}°, sense {}. The advice holds only where both use the same.",
+            p.zero_point_deg.value,
+            fit.sense.factor(),
+            decimals(&p.zero_point_deg),
+        ));
+    }
     if fit.diagnoses.is_empty() {
-        out.para("Nothing wrong was found.");
+        out.para("The log shows nothing wrong.");
         return out;
     }
     out.para("Findings:");
-    let findings = fit.diagnoses.iter().map(|d| {
+    let lines = findings(fit).into_iter().map(|d| {
         let kind = serde_json::to_value(d.kind).expect("a kind is a name");
         let kind = kind.as_str().expect("a kind is a name").to_owned();
         let row = d.row.map_or_else(String::new, |r| format!(", row {r}"));
-        let parameter = d.parameter.map_or_else(String::new, |p| format!(" ({p})"));
+        let same = fit.diagnoses.iter().filter(|o| o.evidence == d.evidence);
+        let parameters: Vec<&str> = same.filter_map(|o| o.parameter).collect();
+        let parameter = match parameters.as_slice() {
+            [] => String::new(),
+            names => format!(" ({})", names.join(", ")),
+        };
         Line::new(format!("{kind}{parameter}{row}: {}.", d.evidence))
     });
-    out.add(Block::Items(findings.collect()));
+    out.add(Block::Items(lines.collect()));
     out
 }
 
-/// A number with as many decimals as its standard error justifies.
-fn digits(x: f64, se: Option<f64>) -> String {
-    let se = se.filter(|se| *se > 0.0).unwrap_or(1e-4);
-    let decimals = (1.0 - libm::log10(se).floor()).clamp(0.0, 8.0) as usize;
-    format!("{x:.decimals$}")
+/// The findings, those with the same words once.
+pub(super) fn findings(fit: &Fit) -> Vec<&Diagnosis> {
+    let mut found: Vec<&Diagnosis> = Vec::new();
+    for d in &fit.diagnoses {
+        if !found.iter().any(|o| o.evidence == d.evidence) {
+            found.push(d);
+        }
+    }
+    found
+}
+
+/// Decimals that show two digits of the standard error, or of a quarter of the interval where there is none.
+pub(super) fn decimals(e: &Estimate) -> usize {
+    let quarter = 0.5 * e.half_width();
+    let se = e.se.filter(|se| *se > 0.0).unwrap_or(quarter);
+    // A step is exact: four decimals do.
+    let se = if se > 1e-7 && se.is_finite() {
+        se
+    } else {
+        1e-3
+    };
+    (1.0 - libm::log10(se).floor()).clamp(0.0, 8.0) as usize
 }

@@ -69,7 +69,7 @@ pub fn cases_text(cases: &[Case]) -> String {
         kind: KIND.to_owned(),
         cases: cases.to_vec(),
     };
-    serde_json::to_string_pretty(&file).expect("numbers and texts under names") + "\n"
+    serde_json::to_string_pretty(&file).expect("an object of numbers and texts") + "\n"
 }
 
 /// Reads a file of scenarios. `file` is the name that messages show.

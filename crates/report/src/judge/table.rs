@@ -91,7 +91,7 @@ pub fn judge_document(verdict: &Verdict, elapsed_s: f64) -> Document {
 pub(super) fn example_document(example: &FailingExample) -> Document {
     let case = &example.case;
     let found = match (example.reproduced, example.tries) {
-        (true, 2..) => format!(", made simpler in {} tries", example.tries),
+        (true, 2..) => format!(", simplified in {} tries", example.tries),
         (true, _) => String::new(),
         (false, _) => ", as it was".to_owned(),
     };
@@ -106,7 +106,7 @@ pub(super) fn example_document(example: &FailingExample) -> Document {
         ),
     ));
     if !example.reproduced {
-        out.para("Played alone, with the controller started anew, it does not fail: it depends on what went before.");
+        out.para("Played alone, with a fresh controller, it does not fail: it depends on earlier scenarios.");
     }
     for failure in &example.played.failures {
         out.para(format!("{}: {}", failure.property, failure.detail));
@@ -122,7 +122,7 @@ pub(super) fn example_document(example: &FailingExample) -> Document {
             angle(brief.reading_deg),
             brief.max_solves
         );
-        out.para(format!("told: {known}"));
+        out.para(format!("the controller knows: {known}"));
         let rows = example.played.trace.rows();
         let about = format!("true: {}", truth(example));
         out.0
@@ -187,7 +187,7 @@ fn truth(example: &FailingExample) -> String {
         );
     }
     if parts.is_empty() {
-        "as told, without any error".to_owned()
+        "without any error".to_owned()
     } else {
         parts.join(", ")
     }

@@ -122,7 +122,7 @@ pub fn residuals(
         );
     }
     if points.is_empty() {
-        sheet.note(upper.centre(), "there is no solve");
+        sheet.note(upper.centre(), "no solve");
     }
     picture(&sheet)
 }
@@ -229,7 +229,7 @@ mod tests {
     fn extremes_are_drawn() -> Result<(), PlotError> {
         let none = || [Vec::new(), Vec::new()];
         let empty = check(&residuals(&[], none(), 0.0, "x")?);
-        assert!(empty.contains(&"there is no solve".to_owned()));
+        assert!(empty.contains(&"no solve".to_owned()));
         let bad = point(1, f64::INFINITY, Side::Up, false);
         let far = point(2, 1e300, Side::Down, true);
         let odd = [vec![(f64::NAN, 1.0)], vec![(1.0, 1e300)]];

@@ -42,7 +42,7 @@ pub struct Frames {
 pub fn fits_document(frames: &Frames) -> Document {
     let mut out = Document::new();
     if frames.images.is_empty() {
-        out.para("No file tells a position angle.");
+        out.para("No file has a position angle.");
         return out;
     }
     let mut table = Table::new(
@@ -71,7 +71,7 @@ pub fn fits_document(frames: &Frames) -> Document {
             format!("{}{equinox}", o.frame.name),
         ]);
     }
-    out.para("Position angle of the growing second pixel coordinate, at the reference pixel.");
+    out.para("Position angle: where the second pixel coordinate grows, at the reference pixel.");
     out.add(Block::Table(table));
     out
 }

@@ -8,12 +8,10 @@ pub const MOST_GATHERED: u64 = 40_000;
 #[non_exhaustive]
 pub enum SweepError {
     /// The file exists already.
-    #[error(
-        "{0}: is there already, and is left alone; --resume goes on with it, --force replaces it"
-    )]
+    #[error("{0}: exists already. Add --resume to go on with it, or --force to replace it")]
     Exists(String),
     /// Another program is writing it.
-    #[error("{0}: is being written by another run of the program")]
+    #[error("{0}: another run of the program writes this file. Name another, or wait")]
     InUse(String),
     /// It holds something else.
     #[error("{file}: {problem}")]
@@ -40,7 +38,9 @@ pub enum SweepError {
         source: std::io::Error,
     },
     /// More cells than can be kept.
-    #[error("--plot and --json show at most {MOST_GATHERED} cells; this sweep has {0}")]
+    #[error(
+        "--plot and --json show at most {MOST_GATHERED} cells, but this sweep has {0}. Leave them out, or use a smaller grid"
+    )]
     TooMany(u64),
     /// The shards do not make a whole sweep.
     #[error("{0}")]

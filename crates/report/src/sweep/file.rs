@@ -155,7 +155,7 @@ impl SweepFile {
         };
         SweepError::Content {
             file: place,
-            problem: format!("{problem}; it is left alone"),
+            problem: format!("{problem}. It stays as it is"),
         }
     }
 

@@ -154,7 +154,7 @@ impl Head {
                 .ok()
                 .and_then(|l| l.strip_suffix('\n').map(str::to_owned))
             else {
-                let problem = "its first lines are not those of a sweep";
+                let problem = "it does not begin like the table of a sweep";
                 return Ok(Err(HeadFault::whole(problem)));
             };
             match line.strip_prefix("# ") {
@@ -201,7 +201,7 @@ impl Head {
             columns,
         };
         if stated != Some(head.digest()) || head.cells() == 0 || head.rules().is_empty() {
-            let problem = "its first lines are damaged: they do not match their digest";
+            let problem = "its first lines are damaged: they don't match their digest";
             return Err(HeadFault::whole(problem));
         }
         Ok(head)

@@ -66,7 +66,7 @@ pub fn merge(
         return Err(content(&out_name, "is one of the shards".to_owned()));
     }
     if out.exists() && !replace {
-        let problem = "is there already, and is left alone; --force replaces it";
+        let problem = "exists already. Add --force to replace it";
         return Err(content(&out_name, problem.to_owned()));
     }
     let mut parts = shards
@@ -88,7 +88,7 @@ pub fn merge(
         let text = part.cells.next(cell).map_err(|fault| match fault {
             Fault::Missing => content(
                 name,
-                format!("is not complete: cell {cell} is missing; run it again with --resume"),
+                format!("is not complete: cell {cell} is missing. Run it again with --resume"),
             ),
             Fault::Wrong(problem) => content(name, problem),
             Fault::Io(source) => read_failed(name)(source),
@@ -143,7 +143,7 @@ fn open(path: &Path) -> Result<Part, SweepError> {
 fn belong_together(parts: &[Part]) -> Result<Head, SweepError> {
     let refuse = |problem: String| Err(SweepError::Shards(problem));
     let Some(first) = parts.first() else {
-        return refuse("there is no shard to merge".to_owned());
+        return refuse("no shard to merge".to_owned());
     };
     for part in parts {
         if let Some(difference) = first.head.difference(&part.head) {
@@ -152,7 +152,7 @@ fn belong_together(parts: &[Part]) -> Result<Head, SweepError> {
         }
         if part.shard.of != first.shard.of {
             return refuse(format!(
-                "{} is shard {} and {} is shard {}: not of one sharing",
+                "{} is shard {}, but {} is shard {}. Merge shards of one sweep",
                 first.name, first.shard, part.name, part.shard
             ));
         }

@@ -110,7 +110,7 @@ fn projection(
     let (one, two) = (code(x), code(y));
     let key = format!("CTYPE{longitude}");
     if one != two {
-        let problem = format!("has another projection than CTYPE{latitude} = {y:?}");
+        let problem = format!("names another projection than CTYPE{latitude} = {y:?}");
         return Err(FitsError::key(&key, Some(&format!("{x:?}")), problem));
     }
     let has = |axis: u8, from: u32| (from..=39).any(|m| header.has(&format!("PV{axis}_{m}")));

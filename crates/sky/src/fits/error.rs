@@ -24,12 +24,12 @@ pub enum FitsError {
         allowed: String,
     },
     /// No header has celestial coordinates.
-    #[error(
-        "not celestial: no header of the file has CTYPEi of RA and DEC; plate-solve the image first"
-    )]
+    #[error("no header has CTYPEi of RA and DEC. Plate-solve the image first")]
     NotCelestial,
     /// The coordinates are of another kind.
-    #[error("not equatorial: CTYPEi are {0}; a position angle needs RA and DEC")]
+    #[error(
+        "CTYPEi are {0}, but a position angle needs RA and DEC. Solve in equatorial coordinates"
+    )]
     NotEquatorial(String),
     /// The reader does not know this kind of header.
     #[error("{0}")]

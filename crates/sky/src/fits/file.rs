@@ -131,7 +131,7 @@ fn not_fits(bytes: &[u8]) -> &'static str {
     if bytes.is_empty() {
         "it is empty"
     } else if bytes.starts_with(&[0x1f, 0x8b]) {
-        "it is compressed by gzip; unpack it first"
+        "it is compressed with gzip. Unpack it first"
     } else if bytes.starts_with(b"SIMPLE") && bytes.len() >= CARD_BYTES {
         "SIMPLE is not T"
     } else {
@@ -142,7 +142,7 @@ fn not_fits(bytes: &[u8]) -> &'static str {
 /// Bytes of the data behind a header (FITS standard 4.0, sections 4.4.1.1, 6 and 7), without the padding.
 fn data_bytes(header: &Header) -> Result<u64, FitsError> {
     let needed = |key: &str| {
-        let missing = || FitsError::key(key, None, "is missing, and every header needs it");
+        let missing = || FitsError::key(key, None, "is missing, but every header needs it");
         header.count(key)?.ok_or_else(missing)
     };
     let bits = header

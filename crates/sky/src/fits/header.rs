@@ -51,7 +51,7 @@ impl Header {
             Some(other) => Err(FitsError::key(
                 key,
                 values.first().map(ToString::to_string).as_deref(),
-                format!("is there again as {other}, and nothing says which one holds"),
+                format!("stands here twice, also as {other}. Remove one"),
             )),
             None => Ok(values.first()),
         }

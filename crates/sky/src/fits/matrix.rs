@@ -30,7 +30,7 @@ pub(super) fn matrix(header: &Header, axes: Axes) -> Result<Matrix, FitsError> {
             // A `PC` matrix with its steps left at 1 is a `CD` matrix under another name.
             if !same(cd, by_rows(pc, steps)) {
                 return Err(FitsError::Unsupported(
-                    "CDi_j and PCi_j stand together and differ; the standard permits one of them"
+                    "CDi_j and PCi_j differ, and the standard permits only one of them. Solve the image again"
                         .to_owned(),
                 ));
             }
@@ -49,7 +49,7 @@ pub(super) fn matrix(header: &Header, axes: Axes) -> Result<Matrix, FitsError> {
     let absurd = sizes.iter().any(|s| !SCALES_DEG.contains(s));
     if singular || absurd {
         return Err(FitsError::Unsupported(
-            "the matrix of CD, PC, CDELT and CROTA is singular: a pixel has no area on the sky"
+            "the matrix of CD, PC, CDELT and CROTA is singular, so a pixel has no area on the sky. Solve the image again"
                 .to_owned(),
         ));
     }
@@ -117,7 +117,8 @@ fn rotated(header: &Header, axes: Axes) -> Result<Matrix, FitsError> {
     let (longitude, latitude) = (axes.longitude, axes.latitude);
     let step = |axis: u8| {
         let key = format!("CDELT{axis}");
-        let missing = "is missing, and so are CD and PC: the header has no scale";
+        let missing =
+            "is missing, and so are CD and PC, so the header has no scale. Solve the image again";
         let step = header.number(&key)?;
         step.ok_or_else(|| FitsError::key(&key, None, missing))
     };
@@ -127,7 +128,8 @@ fn rotated(header: &Header, axes: Axes) -> Result<Matrix, FitsError> {
     let stray_deg = header.number(&other)?.unwrap_or(0.0);
     if angle_deg.is_none() && stray_deg != 0.0 {
         let value = stray_deg.to_string();
-        let problem = format!("stands alone: the angle belongs in {key}, the axis of declination");
+        let problem =
+            format!("stands alone, but the angle belongs in {key}, the axis of declination");
         return Err(FitsError::key(&other, Some(&value), problem));
     }
     let angle_deg = angle_deg.unwrap_or(0.0);

@@ -52,7 +52,7 @@ pub(super) fn with_axes(header: &Header, axes: Axes) -> Result<Orientation, Fits
     let (first_deg, second_deg) = (angle_deg(0), angle_deg(1));
     let sized = [0, 1].iter().all(|c| SCALES_DEG.contains(&size_deg(*c)));
     if !sized || !first_deg.is_finite() || !second_deg.is_finite() {
-        let problem = "the distortion leaves a pixel no size or direction at the reference pixel";
+        let problem = "the distortion leaves a pixel no size or angle at the reference pixel";
         return Err(FitsError::Unsupported(problem.to_owned()));
     }
     let between_deg = residual_finite(second_deg - first_deg, TURN_DEG);
@@ -134,7 +134,8 @@ fn native_pole(header: &Header, axes: Axes) -> Result<String, FitsError> {
     for (m, usual) in [(1, 0.0), (2, 90.0)] {
         let key = format!("PV{axis}_{m}");
         if let Some(value) = header.number(&key)?.filter(|v| *v != usual) {
-            let allowed = format!("must be {usual}: another reference point is not followed here");
+            let allowed =
+                format!("must be {usual}, because this program follows no other reference point");
             return Err(FitsError::key(&key, Some(&value.to_string()), allowed));
         }
     }
@@ -147,7 +148,7 @@ fn sip(header: &Header) -> Result<Matrix, FitsError> {
     for key in ["A_0_0", "B_0_0"] {
         let value = term(key)?;
         if value != 0.0 {
-            let problem = "must be 0: a shift of the reference pixel is not followed here";
+            let problem = "must be 0, because this program follows no shift of the reference pixel";
             return Err(FitsError::key(key, Some(&value.to_string()), problem));
         }
     }
@@ -167,7 +168,7 @@ fn polynomial(header: &Header, axes: Axes) -> Result<((f64, f64), Matrix), FitsE
         let value = term(axis, 3, 0.0)?;
         if value != 0.0 {
             let key = format!("PV{axis}_3");
-            let problem = "must be 0: the polynomial has no direction at the reference pixel";
+            let problem = "must be 0, because the polynomial has no slope at the reference pixel";
             return Err(FitsError::key(&key, Some(&value.to_string()), problem));
         }
     }

@@ -65,9 +65,7 @@ pub struct NightTarget {
 #[non_exhaustive]
 pub enum NightError {
     /// A target lacks something.
-    #[error(
-        "{name:?} has no {what}: a night needs coordinates and minutes above 0 of every target"
-    )]
+    #[error("{name:?} has no {what}")]
     Lacking {
         /// Name of the target.
         name: String,
@@ -75,9 +73,11 @@ pub enum NightError {
         what: &'static str,
     },
     /// The order does not name each of this many targets once.
-    #[error("the order must name every target once, by its number from 1 to {0}")]
+    #[error("--order: must name every target once, by its number from 1 to {0}")]
     Order(usize),
     /// The times add up to this many hours, which is too long.
-    #[error("the targets take {0:.1} hours; at most {MOST_HOURS} are planned")]
+    #[error(
+        "the targets take {0:.1} hours, but a night has at most {MOST_HOURS}. Lower their minutes"
+    )]
     TooLong(f64),
 }

@@ -60,6 +60,10 @@ impl Stretch {
     }
 }
 
+const COORDINATES: &str = "coordinates. A night needs the columns ra_deg and dec_deg, or object, in every row of the targets file";
+const MINUTES: &str =
+    "minutes. A night needs the column minutes in the targets file, above 0 in every row";
+
 /// Takes from the targets of a file what a night needs.
 ///
 /// # Errors
@@ -74,11 +78,11 @@ pub fn night_targets(targets: &[Target]) -> Result<Vec<NightTarget>, NightError>
         Ok(NightTarget {
             name: t.name.clone(),
             place: SkyPlace {
-                ra_deg: t.ra_deg.ok_or_else(|| lacks("right ascension"))?,
-                dec_deg: t.dec_deg.ok_or_else(|| lacks("declination"))?,
+                ra_deg: t.ra_deg.ok_or_else(|| lacks(COORDINATES))?,
+                dec_deg: t.dec_deg.ok_or_else(|| lacks(COORDINATES))?,
             },
             position_angle_deg: t.position_angle_deg,
-            minutes: minutes.ok_or_else(|| lacks("minutes"))?,
+            minutes: minutes.ok_or_else(|| lacks(MINUTES))?,
         })
     };
     targets.iter().map(one).collect()

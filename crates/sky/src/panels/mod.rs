@@ -68,8 +68,7 @@ pub enum MosaicError {
     Name(String),
     /// The mosaic reaches this far from its centre \[deg\], beyond what the plane can show.
     #[error(
-        "the mosaic reaches {0:.1} deg from its centre; at most {MOST_REACH_DEG} are laid out: take fewer panels \
-        or smaller frames"
+        "the mosaic reaches {0:.1}° from its centre (at most {MOST_REACH_DEG}°). Take fewer panels or smaller frames"
     )]
     Reach(f64),
 }

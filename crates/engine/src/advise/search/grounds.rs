@@ -1,4 +1,4 @@
-//! Where an arc can start, and what speaks for and against a start: targets, keep-outs, stops, the winding limit.
+//! Where an arc can start, and what speaks for and against a start: targets, keep-outs, stops, the cable limit.
 
 use std::cmp::Ordering;
 
@@ -63,7 +63,7 @@ impl Conditions {
     }
 }
 
-/// In the order in which they are given up: the winding limit first, the keep-outs last.
+/// In the order in which they are given up: the cable limit first, the keep-outs last.
 pub(in crate::advise) const CONDITIONS: [Conditions; 8] = [
     Conditions::of(true, true, true),
     Conditions::of(true, true, false),

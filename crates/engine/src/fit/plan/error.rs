@@ -14,14 +14,14 @@ pub enum FitPlanError {
     },
     /// A one-sided approach starts too far from its goal.
     #[error(
-        "loop.overrun_deg = {overrun_deg}: too far for a plan. An endless drive could take the other way round"
+        "loop.overrun_deg = {overrun_deg}: too far for a plan, because an endless drive could take the other way round. Use a smaller overrun"
     )]
     Overrun {
         /// How far an approach starts from its goal \[deg\].
         overrun_deg: f64,
     },
     /// A wanted reading is outside the range.
-    #[error("a plan may not go to {at_deg} deg: the readings {allowed} are allowed")]
+    #[error("the plan can't go to {at_deg}°. The rig allows readings {allowed}")]
     Outside {
         /// The wanted reading \[deg\].
         at_deg: f64,
@@ -29,14 +29,14 @@ pub enum FitPlanError {
         allowed: Range,
     },
     /// The range of readings is too small.
-    #[error("the readings {range} leave no room for a sweep")]
+    #[error("the readings {range} leave no room for a sweep. Allow a wider range")]
     NoRoom {
         /// The range.
         range: Range,
     },
     /// No plan reaches the accuracy.
     #[error(
-        "an accuracy of {accuracy_deg} deg is out of reach over the readings {range}: {} deg can be had. A wider range tells more than more solves",
+        "no plan over the readings {range} reaches ±{accuracy_deg}°. Use --accuracy {} or a wider range",
         readable(*reached_deg)
     )]
     OutOfReach {

@@ -16,7 +16,7 @@ pub(super) const DECIMALS: f64 = 100.0;
 pub enum RangeLimit {
     /// A stop of the drive.
     Stop,
-    /// The winding limit.
+    /// The cable limit.
     Cable,
     /// A keep-out with its margin.
     KeepOut,
@@ -84,7 +84,7 @@ impl fmt::Display for Range {
         let (from, to) = (self.from, self.to);
         write!(
             f,
-            "from {} deg ({}) to {} deg ({})",
+            "from {}° ({}) to {}° ({})",
             degrees(from.at_deg),
             from.limit,
             degrees(to.at_deg),
@@ -98,9 +98,9 @@ impl fmt::Display for RangeLimit {
         f.write_str(match self {
             Self::Stop => "a stop",
             Self::Cable => "the cable limit",
-            Self::KeepOut => "a keep-out and its margin",
+            Self::KeepOut => "near a keep-out",
             Self::Turn => "a whole turn",
-            Self::Asked => "as asked",
+            Self::Asked => "your choice",
         })
     }
 }

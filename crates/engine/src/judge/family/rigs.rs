@@ -17,7 +17,7 @@ pub enum Base {
 /// Why a rig cannot be used for judging.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error(
-    "the gain and periodic errors change by more than half a degree a degree, so that corrections do not shrink the error; no controller can be judged on such a rig"
+    "gain and periodic errors change by more than half a degree per degree, so no correction helps. Lower drive.gain_error or the amplitudes in drive.periodic"
 )]
 pub struct TooSteep;
 
@@ -33,23 +33,23 @@ impl Base {
         if s.loop_.tolerance_deg < rest {
             let raised = (rest * 100.0).ceil() / 100.0;
             notes.push(format!(
-                "the tolerance of {} deg is below the {rest:.3} deg that noise, repeatability and step of this rig can leave after a perfect correction; the scenarios use {raised} deg",
+                "loop.tolerance_deg = {} is below the {rest:.3}° that noise, repeatability and step can leave after a perfect correction. The scenarios use {raised}°",
                 s.loop_.tolerance_deg
             ));
             s.loop_.tolerance_deg = raised;
         }
         if s.solve.outlier_rate > 0.0 {
             notes.push(
-                "outliers are left out: from one solve no controller can tell them".to_owned(),
+                "the scenarios leave out outliers, because no controller can tell one from a single solve".to_owned(),
             );
         }
         if s.loop_.field_rotation_deg_per_s != 0.0 {
-            notes.push("field rotation is left out".to_owned());
+            notes.push("the scenarios leave out field rotation".to_owned());
             s.loop_.field_rotation_deg_per_s = 0.0;
         }
         if s.loop_.max_solves < 12 {
             notes.push(format!(
-                "loop.max_solves = {} leaves no room for backlash and bad luck; the scenarios use 12",
+                "loop.max_solves = {} leaves no room for backlash and bad luck. The scenarios use 12",
                 s.loop_.max_solves
             ));
             s.loop_.max_solves = 12;

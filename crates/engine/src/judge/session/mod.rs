@@ -78,7 +78,7 @@ pub fn play<S: Subject + ?Sized>(case: &Case, subject: &mut S) -> Result<Played,
             NextStep::Ended => break false,
             NextStep::Cut => break true,
             NextStep::Next(_) if session.played.answers >= budget => {
-                session.endless("it goes on without an end");
+                session.endless("it goes on without end");
                 break true;
             }
             NextStep::Next(next) => event = next,
@@ -182,13 +182,11 @@ impl<'a> CaseSession<'a> {
             if let (Expect::Settle, Travel::Stops { lo_deg, hi_deg }) = (self.case.expect, travel) {
                 self.fail(
                     Property::Travel,
-                    format!(
-                        "it commands {drive_deg} deg; the stops are at {lo_deg} and {hi_deg} deg"
-                    ),
+                    format!("it commands {drive_deg}°. The stops are at {lo_deg}° and {hi_deg}°"),
                 );
             }
             return Event::Refused {
-                why: "outside travel",
+                why: "outside the stops",
             };
         }
         scenario
@@ -242,7 +240,7 @@ impl<'a> CaseSession<'a> {
         if kept_out_deg > ROUNDING_DEG {
             self.fail(
                 Property::KeepOut,
-                format!("the move from {from_deg:.3} to {to_deg:.3} deg turns {kept_out_deg:.3} deg inside a keep-out sector"),
+                format!("the move from {from_deg:.3}° to {to_deg:.3}° turns {kept_out_deg:.3}° inside a keep-out"),
             );
         }
     }
@@ -251,7 +249,7 @@ impl<'a> CaseSession<'a> {
         let scenario = self.scenario;
         let solve = &scenario.solve;
         if self.played.figures.solves >= scenario.brief.max_solves {
-            self.endless("it asks for a solve more");
+            self.endless("it asks for another solve");
             return NextStep::Cut;
         }
         let attempt = self.attempts;

@@ -19,7 +19,7 @@ impl CaseSession<'_> {
         if count > allowed && !self.case.wrong_sense() {
             self.fail(
                 Property::LongSwings,
-                format!("long swing number {count}, by {length_deg:.3} deg; {allowed} allowed"),
+                format!("long swing number {count}, by {length_deg:.3}° ({allowed} allowed)"),
             );
         }
     }
@@ -51,13 +51,13 @@ impl CaseSession<'_> {
             "the first move"
         };
         let closing = if brief.band_deg > 0.0 {
-            format!("to {end_deg} deg, band included")
+            format!("to {end_deg}°, band included")
         } else {
-            format!("up to, not including, {end_deg} deg")
+            format!("up to, not including, {end_deg}°")
         };
         self.fail(
             Property::Arc,
-            format!("{what} goes to {said_deg} deg; the arc is from {low_deg} {closing}"),
+            format!("{what} goes to {said_deg}°. The arc is from {low_deg}° {closing}"),
         );
     }
 
@@ -75,7 +75,7 @@ impl CaseSession<'_> {
             self.fail(
                 property,
                 format!(
-                    "it says \"done\", but the true error is {error_deg:.3} deg; the limit is {limit_deg:.3} deg"
+                    "it says \"done\", but the true error is {error_deg:.3}° (at most {limit_deg:.3}° allowed)"
                 ),
             );
         }
@@ -106,7 +106,7 @@ impl CaseSession<'_> {
         };
         self.fail(
             property,
-            format!("it gives up {when}{why}; the target can be framed"),
+            format!("it gives up {when}{why}, but the target is in reach"),
         );
     }
 

@@ -15,7 +15,7 @@ pub fn night_picture(head: &NightHead<'_>, plan: &NightPlan) -> Result<Picture, 
     let start = head.request.night.start;
     let hour = |at: Moment| at.since_s(start) / 3600.0;
     let Some(rule) = plan.shown() else {
-        return Err(ReportError::Picture("there is no rule".to_owned()));
+        return Err(ReportError::Picture("no rule".to_owned()));
     };
     let policy = rule.course.policy;
     let bars = plan

@@ -208,7 +208,7 @@ fn rules(head: &NightHead<'_>, plan: &NightPlan, out: &mut Document) {
         let all = &r.summary.stretches;
         format!("{} of {}", all.iter().filter(safe).count(), all.len()).into()
     });
-    add("orientations that frame the same", &|r| {
+    add("camera angles that frame the same", &|r| {
         r.course.policy.symmetry.to_string().into()
     });
     add("clear sky lost to rotation (min)", &|r| {

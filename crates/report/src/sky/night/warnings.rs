@@ -14,13 +14,13 @@ pub fn night_warnings(head: &NightHead<'_>, plan: &NightPlan) -> Vec<String> {
         let (name, lowest_deg) = (name(plan, stretch), stretch.lowest_deg());
         if !stretch.not_usable.is_empty() {
             let why = not_usable(head, stretch);
-            Some(format!("stretch {}, {name}: cannot be used: {why}", i + 1))
-        } else if lowest_deg < LOW_DEG {
-            let altitude = degrees(lowest_deg);
             Some(format!(
-                "stretch {}, {name}: is only {altitude} deg high",
+                "stretch {}, {name}: you can't use it: {why}",
                 i + 1
             ))
+        } else if lowest_deg < LOW_DEG {
+            let altitude = degrees(lowest_deg);
+            Some(format!("stretch {}, {name}: only {altitude}° high", i + 1))
         } else {
             None
         }
