@@ -199,7 +199,7 @@ fn wrong_input_is_refused_before_any_work() {
         ),
         (
             &[vary, &["--target", "0", "--json", "-", "--out", "-"]],
-            "only one of them",
+            "takes one of them",
         ),
         (
             &[vary, &["--target", "0", "--out", "no/such/x.csv"]],
