@@ -9,6 +9,7 @@ use halfturn_engine::scenario::{DEMO_TARGETS, Target, read_targets};
 use halfturn_engine::verdict::TargetState;
 use halfturn_report::plot::rate_colours;
 
+/// Most targets of a page.
 pub const MOST_TARGETS: usize = 1000;
 
 /// Largest seed of a page. A browser rounds larger whole numbers.

@@ -59,9 +59,11 @@ fn engine(root: &Path) -> Outcome<Vec<u8>> {
     let home = home
         .or_else(|| Some(std::env::home_dir()?.join(".cargo")))
         .ok_or("no home of cargo")?;
-    // Paths stand in the messages of panics.
     let flags = [
         "-Ctarget-feature=+simd128".to_owned(),
+        // The compiler thinks that two lanes don't pay. They make a batch 1.4 times faster.
+        "-Cllvm-args=-force-vector-width=2".to_owned(),
+        // The messages of panics name paths.
         format!("--remap-path-prefix={}=cargo", home.display()),
         format!("--remap-path-prefix={}=halfturn", root.display()),
     ];
