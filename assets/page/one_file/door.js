@@ -5,17 +5,17 @@ const MOST_ENGINES = 4;
 const TIME_MS = 3000;
 // Ended jobs that are kept.
 const MOST_KEPT = 8;
-const BROKEN = "the engine has stopped: the browser gave it too little memory, or it has a fault; nothing is lost";
+const BROKEN = "the engine stopped. The browser has too little memory for it, or it has a fault. Nothing is lost";
 
 // What a copied link is good for.
-export const LINK = "It opens this state in this file, while the file stays where it is.";
+export const LINK = "It opens this state as long as this file stays where it is.";
 
 const textOf = (id) => document.getElementById(id).textContent;
 const workerAddress = URL.createObjectURL(new Blob([textOf("worker")], { type: "text/javascript" }));
 
 async function unpacked() {
   if (typeof WebAssembly !== "object" || typeof DecompressionStream !== "function") {
-    throw new Error("this browser has no WebAssembly, which the engine needs; take a newer browser");
+    throw new Error("this browser has no WebAssembly, which this page needs. Use a newer browser");
   }
   const text = atob(textOf("engine"));
   const bytes = new Uint8Array(text.length);
@@ -23,7 +23,7 @@ async function unpacked() {
   const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate-raw"));
   const code = new Response(stream, { headers: { "Content-Type": "application/wasm" } });
   return WebAssembly.compileStreaming(code).catch(() => {
-    throw new Error("this browser cannot run the engine; take one from 2023 or later");
+    throw new Error("this browser cannot run the engine. Use one from 2023 or later");
   });
 }
 const compiled = unpacked();

@@ -202,12 +202,11 @@ impl Bundle {
                 self.add(assets, from)?;
                 body.push_str(&format!("const {what} = {};\n", variable(from)));
             } else if let Some(export) = line.strip_prefix("export ") {
-                let words = export.split(|c: char| !(c.is_alphanumeric() || c == '_'));
+                let mut words = export.split(|c: char| !(c.is_alphanumeric() || c == '_'));
                 let kinds = ["async", "function", "const", "class", ""];
                 exports.push(
                     words
-                        .skip_while(|w| kinds.contains(w))
-                        .next()
+                        .find(|w| !kinds.contains(w))
                         .ok_or("an export without a name")?
                         .to_owned(),
                 );

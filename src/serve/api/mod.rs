@@ -39,7 +39,11 @@ pub(super) fn router(shared: Arc<Shared>) -> Router {
         .route("/api/jobs/{id}/report", get(queue::report))
         .fallback(async || ApiError::from(Refusal::nothing_here()).into_response())
         .method_not_allowed_fallback(async || {
-            ApiError::new(StatusCode::METHOD_NOT_ALLOWED, "this address does not take this method").into_response()
+            ApiError::new(
+                StatusCode::METHOD_NOT_ALLOWED,
+                "this address does not take this method",
+            )
+            .into_response()
         })
         .layer(DefaultBodyLimit::max(BODY_BYTES))
         .layer(from_fn_with_state(Arc::clone(&shared), gate))
