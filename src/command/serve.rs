@@ -13,7 +13,8 @@ use super::inputs;
 use super::monitor::on_ctrl_c;
 use super::reply::{Failure, Reply};
 use super::streams::complain;
-use crate::serve::{MOST_SEED, MOST_TARGETS, PageStart, ServeError, Settings, serve as serve_page};
+use crate::serve::{ServeError, Settings, serve as serve_page};
+use halfturn_answers::{MOST_SEED, MOST_TARGETS, PageStart};
 
 /// The port where the user says nothing: links to the page then outlast the program.
 const PORT: u16 = 7180;

@@ -24,6 +24,7 @@ const FILES: &[(&str, &str, &str)] = page_files! {
     "serve/advice.js" => SCRIPT,
     "serve/api.js" => SCRIPT,
     "serve/dial.js" => SCRIPT,
+    "serve/door.js" => SCRIPT,
     "serve/files.js" => SCRIPT,
     "serve/jobs.js" => SCRIPT,
     "serve/make.js" => SCRIPT,

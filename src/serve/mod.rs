@@ -8,8 +8,7 @@
 //! | `assets` | the files of the page, which are part of the program |
 //! | `live` | work that a moved handle waits for: a few at a time, each with a deadline |
 //! | `jobs` | long work: a queue that is fair between pages, with progress and stop |
-//! | `api` | the requests of the page, answered as JSON |
-//! | `view`, `wire` | the data of the dial; rigs and targets as JSON |
+//! | `api` | the addresses; what they answer is in `halfturn-answers` |
 //!
 //! No request names a file, and nothing is written to the disk. `docs/serve.md` explains the limits.
 
@@ -22,8 +21,6 @@ mod jobs;
 mod live;
 mod locks;
 mod shared;
-mod view;
-mod wire;
 
 use std::net::SocketAddr;
 use std::sync::Arc;
@@ -31,7 +28,7 @@ use std::sync::Arc;
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 
-pub(crate) use shared::{MOST_SEED, MOST_TARGETS, PageStart};
+use halfturn_answers::PageStart;
 
 use guard::Origins;
 use jobs::Jobs;

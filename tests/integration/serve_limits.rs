@@ -66,11 +66,7 @@ fn ordinary_rigs_have_all_their_figures() {
         with("max_solves", json!(100)),
     ] {
         let live = server.post("/api/live", &look(&rig));
-        assert_eq!(
-            live["compared"]["complete"], true,
-            "{}",
-            live["compared_ms"]
-        );
+        assert_eq!(live["compared"]["complete"], true);
         assert_eq!(live["verdict"]["verdict"], "hunts");
     }
 }
@@ -177,11 +173,7 @@ fn clients_that_hang_up_do_not_pile_up_work() {
     let begun = Instant::now();
     let rig = server.get("/api/start")["rig"].clone();
     let live = server.post("/api/live", &self::look(&rig));
-    assert_eq!(
-        live["compared"]["complete"], true,
-        "{}",
-        live["compared_ms"]
-    );
+    assert_eq!(live["compared"]["complete"], true);
     assert!(begun.elapsed() < SOON, "{:?}", begun.elapsed());
 }
 

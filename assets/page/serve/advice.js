@@ -1,5 +1,6 @@
 // The advice: it runs by itself when the page rests, and says which settings are best. Its report stands in a tab.
 
+import { reportAddress, reportText, showReport } from "./door.js";
 import { worker } from "./jobs.js";
 import { save } from "./files.js";
 import { button, duration, make } from "./make.js";
@@ -23,15 +24,15 @@ export function advice(place, report, store, compare, told) {
   const note = make("span", { role: "status" }, line);
   const open = make("a", { target: "_blank", rel: "noopener", hidden: true }, line, "Open in its own tab");
   const keep = button(line, "Save the report", async () => {
-    const response = await fetch(open.href);
-    if (response.ok) save("report.html", await response.text(), "text/html");
+    const text = await reportText(found.id);
+    if (text) save("report.html", text, "text/html");
     else note.textContent = "The report is gone. Look again.";
   }, { hidden: true });
   // It is as high as its page, so that only this page scrolls. A frame that runs scripts could not be measured.
   const frame = make("iframe", { title: "Report of the advice", sandbox: "allow-same-origin allow-popups", hidden: true }, report);
   let reading = false;
   const load = () => {
-    if (reading && found && !frame.src.startsWith(open.href)) frame.src = open.href + "?still=true";
+    if (reading && found && frame.dataset.job !== found.id) showReport(frame, (frame.dataset.job = found.id));
     fit();
   };
   const fit = () => {
@@ -76,9 +77,9 @@ export function advice(place, report, store, compare, told) {
       if (!status) return;
       if (status.phase !== "done") throw new Error(status.problem || "Stopped " + (status.stopped || "") + ".");
       const { summary, advised_rig: rig } = status.result;
-      found = { key, state: s, rig, headline: summary.headline, changes: summary.plan.changes, gain: gainOf(summary), before: summary.before };
+      found = { id: status.id, key, state: s, rig, headline: summary.headline, changes: summary.plan.changes, gain: gainOf(summary), before: summary.before };
       open.hidden = keep.hidden = frame.hidden = false;
-      open.href = "/api/jobs/" + status.id + "/report";
+      open.href = reportAddress(status.id);
       load();
       show();
     } catch (error) {

@@ -1,7 +1,6 @@
-// What is asked of the server. Every error has the server's words.
+// What is asked of the program. Every error has the program's words.
 
-// The name of this page, by which the queue of jobs is fair.
-const PAGE = Array.from(crypto.getRandomValues(new Uint8Array(8)), (b) => b.toString(16).padStart(2, "0")).join("");
+import { ask } from "./door.js";
 
 export class Refused extends Error {
   constructor(status, error) {
@@ -12,26 +11,13 @@ export class Refused extends Error {
   }
 }
 
-async function ask(method, path, value, signal) {
-  const headers = { "X-Halfturn-Page": PAGE };
-  if (value !== undefined) headers["Content-Type"] = "application/json";
-  let response;
-  try {
-    response = await fetch("/api/" + path, { method, headers, body: value === undefined ? undefined : JSON.stringify(value), signal });
-  } catch {
-    throw new Refused(0, { message: "the program does not answer. Is it still running?" });
-  }
-  const answer = await response.json().catch(() => ({ error: { message: "the answer cannot be read" } }));
-  if (!response.ok || answer.error) throw new Refused(response.status, answer.error || { message: response.statusText });
+async function asked(method, path, value, signal) {
+  const [status, answer] = await ask(method, path, value, signal);
+  if (answer.error) throw new Refused(status, answer.error);
   return answer;
 }
 
-// Lets go of something as the page is closed, when nobody waits for an answer.
-export function leave(path) {
-  fetch("/api/" + path, { method: "DELETE", headers: { "X-Halfturn-Page": PAGE }, keepalive: true }).catch(() => {});
-}
-
-export const get = (path) => ask("GET", path);
+export const get = (path) => asked("GET", path);
 // With a signal it can be given up; the program then stops its work.
-export const post = (path, value, signal) => ask("POST", path, value, signal);
-export const remove = (path) => ask("DELETE", path);
+export const post = (path, value, signal) => asked("POST", path, value, signal);
+export const remove = (path) => asked("DELETE", path);

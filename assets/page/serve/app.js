@@ -3,6 +3,7 @@
 import { advice } from "./advice.js";
 import { Refused, get, post } from "./api.js";
 import { dial, dialKey } from "./dial.js";
+import { LINK } from "./door.js";
 import { files } from "./files.js";
 import { degrees, fold, make, percent, shareOf } from "./make.js";
 import { map } from "./map.js";
@@ -250,7 +251,7 @@ async function main() {
     if (s !== store.state) late = setTimeout(outdated, LATE_MS);
     // Once it is painted.
     requestAnimationFrame(() => setTimeout(() => {
-      const figures = { digest: live.digest, target: s.targetDeg, state, rough: live.rough, changedMs: since, frameMs: (performance.now() - since).toFixed(1), solveMs: live.compared_ms.toFixed(1) };
+      const figures = { digest: live.digest, target: s.targetDeg, state, rough: live.rough, changedMs: since, frameMs: (performance.now() - since).toFixed(1) };
       Object.assign(document.body.dataset, figures);
     }));
   }
@@ -341,7 +342,7 @@ async function main() {
     history.replaceState(null, "", "#state=" + (await packed(store.state)));
     try {
       await navigator.clipboard.writeText(location.href);
-      said("The link is copied. It opens this state where the program serves the page.");
+      said("The link is copied. " + LINK);
     } catch {
       said("The address of this page is the link.");
     }

@@ -1,6 +1,7 @@
 // Long work: begin it, show how far it is, stop it.
 
-import { get, leave, post, remove } from "./api.js";
+import { get, post, remove } from "./api.js";
+import { leave } from "./door.js";
 import { button, make } from "./make.js";
 
 const POLL_MS = 250;

@@ -70,7 +70,7 @@ impl PictureFormat {
 pub fn write_picture(path: &Path, picture: &Picture) -> Result<(), ReportError> {
     match PictureFormat::of(path)? {
         PictureFormat::Svg => write_file(path, picture.svg.as_bytes()),
-        PictureFormat::Png => write_file(path, &picture.png),
+        PictureFormat::Png => write_file(path, &picture.png()?),
     }
 }
 

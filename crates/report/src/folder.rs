@@ -2,6 +2,8 @@
 
 use std::path::Path;
 
+use rayon::prelude::*;
+
 use super::advice::{Provenance, reason};
 use super::advice_json::advice_json;
 use super::certificate::{CERTIFICATE_FILE, certificate_text};
@@ -55,7 +57,7 @@ pub fn write_report(
         }
         None => stale.push(FITTED_RIG_FILE.to_owned()),
     }
-    files.extend(picture_files(pictures));
+    files.extend(picture_files(pictures)?);
     // Last: if the page is there, so is everything that it mentions.
     let page = render(advice, &inline, made);
     files.push(("report.html".to_owned(), page.into_bytes()));
@@ -96,17 +98,19 @@ fn remove(path: &Path) -> Result<(), ReportError> {
 }
 
 /// Each picture as an SVG and a PNG file.
-#[must_use]
-pub fn picture_files(pictures: Vec<(&str, Picture)>) -> Vec<(String, Vec<u8>)> {
-    pictures
-        .into_iter()
-        .flat_map(|(stem, picture)| {
-            [
-                (format!("{stem}.svg"), picture.svg.into_bytes()),
-                (format!("{stem}.png"), picture.png),
-            ]
-        })
-        .collect()
+///
+/// # Errors
+/// [`ReportError::Picture`] if a picture cannot be drawn.
+pub fn picture_files(
+    pictures: Vec<(&str, Picture)>,
+) -> Result<Vec<(String, Vec<u8>)>, ReportError> {
+    let forms = pictures.into_par_iter().map(|(stem, picture)| {
+        let png = picture.png()?;
+        let svg = picture.svg.into_bytes();
+        Ok([(format!("{stem}.svg"), svg), (format!("{stem}.png"), png)])
+    });
+    let forms = forms.collect::<Result<Vec<_>, ReportError>>()?;
+    Ok(forms.into_iter().flatten().collect())
 }
 
 /// Every target before and after, one row each.

@@ -3,7 +3,6 @@
 use axum::body::Bytes;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use serde::de::DeserializeOwned;
 use serde_json::Value;
 
 use super::error::ApiError;
@@ -23,28 +22,20 @@ impl IntoResponse for Json {
     }
 }
 
-/// Reads the body of a request and answers it as live work, because reading a large body takes time too.
-pub(super) async fn run_queued<T, V>(
+/// Answers a request as live work, because reading a large body takes time too.
+pub(super) async fn answered(
     shared: &Shared,
     headers: &HeaderMap,
-    bytes: Bytes,
-    work: impl FnOnce(T, &Deadline) -> Result<V, ApiError> + Send + 'static,
-) -> Result<V, ApiError>
-where
-    T: DeserializeOwned,
-    V: Send + 'static,
-{
+    path: &'static str,
+    body: Bytes,
+) -> Answer {
     check_kind(headers)?;
-    let answer = move |deadline: &Deadline| {
-        let asked = serde_json::from_slice(&bytes)
-            .map_err(|e| ApiError::new(StatusCode::BAD_REQUEST, format!("the body: {e}")))?;
-        work(asked, deadline)
-    };
-    shared.live.run(answer).await?
+    let work = move |deadline: &Deadline| halfturn_answers::answer(path, &body, deadline);
+    Ok(Json(shared.live.run(work).await??))
 }
 
 /// Checks that the body claims to be JSON.
-fn check_kind(headers: &HeaderMap) -> Result<(), ApiError> {
+pub(super) fn check_kind(headers: &HeaderMap) -> Result<(), ApiError> {
     let kind = headers
         .get(header::CONTENT_TYPE)
         .and_then(|v| v.to_str().ok());

@@ -2,48 +2,24 @@
 
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use serde_json::json;
 
 use crate::serve::jobs::Full;
 use crate::serve::live::NoResult;
-use halfturn_engine::rig::InputError;
+use halfturn_answers::Refusal;
 
 /// An error answer.
 #[derive(Debug)]
-pub(in crate::serve) struct ApiError {
-    status: StatusCode,
-    message: String,
-    /// The fault in the user's input; `None` if something else is wrong.
-    input: Option<Box<InputError>>,
-}
+pub(in crate::serve) struct ApiError(Refusal);
 
 impl ApiError {
     pub(in crate::serve) fn new(status: StatusCode, message: impl Into<String>) -> Self {
-        Self {
-            status,
-            message: message.into(),
-            input: None,
-        }
-    }
-
-    /// An error of the program.
-    pub(super) fn broken(message: impl Into<String>) -> Self {
-        Self::new(StatusCode::INTERNAL_SERVER_ERROR, message)
-    }
-
-    /// The page asked for more than it may.
-    pub(super) fn too_much(message: impl Into<String>) -> Self {
-        Self::new(StatusCode::UNPROCESSABLE_ENTITY, message)
+        Self(Refusal::new(status.as_u16(), message))
     }
 }
 
-impl From<InputError> for ApiError {
-    fn from(error: InputError) -> Self {
-        Self {
-            status: StatusCode::UNPROCESSABLE_ENTITY,
-            message: error.to_string(),
-            input: Some(Box::new(error)),
-        }
+impl From<Refusal> for ApiError {
+    fn from(refusal: Refusal) -> Self {
+        Self(refusal)
     }
 }
 
@@ -54,7 +30,7 @@ impl From<NoResult> for ApiError {
                 StatusCode::SERVICE_UNAVAILABLE,
                 "too many pages ask at once. Try again",
             ),
-            NoResult::Broken => Self::broken("a fault in the program"),
+            NoResult::Broken => Self(Refusal::broken("a fault in the program")),
         }
     }
 }
@@ -71,21 +47,15 @@ impl From<Full> for ApiError {
 
 impl IntoResponse for ApiError {
     fn into_response(self) -> Response {
-        let mut error = json!({ "message": self.message });
-        if let Some(input) = self.input {
-            error["key"] = input.key.into();
-            error["value"] = input.value.into();
-            error["allowed"] = input.allowed.into();
-            error["line"] = input.line.into();
-        }
+        let status = StatusCode::from_u16(self.0.status);
+        let status = status.unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
         let kind = [(header::CONTENT_TYPE, "application/json")];
-        let text = json!({ "error": error }).to_string();
-        let mut response = (self.status, kind, text).into_response();
+        let mut response = (status, kind, self.0.json().to_string()).into_response();
         let later = [
             StatusCode::SERVICE_UNAVAILABLE,
             StatusCode::TOO_MANY_REQUESTS,
         ];
-        if later.contains(&self.status) {
+        if later.contains(&status) {
             let headers = response.headers_mut();
             headers.insert(header::RETRY_AFTER, HeaderValue::from_static("1"));
         }

@@ -2,27 +2,24 @@
 
 mod answer;
 mod error;
-mod files;
-mod given;
-mod jobs;
-mod live;
-mod start;
-mod verdicts;
+mod queue;
 
-use answer::{Answer, Json, run_queued};
+use answer::{Answer, Json, answered};
 pub(super) use error::ApiError;
 
 use std::sync::Arc;
 
 use axum::Router;
-use axum::extract::DefaultBodyLimit;
-use axum::http::StatusCode;
+use axum::body::Bytes;
+use axum::extract::{DefaultBodyLimit, State};
+use axum::http::{HeaderMap, StatusCode};
 use axum::middleware::from_fn_with_state;
 use axum::response::IntoResponse as _;
 use axum::routing::{get, post};
 
 use super::gate::gate;
 use super::{Shared, assets};
+use halfturn_answers::{Refusal, paths};
 
 /// Largest body of a request \[bytes\].
 const BODY_BYTES: usize = 1024 * 1024;
@@ -35,20 +32,12 @@ pub(super) fn router(shared: Arc<Shared>) -> Router {
         .route("/page/player.js", get(assets::player_script))
         .route("/page/player.css", get(assets::player_style))
         .route("/page/{*name}", get(assets::asset))
-        .route("/api/start", get(start::start))
-        .route("/api/rig/read", post(files::read_rig_file))
-        .route("/api/rig/write", post(files::write_rig_file))
-        .route("/api/targets/read", post(files::read_targets_file))
-        .route("/api/targets/write", post(files::write_targets_file))
-        .route("/api/panels", post(given::panels))
-        .route("/api/fit", post(given::fit_log))
-        .route("/api/live", post(live::live))
-        .route("/api/hunting", post(live::hunting))
-        .route("/api/verdicts", post(verdicts::verdicts))
-        .route("/api/jobs", post(jobs::submit))
-        .route("/api/jobs/{id}", get(jobs::status).delete(jobs::stop))
-        .route("/api/jobs/{id}/report", get(jobs::report))
-        .fallback(async || ApiError::new(StatusCode::NOT_FOUND, "nothing here").into_response())
+        .merge(answers())
+        .route("/api/start", get(start))
+        .route("/api/jobs", post(queue::submit))
+        .route("/api/jobs/{id}", get(queue::status).delete(queue::stop))
+        .route("/api/jobs/{id}/report", get(queue::report))
+        .fallback(async || ApiError::from(Refusal::nothing_here()).into_response())
         .method_not_allowed_fallback(async || {
             ApiError::new(
                 StatusCode::METHOD_NOT_ALLOWED,
@@ -59,4 +48,20 @@ pub(super) fn router(shared: Arc<Shared>) -> Router {
         .layer(DefaultBodyLimit::max(BODY_BYTES))
         .layer(from_fn_with_state(Arc::clone(&shared), gate))
         .with_state(shared)
+}
+
+/// What is answered at once.
+fn answers() -> Router<Arc<Shared>> {
+    paths().fold(Router::new(), |router, path| {
+        let answer =
+            async move |State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes| {
+                answered(&shared, &headers, path, body).await
+            };
+        router.route(&format!("/api/{path}"), post(answer))
+    })
+}
+
+/// `GET /api/start`
+async fn start(State(shared): State<Arc<Shared>>) -> Json {
+    Json(halfturn_answers::start(&shared.start))
 }

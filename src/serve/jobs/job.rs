@@ -7,10 +7,9 @@ use std::time::{Duration, Instant};
 use serde_json::{Value, json};
 
 use super::outcome::JobOutcome;
-use super::work::Work;
 use crate::serve::lock;
+use halfturn_answers::{Watch, Work};
 use halfturn_engine::sample::Monitor;
-use halfturn_report::sweep::{Head, sweep_rows};
 
 /// If a page has not asked about its job for this long, it is gone. Browsers run the timers of a hidden page only
 /// once a minute.
@@ -139,12 +138,6 @@ impl Job {
         let outcome = lock(&self.outcome);
         let lines = outcome.lines.get(from..).unwrap_or_default();
         let lines = &lines[..lines.len().min(MOST_ROWS)];
-        let rows = match &self.work {
-            Work::Sweep(request) if !lines.is_empty() => {
-                sweep_rows(&Head::of(request, None), lines)
-            }
-            _ => Vec::new(),
-        };
         let result = outcome.result.as_deref().filter(|_| phase.ended());
         let result = result.map_or(Value::Null, |text| {
             serde_json::from_str(text).expect("it was written as JSON")
@@ -158,12 +151,19 @@ impl Job {
             "of": self.work.runs(),
             "rows_from": from,
             "rows_total": outcome.lines.len(),
-            "rows": rows,
+            "rows": self.work.rows(lines),
             "problem": outcome.problem,
             "stopped": self.why.get().filter(|_| phase == Phase::Stopped),
             "result": result,
             "has_report": outcome.report.is_some(),
         })
+    }
+}
+
+impl Watch for Job {
+    fn take(&self, lines: &str) {
+        let lines = lines.lines().map(Box::from);
+        lock(&self.outcome).lines.extend(lines);
     }
 }
 

@@ -3,10 +3,8 @@
 mod fair;
 mod job;
 mod outcome;
-mod work;
 
 pub(super) use fair::Full;
-pub(super) use work::{Advise, Work};
 
 use std::collections::VecDeque;
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
@@ -17,6 +15,7 @@ use serde_json::Value;
 
 use super::lock;
 use fair::Fair;
+use halfturn_answers::Work;
 use halfturn_engine::sample::Monitor as _;
 use job::{Job, Phase};
 
@@ -181,11 +180,14 @@ fn work_off(shared: &Shared, pool: &ThreadPool) {
             lock(&shared.state).put_last(&job);
             continue;
         }
-        let work = || pool.install(|| job.work.run(&*job, &job.outcome));
+        let work = || pool.install(|| job.work.run(&*job));
         let ended = std::panic::catch_unwind(std::panic::AssertUnwindSafe(work));
         job.enter(match ended {
-            Ok(Ok(true)) => Phase::Done,
-            Ok(Ok(false)) => Phase::Stopped,
+            Ok(Ok(Some(found))) => {
+                lock(&job.outcome).found(found);
+                Phase::Done
+            }
+            Ok(Ok(None)) => Phase::Stopped,
             Ok(Err(problem)) => {
                 lock(&job.outcome).problem = Some(problem);
                 Phase::Failed

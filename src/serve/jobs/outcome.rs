@@ -1,5 +1,7 @@
 //! The outcome of a piece of work.
 
+use halfturn_answers::Found;
+
 /// The outcome so far.
 #[derive(Debug, Default)]
 pub(super) struct JobOutcome {
@@ -14,6 +16,12 @@ pub(super) struct JobOutcome {
 }
 
 impl JobOutcome {
+    /// The work has come to its end.
+    pub(super) fn found(&mut self, found: Found) {
+        self.result = found.result.map(|json| json.to_string().into());
+        self.report = found.report;
+    }
+
     /// Its memory, roughly \[bytes\].
     pub(super) fn bytes(&self) -> usize {
         let lines: usize = self

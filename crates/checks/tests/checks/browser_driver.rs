@@ -25,6 +25,7 @@ pub(crate) struct Look {
     pub(crate) height: u32,
     pub(crate) dark: bool,
     pub(crate) without_script: bool,
+    pub(crate) without_wasm: bool,
 }
 
 impl Look {
@@ -33,6 +34,7 @@ impl Look {
         height: 1000,
         dark: false,
         without_script: false,
+        without_wasm: false,
     };
     pub(crate) const PHONE: Self = Self {
         width: 390,
@@ -136,6 +138,9 @@ impl Browser {
         ];
         if look.dark {
             args.push("--blink-settings=preferredColorScheme=0".to_owned());
+        }
+        if look.without_wasm {
+            args.push("--js-flags=--jitless --no-expose-wasm".to_owned());
         }
         let mut options = json!({
             "binary": which(browser),

@@ -8,7 +8,7 @@ use crate::browser_page::{of_command, open, shows_digest, shows_target};
 use crate::page_server::Server;
 
 /// Drops a file on the page.
-async fn drop_file(browser: &Browser, name: &str, text: &str) {
+pub(crate) async fn drop_file(browser: &Browser, name: &str, text: &str) {
     let script = "const carried = new DataTransfer();
         carried.items.add(new File([arguments[1]], arguments[0]));
         for (const kind of ['dragover', 'drop']) document.querySelector('#dial').dispatchEvent(new DragEvent(kind, { dataTransfer: carried, bubbles: true, cancelable: true }));";
@@ -16,7 +16,7 @@ async fn drop_file(browser: &Browser, name: &str, text: &str) {
     browser.client.execute(script, args).await.expect("a drop");
 }
 
-async fn said(browser: &Browser, words: &str) {
+pub(crate) async fn said(browser: &Browser, words: &str) {
     browser
         .until(&format!(
             "document.querySelector('#done').textContent.includes({})",

@@ -13,6 +13,7 @@ mod browser_reach;
 mod browser_report;
 mod browser_verdicts;
 mod browser_work;
+mod one_file;
 #[allow(dead_code, reason = "shared; the other tests use the rest")]
 #[path = "../../../../tests/integration/page_server.rs"]
 mod page_server;

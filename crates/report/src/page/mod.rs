@@ -29,6 +29,12 @@ pub fn policy_when_served() -> String {
     format!("{}; frame-ancestors 'self'", script::policy())
 }
 
+/// By what a policy knows the script of a report.
+#[must_use]
+pub fn script_hash() -> String {
+    script::hash(&script::source())
+}
+
 /// The whole page.
 #[must_use]
 pub(crate) fn render(advice: &Advice, pictures: &Pictures, made: &Provenance) -> String {

@@ -20,7 +20,7 @@ const MOST_ROWS: usize = 300;
 
 /// A policy that fetches nothing and runs only the page's own script.
 pub(super) fn policy() -> String {
-    let hash = hash(&source());
+    let hash = super::script_hash();
     format!(
         "default-src 'none'; style-src 'unsafe-inline'; img-src data:; script-src 'sha256-{hash}'; base-uri 'none'; form-action 'none'"
     )

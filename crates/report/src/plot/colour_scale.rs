@@ -4,7 +4,7 @@
 //! evenly: the order of colours shows without hue, to every kind of colour vision and in print. The curve bends
 //! through the hues so that every step is equally long.
 
-use plotters::style::RGBColor;
+use super::style::RGBColor;
 use serde::Serialize;
 
 use super::scale::Scale;

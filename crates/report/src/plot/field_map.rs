@@ -71,7 +71,7 @@ pub fn field_map(map: &FieldMap) -> Result<Picture, PlotError> {
         TextStyle::of(size::LABEL).bold(),
     );
     track(&mut sheet, centre, map);
-    picture(&sheet)
+    picture(sheet)
 }
 
 /// The median of the rates that can be drawn; 0 without any.

@@ -1,10 +1,6 @@
-//! The built-in fonts: registration, and the width of a text.
+//! The built-in fonts, and the width of a text.
 
-use std::sync::OnceLock;
-
-use plotters::style::{FontDesc, FontFamily, FontStyle, register_font};
-
-use super::picture::PlotError;
+use ab_glyph::{Font as _, FontRef, ScaleFont as _};
 
 const REGULAR: &[u8] = include_bytes!("../../../../assets/fonts/DejaVuSans-subset.ttf");
 const BOLD: &[u8] = include_bytes!("../../../../assets/fonts/DejaVuSans-Bold-subset.ttf");
@@ -12,7 +8,7 @@ const BOLD: &[u8] = include_bytes!("../../../../assets/fonts/DejaVuSans-Bold-sub
 /// Height of the bitmap font in ems: ascent 1901 and descent 483 of 2048.
 pub(super) const HEIGHT_PER_EM: f64 = 2384.0 / 2048.0;
 
-/// Em at which texts are measured. It is large because layouts are rounded to whole units.
+/// Em at which texts are measured, in whole units of it.
 const MEASURED_EM: f64 = 1000.0;
 
 /// Weight of a text.
@@ -23,13 +19,6 @@ pub(super) enum Weight {
 }
 
 impl Weight {
-    fn style(self) -> FontStyle {
-        match self {
-            Self::Regular => FontStyle::Normal,
-            Self::Bold => FontStyle::Bold,
-        }
-    }
-
     /// The bytes of the font file.
     pub(super) fn bytes(self) -> &'static [u8] {
         match self {
@@ -39,33 +28,23 @@ impl Weight {
     }
 }
 
-/// A font of plotters. `height` is plotters' measure of size.
-pub(super) fn font(height: f64, weight: Weight) -> FontDesc<'static> {
-    FontDesc::new(FontFamily::SansSerif, height, weight.style())
-}
-
-/// Registers the fonts. Further calls do nothing.
-pub(super) fn ready() -> Result<(), PlotError> {
-    static READY: OnceLock<bool> = OnceLock::new();
-    let ready = READY.get_or_init(|| {
-        [Weight::Regular, Weight::Bold]
-            .into_iter()
-            .all(|w| register_font("sans-serif", w.style(), w.bytes()).is_ok())
-    });
-    if *ready { Ok(()) } else { Err(PlotError::Font) }
+/// Width of a text as the bitmap backend lays it, in ems.
+fn measured_em(text: &str, weight: Weight) -> Option<f64> {
+    let font = FontRef::try_from_slice(weight.bytes()).ok()?;
+    let font = font.as_scaled((MEASURED_EM * HEIGHT_PER_EM) as f32);
+    let mut width = 0_f32;
+    let mut last = None;
+    for glyph in text.chars().map(|c| font.glyph_id(c)) {
+        width += font.h_advance(glyph);
+        width += last.map_or(0.0, |last| font.kern(last, glyph));
+        last = Some(glyph);
+    }
+    Some(f64::from(width as i32) / MEASURED_EM)
 }
 
 pub(super) fn text_width(text: &str, em: f64, weight: Weight) -> f64 {
     let count = |wide: fn(&char) -> bool| text.chars().filter(wide).count() as f64;
-    let measured = ready()
-        .ok()
-        .and_then(|()| {
-            let layout = font(MEASURED_EM * HEIGHT_PER_EM, weight).layout_box(text);
-            layout
-                .ok()
-                .map(|(_, (right, _))| f64::from(right) / MEASURED_EM)
-        })
-        .unwrap_or_else(|| 0.7 * count(|_| true));
+    let measured = measured_em(text, weight).unwrap_or_else(|| 0.7 * count(|_| true));
     // A character that the font lacks is measured as an empty box of 0.6 em. In an SVG, ideographs and pictures take
     // a whole em, and bold letters of other scripts up to 0.85.
     let foreign = 0.25 * count(|c| matches!(c, '\u{370}'..'\u{2000}'));

@@ -154,7 +154,7 @@ pub fn heat_maps(
         none_key(&mut sheet, bottom - 8.0, dots);
         limit_key(&mut sheet, bottom + 20.0);
     }
-    picture(&sheet)
+    picture(sheet)
 }
 
 fn title(across: &HeatAxis, up: &HeatAxis) -> String {

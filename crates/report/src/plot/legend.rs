@@ -1,6 +1,6 @@
 //! Legends: a row of samples with their meanings.
 
-use plotters::style::RGBColor;
+use super::style::RGBColor;
 
 use super::font::shortened;
 use super::sheet::{Point, Sheet, TextStyle};

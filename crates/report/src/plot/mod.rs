@@ -1,11 +1,14 @@
 //! Trace, tally and verdicts -> pictures.
 //!
-//! Every picture is a function of plain data. It lays shapes on a `sheet`, in units of one SVG pixel. `canvas` then
-//! paints the sheet as SVG and as PNG. A value that is not finite, or absurdly large, is left out or written as
-//! words. It never reaches a scale.
+//! Every picture is a function of plain data. It lays shapes on a `sheet`, in units of one SVG pixel. `svg` and `bitmap`
+//! then paint the sheet. A value that is not finite, or absurdly large, is left out or written as words. It never reaches
+//! a scale.
 
 mod axes;
+#[cfg(not(target_family = "wasm"))]
 mod bearing;
+#[cfg(not(target_family = "wasm"))]
+mod bitmap;
 mod canvas;
 mod colour_scale;
 mod dial;
@@ -34,8 +37,8 @@ mod seam_distance;
 mod settle_time;
 mod sheet;
 mod state;
-mod strokes;
 mod style;
+mod svg;
 mod tolerance;
 mod varied;
 

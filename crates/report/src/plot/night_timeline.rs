@@ -1,6 +1,6 @@
 //! A night over time: how high the targets stand, and the readings of the rotator.
 
-use plotters::style::RGBColor;
+use super::style::RGBColor;
 
 use super::axes::Panel;
 use super::canvas::picture;
@@ -56,7 +56,7 @@ pub fn night_timeline(night: &NightSheet) -> Result<Picture, PlotError> {
     altitudes(&mut sheet, &heights, &time, night);
     readings_of(&mut sheet, &readings, &time, night);
     names(&mut sheet, night, named, list);
-    picture(&sheet)
+    picture(sheet)
 }
 
 /// Draws the legend. Returns the middle line of the row after it.

@@ -111,7 +111,7 @@ pub fn panel_map(map: &PanelMap) -> Result<Picture, PlotError> {
         "tangent plane at the centre; north is up, east is to the left",
         note,
     );
-    picture(&sheet)
+    picture(sheet)
 }
 
 /// A line of the sky, split where it leaves the map.

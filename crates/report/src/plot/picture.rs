@@ -1,14 +1,31 @@
 //! A finished picture, and why one could not be made.
 
+use super::sheet::Sheet;
+
 /// One drawing in several forms.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone)]
 pub struct Picture {
     /// An `<svg>` element with a `viewBox`, a `<title>` and no fixed size. It can be a file or a part of HTML.
     pub svg: String,
     /// The SVG laid out for a narrow screen; `None` if the picture has no such form.
     pub narrow: Option<String>,
-    /// A PNG file, two pixels for a unit of the SVG.
-    pub png: Vec<u8>,
+    pub(super) sheet: Sheet,
+}
+
+impl Picture {
+    /// The picture as a PNG file, two pixels for a unit of the SVG.
+    ///
+    /// # Errors
+    /// [`PlotError`].
+    pub fn png(&self) -> Result<Vec<u8>, PlotError> {
+        #[cfg(target_family = "wasm")]
+        return Err(PlotError::Drawing(format!(
+            "{}: pages draw no PNG",
+            self.sheet.title
+        )));
+        #[cfg(not(target_family = "wasm"))]
+        super::bitmap::png(&self.sheet)
+    }
 }
 
 /// Why a picture could not be made.

@@ -108,7 +108,7 @@ impl RateSheet {
             entries.push((key, line.label.clone()));
         }
         if !shown.is_empty() {
-            let key = Key::Patch(plotters::style::RGBColor(214, 218, 224));
+            let key = Key::Patch(super::style::RGBColor(214, 218, 224));
             entries.push((key, "95 % interval".to_owned()));
         }
         let width = sheet.width;

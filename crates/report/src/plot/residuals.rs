@@ -124,7 +124,7 @@ pub fn residuals(
     if points.is_empty() {
         sheet.note(upper.centre(), "no solve");
     }
-    picture(&sheet)
+    picture(sheet)
 }
 
 /// The legend of the kinds of points that occur.
@@ -162,7 +162,7 @@ fn keys(points: &[&Leftover]) -> Vec<(Key, String)> {
     keys
 }
 
-fn look(side: Side) -> (Shape, plotters::style::RGBColor) {
+fn look(side: Side) -> (Shape, super::style::RGBColor) {
     match side {
         Side::Up => (Shape::Triangle, BLUE),
         Side::Down => (Shape::Diamond, SLATE),

@@ -1,6 +1,6 @@
 //! A sheet of shapes: what a picture shows, for SVG and PNG alike.
 
-use plotters::style::RGBColor;
+use super::style::RGBColor;
 
 use super::font::{Weight, shortened, text_width};
 use super::style::{Dash, INK, MUTED, PAPER, Shape, size};

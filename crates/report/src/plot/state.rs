@@ -1,6 +1,6 @@
 //! How the state of a target looks. Shape or colour alone tells it.
 
-use plotters::style::RGBColor;
+use super::style::RGBColor;
 
 use super::legend::Key;
 use super::style::{DARK_ORANGE, GREEN, ORANGE, PURPLE, Shape, WARNING};

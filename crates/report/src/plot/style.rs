@@ -3,7 +3,9 @@
 //! The colours differ in lightness as well as in hue. Dash, shape or words repeat every distinction, and no reader
 //! depends on colour.
 
-use plotters::style::RGBColor;
+/// Red, green and blue (sRGB).
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct RGBColor(pub(super) u8, pub(super) u8, pub(super) u8);
 
 /// Background.
 pub(super) const PAPER: RGBColor = RGBColor(251, 250, 247);

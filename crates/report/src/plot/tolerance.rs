@@ -1,7 +1,7 @@
 //! The window of tolerances: where the loop does not settle, where both loop and frame are served, where the frame is
 //! lost.
 
-use plotters::style::RGBColor;
+use super::style::RGBColor;
 
 use super::axes::Panel;
 use super::canvas::in_both_layouts;

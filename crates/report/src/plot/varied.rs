@@ -45,7 +45,7 @@ pub fn rates_over(axis: &AxisName, lines: &[RateLine], remark: &str) -> Result<P
     let title = format!("Hunting over {}", axis.short());
     let shown = axis.shown();
     let made = RateSheet::new(&title, remark, lines, kind, &shown, Layout::Wide);
-    picture(&made.finish("no run hunts at any value"))
+    picture(made.finish("no run hunts at any value"))
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ use halfturn_engine::angle::MOST_ANGLE_DEG;
 use halfturn_engine::rig::{InputError, Rig, read};
 use halfturn_engine::scenario::{Target, read_targets};
 
-pub(super) fn rig_json(rig: &Rig) -> Value {
+pub(crate) fn rig_json(rig: &Rig) -> Value {
     serde_json::to_value(rig.settings()).expect("settings, an object of numbers and texts")
 }
 
@@ -17,7 +17,7 @@ pub(super) fn rig_json(rig: &Rig) -> Value {
 ///
 /// # Errors
 /// [`InputError`] as for a rig file.
-pub(super) fn read_rig(value: &Value) -> Result<Rig, InputError> {
+pub(crate) fn read_rig(value: &Value) -> Result<Rig, InputError> {
     // It goes through the file format, because one reader knows what is allowed.
     let text = toml::to_string(value)
         .map_err(|e| InputError::of_file("rig", format!("is not a rig: {e}")))?;
@@ -27,11 +27,11 @@ pub(super) fn read_rig(value: &Value) -> Result<Rig, InputError> {
 /// A target as the page sends and receives it.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct WireTarget {
+pub(crate) struct WireTarget {
     /// Unique name.
-    pub(super) name: String,
+    pub(crate) name: String,
     /// Planned position angle \[deg\].
-    pub(super) position_angle_deg: f64,
+    pub(crate) position_angle_deg: f64,
     /// Right ascension, ICRS \[deg\]; `None` if not given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     ra_deg: Option<f64>,
@@ -59,12 +59,12 @@ impl From<&Target> for WireTarget {
 ///
 /// # Errors
 /// [`InputError`] as for a targets file.
-pub(super) fn check_targets(targets: &[WireTarget]) -> Result<Vec<Target>, InputError> {
+pub(crate) fn check_targets(targets: &[WireTarget]) -> Result<Vec<Target>, InputError> {
     read_targets(&targets_csv(targets), "targets").map_err(|e| InputError { line: None, ..e })
 }
 
 /// The text of a targets file.
-pub(super) fn targets_csv(targets: &[WireTarget]) -> String {
+pub(crate) fn targets_csv(targets: &[WireTarget]) -> String {
     let mut out = csv::Writer::from_writer(Vec::new());
     let given = |value: Option<f64>| value.map_or_else(String::new, |v| v.to_string());
     // Writing to memory does not fail.
@@ -83,7 +83,7 @@ pub(super) fn targets_csv(targets: &[WireTarget]) -> String {
 }
 
 /// Checks that a targets file may hold this angle.
-pub(super) fn check_target_deg(target_deg: f64) -> Result<f64, InputError> {
+pub(crate) fn check_target_deg(target_deg: f64) -> Result<f64, InputError> {
     if target_deg.abs() <= MOST_ANGLE_DEG {
         return Ok(target_deg + 0.0); // -0 is 0
     }

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::wire::WireTarget;
+use crate::wire::WireTarget;
 use halfturn_engine::angle::{TURN_DEG, fold_finite};
 use halfturn_engine::plant::Travel;
 use halfturn_engine::rig::Rig;
@@ -11,7 +11,7 @@ use halfturn_engine::wording::on_dial;
 use halfturn_report::dial_json;
 
 /// The dial of a trace, with the chosen target and the others.
-pub(super) fn view(rig: &Rig, target_deg: f64, targets: &[WireTarget]) -> Value {
+pub(crate) fn view(rig: &Rig, target_deg: f64, targets: &[WireTarget]) -> Value {
     let policy = Policy::of(rig);
     let scenario = Scenario::new(rig, policy, target_deg);
     let brief = scenario.brief();
@@ -40,7 +40,7 @@ pub(super) fn view(rig: &Rig, target_deg: f64, targets: &[WireTarget]) -> Value 
 }
 
 /// Where a target \[deg\] lies, in the words of `advise`.
-pub(super) fn place(rig: &Rig, target_deg: f64) -> Value {
+pub(crate) fn place(rig: &Rig, target_deg: f64) -> Value {
     let scenario = Scenario::new(rig, Policy::of(rig), target_deg);
     let drive_deg = scenario.drive_angle_deg();
     json!({

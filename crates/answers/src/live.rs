@@ -1,25 +1,17 @@
 //! The answer to a moved handle: the dial, the rules side by side, and one loop.
 
-use std::sync::Arc;
-use std::time::Instant;
-
-use axum::body::Bytes;
-use axum::extract::State;
-use axum::http::HeaderMap;
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::files::shown_angles;
-use super::{Answer, ApiError, Json, run_queued};
-use crate::serve::Shared;
-use crate::serve::live::Deadline;
-use crate::serve::view::view;
-use crate::serve::wire::{WireTarget, check_target_deg, read_rig};
+use crate::files::shown_angles;
+use crate::view::view;
+use crate::wire::{WireTarget, check_target_deg, read_rig};
+use crate::{Answer, Refusal, asked};
 use halfturn_engine::exact::Precision;
 use halfturn_engine::method::{Detail, EvaluationRequest, Method, evaluate_rules};
 use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::run::{first_hunting_run, traced};
-use halfturn_engine::sample::{Batch, Monitor as _};
+use halfturn_engine::sample::{Batch, Monitor};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::verdict::{Limits, Verdict, precision_for};
 use halfturn_report::{solved_json, trace_json};
@@ -49,22 +41,12 @@ struct Look {
 }
 
 /// `POST /api/live`: the answer to a moved handle.
-pub(super) async fn live(
-    State(shared): State<Arc<Shared>>,
-    headers: HeaderMap,
-    bytes: Bytes,
-) -> Answer {
-    let answer = run_queued(&shared, &headers, bytes, |look: Look, deadline| {
-        shown(look, deadline).map(Json)
-    });
-    answer.await
-}
-
-fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
+pub(crate) fn live(body: &[u8], monitor: &dyn Monitor) -> Answer {
+    let look: Look = asked(body)?;
     let rig = read_rig(&look.rig)?;
     let target_deg = check_target_deg(look.target_deg)?;
     if !(1..=MOST_LIVE_TRIALS).contains(&look.trials) {
-        return Err(ApiError::too_much(format!(
+        return Err(Refusal::too_much(format!(
             "trials: must be from 1 to {MOST_LIVE_TRIALS}"
         )));
     }
@@ -78,7 +60,6 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
         trials,
         seed: look.seed,
     };
-    let begun = Instant::now();
     // As the judge does it: the verdict on the rig's own rule is then that of the list.
     let limits = Limits::default();
     let fine = precision_for(&limits);
@@ -91,9 +72,8 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
         method: Method::Auto(precision),
         detail: Detail::Figures,
     };
-    let found = evaluate_rules(&rig, Rule::ALL, target_deg, &request, deadline)
-        .map_err(|(rule, why)| ApiError::broken(format!("{rule}: {why}")))?;
-    let compared_ms = 1e3 * begun.elapsed().as_secs_f64();
+    let found = evaluate_rules(&rig, Rule::ALL, target_deg, &request, monitor)
+        .map_err(|(rule, why)| Refusal::broken(format!("{rule}: {why}")))?;
     let complete = found.len() == Rule::ALL.len();
     let compared = solved_json(&rig, batch, target_deg, &found, complete);
     let rough = look.moving && found.iter().any(|s| s.trials > 0);
@@ -111,7 +91,6 @@ fn shown(look: Look, deadline: &Deadline) -> Result<Value, ApiError> {
         "rough": rough,
         "verdict": own.map(|s| Verdict::of(s, &limits)),
         "trace": one_loop(&rig, target_deg, look.seed, look.trial),
-        "compared_ms": compared_ms,
     }))
 }
 
@@ -139,21 +118,14 @@ struct Hunt {
 }
 
 /// `POST /api/hunting`: the number of the first run that hunts, if the search finds one.
-pub(super) async fn hunting(
-    State(shared): State<Arc<Shared>>,
-    headers: HeaderMap,
-    bytes: Bytes,
-) -> Answer {
-    let found = run_queued(&shared, &headers, bytes, |hunt: Hunt, deadline| {
-        let rig = read_rig(&hunt.rig)?;
-        let target_deg = check_target_deg(hunt.target_deg)?;
-        let scenario = Scenario::new(&rig, Policy::of(&rig), target_deg);
-        Ok(first_hunting_run(&scenario, hunt.seed, || {
-            deadline.cancelled()
-        }))
-    });
-    Ok(Json(match found.await? {
+pub(crate) fn hunting(body: &[u8], monitor: &dyn Monitor) -> Answer {
+    let hunt: Hunt = asked(body)?;
+    let rig = read_rig(&hunt.rig)?;
+    let target_deg = check_target_deg(hunt.target_deg)?;
+    let scenario = Scenario::new(&rig, Policy::of(&rig), target_deg);
+    let found = first_hunting_run(&scenario, hunt.seed, || monitor.cancelled());
+    Ok(match found {
         Ok(trial) => json!({ "trial": trial }),
         Err(searched) => json!({ "trial": null, "searched": searched }),
-    }))
+    })
 }

@@ -1,27 +1,63 @@
 //! The first data of the page: the rig, the targets, and the table of every key.
 
-use std::sync::Arc;
-
-use axum::extract;
 use serde_json::{Value, json};
 
-use super::Json;
-use crate::serve::wire::{WireTarget, rig_json};
-use crate::serve::{MOST_SEED, MOST_TARGETS, Shared};
+use crate::wire::{WireTarget, rig_json};
 use halfturn_engine::angle::MOST_ANGLE_DEG;
-use halfturn_engine::rig::{Bound, KEYS, Key, Rule, ValueKind};
+use halfturn_engine::rig::{Bound, DEMO_RIG, InputError, KEYS, Key, Rig, Rule, ValueKind, read};
+use halfturn_engine::scenario::{DEMO_TARGETS, Target, read_targets};
 use halfturn_engine::verdict::TargetState;
 use halfturn_report::plot::rate_colours;
 
+/// Most targets of a page.
+pub const MOST_TARGETS: usize = 1000;
+
+/// Largest seed of a page. A browser rounds larger whole numbers.
+pub const MOST_SEED: u64 = (1 << 53) - 1;
+
+/// The first data of the page.
+#[derive(Debug, Clone)]
+pub struct PageStart {
+    /// The text of the rig file. A saved file keeps its comments.
+    pub rig_text: String,
+    /// The name of the rig file; `None` for the demo.
+    pub rig_file: Option<String>,
+    /// The name of the targets file; `None` for the demo.
+    pub targets_file: Option<String>,
+    /// The rig of that text and of the overrides.
+    pub rig: Rig,
+    /// The targets, at most [`MOST_TARGETS`].
+    pub targets: Vec<Target>,
+    /// The seed, at most [`MOST_SEED`].
+    pub seed: u64,
+}
+
+impl PageStart {
+    /// The demo.
+    ///
+    /// # Errors
+    /// [`InputError`] if the demo were no rig or no list.
+    pub fn demo() -> Result<Self, InputError> {
+        Ok(Self {
+            rig_text: DEMO_RIG.to_owned(),
+            rig_file: None,
+            targets_file: None,
+            rig: read(DEMO_RIG, "demo", &[])?,
+            targets: read_targets(DEMO_TARGETS, "demo")?,
+            seed: 1,
+        })
+    }
+}
+
 /// `GET /api/start`: the first data of the page.
-pub(super) async fn start(extract::State(shared): extract::State<Arc<Shared>>) -> Json {
-    let start = &shared.start;
+#[must_use]
+pub fn start(start: &PageStart) -> Value {
     let targets: Vec<WireTarget> = start.targets.iter().map(WireTarget::from).collect();
     let states = TargetState::ALL
         .iter()
         .map(|s| json!({ "state": s, "words": s.to_string(), "does": s.does() }))
         .collect::<Vec<_>>();
-    Json(json!({
+    json!({
         "version": env!("CARGO_PKG_VERSION"),
         "keys": KEYS.iter().map(key).collect::<Vec<_>>(),
         "rules": Rule::ALL,
@@ -38,7 +74,7 @@ pub(super) async fn start(extract::State(shared): extract::State<Arc<Shared>>) -
             "seed": MOST_SEED,
             "angle_deg": MOST_ANGLE_DEG,
         },
-    }))
+    })
 }
 
 /// The data of one key for its input field.

@@ -1,21 +1,12 @@
-//! Long work: start it, ask about it, stop it, read its report.
+//! Long work, as the page asks for it.
 
-use std::sync::Arc;
-
-use axum::body::Bytes;
-use axum::extract::{Path, Query, State};
-use axum::http::{HeaderMap, StatusCode, header};
-use axum::response::{IntoResponse as _, Response};
 use serde::Deserialize;
-use serde_json::{Value, json};
-use tokio::task::spawn_blocking;
+use serde_json::Value;
 
-use super::files::check_shown;
-use super::{Answer, ApiError, Json, run_queued};
-use crate::serve::Shared;
-use crate::serve::guard::page;
-use crate::serve::jobs::{Advise, Work};
-use crate::serve::wire::{WireTarget, check_targets, read_rig};
+use crate::files::check_shown;
+use crate::wire::{WireTarget, check_targets, read_rig};
+use crate::work::{Advise, Work};
+use crate::{Refusal, asked};
 use halfturn_engine::advise::{AdviceRequest, AllowedChanges, Criteria, runs};
 use halfturn_engine::exact::Precision;
 use halfturn_engine::method::Method;
@@ -55,20 +46,9 @@ enum JobRequest {
     },
 }
 
-/// `POST /api/jobs`: starts a job.
-pub(super) async fn submit(
-    State(shared): State<Arc<Shared>>,
-    headers: HeaderMap,
-    bytes: Bytes,
-) -> Answer {
-    let page = page(&headers).unwrap_or_default().to_owned();
-    let work = run_queued(&shared, &headers, bytes, |asked: JobRequest, _| work(asked)).await?;
-    let id = shared.jobs.submit(&page, work)?;
-    Ok(Json(json!({ "id": id })))
-}
-
-fn work(asked: JobRequest) -> Result<Work, ApiError> {
-    match asked {
+/// `POST /api/jobs`: work that was checked.
+pub(crate) fn work(body: &[u8]) -> Result<Work, Refusal> {
+    match asked(body)? {
         JobRequest::Sweep {
             rig,
             vary,
@@ -85,14 +65,14 @@ fn work(asked: JobRequest) -> Result<Work, ApiError> {
                 .collect::<Option<Vec<Rule>>>()
                 .filter(|rules| !rules.is_empty() && each_once(rules))
                 .ok_or_else(|| {
-                    ApiError::too_much("rules: give one to four wrap rules, each once")
+                    Refusal::too_much("rules: give one to four wrap rules, each once")
                 })?;
             let method = match method.as_str() {
                 "auto" => Method::Auto(Precision::MAP),
                 "exact" => Method::Exact(Precision::MAP),
                 "monte-carlo" => Method::MonteCarlo,
                 _ => {
-                    return Err(ApiError::too_much(
+                    return Err(Refusal::too_much(
                         "method: must be auto, exact or monte-carlo",
                     ));
                 }
@@ -101,7 +81,7 @@ fn work(asked: JobRequest) -> Result<Work, ApiError> {
             let grid = Grid::new(axes.collect::<Result<_, _>>()?)?;
             let rows = grid.cells().saturating_mul(rules.len() as u64);
             if rows > MOST_ROWS {
-                return Err(ApiError::too_much(format!(
+                return Err(Refusal::too_much(format!(
                     "the map would have {rows} cells, counting every rule, but the page draws at most {MOST_ROWS}. Give fewer values or rules"
                 )));
             }
@@ -141,11 +121,11 @@ fn work(asked: JobRequest) -> Result<Work, ApiError> {
 }
 
 /// Checks that a job may have this number of runs.
-fn check_runs(runs: u64) -> Result<(), ApiError> {
+fn check_runs(runs: u64) -> Result<(), Refusal> {
     if runs <= MOST_JOB_RUNS {
         return Ok(());
     }
-    Err(ApiError::too_much(format!(
+    Err(Refusal::too_much(format!(
         "{runs} runs are too many for the page (at most {MOST_JOB_RUNS}). Lower the runs, or use the command line"
     )))
 }
@@ -154,9 +134,9 @@ fn each_once(rules: &[Rule]) -> bool {
     (1..rules.len()).all(|i| !rules[..i].contains(&rules[i]))
 }
 
-fn batch(trials: u64, seed: u64) -> Result<Batch, ApiError> {
+fn batch(trials: u64, seed: u64) -> Result<Batch, Refusal> {
     if trials == 0 {
-        return Err(ApiError::too_much("trials: must be at least 1"));
+        return Err(Refusal::too_much("trials: must be at least 1"));
     }
     Ok(Batch { trials, seed })
 }
@@ -173,67 +153,4 @@ fn made(trials: u64, seed: u64, flips: bool) -> Provenance {
         rig_file: "rig.toml".to_owned(),
         targets_file: "targets.csv".to_owned(),
     }
-}
-
-#[derive(Deserialize)]
-pub(super) struct Kind {
-    /// Without its script, for a frame that runs none.
-    #[serde(default)]
-    still: bool,
-}
-
-#[derive(Deserialize)]
-pub(super) struct From {
-    #[serde(default)]
-    from: usize,
-}
-
-/// `GET /api/jobs/ID?from=N`: the state of a job, with its rows from number N.
-pub(super) async fn status(
-    State(shared): State<Arc<Shared>>,
-    Path(id): Path<String>,
-    Query(From { from }): Query<From>,
-) -> Answer {
-    // Turning many rows into JSON takes time.
-    let told = spawn_blocking(move || shared.jobs.status(&id, from));
-    told.await.ok().flatten().map(Json).ok_or_else(unknown)
-}
-
-/// `DELETE /api/jobs/ID`: stops a job.
-pub(super) async fn stop(State(shared): State<Arc<Shared>>, Path(id): Path<String>) -> Answer {
-    if shared.jobs.stop(&id) {
-        Ok(Json(json!({ "id": id })))
-    } else {
-        Err(unknown())
-    }
-}
-
-/// `GET /api/jobs/ID/report`: the report of a finished job.
-pub(super) async fn report(
-    State(shared): State<Arc<Shared>>,
-    Path(id): Path<String>,
-    Query(Kind { still }): Query<Kind>,
-) -> Result<Response, ApiError> {
-    let mut report = shared.jobs.report(&id).ok_or_else(unknown)?;
-    if still && let Some((before, after)) = report.rsplit_once("<script>") {
-        report = format!(
-            "{before}{}",
-            after.split_once("</script>").unwrap_or_default().1
-        );
-    }
-    let headers = [
-        (header::CONTENT_TYPE, "text/html; charset=utf-8".to_owned()),
-        (
-            header::CONTENT_SECURITY_POLICY,
-            halfturn_report::page::policy_when_served(),
-        ),
-    ];
-    Ok((headers, report).into_response())
-}
-
-fn unknown() -> ApiError {
-    ApiError::new(
-        StatusCode::NOT_FOUND,
-        "this job does not exist, or is too long ago. Start it again",
-    )
 }

@@ -1,20 +1,15 @@
 //! The verdicts on all targets, which the page requests in the background.
 
 use std::collections::HashMap;
-use std::sync::Arc;
 
-use axum::body::Bytes;
-use axum::extract::State;
-use axum::http::HeaderMap;
 use rayon::prelude::*;
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use super::files::shown_angles;
-use super::{Answer, Json, run_queued};
-use crate::serve::Shared;
-use crate::serve::view::place;
-use crate::serve::wire::{WireTarget, read_rig};
+use crate::files::shown_angles;
+use crate::view::place;
+use crate::wire::{WireTarget, read_rig};
+use crate::{Answer, asked};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::sample::{Batch, Monitor};
 use halfturn_engine::scenario::{Policy, Scenario};
@@ -32,27 +27,21 @@ struct List {
 }
 
 /// `POST /api/verdicts`: the verdicts that the time allows. The page asks again for the others.
-pub(super) async fn verdicts(
-    State(shared): State<Arc<Shared>>,
-    headers: HeaderMap,
-    bytes: Bytes,
-) -> Answer {
-    let answer = run_queued(&shared, &headers, bytes, |list: List, deadline| {
-        let rig = read_rig(&list.rig)?;
-        let targets_deg = shown_angles(&list.targets)?;
-        let found = judged(&rig, &targets_deg, judge(list.seed, deadline));
-        let complete = found.iter().all(Option::is_some);
-        let entry = |(target_deg, verdict): (&f64, Option<Verdict>)| {
-            let verdict = verdict?;
-            let mut entry = place(&rig, *target_deg);
-            entry["verdict"] = json!(verdict.state);
-            entry["faults"] = json!(verdict.faults);
-            Some(entry)
-        };
-        let targets: Vec<_> = targets_deg.iter().zip(found).map(entry).collect();
-        Ok(Json(json!({ "targets": targets, "complete": complete })))
-    });
-    answer.await
+pub(crate) fn verdicts(body: &[u8], monitor: &dyn Monitor) -> Answer {
+    let list: List = asked(body)?;
+    let rig = read_rig(&list.rig)?;
+    let targets_deg = shown_angles(&list.targets)?;
+    let found = judged(&rig, &targets_deg, judge(list.seed, monitor));
+    let complete = found.iter().all(Option::is_some);
+    let entry = |(target_deg, verdict): (&f64, Option<Verdict>)| {
+        let verdict = verdict?;
+        let mut entry = place(&rig, *target_deg);
+        entry["verdict"] = json!(verdict.state);
+        entry["faults"] = json!(verdict.faults);
+        Some(entry)
+    };
+    let targets: Vec<_> = targets_deg.iter().zip(found).map(entry).collect();
+    Ok(json!({ "targets": targets, "complete": complete }))
 }
 
 /// The judge of the page.
