@@ -1,5 +1,7 @@
 //! The pictures of a report: the data for each of them.
 
+use rayon::prelude::*;
+
 use super::files::ReportError;
 use super::plot::{
     Dial, DialTarget, Picture, PlotError, RateLine, SettleCurve, ToleranceWindow, TraceSetting,
@@ -135,27 +137,38 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
         format!("{}, arc from {from}°", setting.policy.rule)
     };
     let (before, after) = (start(&advice.before), start(&advice.after));
-    let mut pictures = vec![("loop-before", example(&advice.example_before, &before)?)];
-    if advice.changes.is_empty() {
-        let present = dial_of(&advice.rig, &advice.before, &before);
-        pictures.push(("dial", dial(&[present])?));
-    } else {
+    let dials = || {
+        if advice.changes.is_empty() {
+            return dial(&[dial_of(&advice.rig, &advice.before, &before)]);
+        }
         let present = dial_of(&advice.rig, &advice.before, &format!("now: {before}"));
         let other = dial_of(
             &advice.advised_rig,
             &advice.after,
             &format!("then: {after}"),
         );
-        pictures.push(("dial", dial(&[present, other])?));
-        pictures.push(("loop-after", example(&advice.example_after, &after)?));
-    }
+        dial(&[present, other])
+    };
     let rig = &advice.rig.settings().name;
     let runs = grouped(advice.request.batch.trials);
     let about = format!("{rig}, {}, {runs} runs each", advice.shown().name);
-    pictures.push(("settle-time", settle_picture(&advice.rules, &about)?));
-    pictures.push(("seam-distance", seam_picture(&advice.seam_scan, rig)?));
-    pictures.push(("tolerance", tolerance_window(&tolerances(advice))?));
-    Ok(pictures)
+    let mut names = vec!["loop-before", "dial", "loop-after"];
+    if advice.changes.is_empty() {
+        names.pop();
+    }
+    names.extend(["settle-time", "seam-distance", "tolerance"]);
+    let draw = |name: &'static str| {
+        let picture = match name {
+            "loop-before" => example(&advice.example_before, &before)?,
+            "dial" => dials()?,
+            "loop-after" => example(&advice.example_after, &after)?,
+            "settle-time" => settle_picture(&advice.rules, &about)?,
+            "seam-distance" => seam_picture(&advice.seam_scan, rig)?,
+            _ => tolerance_window(&tolerances(advice))?,
+        };
+        Ok((name, picture))
+    };
+    names.into_par_iter().map(draw).collect()
 }
 
 /// The window, with the name of each limit.
