@@ -1,5 +1,7 @@
 //! The search for the smallest tolerance that serves.
 
+use rayon::prelude::*;
+
 use super::low::lowest_deg;
 use crate::advise::list::ListJudge;
 use crate::rig::Rig;
@@ -38,11 +40,25 @@ impl WindowSearch<'_> {
             }
             self.order[..=k].rotate_right(1);
             low_deg = lowest_deg(rig, from_deg, most_deg, &mut |rig| self.serves(rig, place))?;
-            if low_deg.is_none() {
+            let Some(low_deg) = low_deg else {
                 return Ok(None);
-            }
+            };
+            self.judge_ahead(rig, low_deg, k + 1)?;
         }
         Ok(low_deg)
+    }
+
+    /// Lets the list judge the targets from a place on side by side, and remember them. Mostly the first to ask for a tolerance
+    /// asks for most, and the others are judged at no other.
+    fn judge_ahead(&self, rig: &Rig, low_deg: f64, from: usize) -> Result<(), Cancelled> {
+        let Ok(rig) = rig.with(|s| s.loop_.tolerance_deg = low_deg) else {
+            return Ok(());
+        };
+        let later = self.order[from..].par_iter();
+        later.try_for_each(|place| {
+            let target = &self.list.targets[*place];
+            self.list.settles(&rig, self.policy, target).map(|_| ())
+        })
     }
 
     pub(super) fn all_serve(&mut self, rig: &Rig) -> Result<bool, Cancelled> {
