@@ -70,8 +70,8 @@ fn verdict(entry: &Value) -> [&Value; 2] {
 }
 
 /// Shows (serve): list, top, judge and `advise` have one verdict, to the last bit: solved, run, with a cable limit,
-/// between stops. With: `src/serve/api/verdicts.rs::every_target_has_the_verdict_of_the_judge`,
-/// `src/serve/api/verdicts.rs::equal_drive_angles_share_one_judgement`. Source: none: internal consistency.
+/// between stops. With: `crates/answers/src/verdicts.rs::every_target_has_the_verdict_of_the_judge`,
+/// `crates/answers/src/verdicts.rs::equal_drive_angles_share_one_judgement`. Source: none: internal consistency.
 #[test]
 fn the_verdicts_are_those_of_the_judge_and_of_the_advice() {
     let dir = folder();

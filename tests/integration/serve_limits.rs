@@ -78,7 +78,7 @@ fn list(rig: &Value, targets_deg: &[f64]) -> Value {
 }
 
 /// Shows (serve): what the time does not suffice for is not known, is no error and never called safe, and the page asks
-/// again. With: `a_long_list_is_judged_bit_by_bit`, `src/serve/api/verdicts.rs::what_a_stop_leaves_out_is_not_known`,
+/// again. With: `a_long_list_is_judged_bit_by_bit`, `crates/answers/src/verdicts.rs::what_a_stop_leaves_out_is_not_known`,
 /// `browser_verdicts::what_is_not_known_looks_so`. Source: none: own rule.
 #[test]
 fn verdicts_that_take_too_long_are_left_out() {

@@ -159,7 +159,7 @@ fn numbers_follow_the_handles_and_are_those_of_the_command() {
 }
 
 /// Shows (serve): every key has a slider and a field; a wrong value shows at its field. With:
-/// `src/serve/wire.rs::a_fault_names_key_value_and_what_is_allowed`. Source: none: own rule.
+/// `crates/answers/src/wire.rs::a_fault_names_key_value_and_what_is_allowed`. Source: none: own rule.
 #[test]
 fn a_setting_that_is_not_allowed_is_told_at_its_field() {
     let dir = folder();
