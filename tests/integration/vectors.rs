@@ -39,7 +39,7 @@ fn checked(text: &str) -> (bool, String) {
 /// Shows (model 5): the half circle is a quarter for symmetry 4 and a turn for symmetry 1. With:
 /// `reference_program::batches_agree_with_the_independent_program`. Source: exact fractions in Python; independent
 /// program.
-/// Shows (judge): 5316 test vectors. With: `judge::the_page_is_true`. Source: exact fractions in Python.
+/// Shows (judge): 7196 test vectors. With: `judge::the_page_is_true`. Source: exact fractions in Python.
 #[test]
 fn vectors_agree_with_exact_arithmetic() {
     if !there_is("python3") {
