@@ -86,7 +86,7 @@ fn vectors_stay_what_they_are() {
     assert_eq!(result["csv_sha256"], digest.as_str());
     assert_eq!(
         digest,
-        "41f36fb07dfad989269b2310910c964f2d1ad2e2f45a5787ffa60795dfdc8d72"
+        "5525609050d0dac002cb2ef53f35c18366641cdf93d470ff4234ffab038db925"
     );
     assert_eq!(halfturn(dir.path(), &["vectors"]).stdout, csv.as_bytes());
 

@@ -151,7 +151,9 @@ impl Arc {
             let end_deg = self.start_deg + self.period_deg;
             [self.start_deg - out_deg, end_deg + out_deg]
         };
-        beyond_deg.into_iter().flat_map(both).collect()
+        // Without a band its middle is the end of the arc, which is among the others.
+        let none = usize::from(self.band_deg == 0.0);
+        beyond_deg.into_iter().skip(none).flat_map(both).collect()
     }
 
     fn vector(&self, number: usize, wanted_deg: f64) -> Vector {

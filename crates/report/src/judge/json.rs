@@ -43,17 +43,20 @@ pub(crate) struct JudgeResult<'a> {
     /// Scenarios by their family.
     families: Vec<FamilyCount>,
     /// Every property.
-    #[cfg_attr(feature = "schema", schemars(length(equal = 13)))]
+    #[cfg_attr(feature = "schema", schemars(length(min = 12, max = 13)))]
     properties: Vec<PropertyCount>,
     /// Every scenario that failed.
     failures: Vec<FailedScenario<'a>>,
     /// For each property that failed, the simplest scenario found.
     examples: Vec<SimplestScenario<'a>>,
     /// What no property forbids, though no wrap rule does it.
+    #[cfg_attr(feature = "schema", schemars(skip_serializing_if = "earlier"))]
     remarks: Vec<RemarkCount<'a>>,
     /// Situations of the commands.
+    #[cfg_attr(feature = "schema", schemars(skip_serializing_if = "earlier"))]
     coverage: CoverageCount,
     /// How far the controller is from hunting; `None` without `--margin`.
+    #[cfg_attr(feature = "schema", schemars(skip_serializing_if = "earlier"))]
     margin: Option<MarginResult<'a>>,
 }
 
