@@ -38,6 +38,7 @@ fn stops(mut rig: RigSettings) -> RigSettings {
 }
 
 /// Both ends have this margin, within two cells of the grid, and a cycle that hunts.
+#[expect(clippy::print_stdout, reason = "the margins beside the closed forms")]
 fn assert_margin(ends: &[EndMargin; 2], closed_deg: Option<f64>, what: &str) {
     for end in ends {
         assert!(end.complete, "{what}");
