@@ -128,7 +128,8 @@ pub mod advise {
 /// A controller and scenarios -> what held and what did not.
 pub mod judge {
     pub use halfturn_engine::judge::{
-        CheckError, CheckRequest, Failure, Family, Judgement, Property, check,
+        CheckError, CheckRequest, EndMargin, Failure, Family, Judgement, MarginError, Property,
+        check, check_margin,
     };
 }
 

@@ -24,6 +24,11 @@ impl Watch {
         self.bar.set_length(runs);
     }
 
+    /// Prints a line above the bar.
+    pub(super) fn say(&self, line: &str) {
+        self.bar.println(line);
+    }
+
     /// Removes the bar from the screen.
     pub(super) fn finish(&self) {
         self.bar.finish_and_clear();

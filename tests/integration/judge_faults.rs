@@ -196,7 +196,7 @@ fn silence_is_waited_for_only_so_long() {
     ];
     for fault in faults {
         let begun = Instant::now();
-        let (code, result, _) = judged(dir.path(), &faulty(4, fault), &["--answer-timeout", "0.3"]);
+        let (code, result, _) = judged(dir.path(), &faulty(2, fault), &["--answer-timeout", "0.3"]);
         assert_eq!(code, 1, "{fault}");
         assert!(failed(&result, "answers-in-time") >= 1, "{fault}");
         assert!(
@@ -285,6 +285,34 @@ fn endless_dying_ends_the_session() {
             .is_some_and(|e| e.contains("60 times"))
     );
     assert_eq!(result["passed"], false);
+}
+
+/// Shows (judge): Ctrl-C leaves the best bounds of a margin. Source: none: own rule.
+#[test]
+fn ctrl_c_leaves_the_best_bounds_of_a_margin() {
+    if !there_is("python3") {
+        return;
+    }
+    let dir = folder();
+    // The first grid is asked some 4100 questions of at least 4 events. This stops the judge while it asks about the
+    // second one.
+    let stop = "os.kill(os.getppid(), signal.SIGINT)";
+    write(dir.path(), "controller.py", &faulty(25_000, stop));
+    let python = python();
+    let options = ["--scenarios", "1", "--margin", "--json", "out.json"];
+    let out = halfturn(
+        dir.path(),
+        &[&["judge"], &options[..], &["--", &python, "controller.py"]].concat(),
+    );
+    assert_eq!(out.status.code(), Some(130), "{}", complaint(&out));
+    let text = std::fs::read_to_string(dir.path().join("out.json")).expect("a result");
+    let result: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+    let lower = &result["margin"]["ends"][0];
+    assert_eq!(lower["complete"], false);
+    assert!(
+        lower["hunts_deg"].as_f64().is_some_and(|deg| deg > 4.0),
+        "{lower:#}"
+    );
 }
 
 #[test]

@@ -8,7 +8,7 @@ use serde_json::Value;
 use crate::binary::{complaint, example, folder, halfturn, json, names, there_is, write};
 
 /// A controller of the examples in Rust, built like the test itself.
-fn rust_example(name: &str) -> String {
+pub(crate) fn rust_example(name: &str) -> String {
     let test = std::env::current_exe().expect("the test has a path");
     let profile = test.parent().and_then(Path::parent).expect("a profile");
     let path: PathBuf = profile
@@ -219,7 +219,7 @@ fn junit_is_what_build_servers_read() {
         root.descendants()
             .filter(move |n| n.is_element() && n.tag_name().name() == name)
     };
-    assert_eq!(elements("testsuite").count(), 14);
+    assert_eq!(elements("testsuite").count(), 15);
     assert_eq!(elements("testcase").count(), 450);
     let mut seen = std::collections::HashSet::new();
     for case in elements("testcase") {
@@ -393,4 +393,58 @@ fn the_rig_of_the_user_is_judged_with() {
         &["python3", &example("wrong_band.py")],
     );
     assert_eq!(json(&out)["scenarios"], 2000);
+}
+
+/// Each of the wrong rules is told from the claimed one, and what failed under one claim is not held against another.
+#[test]
+fn a_claimed_rule_is_judged() {
+    if !there_is("python3") {
+        return;
+    }
+    let dir = folder();
+    let right = example("correct.py");
+    for (rule, exit) in [("half-circle", 1), ("hysteresis-band", 0), ("fold-once", 1)] {
+        let options = ["--rule", rule, "--scenarios", "300", "--json", "-"];
+        let out = judge(dir.path(), &options, &["python3", &right]);
+        assert_eq!(out.status.code(), Some(exit), "{rule}: {}", complaint(&out));
+        assert_eq!(failed(&json(&out), "rule") > 0, exit == 1, "{rule}");
+    }
+    let out = judge(
+        dir.path(),
+        &["--rule", "third-circle"],
+        &["python3", &right],
+    );
+    assert_eq!(out.status.code(), Some(2));
+    assert!(complaint(&out).contains("full-circle, half-circle, hysteresis-band, fold-once"));
+}
+
+#[test]
+fn a_margin_has_its_cycle_on_the_screen_and_in_files() {
+    let dir = folder();
+    let right = rust_example("judged_correct");
+    let options = ["--scenarios", "16", "--families", "arcs", "--margin"];
+    let out = judge(dir.path(), &options, &[&right]);
+    let text = String::from_utf8_lossy(&out.stdout).into_owned();
+    for part in [
+        "lower end: cannot be made to hunt for ever with 4° of swing error; with 4.12° it can",
+        "upper end: cannot be made to hunt",
+        "LONG SWING",
+        "chosen errors of up to 2.06°",
+        "nearer end of the arc lower with wanted angle in the band",
+    ] {
+        assert!(text.contains(part), "{part}: {text}");
+    }
+    assert_eq!(out.status.code(), Some(0), "{text}");
+    let files = ["margin-lower.json", "margin-upper.json"];
+    assert_eq!(names(&dir.path().join("halfturn-judge")), files);
+    let replay = [
+        "--replay",
+        "halfturn-judge/margin-upper.json",
+        "--json",
+        "-",
+    ];
+    let result = json(&judge(dir.path(), &replay, &[&right]));
+    assert_eq!(failed(&result, "long-swings"), 1);
+    assert_eq!(result["margin"], Value::Null);
+    assert_eq!(result["coverage"]["situations"], 272);
 }

@@ -44,6 +44,8 @@ fn plain() -> Case {
         zero_error_deg: 0.0,
         failing_attempts: Vec::new(),
         flip_after_solves: None,
+        solve_errors_deg: Vec::new(),
+        rule: None,
         free_corrections: false,
         seed: 1,
         index: 0,
@@ -377,7 +379,7 @@ fn faults_are_told_apart() {
 #[test]
 fn the_judge_plays_the_rig_of_the_simulator() {
     let mut compared = 0;
-    for case in cases(&Base::Graded, Family::ALL, 11, 3000) {
+    for case in cases(&Base::Graded, Family::ALL, None, 11, 3000) {
         let mut case = case;
         let plainly = case.failing_attempts.is_empty() && case.flip_after_solves.is_none();
         if !plainly || case.expect != Expect::Settle {

@@ -4,6 +4,7 @@ use halfturn_engine::angle::{fold, residual};
 use halfturn_engine::controller::{Action, Brief, Command, Controller};
 use halfturn_engine::judge::Property;
 use halfturn_engine::plant::Travel;
+use halfturn_engine::rig::Rule;
 
 /// What is changed in the controller.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -22,6 +23,11 @@ pub(crate) enum Mutation {
     BandForgottenAbove,
     BandForgottenWherePositive,
     BandOnTheFirstMove,
+    BandTwice,
+    BandTwentyDegreesTooWide,
+    NeverFoldsAgain,
+    FoldsTowardsTheReading,
+    FoldsTwice,
     CorrectionsOnePeriodOff,
     SenseForgotten,
     SenseForgottenAtFirst,
@@ -56,7 +62,7 @@ use Mutation as M;
 impl Mutation {
     /// Every mutation, with the property that it must fail; `None` where the protocol cannot tell it from a correct
     /// controller, and why.
-    pub(crate) const ALL: [(Self, Result<Property, &'static str>); 40] = [
+    pub(crate) const ALL: [(Self, Result<Property, &'static str>); 45] = [
         (M::TruncatedRemainder, Ok(Property::Arc)),
         (M::EndOfArcIncluded, Ok(Property::Arc)),
         (M::OnePeriodTooLow, Ok(Property::Arc)),
@@ -79,6 +85,20 @@ impl Mutation {
             M::BandOnTheFirstMove,
             Err("equivalent: the band is allowed ground for every move"),
         ),
+        (
+            M::BandTwice,
+            Err("it may be one that folds once; a session warns of it"),
+        ),
+        (
+            M::BandTwentyDegreesTooWide,
+            Err("it may be one that folds once; a session warns of it"),
+        ),
+        (
+            M::NeverFoldsAgain,
+            Err("this is folding once, which is another rule"),
+        ),
+        (M::FoldsTowardsTheReading, Ok(Property::Arc)),
+        (M::FoldsTwice, Ok(Property::Arc)),
         (M::CorrectionsOnePeriodOff, Ok(Property::Arc)),
         (M::SenseForgotten, Ok(Property::Settles)),
         (M::SenseForgottenAtFirst, Ok(Property::Settles)),
@@ -115,8 +135,9 @@ impl Mutation {
     ];
 }
 
-/// A hysteresis-band controller with one thing changed.
+/// A controller of a wrap rule with one thing changed.
 pub(crate) struct Mutant {
+    rule: Rule,
     mutation: Mutation,
     told: Option<Brief>,
     reading_deg: f64,
@@ -126,7 +147,12 @@ pub(crate) struct Mutant {
 
 impl Mutant {
     pub(crate) fn new(mutation: Mutation) -> Self {
+        Self::of(Rule::HysteresisBand, mutation)
+    }
+
+    pub(crate) fn of(rule: Rule, mutation: Mutation) -> Self {
         Self {
+            rule,
             mutation,
             told: None,
             reading_deg: 0.0,
@@ -156,6 +182,7 @@ impl Mutant {
             }
             M::FoldsFromZero => fold(x, 0.0, width).expect("finite"),
             M::HalfCircleAlways => fold(x, start, 180.0).expect("finite"),
+            M::FoldsTwice if folded != x => folded + (folded - x),
             M::NotANumberAtTheStart if x == start => f64::NAN,
             _ => folded,
         }
@@ -170,32 +197,37 @@ impl Mutant {
             let centre = start + width / 2.0;
             wanted = centre + residual(wanted - centre, 360.0).expect("finite");
         }
-        let band = match self.mutation {
-            M::BandOnTheFirstMove => told.band_deg,
-            _ if first => 0.0,
-            M::BandForgotten => 0.0,
-            M::BandForgottenWherePositive if wanted >= 0.0 => 0.0,
-            _ => told.band_deg,
+        let own = match self.rule {
+            Rule::HysteresisBand => told.band_deg,
+            Rule::FullCircle | Rule::HalfCircle => 0.0,
+            Rule::FoldOnce => f64::INFINITY,
         };
-        let below = if self.is(M::BandForgottenBelow) {
-            0.0
-        } else {
-            band
+        let positive = wanted >= 0.0;
+        let (below, above) = match self.mutation {
+            M::BandOnTheFirstMove => (told.band_deg, told.band_deg),
+            M::FirstMoveNotFolded if first => (f64::INFINITY, f64::INFINITY),
+            _ if first => (0.0, 0.0),
+            M::BandForgotten => (0.0, 0.0),
+            M::BandForgottenBelow => (0.0, own),
+            M::BandForgottenAbove => (own, 0.0),
+            M::BandForgottenWherePositive if positive => (0.0, 0.0),
+            M::BandTwice => (2.0 * told.band_deg, 2.0 * told.band_deg),
+            M::BandTwentyDegreesTooWide => (told.band_deg + 20.0, told.band_deg + 20.0),
+            M::NeverFoldsAgain => (f64::INFINITY, f64::INFINITY),
+            _ => (own, own),
         };
-        let above = if self.is(M::BandForgottenAbove) {
-            0.0
-        } else {
-            band
-        };
-        let stays = !first && wanted >= start - below && wanted < start + width + above
-            || self.is(M::BandOnTheFirstMove)
-                && (start - band..start + width + band).contains(&wanted)
-            || first && self.is(M::FirstMoveNotFolded);
+        // Without a band the arc itself is folded too, so that a fold that is wrong shows.
+        let stays = (below > 0.0 || above > 0.0 || self.rule == Rule::HysteresisBand && !first)
+            && (start - below..start + width + above).contains(&wanted);
         let mut command = if stays {
             wanted
         } else {
             self.fold(wanted, start, width)
         };
+        if self.is(M::FoldsTowardsTheReading) {
+            let by = residual(command - self.reading_deg, width).expect("finite");
+            command = self.reading_deg + by;
+        }
         if self.is(M::CorrectionsOnePeriodOff) && !stays && !first {
             command += width;
         }

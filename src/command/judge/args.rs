@@ -7,6 +7,7 @@ use clap::Args;
 
 use super::super::args::{one_of, whole};
 use halfturn_engine::judge::Family;
+use halfturn_engine::rig::Rule;
 
 /// Judge the wrap logic of a controller, a program in any language.
 #[derive(Debug, Args)]
@@ -21,11 +22,17 @@ pub(in crate::command) struct JudgeArgs {
     /// Families of scenarios, with commas between them [default: all].
     #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = one_of(Family::ALL))]
     pub(super) families: Vec<Family>,
+    /// Wrap rule that the controller claims. Every command must be where this rule puts it [default: any rule].
+    #[arg(long, value_name = "RULE", value_parser = one_of(Rule::ALL))]
+    pub(super) rule: Option<Rule>,
+    /// Also find the smallest swing error that can make the controller hunt for ever.
+    #[arg(long)]
+    pub(super) margin: bool,
     /// Longest wait for an answer, in seconds.
     #[arg(long, value_name = "S", default_value_t = 5.0, value_parser = seconds)]
     pub(super) answer_timeout: f64,
     /// Play only the scenarios of this file.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["rig", "scenarios", "families"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["rig", "scenarios", "families", "rule", "margin"])]
     pub(super) replay: Option<PathBuf>,
     /// Folder for failing scenarios. Those in its regressions.json come first.
     #[arg(long, value_name = "DIR", default_value = "halfturn-judge")]

@@ -6,11 +6,14 @@ use super::super::advise::quoted;
 use super::super::inputs;
 use super::super::reply::Failure;
 use halfturn_engine::judge::{Case, Property};
-use halfturn_report::judge::{Verdict, cases_text, read_cases};
+use halfturn_report::judge::{Margin, Verdict, cases_text, end_name, read_cases};
 use halfturn_report::{probe_folder, trace_picture, write_files};
 
 /// Scenarios that failed once.
 const REGRESSIONS: &str = "regressions.json";
+
+/// The ends of the arc.
+const ENDS: [&str; 2] = ["lower", "upper"];
 
 /// Most scenarios to remember. The oldest are forgotten first.
 const MOST_REMEMBERED: usize = 200;
@@ -30,6 +33,7 @@ impl<'a> Kept<'a> {
         let names: Vec<String> = Property::ALL
             .iter()
             .flat_map(|p| [format!("{p}.json"), format!("{p}.svg")])
+            .chain(ENDS.map(margin_file))
             .chain([REGRESSIONS.to_owned()])
             .collect();
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
@@ -38,6 +42,21 @@ impl<'a> Kept<'a> {
 
     fn path(&self) -> PathBuf {
         self.dir.join(REGRESSIONS)
+    }
+
+    /// Writes the cycles of a margin, if there are any, for a replay.
+    pub(super) fn save_margin(&self, margin: &Margin) -> Result<(), Failure> {
+        let ends = margin.as_ref().map_or(&[][..], |ends| &ends[..]);
+        let files = ends.iter().filter_map(|end| {
+            let (case, _) = end.cycle.as_ref()?;
+            let text = cases_text(std::slice::from_ref(case));
+            Some((margin_file(end_name(end)), text.into_bytes()))
+        });
+        let files: Vec<_> = files.collect();
+        if !files.is_empty() {
+            write_files(self.dir, files)?;
+        }
+        Ok(())
     }
 
     /// The scenarios that failed in earlier sessions.
@@ -86,4 +105,8 @@ impl<'a> Kept<'a> {
             words.join(" ")
         ))
     }
+}
+
+fn margin_file(end: &str) -> String {
+    format!("margin-{end}.json")
 }

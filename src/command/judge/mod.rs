@@ -18,10 +18,14 @@ use super::outputs::Outputs;
 use super::reply::{Failure, Reply, Said};
 use super::streams::is_standard_output;
 use halfturn_engine::judge::{
-    Base, Case, FailingExample, Family, SuiteOutcome, cases, play, run_session, shrink,
+    Base, Case, EndMargin, FailingExample, Family, SuiteOutcome, cases, margin, play, run_session,
+    shrink,
 };
 use halfturn_engine::rig::escape_controls;
-use halfturn_report::judge::{Verdict, judge_document, judge_json, junit, read_cases, tap};
+use halfturn_engine::sample::Monitor;
+use halfturn_report::judge::{
+    Verdict, judge_document, judge_json, junit, margin_sentence, read_cases, tap,
+};
 use halfturn_report::write_file;
 use kept::Kept;
 use process::Program;
@@ -31,10 +35,13 @@ const GRADED: &str = "graded set";
 
 /// The scenarios to play, and their name in reports.
 struct JudgePlan {
+    base: Base,
     rig: String,
     cases: Vec<Case>,
     /// How many of them come from an earlier session.
     remembered: usize,
+    /// All that failed in earlier sessions, those under other rules too.
+    kept: Vec<Case>,
     notes: Vec<String>,
 }
 
@@ -45,9 +52,11 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
         Some(path) => {
             let (name, text) = inputs::whole(path)?;
             JudgePlan {
+                base: Base::Graded,
                 cases: read_cases(&text, &name)?,
                 rig: name,
                 remembered: 0,
+                kept: Vec::new(),
                 notes: Vec::new(),
             }
         }
@@ -66,6 +75,11 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
     let session = run_session(&plan.cases, plan.remembered, &mut program, watch)
         .map_err(|(i, e)| Failure::Argument(format!("scenario {}: {e}", i + 1)))?;
     let elapsed_s = begun.elapsed().as_secs_f64();
+    let margin = (args.margin && !session.stopped).then(|| {
+        let tell = |end: &EndMargin| watch.say(&margin_sentence(end));
+        let found = margin(&plan.base, args.rule, &mut program, &Unshown(watch), tell);
+        found.map_err(|e| e.to_string())
+    });
     watch.finish();
     let simpler = args.replay.is_none() && !args.no_shrink;
     let examples = if session.stopped {
@@ -80,19 +94,41 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
         seed: common.seed(),
         session,
         examples,
+        margin,
     };
     let mut reply = reply(common, args, &verdict, elapsed_s)?;
     if args.replay.is_none() && !verdict.session.passed() && !verdict.session.stopped {
-        let note = kept.save(&verdict, &plan.cases[..plan.remembered])?;
+        let note = kept.save(&verdict, &plan.kept)?;
         if let Said::Document(document) = &mut reply.said {
             note.lines().for_each(|line| document.para(line));
         }
     }
+    if let Some(margin) = &verdict.margin {
+        kept.save_margin(margin)?;
+        if margin
+            .as_ref()
+            .is_ok_and(|ends| ends.iter().any(|e| !e.complete))
+        {
+            reply.exit = Exit::Interrupted;
+        }
+    }
     if !common.quiet {
         reply.warnings.extend(plan.notes);
+        reply.warnings.extend(verdict.session.warnings());
         reply.warnings.extend(farewell);
     }
     Ok(reply)
+}
+
+/// The search for a margin has no known length: it is watched for Ctrl-C alone.
+struct Unshown<'a>(&'a Watch);
+
+impl Monitor for Unshown<'_> {
+    fn done(&self, _: u64) {}
+
+    fn cancelled(&self) -> bool {
+        self.0.cancelled()
+    }
 }
 
 /// Refuses outputs that cannot be written and options that contradict each other, before anything starts.
@@ -134,8 +170,17 @@ fn plan(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<JudgePlan, Fai
     } else {
         &args.families[..]
     };
-    let remembered = kept.regressions()?;
-    let made = cases(&base, families, common.seed(), args.scenarios as usize);
+    let kept = kept.regressions()?;
+    // The rule belongs to the question of a scenario.
+    let of_rule = kept.iter().filter(|case| case.rule == args.rule);
+    let remembered: Vec<Case> = of_rule.cloned().collect();
+    let made = cases(
+        &base,
+        families,
+        args.rule,
+        common.seed(),
+        args.scenarios as usize,
+    );
     if made.is_empty() {
         return Err(Failure::Argument(format!(
             "{name}: no scenario of {} fits this rig",
@@ -151,9 +196,11 @@ fn plan(common: &Common, args: &JudgeArgs, kept: &Kept) -> Result<JudgePlan, Fai
     }
     let count = remembered.len();
     Ok(JudgePlan {
+        base,
         rig: name,
         cases: remembered.into_iter().chain(made).collect(),
         remembered: count,
+        kept,
         notes,
     })
 }

@@ -231,12 +231,13 @@ fn scenarios_are_replayed() {
     }
 }
 
-/// The test vectors are a format by themselves: their digest.
+/// The test vectors are a format by themselves: their digest. Later ones come after them.
 #[test]
 fn the_test_vectors_are_those_of_then() {
     for dir in folders() {
         let kept = text(&dir.join("wrap-vectors.sha256"));
-        let digest = halfturn_report::judge::vectors_digest(&halfturn_engine::judge::vectors());
+        let vectors = halfturn_engine::judge::vectors();
+        let digest = halfturn_report::judge::vectors_digest(&vectors[..5316]);
         assert_eq!(kept, format!("{digest}  wrap-vectors.csv\n"));
     }
 }

@@ -338,7 +338,7 @@ pub(super) fn formats() -> Vec<Format> {
     let odd = "# x\r\nposition_angle_deg, name ,ra,dec,minutes\r\n12.5,\"Ring, wide\",5h34m31.9s,+22d00'52\",40\r\n-3,B,,,\r\n";
     let demo_log = include_str!("../../../assets/demo-log.csv");
     let timed = "run,reading_deg,position_angle_deg,time,solved_ok\na,1,2.5,2031-03-01T22:00:00,1\na,50,51.4,2031-03-01T22:01:00,\nb,50,,,0\nb,20,21.5,2031-03-01T22:09:00.5Z,true\nb,90,91.6,,\n";
-    let cases = halfturn_engine::judge::cases(&Base::Graded, Family::ALL, 1, 12);
+    let cases = halfturn_engine::judge::cases(&Base::Graded, Family::ALL, None, 1, 12);
     vec![
         format("rig", owned(&[DEMO_RIG, &starter, stops]), rig, 1500),
         format(

@@ -4,12 +4,12 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use super::family::Family;
-use crate::angle::MOST_ANGLE_DEG;
-use crate::rig::{Rig, RigError, RigSettings};
+use crate::angle::{MOST_ANGLE_DEG, TURN_DEG};
+use crate::rig::{Rig, RigError, RigSettings, Rule, TravelKind};
 use crate::scenario::{Policy, Scenario};
 
-/// Most failing attempts that a scenario may list.
-const MOST_FAILING: usize = 10_000;
+/// Most entries of a list in a scenario.
+const MOST_LISTED: usize = 10_000;
 
 /// The right answer to a scenario.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -44,12 +44,20 @@ pub struct Case {
     pub zero_error_deg: f64,
     /// Attempts to solve that fail, numbered from 0.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    #[cfg_attr(feature = "schema", schemars(length(max = MOST_FAILING)))]
+    #[cfg_attr(feature = "schema", schemars(length(max = MOST_LISTED)))]
     pub failing_attempts: Vec<u32>,
     /// Number of good solves after which the true zero point turns by half a turn; `None` for never.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "u32"))]
     pub flip_after_solves: Option<u32>,
+    /// What the good solves measure too much, in turn \[deg\]; nothing after the last.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[cfg_attr(feature = "schema", schemars(length(max = MOST_LISTED)))]
+    pub solve_errors_deg: Vec<f64>,
+    /// The wrap rule that the controller claims to follow; `None` for any.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "schema", schemars(with = "Rule"))]
+    pub rule: Option<Rule>,
     /// Corrections may leave the arc, as those of a controller do that folds the first move only.
     #[serde(default)]
     pub free_corrections: bool,
@@ -99,15 +107,40 @@ impl Case {
         };
         angle("target_deg", self.target_deg, MOST_ANGLE_DEG)?;
         angle("zero_error_deg", self.zero_error_deg, 360.0)?;
-        if self.failing_attempts.len() > MOST_FAILING {
+        for &error_deg in &self.solve_errors_deg {
+            angle("solve_errors_deg", error_deg, TURN_DEG)?;
+        }
+        let lists = [
+            ("failing_attempts", self.failing_attempts.len()),
+            ("solve_errors_deg", self.solve_errors_deg.len()),
+        ];
+        if let Some((key, entries)) = lists.into_iter().find(|l| l.1 > MOST_LISTED) {
             return Err(CaseError::Value {
-                key: "failing_attempts",
-                value: format!("{} entries", self.failing_attempts.len()),
-                allowed: format!("may have at most {MOST_FAILING}"),
+                key,
+                value: format!("{entries} entries"),
+                allowed: format!("may have at most {MOST_LISTED}"),
             });
         }
         let rig = Rig::new(self.rig.clone())?;
         Ok(Scenario::new(&rig, Policy::of(&rig), self.target_deg))
+    }
+
+    /// Whether more than one long swing is right: the sense is wrong, or the claimed rule hunts at its seam.
+    #[must_use]
+    pub fn may_hunt(&self) -> bool {
+        let hunts = match self.rule {
+            Some(Rule::HalfCircle) => true,
+            Some(Rule::FullCircle) => self.rig.drive.travel == TravelKind::Stops,
+            Some(Rule::HysteresisBand | Rule::FoldOnce) | None => false,
+        };
+        hunts || self.wrong_sense()
+    }
+
+    /// Whether direct corrections may leave the arc and its band.
+    #[must_use]
+    pub fn may_leave(&self) -> bool {
+        self.rule
+            .map_or(self.free_corrections, |rule| rule == Rule::FoldOnce)
     }
 
     /// Whether the controller believes the wrong sense. Every full correction then doubles the error.

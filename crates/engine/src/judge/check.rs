@@ -2,11 +2,12 @@
 
 use super::case::CaseError;
 use super::family::{Base, Family, cases};
+use super::margin::{EndMargin, MarginError, margin};
 use super::shrink::{FailingExample, shrink};
 use super::subject::InProcess;
 use super::suite::{SuiteOutcome, run_session};
 use crate::controller::Controller;
-use crate::rig::{Rig, RigError};
+use crate::rig::{Rig, RigError, Rule};
 use crate::sample::Unattended;
 
 /// What to judge with.
@@ -16,6 +17,8 @@ pub struct CheckRequest {
     pub base: Base,
     /// Families of scenarios.
     pub families: Vec<Family>,
+    /// The wrap rule that the controller claims to follow; `None` for any.
+    pub rule: Option<Rule>,
     /// Seed of the scenarios.
     pub seed: u64,
     /// Number of scenarios.
@@ -28,6 +31,7 @@ impl Default for CheckRequest {
         Self {
             base: Base::Graded,
             families: Family::ALL.to_vec(),
+            rule: None,
             seed: 1,
             scenarios: 2000,
         }
@@ -83,6 +87,12 @@ impl Judgement {
                 )
             })
             .collect()
+    }
+
+    /// What no property forbids though no wrap rule does it, in how many scenarios, and what happened in the first.
+    #[must_use]
+    pub fn warnings(&self) -> Vec<String> {
+        self.session.warnings()
     }
 }
 
@@ -166,6 +176,7 @@ pub fn check<C: Controller>(
     let cases = cases(
         &request.base,
         &request.families,
+        request.rule,
         request.seed,
         request.scenarios,
     );
@@ -184,4 +195,23 @@ pub fn check<C: Controller>(
         })
         .collect();
     Ok(Judgement { session, examples })
+}
+
+/// How far the controllers that `make` makes are from hunting, at the lower end of the arc and at the upper one. The
+/// request's rig and rule count, its scenarios don't.
+///
+/// # Errors
+/// [`MarginError`] if the controller cannot be asked like a function.
+pub fn check_margin<C: Controller>(
+    make: impl FnMut() -> C,
+    request: &CheckRequest,
+) -> Result<[EndMargin; 2], MarginError> {
+    let mut subject = InProcess::new(make);
+    margin(
+        &request.base,
+        request.rule,
+        &mut subject,
+        &Unattended,
+        |_| {},
+    )
 }

@@ -3,8 +3,10 @@
 
 mod case;
 mod check;
+mod coverage;
 mod family;
 mod limits;
+mod margin;
 mod property;
 pub mod protocol;
 mod reference;
@@ -15,10 +17,12 @@ mod suite;
 mod vectors;
 
 pub use case::{Case, CaseError, Expect};
-pub use check::{CheckError, CheckRequest, Judgement, check};
+pub use check::{CheckError, CheckRequest, Judgement, check, check_margin};
+pub use coverage::{Coverage, Pair};
 pub use family::{Base, Family, TooSteep, cases, graded};
 pub use limits::{CUT, excursion_deg, rest_deg, shaft_error_deg, slope, true_error_limit_deg};
-pub use property::{Failure, Property};
+pub use margin::{EndMargin, MarginError, margin};
+pub use property::{Failure, Property, Remark};
 pub use reference::Reference;
 pub use session::{Played, play};
 pub use shrink::{FailingExample, shrink, size};

@@ -18,6 +18,8 @@ pub enum Property {
     Travel,
     /// Commands nothing outside the arc with its band.
     Arc,
+    /// Commands only what the claimed rule makes of the wanted angle.
+    Rule,
     /// Turns no degree inside a keep-out sector.
     KeepOut,
     /// Commands finite numbers only.
@@ -52,6 +54,9 @@ impl Property {
             }
             Self::Travel => "A command outside the stops drives the rotator against them.",
             Self::Arc => "Outside the arc and its band cables wind up, and gear may collide.",
+            Self::Rule => {
+                "Every command must be where the claimed rule puts it, in the band and beyond it."
+            }
             Self::KeepOut => "In a keep-out something is in the way.",
             Self::Finite => {
                 "No drive can obey an angle that is not a finite number, and every later angle inherits the fault."
@@ -68,6 +73,34 @@ impl Property {
             Self::AnswersInTime => "A controller that does not answer holds up the night.",
             Self::StaysAlive => "A controller that dies leaves the camera where it happens to be.",
             Self::Protocol => "Nobody can understand what breaks the protocol.",
+        }
+    }
+}
+
+/// What no property forbids, though no wrap rule does it. A session warns of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+#[derive(strum::Display)]
+#[strum(serialize_all = "kebab-case")]
+pub enum Remark {
+    /// A correction swings although the direct way ends in the arc or its band.
+    NeedlessSwing,
+    /// A correction leaves the arc and its band, and others fold.
+    LeavesBand,
+}
+
+impl Remark {
+    /// What it says of the controller, in one sentence.
+    #[must_use]
+    pub fn why(self) -> &'static str {
+        match self {
+            Self::NeedlessSwing => {
+                "Its own band is narrower than the one of the brief, or missing at one end of the arc."
+            }
+            Self::LeavesBand => {
+                "It folds some corrections and lets others leave the band: its own band is wider than the one of the brief."
+            }
         }
     }
 }

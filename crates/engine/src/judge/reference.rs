@@ -39,18 +39,21 @@ impl Default for Reference {
     }
 }
 
+/// The rule over the arc of a brief, which may be wider than a period.
+pub(super) fn wrap(rule: Rule, brief: &Brief) -> Wrap {
+    Wrap::new(
+        rule,
+        brief.arc_start_deg,
+        brief.arc_width_deg,
+        brief.band_deg,
+        brief.travel,
+    )
+}
+
 impl Controller for Reference {
     fn begin(&mut self, brief: &Brief) -> Action {
         let period_deg = TURN_DEG / f64::from(brief.symmetry);
-        // The arc may be wider than a period. The rule's own arc gets the width of the brief.
-        let wrap = Wrap::new(
-            self.rule,
-            brief.arc_start_deg,
-            brief.arc_width_deg,
-            brief.band_deg,
-            brief.travel,
-        );
-        self.inner = Standard::new(wrap, period_deg, 1.0, 1);
+        self.inner = Standard::new(wrap(self.rule, brief), period_deg, 1.0, 1);
         self.solves = 0;
         self.brief = Some(brief.clone());
         self.inner.begin(brief)

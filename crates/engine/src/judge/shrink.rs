@@ -91,11 +91,11 @@ fn budget(property: Property) -> u32 {
 
 /// Whether correct controllers of different kinds find the right answer.
 pub(super) fn has_answer(case: &Case) -> bool {
-    [Rule::HysteresisBand, Rule::FoldOnce]
-        .into_iter()
-        .all(|rule| {
-            play(case, &mut InProcess::new(|| Reference::new(rule))).is_ok_and(|p| p.passed())
-        })
+    let any = [Rule::HysteresisBand, Rule::FoldOnce];
+    let rules = case.rule.as_ref().map_or(&any[..], std::slice::from_ref);
+    rules.iter().all(|&rule| {
+        play(case, &mut InProcess::new(|| Reference::new(rule))).is_ok_and(|p| p.passed())
+    })
 }
 
 /// A measure of how complicated a scenario is. Shrinking makes it smaller.
@@ -121,6 +121,7 @@ pub fn size(case: &Case) -> usize {
     sources.into_iter().filter(|s| *s).count()
         + d.periodic.len()
         + case.failing_attempts.len()
+        + case.solve_errors_deg.len()
         + digits(case.target_deg)
         + digits(d.park_deg)
         + digits(case.zero_error_deg)
@@ -194,6 +195,7 @@ fn no_script(case: &Case) -> Vec<Case> {
     out.extend(with(case, |c| {
         c.failing_attempts.pop();
     }));
+    out.extend(with(case, |c| c.solve_errors_deg.clear()));
     out.extend(with(case, |c| c.flip_after_solves = None));
     out.extend(with(case, |c| c.rig.keep_out.clear()));
     out.extend(with(case, |c| c.zero_error_deg = 0.0));

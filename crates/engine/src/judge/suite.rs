@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::case::{Case, CaseError};
+use super::coverage::Coverage;
 use super::family::Family;
-use super::property::{Failure, Property};
+use super::property::{Failure, Property, Remark};
 use super::session::{Played, play};
 use super::subject::{FaultKind, Subject, SubjectFault};
 use crate::sample::Monitor;
@@ -24,6 +25,10 @@ pub struct JudgedCase {
     pub remembered: bool,
     /// The properties that did not hold; empty for a pass.
     pub failures: Vec<Failure>,
+    /// What no property forbids.
+    pub remarks: Vec<(Remark, String)>,
+    /// A correction was folded.
+    pub folds: bool,
     /// Good solves.
     pub solves: u32,
     /// Answers of the controller.
@@ -41,6 +46,8 @@ pub struct SuiteOutcome {
     pub ended: Option<String>,
     /// How often the controller was restarted.
     pub restarts: u32,
+    /// Situations that the commands met.
+    pub coverage: Coverage,
     /// Whether the user stopped it.
     pub stopped: bool,
 }
@@ -71,6 +78,38 @@ impl SuiteOutcome {
             }
         }
         out
+    }
+
+    /// How many scenarios were remarked upon, and the first of them with what happened there.
+    #[must_use]
+    pub fn remarks(&self) -> BTreeMap<Remark, (usize, usize, &str)> {
+        // Who never folds a correction may let all of them leave the band: that is the rule of folding once.
+        let folds = self.judged.iter().any(|j| j.folds);
+        let mut out = BTreeMap::new();
+        for (i, judged) in self.judged.iter().enumerate() {
+            for (remark, detail) in &judged.remarks {
+                if folds || *remark != Remark::LeavesBand {
+                    out.entry(*remark).or_insert((0, i, detail.as_str())).0 += 1;
+                }
+            }
+        }
+        out
+    }
+
+    /// The remarks in words, and the situations that the session left out.
+    #[must_use]
+    pub fn warnings(&self) -> Vec<String> {
+        let remarks = self.remarks().into_iter();
+        remarks
+            .map(|(remark, (count, first, detail))| {
+                let number = first + 1;
+                let family = self.judged[first].case.family;
+                format!(
+                    "{remark} in {count} scenarios, first in {number} ({family}): {detail}. {}",
+                    remark.why()
+                )
+            })
+            .collect()
     }
 
     /// For each family: the number of scenarios, and how many failed.
@@ -108,6 +147,7 @@ pub fn run_session<S: Subject + ?Sized>(
         }
         let played = play(case, subject).map_err(|e| (i, e))?;
         monitor.done(1);
+        session.coverage.merge(&played.coverage);
         session.restarts += u32::from(played.cut);
         match played.fault {
             Some(SubjectFault {
@@ -144,5 +184,7 @@ fn judged(case: &Case, remembered: bool, played: Played) -> JudgedCase {
         solves: played.figures.solves,
         answers: played.answers,
         failures: played.failures,
+        remarks: played.remarks,
+        folds: played.folds,
     }
 }

@@ -6,7 +6,7 @@ use crate::rig::{RigSettings, Rule};
 use crate::sample::Unattended;
 
 fn session<C: Controller>(seed: u64, count: usize, make: impl FnMut() -> C) -> SuiteOutcome {
-    let cases = cases(&Base::Graded, Family::ALL, seed, count);
+    let cases = cases(&Base::Graded, Family::ALL, None, seed, count);
     assert_eq!(cases.len(), count);
     run_session(&cases, 0, &mut InProcess::new(make), &Unattended).expect("playable")
 }
@@ -88,4 +88,38 @@ fn bounds_are_the_sums_of_their_parts() {
     assert!(near(true_error_limit_deg(&rig), 0.5 + 0.05 + 0.05 + 1e-9));
     rig.drive.gain_error = 0.5;
     assert_eq!(rest_deg(&rig), None);
+}
+
+/// A controller passes by the rule that it follows, and by no other whose commands differ.
+/// Shows (judge): with `--rule` every command must be where that rule puts it. With: `judge::small_mutations_of_every_rule_are_caught`,
+/// `judge_program::a_claimed_rule_is_judged`. Source: none: internal consistency.
+#[test]
+fn each_rule_passes_by_its_own_claim_alone() {
+    for &claim in Rule::ALL {
+        let cases = cases(&Base::Graded, Family::ALL, Some(claim), 3, 3000);
+        assert_eq!(cases.len(), 3000);
+        for &rule in Rule::ALL {
+            let mut subject = InProcess::new(|| Reference::new(rule));
+            let s = run_session(&cases, 0, &mut subject, &Unattended).expect("playable");
+            let broken = s.by_property().contains_key(&Property::Rule);
+            // Over a whole turn, without a band, three rules are one.
+            let same = rule == claim || claim == Rule::FullCircle && rule != Rule::FoldOnce;
+            assert_eq!(broken, !same, "{rule} as {claim}");
+            assert!(rule != claim || s.passed(), "{rule}:\n{}", complaints(&s));
+            assert!(s.remarks().is_empty());
+        }
+    }
+}
+
+/// A session of the usual length meets every situation.
+/// Shows (judge): the situations that the commands met. With: `judge_program::a_margin_has_its_cycle_on_the_screen_and_in_files`.
+/// Source: by hand (number of pairs).
+#[test]
+fn a_session_leaves_no_situation_out() {
+    let s = session(1, 2000, Reference::default);
+    let pairs = s.coverage.pairs();
+    // 25 values of 11 circumstances: (25^2 - 59) / 2 pairs of different circumstances, 11 of them impossible.
+    assert_eq!(pairs.len(), 272);
+    let left_out: Vec<_> = pairs.iter().filter(|p| !p.met).collect();
+    assert!(left_out.is_empty(), "{left_out:#?}");
 }

@@ -55,31 +55,32 @@ pub struct Vector {
 /// All vectors, always the same.
 #[must_use]
 pub fn vectors() -> Vec<Vector> {
-    let mut out = Vec::new();
+    let mut all = Vec::new();
     for &rule in Rule::ALL {
         for correction in [false, true] {
             for (period_deg, start_deg) in arcs(rule) {
                 for &band_deg in bands(rule) {
                     for travel in travels(start_deg, period_deg) {
-                        let arc = Arc {
+                        all.push(Arc {
                             rule,
                             correction,
                             start_deg,
                             period_deg,
                             band_deg,
                             travel,
-                        };
-                        out.extend(
-                            arc.wanted()
-                                .into_iter()
-                                .enumerate()
-                                .map(|(i, w)| arc.vector(i, w)),
-                        );
+                        });
                     }
                 }
             }
         }
     }
+    let of = |arc: &Arc, wanted: Vec<f64>| -> Vec<Vector> {
+        let numbered = wanted.into_iter().enumerate();
+        numbered.map(|(i, w)| arc.vector(i, w)).collect()
+    };
+    let mut out: Vec<Vector> = all.iter().flat_map(|a| of(a, a.wanted())).collect();
+    // After the others, whose numbers stay.
+    out.extend(all.iter().flat_map(|a| of(a, a.about_the_band())));
     for (id, vector) in (1..).zip(&mut out) {
         vector.id = id;
     }
@@ -140,6 +141,19 @@ impl Arc {
         let mut seen = std::collections::HashSet::new();
         out.retain(|x| seen.insert(x.to_bits()));
         out
+    }
+
+    /// Angles within the band and beyond it, where a band of another width shows.
+    fn about_the_band(&self) -> Vec<f64> {
+        let beyond_deg = [-0.5 * self.band_deg, -0.2, 0.2, 1.0, 5.0, 20.0];
+        let both = |beyond_deg: f64| {
+            let out_deg = self.band_deg + beyond_deg;
+            let end_deg = self.start_deg + self.period_deg;
+            [self.start_deg - out_deg, end_deg + out_deg]
+        };
+        // Without a band its middle is the end of the arc, which is among the others.
+        let none = usize::from(self.band_deg == 0.0);
+        beyond_deg.into_iter().skip(none).flat_map(both).collect()
     }
 
     fn vector(&self, number: usize, wanted_deg: f64) -> Vector {

@@ -4,8 +4,11 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::Verdict;
+use super::margin::MarginResult;
 use crate::result::{Format, Version, as_json};
-use halfturn_engine::judge::{Case, FailingExample, Failure, Family, JudgedCase, Property};
+use halfturn_engine::judge::{
+    Case, FailingExample, Failure, Family, JudgedCase, Pair, Property, Remark,
+};
 use halfturn_engine::run::{Figures, TraceRow};
 
 /// A judged session.
@@ -40,12 +43,21 @@ pub(crate) struct JudgeResult<'a> {
     /// Scenarios by their family.
     families: Vec<FamilyCount>,
     /// Every property.
-    #[cfg_attr(feature = "schema", schemars(length(equal = 12)))]
+    #[cfg_attr(feature = "schema", schemars(length(min = 12, max = 13)))]
     properties: Vec<PropertyCount>,
     /// Every scenario that failed.
     failures: Vec<FailedScenario<'a>>,
     /// For each property that failed, the simplest scenario found.
     examples: Vec<SimplestScenario<'a>>,
+    /// What no property forbids, though no wrap rule does it.
+    #[cfg_attr(feature = "schema", schemars(skip_serializing_if = "earlier"))]
+    remarks: Vec<RemarkCount<'a>>,
+    /// Situations of the commands.
+    #[cfg_attr(feature = "schema", schemars(skip_serializing_if = "earlier"))]
+    coverage: CoverageCount,
+    /// How far the controller is from hunting; `None` without `--margin`.
+    #[cfg_attr(feature = "schema", schemars(skip_serializing_if = "earlier"))]
+    margin: Option<MarginResult<'a>>,
 }
 
 /// The scenarios of a family.
@@ -73,6 +85,35 @@ struct PropertyCount {
     /// Number of the first of them, from 1; `None` without a failure.
     #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
     first: Option<usize>,
+}
+
+/// What no property forbids.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct RemarkCount<'a> {
+    /// What it is.
+    remark: Remark,
+    /// What it says of the controller.
+    why: &'static str,
+    /// Scenarios in which it was seen.
+    scenarios: usize,
+    /// Number of the first of them, from 1.
+    #[cfg_attr(feature = "schema", schemars(range(min = 1)))]
+    first: usize,
+    /// What happened there.
+    detail: &'a str,
+}
+
+/// Situations: two circumstances of one command.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct CoverageCount {
+    /// Those that a session can meet.
+    situations: usize,
+    /// Those that this one met.
+    met: usize,
+    /// The others, in words.
+    left_out: Vec<String>,
 }
 
 /// A scenario that failed.
@@ -158,6 +199,14 @@ pub fn judge_json(verdict: &Verdict) -> Value {
         scenarios,
         failed,
     };
+    let remark = |(remark, (scenarios, first, detail)): (Remark, _)| RemarkCount {
+        remark,
+        why: remark.why(),
+        scenarios,
+        first: first + 1,
+        detail,
+    };
+    let pairs = session.coverage.pairs();
     let judged = session.judged.iter().enumerate();
     let failures = judged.filter(|(_, j)| !j.failures.is_empty());
     as_json(&JudgeResult {
@@ -177,5 +226,16 @@ pub fn judge_json(verdict: &Verdict) -> Value {
         properties: Property::ALL.iter().copied().map(property).collect(),
         failures: failures.map(FailedScenario::of).collect(),
         examples: verdict.examples.iter().map(SimplestScenario::of).collect(),
+        remarks: session.remarks().into_iter().map(remark).collect(),
+        coverage: CoverageCount {
+            situations: pairs.len(),
+            met: pairs.iter().filter(|p| p.met).count(),
+            left_out: pairs
+                .iter()
+                .filter(|p| !p.met)
+                .map(Pair::to_string)
+                .collect(),
+        },
+        margin: verdict.margin.as_ref().map(MarginResult::of),
     })
 }

@@ -1,9 +1,10 @@
 //! A session for a reader.
 
 use super::Verdict;
+use super::margin::margin_document;
 use crate::document::{Block, Column, Document, Line, Table};
 use crate::loops::trace_document;
-use halfturn_engine::judge::FailingExample;
+use halfturn_engine::judge::{Case, Coverage, FailingExample, Pair, Played};
 use halfturn_engine::wording::{angle, grouped};
 
 /// Whether the session passed, and what failed. `elapsed_s` is the time that it took.
@@ -68,6 +69,13 @@ pub fn judge_document(verdict: &Verdict, elapsed_s: f64) -> Document {
             None => out.0.extend(example_document(example).0),
         }
     }
+    if let Some(margin) = &verdict.margin {
+        out.0.extend(margin_document(margin).0);
+    }
+    // A single scenario is played for itself.
+    if played > 1 {
+        out.add(coverage_table(&session.coverage));
+    }
     let left_out = match session.left_out {
         0 => String::new(),
         n => format!(", {} not played", grouped(n as u64)),
@@ -85,6 +93,39 @@ pub fn judge_document(verdict: &Verdict, elapsed_s: f64) -> Document {
         out.para(format!("The session ended early: {why}"));
     }
     out
+}
+
+/// How many pairs of circumstances the session met.
+fn coverage_table(coverage: &Coverage) -> Block {
+    let pairs = coverage.pairs();
+    let mut table = Table::new(
+        "",
+        vec![
+            Column::words("situations with"),
+            Column::numbers("met", ""),
+            Column::numbers("of", ""),
+            Column::numbers("share", "%"),
+            Column::words("first left out"),
+        ],
+    );
+    let all = Coverage::circumstances().map(Some).chain([None]);
+    for circumstance in all {
+        let of = |p: &&Pair| circumstance.is_none_or(|c| p.circumstances.contains(&c));
+        let some: Vec<&Pair> = pairs.iter().filter(of).collect();
+        let met = some.iter().filter(|p| p.met).count();
+        let left_out = some.iter().find(|p| !p.met);
+        table.row([
+            circumstance.unwrap_or("all").to_owned(),
+            met.to_string(),
+            some.len().to_string(),
+            format!(
+                "{:.0}",
+                (100.0 * met as f64 / some.len().max(1) as f64).floor()
+            ),
+            left_out.map_or_else(String::new, ToString::to_string),
+        ]);
+    }
+    Block::Table(table)
 }
 
 /// The simplest failing scenario found for a property, move by move.
@@ -111,6 +152,13 @@ pub(super) fn example_document(example: &FailingExample) -> Document {
     for failure in &example.played.failures {
         out.para(format!("{}: {}", failure.property, failure.detail));
     }
+    out.0.extend(run_document(case, &example.played).0);
+    out
+}
+
+/// A run, move by move, with what the controller knows and what is true.
+pub(super) fn run_document(case: &Case, played: &Played) -> Document {
+    let mut out = Document::new();
     if let Ok(scenario) = case.scenario() {
         let brief = scenario.brief();
         let known = format!(
@@ -123,17 +171,16 @@ pub(super) fn example_document(example: &FailingExample) -> Document {
             brief.max_solves
         );
         out.para(format!("the controller knows: {known}"));
-        let rows = example.played.trace.rows();
-        let about = format!("true: {}", truth(example));
+        let rows = played.trace.rows();
+        let about = format!("true: {}", truth(case));
         out.0
-            .extend(trace_document(&about, &scenario, &example.played.figures, rows).0);
+            .extend(trace_document(&about, &scenario, &played.figures, rows).0);
     }
     out
 }
 
 /// The errors of the rig that the controller does not know.
-fn truth(example: &FailingExample) -> String {
-    let case = &example.case;
+fn truth(case: &Case) -> String {
     let (d, s) = (&case.rig.drive, &case.rig.solve);
     let mut parts = Vec::new();
     let mut say = |there: bool, text: String| {
@@ -169,6 +216,12 @@ fn truth(example: &FailingExample) -> String {
     }
     say(s.noise_deg != 0.0, format!("noise {}", deg(s.noise_deg)));
     say(s.bias_deg != 0.0, format!("bias {}", deg(s.bias_deg)));
+    let scripted = &case.solve_errors_deg;
+    let most_deg = scripted.iter().fold(0.0_f64, |m, e| m.max(e.abs()));
+    say(
+        !scripted.is_empty(),
+        format!("chosen errors of up to {} in every solve", deg(most_deg)),
+    );
     let failing = &case.failing_attempts;
     say(
         !failing.is_empty(),

@@ -1,3 +1,4 @@
+use super::margin::Margin;
 use halfturn_engine::judge::{FailingExample, JudgedCase, SuiteOutcome};
 
 /// A judged session with its command, rig and seed, for every form of the report.
@@ -13,6 +14,8 @@ pub struct Verdict {
     pub session: SuiteOutcome,
     /// For every property that failed, the simplest scenario found.
     pub examples: Vec<FailingExample>,
+    /// The margin, or why there is none; `None` if nobody asked.
+    pub margin: Option<Margin>,
 }
 
 /// A name of a scenario for lists: its number, from 1, and its subject.

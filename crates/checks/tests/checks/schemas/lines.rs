@@ -41,7 +41,7 @@ fn every_line_of_a_session_keeps_to_its_schema() {
         told: vec![Line::End.text()],
         said: Vec::new(),
     };
-    for case in cases(&Base::Graded, Family::ALL, 1, 280) {
+    for case in cases(&Base::Graded, Family::ALL, None, 1, 280) {
         play(&case, &mut subject).unwrap_or_else(|e| panic!("{e}"));
     }
     let event = validator("judge-event");

@@ -134,6 +134,10 @@ fn a_judgement_and_its_scenarios() {
             "failing_attempts",
             "flip_after_solves",
             "free_corrections",
+            // What an earlier version leaves out.
+            "remarks",
+            "coverage",
+            "margin",
             "format",
             "name",
             "drive",

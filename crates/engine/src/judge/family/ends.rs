@@ -10,10 +10,10 @@ use crate::angle::TURN_DEG;
 /// first move alone is right, and the arc is half open: its end frames the same field as its start.
 pub(super) fn multiples(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.perfect();
-    let mut ground = maker.ground(&[2, 2, 1, 4])?;
-    if *maker.base == Base::Graded {
-        ground.whole_turn = maker.dice.happens(0.2);
-    } else if ground.start_deg.fract() != 0.0 || ground.zero_deg.fract() != 0.0 {
+    let ground = maker.ground(&[2, 2, 1, 4])?;
+    let ground = maker.some_whole_turns(ground, 0.2);
+    let whole = |deg: f64| deg.fract() == 0.0;
+    if *maker.base != Base::Graded && !(whole(ground.start_deg) && whole(ground.zero_deg)) {
         return None; // sums of other angles are rounded
     }
     let multiple = maker.dice.pick(&[0.0, 1.0, 1.0, -1.0, 2.0, -2.0, 3.0, 4.0]);
@@ -52,7 +52,7 @@ pub(super) fn notation(maker: &mut Maker<'_>) -> Option<Case> {
         ground.zero_deg = maker.dice.pick(&[0.0, -0.0, 360.0, 720.25]);
         ground.stops = ground.stops && ground.start_deg == 0.0;
     }
-    if ground.whole_turn {
+    if !maker.has_seam(&ground) {
         return None;
     }
     let band_deg = Maker::band_deg(&s, &ground, 0.0);
@@ -89,10 +89,8 @@ pub(super) fn first_move(maker: &mut Maker<'_>) -> Option<Case> {
 pub(super) fn forbidden(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
     let ground = maker.ground(&[1, 2, 2, 4])?;
-    let mut ground = maker.with_stops(ground, true)?;
-    if *maker.base == Base::Graded {
-        ground.whole_turn = maker.dice.happens(0.2);
-    }
+    let ground = maker.with_stops(ground, true)?;
+    let ground = maker.some_whole_turns(ground, 0.2);
     let (lo, hi) = match maker.base {
         Base::Graded => {
             let width_deg = ground.width_deg();
@@ -112,7 +110,8 @@ pub(super) fn forbidden(maker: &mut Maker<'_>) -> Option<Case> {
     let all = steps
         .map(|k| drive_deg + f64::from(k) * period_deg)
         .all(beyond);
-    let mut sketch = maker.sketch(s, ground, 0.0, drive_deg);
+    let band_deg = maker.some_band_deg(&s, &ground);
+    let mut sketch = maker.sketch(s, ground, band_deg, drive_deg);
     sketch.stops_deg = Some((lo, hi));
     sketch.expect = if all { Expect::GiveUp } else { Expect::Either };
     Some(maker.case(sketch))
@@ -124,6 +123,9 @@ pub(super) fn keep_outs(maker: &mut Maker<'_>) -> Option<Case> {
     let ground = maker.ground(&[2, 2, 4])?;
     let drive_deg = maker.inside_deg(&s, &ground, 0.0)?;
     let own = !s.keep_out.is_empty();
+    if *maker.base == Base::Graded && ground.whole_turn {
+        return None; // nothing is outside
+    }
     let mut sketch = maker.sketch(s, ground, 0.0, drive_deg);
     if let Base::Rig(_) = maker.base {
         return own.then(|| maker.case(sketch));

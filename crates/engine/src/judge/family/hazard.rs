@@ -28,6 +28,8 @@ pub enum Family {
     ZeroPoint,
     /// A zero point so far off that the correction leaves the arc and must fold.
     FarZeroPoint,
+    /// Corrections that end just within the band, or beyond it by known distances, on a perfect rig.
+    BeyondBand,
     /// The controller believes the wrong sense.
     WrongSense,
     /// The true zero point turns by half a turn during the run.

@@ -18,6 +18,8 @@ pub(crate) struct Maker<'a> {
     pub(super) dice: Dice,
     /// Number of the scenario in its family.
     pub(super) ordinal: usize,
+    /// The rule that the controller claims; `None` for any.
+    pub(super) rule: Option<Rule>,
     family: Family,
     seed: u64,
     index: usize,
@@ -80,6 +82,7 @@ impl<'a> Maker<'a> {
             base,
             dice: Dice::new(seed, index),
             ordinal,
+            rule: None,
             family,
             seed,
             index,
@@ -115,7 +118,7 @@ impl<'a> Maker<'a> {
                 stops: self.dice.happens(0.4),
                 zero_deg: self.dice.pick(&[0.0, 73.25, -200.5, 181.0, 12.125]),
                 sense: self.dice.pick(&[Sense::Same, Sense::Reversed]),
-                whole_turn: false,
+                whole_turn: self.rule == Some(Rule::FullCircle),
             }),
             Base::Rig(s) => {
                 let symmetry = s.wrap.symmetry.unwrap_or(s.wrap.rule.default_symmetry());
@@ -125,10 +128,27 @@ impl<'a> Maker<'a> {
                     stops: s.drive.travel == TravelKind::Stops,
                     zero_deg: s.drive.zero_point_deg,
                     sense: s.drive.sense,
-                    whole_turn: s.wrap.rule == Rule::FullCircle,
+                    whole_turn: self.rule.unwrap_or(s.wrap.rule) == Rule::FullCircle,
                 })
             }
         }
+    }
+
+    /// Grounds of the graded set, some of them a whole turn wide, whatever the symmetry. A claimed rule has a width of its
+    /// own.
+    pub(super) fn some_whole_turns(&mut self, ground: FamilyGround, share: f64) -> FamilyGround {
+        if *self.base != Base::Graded || self.rule.is_some() {
+            return ground;
+        }
+        FamilyGround {
+            whole_turn: self.dice.happens(share),
+            ..ground
+        }
+    }
+
+    /// A whole turn has no band, so that only a controller that claims the full circle meets its seam.
+    pub(super) fn has_seam(&self, ground: &FamilyGround) -> bool {
+        !ground.whole_turn || self.rule.is_some()
     }
 
     /// The ground with this travel, if the graded set allows the choice. The ground of the user's rig is fixed.
@@ -266,11 +286,44 @@ impl<'a> Maker<'a> {
             zero_error_deg: sketch.zero_error_deg,
             failing_attempts: Vec::new(),
             flip_after_solves: None,
+            solve_errors_deg: Vec::new(),
+            rule: None,
             free_corrections: false,
             seed: self.seed,
             index: self.index as u64,
             rig,
         }
+    }
+
+    /// Mixes circumstances that families of their own provoke into others, so that every end and side of the arc meets
+    /// them: a failed solve, a start a turn away, a flip that a symmetric frame does not show.
+    pub(super) fn mixed(&mut self, mut case: Case) -> Case {
+        if !matches!(
+            self.family,
+            Family::Seam | Family::FarZeroPoint | Family::FailedSolves | Family::PierFlip
+        ) {
+            return case;
+        }
+        if case.failing_attempts.is_empty() && self.dice.happens(0.15) {
+            case.failing_attempts = vec![0];
+        }
+        let drive = &mut case.rig.drive;
+        if drive.travel == TravelKind::Endless && self.dice.happens(0.15) {
+            drive.park_deg += TURN_DEG * self.dice.sign();
+        }
+        let symmetric = case.rig.wrap.symmetry.is_some_and(|s| s > 1);
+        if symmetric && self.dice.happens(0.15) {
+            case.flip_after_solves = Some(1);
+        }
+        case
+    }
+
+    /// No band, or one that holds every correction.
+    pub(super) fn some_band_deg(&mut self, s: &RigSettings, ground: &FamilyGround) -> f64 {
+        if ground.whole_turn || self.dice.happens(0.5) {
+            return 0.0;
+        }
+        Self::band_deg(s, ground, 0.0)
     }
 
     pub(super) fn keep_out(from_deg: f64, to_deg: f64) -> KeepOut {

@@ -123,7 +123,7 @@ pub fn graded() -> Vec<RigSettings> {
 }
 
 /// Removes every error.
-pub(super) fn perfect(s: &mut RigSettings) {
+pub(in crate::judge) fn perfect(s: &mut RigSettings) {
     let d = &mut s.drive;
     d.step_deg = 0.0;
     d.backlash_deg = 0.0;

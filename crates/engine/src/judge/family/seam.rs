@@ -2,7 +2,7 @@
 
 use super::super::case::Case;
 use super::Base;
-use super::make::{Maker, Sketch};
+use super::make::{FamilyGround, Maker, Sketch};
 use super::rigs::{ECCENTRIC, graded};
 use crate::angle::TURN_DEG;
 use crate::rig::RigSettings;
@@ -14,12 +14,12 @@ const BESIDE_DEG: [f64; 10] = [0.0, 0.0, 0.01, 0.05, 0.125, 0.25, 0.4, 0.75, 1.0
 pub(super) fn seam(maker: &mut Maker<'_>) -> Option<Case> {
     let mut s = maker.errors();
     let ground = maker.ground(&[2, 2, 2, 4, 1])?;
-    if ground.whole_turn {
-        return None; // a whole turn has no band
+    if !maker.has_seam(&ground) {
+        return None;
     }
     let worst = *maker.base == Base::Graded && maker.dice.happens(0.6);
     if worst {
-        s = eccentric(s, ground.start_deg);
+        s = eccentric(s, &ground);
     }
     let band_deg = Maker::band_deg(&s, &ground, 0.0);
     let near = if worst { &BESIDE_DEG[..5] } else { &BESIDE_DEG };
@@ -43,16 +43,18 @@ pub(super) fn seam(maker: &mut Maker<'_>) -> Option<Case> {
     Some(maker.case(sketch))
 }
 
-/// The worst case of an eccentric gear: its error is largest at the seam, and at both ends of half a circle it needs
-/// a correction that leads out of the arc (docs/model.md, section 7).
-fn eccentric(s: RigSettings, start_deg: f64) -> RigSettings {
+/// The worst case of an eccentric gear: its error is largest at the seam, and at both ends of the arc it needs a
+/// correction that leads out of the arc (docs/model.md, section 7).
+fn eccentric(s: RigSettings, ground: &FamilyGround) -> RigSettings {
     let mut s = if s.drive.periodic.is_empty() {
         graded()[ECCENTRIC].clone()
     } else {
         s
     };
     if let Some(first) = s.drive.periodic.first_mut() {
-        first.phase_deg = 90.0 - start_deg;
+        // Half a cycle from one end to the other.
+        first.cycles = 0.5 * f64::from(ground.symmetry);
+        first.phase_deg = 90.0 - first.cycles * ground.start_deg;
     }
     s
 }
@@ -60,17 +62,10 @@ fn eccentric(s: RigSettings, start_deg: f64) -> RigSettings {
 /// A target far from the ends of any arc. Half of the arcs have no band.
 pub(super) fn arcs(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
-    let mut ground = maker.ground(&[1, 2, 4])?;
-    if *maker.base == Base::Graded {
-        ground.whole_turn = maker.dice.happens(0.25);
-    }
+    let ground = maker.ground(&[1, 2, 4])?;
+    let ground = maker.some_whole_turns(ground, 0.25);
     let drive_deg = maker.inside_deg(&s, &ground, 0.0)?;
-    let banded = !ground.whole_turn && maker.dice.happens(0.5);
-    let band_deg = if banded {
-        Maker::band_deg(&s, &ground, 0.0)
-    } else {
-        0.0
-    };
+    let band_deg = maker.some_band_deg(&s, &ground);
     let sketch = maker.sketch(s, ground, band_deg, drive_deg);
     Some(maker.case(sketch))
 }
@@ -94,10 +89,8 @@ pub(super) fn starts(maker: &mut Maker<'_>) -> Option<Case> {
 pub(super) fn stops(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
     let ground = maker.ground(&[1, 1, 2])?;
-    let mut ground = maker.with_stops(ground, true)?;
-    if *maker.base == Base::Graded {
-        ground.whole_turn = maker.dice.happens(0.6);
-    }
+    let ground = maker.with_stops(ground, true)?;
+    let ground = maker.some_whole_turns(ground, 0.6);
     let margin_deg = Maker::excursion_deg(&s, &ground, 0.0) + super::make::ROOM_DEG;
     let near_deg = maker.dice.between(margin_deg, margin_deg + 25.0);
     let ends = [ground.start_deg + near_deg, ground.end_deg() - near_deg];

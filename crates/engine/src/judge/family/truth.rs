@@ -26,7 +26,7 @@ pub(super) fn far_zero_point(maker: &mut Maker<'_>) -> Option<Case> {
     let s = maker.errors();
     let ground = maker.ground(&[2, 2, 4])?;
     let ground = maker.with_stops(ground, false)?;
-    if ground.whole_turn {
+    if !maker.has_seam(&ground) {
         return None;
     }
     let errors_deg = Maker::excursion_deg(&s, &ground, 0.0) + ROOM_DEG;
@@ -47,6 +47,38 @@ pub(super) fn far_zero_point(maker: &mut Maker<'_>) -> Option<Case> {
     let sketch = maker.sketch(s, ground, 0.0, drive_deg);
     let mut case = maker.case(Sketch {
         zero_error_deg: ground.sense.factor() * towards * beyond_deg,
+        ..sketch
+    });
+    case.free_corrections = true;
+    Some(case)
+}
+
+/// A perfect rig and a zero point that is off, so that the first correction ends just within the band, or beyond it by
+/// 0.2, 1, 5 or 20 degrees, at either end of the arc. Beyond it, folding and leaving the arc are both right, unless the
+/// controller claims a rule.
+pub(super) fn beyond_band(maker: &mut Maker<'_>) -> Option<Case> {
+    const BEYOND_DEG: [f64; 5] = [-0.25, 0.2, 1.0, 5.0, 20.0];
+    let s = maker.perfect();
+    let ground = maker.ground(&[2, 2, 4, 1])?;
+    if !maker.has_seam(&ground) {
+        return None;
+    }
+    let beyond_deg = BEYOND_DEG[maker.ordinal % BEYOND_DEG.len()];
+    let least_deg = Maker::band_deg(&s, &ground, 0.0);
+    let band_deg = least_deg + maker.dice.pick(&[0.0, 1.25, 3.0]);
+    let from_end_deg = maker.dice.between(1.0, 10.0);
+    let low_end = maker.dice.happens(0.5);
+    let (drive_deg, towards) = if low_end {
+        (ground.start_deg + from_end_deg, 1.0)
+    } else {
+        (ground.end_deg() - from_end_deg, -1.0)
+    };
+    // Folding once leaves the band, and must not meet a stop.
+    let sketch = maker.sketch(s, ground, band_deg + beyond_deg.max(0.0), drive_deg);
+    let off_deg = from_end_deg + band_deg + beyond_deg;
+    let mut case = maker.case(Sketch {
+        band_deg,
+        zero_error_deg: ground.sense.factor() * towards * off_deg,
         ..sketch
     });
     case.free_corrections = true;
@@ -94,7 +126,8 @@ pub(super) fn pier_flip(maker: &mut Maker<'_>) -> Option<Case> {
     // The first solve must not pass, or the run would end before the flip.
     let zero_error_deg = maker.dice.sign() * maker.dice.between(least_deg, least_deg + 3.0);
     let drive_deg = maker.inside_deg(&s, &ground, zero_error_deg)?;
-    let sketch = maker.sketch(s, ground, 0.0, drive_deg);
+    let band_deg = maker.some_band_deg(&s, &ground);
+    let sketch = maker.sketch(s, ground, band_deg, drive_deg);
     let mut case = maker.case(Sketch {
         zero_error_deg,
         ..sketch
@@ -119,7 +152,8 @@ pub(super) fn failed_solves(maker: &mut Maker<'_>) -> Option<Case> {
         }
     }
     let drive_deg = maker.inside_deg(&s, &ground, 0.0)?;
-    let sketch = maker.sketch(s, ground, 0.0, drive_deg);
+    let band_deg = maker.some_band_deg(&s, &ground);
+    let sketch = maker.sketch(s, ground, band_deg, drive_deg);
     let mut case = maker.case(sketch);
     case.failing_attempts = failing;
     Some(case)

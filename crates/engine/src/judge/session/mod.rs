@@ -6,8 +6,9 @@
 mod verdict;
 
 use super::case::{Case, CaseError, Expect};
+use super::coverage::{Coverage, place};
 use super::limits::CUT;
-use super::property::{Failure, Property};
+use super::property::{Failure, Property, Remark};
 use super::subject::{Answer, Event, Subject, SubjectFault};
 use crate::angle::{MOST_ANGLE_DEG, TURN_DEG, fold_finite, residual_finite};
 use crate::controller::Command;
@@ -29,6 +30,12 @@ const SPARE_ANSWERS: u32 = 60;
 pub struct Played {
     /// The properties that did not hold, in the order of time; empty for a pass.
     pub failures: Vec<Failure>,
+    /// What no property forbids, the first of each kind.
+    pub remarks: Vec<(Remark, String)>,
+    /// A correction was folded.
+    pub folds: bool,
+    /// Situations that the controller's commands met.
+    pub coverage: Coverage,
     /// Figures of the run.
     pub figures: Figures,
     /// The run, move by move.
@@ -113,6 +120,11 @@ struct CaseSession<'a> {
     attempts: u32,
     /// Commands that were carried out.
     moves: u32,
+    /// Drive angle that the last solve asks for, or the brief before any \[deg\].
+    wanted_deg: f64,
+    /// Residual of the last solve, in the believed direction of the drive \[deg\].
+    residual_deg: Option<f64>,
+    refused: bool,
     flipped: bool,
     played: Played,
 }
@@ -130,9 +142,16 @@ impl<'a> CaseSession<'a> {
             true_angle_deg: f64::NAN,
             attempts: 0,
             moves: 0,
+            wanted_deg: scenario.brief.sense
+                * (scenario.brief.target_deg - scenario.brief.zero_point_deg),
+            residual_deg: None,
+            refused: false,
             flipped: false,
             played: Played {
                 failures: Vec::new(),
+                remarks: Vec::new(),
+                folds: false,
+                coverage: Coverage::default(),
                 figures: Figures::start(),
                 trace: Trace::default(),
                 answers: 0,
@@ -177,7 +196,13 @@ impl<'a> CaseSession<'a> {
         let repeatability_error_deg =
             scenario.repeatability_deg * deviate(&mut self.repeatability_errors);
         let planned = scenario.plant.plan(from_deg, command.drive_deg);
+        // After a refusal a controller may go where it can.
+        if let (Some(rule), false) = (self.case.rule, self.refused) {
+            self.check_rule(rule, drive_deg, command.drive_deg);
+        }
+        self.meet(planned == PlannedMove::Refused);
         if planned == PlannedMove::Refused {
+            self.refused = true;
             self.played.trace.refused(&command, from_deg, start_s);
             if let (Expect::Settle, Travel::Stops { lo_deg, hi_deg }) = (self.case.expect, travel) {
                 self.fail(
@@ -203,9 +228,15 @@ impl<'a> CaseSession<'a> {
         if long_swing {
             self.long_swing(length_deg);
         }
-        let direct = correction && !long_swing;
-        if !(direct && self.case.free_corrections) {
-            self.check_arc(drive_deg, command.drive_deg, correction);
+        if correction {
+            self.watch_folds(command.drive_deg, long_swing);
+        }
+        if let Some(detail) = self.outside_arc(drive_deg, command.drive_deg, correction) {
+            if correction && !long_swing && self.case.may_leave() {
+                self.remark(Remark::LeavesBand, detail);
+            } else {
+                self.fail(Property::Arc, detail);
+            }
         }
         self.moves += 1;
         self.true_angle_deg = self.angle_deg(self.played.figures.elapsed_s);
@@ -220,6 +251,27 @@ impl<'a> CaseSession<'a> {
         Event::Moved {
             reading_deg: to_deg,
         }
+    }
+
+    /// Notes the situation of a command.
+    fn meet(&mut self, refused: bool) {
+        let brief = &self.scenario.brief;
+        let (upper, side) = place(brief, self.wanted_deg);
+        let centre_deg = brief.arc_start_deg + 0.5 * brief.arc_width_deg;
+        self.played.coverage.meet([
+            upper.into(),
+            side as usize,
+            self.residual_deg
+                .map_or(0, |deg| if deg > 0.0 { 1 } else { 2 }),
+            (brief.band_deg > 0.0).into(),
+            (brief.travel != Travel::Endless).into(),
+            (brief.sense < 0.0).into(),
+            (brief.symmetry / 2) as usize,
+            ((brief.reading_deg - centre_deg).abs() > 0.5 * TURN_DEG).into(),
+            (self.played.figures.failed_attempts > 0).into(),
+            refused.into(),
+            self.flipped.into(),
+        ]);
     }
 
     fn moved(&mut self, from_deg: f64, via_deg: Option<f64>, to_deg: f64) {
@@ -263,7 +315,9 @@ impl<'a> CaseSession<'a> {
         }
         let exposed_s = self.played.figures.elapsed_s + solve.exposure_s;
         self.true_angle_deg = self.angle_deg(exposed_s);
-        let noise_deg = solve.noise_deg * deviate(&mut self.noises);
+        let nth = self.played.figures.solves as usize;
+        let scripted_deg = self.case.solve_errors_deg.get(nth).unwrap_or(&0.0);
+        let noise_deg = solve.noise_deg * deviate(&mut self.noises) + scripted_deg;
         let measured_deg = fold_finite(
             self.true_angle_deg + solve.bias_deg + noise_deg,
             0.0,
@@ -272,14 +326,18 @@ impl<'a> CaseSession<'a> {
         let figures = &mut self.played.figures;
         figures.elapsed_s = exposed_s + solve.solve_s;
         figures.solves += 1;
+        let residual_deg = residual_finite(
+            scenario.brief.target_deg - measured_deg,
+            scenario.period_deg,
+        );
+        let answer_deg = scenario.brief.sense * residual_deg;
+        self.residual_deg = Some(answer_deg);
+        self.wanted_deg = self.shaft.reading_deg + answer_deg;
         self.played.trace.solved(&SolveEvent {
             reading_deg: self.shaft.reading_deg,
             position_angle_deg: measured_deg,
             true_angle_deg: fold_finite(self.true_angle_deg, 0.0, TURN_DEG),
-            residual_deg: residual_finite(
-                scenario.brief.target_deg - measured_deg,
-                scenario.period_deg,
-            ),
+            residual_deg,
             end_s: figures.elapsed_s,
         });
         if self.case.flip_after_solves == Some(figures.solves) {
