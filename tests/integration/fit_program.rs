@@ -225,7 +225,7 @@ fn a_rig_file_is_written_and_nothing_lost() {
     );
     let said = String::from_utf8_lossy(&out.stdout).into_owned();
     assert!(
-        said.contains("Give your control program this zero point too: "),
+        said.contains("give your control program this zero point too: "),
         "{said}"
     );
     let svg = std::fs::read_to_string(dir.path().join("left.svg")).expect("the picture");

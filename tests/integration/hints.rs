@@ -38,7 +38,7 @@ fn likely_mistakes_are_answered_with_what_to_do() {
         ),
         (
             &["trace", "--target", "M 31"],
-            "must be the position angle of the target in degrees, such as 132.5, not its name",
+            "must be the position angle of one target in degrees, a plain number such as 132.5",
         ),
         (&["trace", "--target", "1e9"], "from -360000 to 360000"),
         (

@@ -22,8 +22,8 @@ const ROWS = [
 
 // What a rule does, and a picture of it: the arc where the first move goes, and the ground that a correction may enter.
 export const RULES = {
-  "half-circle": ["Keeps every move within half a turn.", 180, 0],
-  "full-circle": ["Uses the whole turn.", 360, 0],
+  "half-circle": ["Half a turn. An angle outside folds by 180\u00b0, in a correction too.", 180, 0],
+  "full-circle": ["The whole turn. Nothing folds by 180\u00b0.", 360, 0],
   "hysteresis-band": ["Half a turn. A correction may leave it by the band.", 180, 25],
   "fold-once": ["Folds the first move into half a turn. Corrections go the short way.", 180, 90],
 };

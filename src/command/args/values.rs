@@ -53,7 +53,7 @@ pub(super) fn target_angle(text: &str) -> Result<f64, String> {
     angle(text).map_err(|allowed| match text.parse::<f64>() {
         Ok(_) => allowed,
         Err(_) => {
-            "must be the position angle of the target in degrees, such as 132.5, not its name"
+            "must be the position angle of one target in degrees, a plain number such as 132.5"
                 .to_owned()
         }
     })

@@ -25,6 +25,9 @@ pub struct Warning {
     pub text: String,
 }
 
+/// A backlash above this was probably meant in minutes of arc \[deg\].
+const LARGE_BACKLASH_DEG: f64 = 5.0;
+
 impl fmt::Display for Warning {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}: {}", self.key, self.text)
@@ -99,6 +102,16 @@ impl Rig {
         let s = &self.settings;
         let mut found = Vec::new();
         let mut warn = |key, text: String| found.push(Warning { key, text });
+        if s.drive.backlash_deg > LARGE_BACKLASH_DEG {
+            warn(
+                "drive.backlash_deg",
+                format!(
+                    "{0}° is a large backlash. If you meant {0} minutes of arc, write {1:.2}",
+                    s.drive.backlash_deg,
+                    s.drive.backlash_deg / 60.0
+                ),
+            );
+        }
         if s.loop_.approach != Approach::Direct && s.loop_.overrun_deg < s.drive.backlash_deg {
             warn(
                 "loop.overrun_deg",

@@ -39,7 +39,10 @@ impl<'a> Source<'a> {
             line: error.span().and_then(|s| self.line(s.start)),
             ..InputError::of_file(
                 self.file,
-                format!("not valid TOML: {}", escape_controls(error.message())),
+                format!(
+                    "not valid TOML: {}. A number has a decimal point, a text stands in quotes",
+                    escape_controls(error.message())
+                ),
             )
         }
     }

@@ -28,15 +28,20 @@ impl<'a> Table<'a> {
             .map(|(line, text)| TableRow::new(text, file, line));
         let mut header = header.ok_or_else(|| none(file, what))??;
         header.drop_empty_after(0);
+        let known = |c: &String| columns.contains(&c.as_str());
         for (i, column) in header.fields.iter().enumerate() {
             let fault = |problem: String| header.fault(&escape_controls(column), "", problem);
             if column.contains([';', '\t']) {
                 let hint = "commas must part the fields, not semicolons or tabs. Save the file as CSV with commas and decimal points";
                 return Err(fault(hint.to_owned()));
             }
-            if !columns.contains(&column.as_str()) {
+            if !known(column) {
                 let allowed = columns.join(", ");
-                return Err(fault(format!("unknown column. Use {allowed}")));
+                return Err(fault(if header.fields.iter().any(known) {
+                    format!("unknown column. Use {allowed}")
+                } else {
+                    format!("the first line must name the columns. Use {allowed}")
+                }));
             }
             if header.fields[..i].contains(column) {
                 return Err(fault(

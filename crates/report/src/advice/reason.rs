@@ -118,7 +118,7 @@ impl Speaker<'_> {
                 };
                 let inside_deg = self.t.summary.keep_out_deg.mean.unwrap_or(0.0);
                 format!(
-                    "turns through {which} {share}, {} a run on average",
+                    "turns through {which} {share}, {} a run on average, all passes added",
                     angle(inside_deg)
                 )
             }

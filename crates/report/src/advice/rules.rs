@@ -58,7 +58,7 @@ pub(crate) fn why_not(advice: &Advice, other: &RuleOnList) -> String {
     let times = [mine, theirs].map(|s| duration(s.total_time_s()));
     if theirs.total_time_s() < mine.total_time_s() {
         format!(
-            "would change the rule, though it takes {} instead of {}",
+            "meets every limit in {} instead of {}, but your rule does too, and stays",
             times[1], times[0]
         )
     } else if times[0] == times[1] {

@@ -66,7 +66,7 @@ pub(crate) fn bound(advice: &Advice) -> String {
         return swing;
     }
     format!(
-        "Keep targets at least {} from the seam: {} for a long swing and {}. {swing}",
+        "From {} on a target is safe by a simple bound: {} for a long swing and {}. A nearer one may be safe too. {swing}",
         angle(bound.seam_distance_deg),
         angle(bound.residual_deg),
         listed(&bound.first_move)

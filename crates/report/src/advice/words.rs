@@ -132,7 +132,7 @@ pub(crate) fn headline(advice: &Advice) -> String {
         AdviceOutcome::Solves => format!("Set {changes}: then {}.", fares(&advice.after)),
         AdviceOutcome::Improves => {
             let then = match fares(&advice.after) {
-                then if then == now => format!("still {then}, but {}", gain(advice)),
+                then if then == now => format!("still {then}. But {}", gain(advice)),
                 then => then,
             };
             format!(
@@ -158,14 +158,23 @@ fn gain(advice: &Advice) -> String {
         .filter_map(|state| {
             let (now, then) = (before.count_also(state), after.count_also(state));
             let does = state.short(then);
-            (then < now).then(|| format!("{then} instead of {now} {does}"))
+            (then < now).then_some((then, does, now))
+        })
+        .enumerate()
+        .map(|(i, (then, does, now))| {
+            let of_them = if i == 0 { " of them" } else { "" };
+            format!("{then}{of_them} {does}, now {now}")
         })
         .collect();
     if fewer.is_empty() {
         let share = percent(after.excess() / before.excess());
         return format!("the shares above their limits fall to {share} of what they are");
     }
-    joined(&fewer)
+    match fewer.as_slice() {
+        [only] => only.clone(),
+        [all @ .., last] => format!("{}, and {last}", all.join(", ")),
+        [] => String::new(),
+    }
 }
 
 /// Targets that settle on a wrong angle, as a sentence; empty without any.

@@ -39,9 +39,7 @@ pub fn fit_plan_csv(plan: &FitPlan, rig: &Rig, wanted: Wanted) -> String {
 fn told(wanted: Wanted) -> &'static str {
     match wanted.goal {
         Goal::Errors => "every error of the mechanics",
-        Goal::Angles => {
-            "the position angle at every reading of this arc, and the backlash, but not every error by itself,"
-        }
+        Goal::Angles => "the camera's angle everywhere on this arc, and the backlash,",
     }
 }
 
@@ -64,6 +62,9 @@ pub fn fit_plan_document(plan: &FitPlan, naive: Option<&FitPlan>, wanted: Wanted
         told(wanted),
         angle(plan.accuracy_deg)
     ));
+    if wanted.goal == Goal::Angles {
+        out.para("Over part of a turn gain error and periodic error look alike, so the log may not tell them apart.");
+    }
     let facts = [
         ("this plan", line(plan)),
         (

@@ -80,7 +80,7 @@ pub fn fit_document(name: &str, fit: &Fit) -> Document {
     out.add(Block::Table(table));
     if p.zero_point_deg.identifiable {
         out.para(format!(
-            "Give your control program this zero point too: {:.2$}°, sense {}. The advice holds only where both use the same.",
+            "If the log is from your rig, give your control program this zero point too: {:.2$}°, sense {}. The advice holds only where both use the same.",
             p.zero_point_deg.value,
             fit.sense.factor(),
             decimals(&p.zero_point_deg),
