@@ -313,6 +313,10 @@ fn ctrl_c_leaves_the_best_bounds_of_a_margin() {
         lower["hunts_deg"].as_f64().is_some_and(|deg| deg > 4.0),
         "{lower:#}"
     );
+    assert!(
+        lower["safe_deg"].as_f64().is_some_and(|deg| deg > 3.0),
+        "{lower:#}"
+    );
 }
 
 #[test]

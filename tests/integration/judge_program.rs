@@ -426,7 +426,7 @@ fn a_margin_has_its_cycle_on_the_screen_and_in_files() {
     let out = judge(dir.path(), &options, &[&right]);
     let text = String::from_utf8_lossy(&out.stdout).into_owned();
     for part in [
-        "lower end: cannot be made to hunt for ever with 4° of swing error; with 4.12° it can",
+        "lower end: cannot be made to hunt for ever with 4° of swing error; with 4.13° it can",
         "upper end: cannot be made to hunt",
         "LONG SWING",
         "chosen errors of up to 2.06°",

@@ -40,12 +40,14 @@ function give(worker) {
 async function taken() {
   if (idle.length > 0) return idle.pop();
   if (engines === MOST_ENGINES) return new Promise((then) => waiting.push(then));
+  const worker = new Worker(workerAddress);
   engines += 1;
-  return new Worker(workerAddress);
+  return worker;
 }
 
 // A new one in place of one that is ended: whoever waits has it at once.
 function ended(worker) {
+  worker.onmessage = null;
   worker.terminate();
   give(new Worker(workerAddress));
 }
@@ -75,6 +77,7 @@ async function answered(path, body, { signal, told, timeMs }) {
       } else return void told?.(data.done, data.news ? JSON.parse(data.news) : {});
       signal?.removeEventListener("abort", stop);
     };
+    worker.onerror = () => worker.onmessage?.({ data: { broken: true } });
     worker.postMessage({ module: worker.ready ? null : module, path, body: JSON.stringify(body ?? null), timeMs });
     worker.ready = true;
   });
@@ -103,7 +106,12 @@ function begun(asked) {
       else Object.assign(job.status, more);
       job.report = report;
       answer([status, found]);
-      for (const old of [...jobs.keys()].slice(0, -MOST_KEPT)) if (jobs.get(old).status.phase !== "running") forget(old);
+      // The last report is shown, whatever came after it.
+      const shown = [...jobs.keys()].findLast((one) => jobs.get(one).report !== null);
+      for (const old of [...jobs.keys()].slice(0, -MOST_KEPT)) if (old !== shown && jobs.get(old).status.phase !== "running") forget(old);
+    }).catch((fault) => {
+      Object.assign(job.status, { phase: "failed", problem: fault.message });
+      answer([500, { error: { message: fault.message } }]);
     });
   });
 }
@@ -140,5 +148,5 @@ export function reportAddress(id) {
 export const reportText = async (id) => jobs.get(id)?.report ?? null;
 
 export function showReport(frame, id) {
-  frame.srcdoc = jobs.get(id).report.replace(/<script>[^]*?<\/script>/, "");
+  frame.srcdoc = (jobs.get(id)?.report ?? "").replace(/<script>[^]*?<\/script>/, "");
 }

@@ -76,6 +76,8 @@ fn engine(root: &Path) -> Outcome<Vec<u8>> {
         .args(["--profile", "page", "--target", TARGET])
         .env("CARGO_ENCODED_RUSTFLAGS", flags.join("\u{1f}"))
         .env("CARGO_TARGET_DIR", &target)
+        // Incremental builds cut the code into other units.
+        .env("CARGO_INCREMENTAL", "0")
         .current_dir(root)
         .output()?;
     // It remarks on thousands of loops that have no lanes, which nobody needs to read.

@@ -56,6 +56,10 @@ impl<'a> Kept<'a> {
         if !files.is_empty() {
             write_files(self.dir, files)?;
         }
+        // A cycle of an earlier session is no longer true.
+        for end in ends.iter().filter(|e| e.complete && e.cycle.is_none()) {
+            let _ = std::fs::remove_file(self.dir.join(margin_file(end_name(end))));
+        }
         Ok(())
     }
 

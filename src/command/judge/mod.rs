@@ -87,6 +87,7 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
     } else {
         examples(&session, simpler, &mut program, watch)
     };
+    let interrupted = watch.cancelled();
     let farewell = program.finish();
     let verdict = Verdict {
         command,
@@ -105,12 +106,9 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
     }
     if let Some(margin) = &verdict.margin {
         kept.save_margin(margin)?;
-        if margin
-            .as_ref()
-            .is_ok_and(|ends| ends.iter().any(|e| !e.complete))
-        {
-            reply.exit = Exit::Interrupted;
-        }
+    }
+    if interrupted {
+        reply.exit = Exit::Interrupted;
     }
     if !common.quiet {
         reply.warnings.extend(plan.notes);

@@ -269,9 +269,9 @@ mod tests {
             ),
             (
                 Event::Refused {
-                    why: "outside travel",
+                    why: "outside the stops",
                 },
-                "{\"event\":\"refused\",\"why\":\"outside travel\"}\n",
+                "{\"event\":\"refused\",\"why\":\"outside the stops\"}\n",
             ),
             (
                 Event::Solved {

@@ -37,6 +37,9 @@ pub fn shrink<S: Subject + ?Sized>(
 ) -> Option<FailingExample> {
     subject.reset();
     let played = play(case, subject).ok()?;
+    if monitor.cancelled() {
+        return None;
+    }
     let mut example = FailingExample {
         property,
         number,

@@ -21,9 +21,16 @@ pub fn end_name(end: &EndMargin) -> &'static str {
 #[must_use]
 pub fn margin_sentence(end: &EndMargin) -> String {
     let name = end_name(end);
-    let safe = angle(end.safe_deg);
+    // Neither bound may say more than was found.
+    let digits = |deg: f64| match deg {
+        _ if deg < 1.0 => 1000.0,
+        _ if deg < 10.0 => 100.0,
+        _ => 10.0,
+    };
+    let rounded = |deg: f64, to: fn(f64) -> f64| to(deg * digits(deg)) / digits(deg);
+    let safe = format!("{}°", rounded(end.safe_deg, f64::floor));
     let known = match end.hunts_deg {
-        Some(hunts_deg) => format!("with {} it can", angle(hunts_deg)),
+        Some(hunts_deg) => format!("with {}° it can", rounded(hunts_deg, f64::ceil)),
         None => "none was found that makes it hunt".to_owned(),
     };
     let stopped = if end.complete { "" } else { ", stopped early" };

@@ -6,8 +6,9 @@
 use std::collections::HashMap;
 
 use super::super::case::Case;
-use super::super::subject::{Answer, Event, FaultKind, Subject, SubjectFault};
-use super::MarginError;
+use super::super::session::{REFUSED, within_a_turn};
+use super::super::subject::{Answer, Event, Subject};
+use super::{MarginError, SOLVES};
 use crate::angle::{TURN_DEG, fold_finite};
 use crate::plant::{PlannedMove, Travel};
 use crate::sample::Monitor;
@@ -15,6 +16,9 @@ use crate::scenario::Scenario;
 
 /// Answers in a row after which a controller that neither solves nor ends is taken to be stuck.
 const MOST_ANSWERS: u32 = 20;
+
+/// Readings that a search can hold.
+const MOST_PLACES: usize = 20_000;
 
 /// Questions that are asked a second time, to see whether the answers depend on anything else.
 const ASKED_AGAIN: usize = 64;
@@ -99,7 +103,7 @@ impl<'a, S: Subject + ?Sized> Asker<'a, S> {
     /// # Errors
     /// [`MarginError::Changes`] for another answer.
     pub(super) fn ask_again(&mut self) -> Result<(), MarginError> {
-        let stride = self.asked.len() / ASKED_AGAIN + 1;
+        let stride = self.asked.len().div_ceil(ASKED_AGAIN).max(1);
         let some: Vec<_> = self.asked.iter().copied().step_by(stride).collect();
         for (place, wanted) in some {
             let column = (wanted + self.reach) as usize;
@@ -114,6 +118,11 @@ impl<'a, S: Subject + ?Sized> Asker<'a, S> {
     fn way(&mut self, place: usize, wanted: i64) -> Result<Way, MarginError> {
         let mut path = self.places[place].path.clone();
         path.push(wanted);
+        if path.len() >= SOLVES as usize || self.places.len() > MOST_PLACES {
+            return Err(MarginError::Fault(
+                "its commands lead to ever new readings, so the search has no end".to_owned(),
+            ));
+        }
         Ok(match self.play(&path)? {
             Some((reading_deg, swings)) => Way::To {
                 place: self.place(reading_deg, path),
@@ -201,10 +210,9 @@ impl<'a, S: Subject + ?Sized> Asker<'a, S> {
                     return Err(MarginError::Fault(format!("it commands {drive_deg}")));
                 }
             };
+            let drive_deg = within_a_turn(self.scenario.brief.travel, drive_deg);
             let event = match self.scenario.plant.plan(at_deg, drive_deg) {
-                PlannedMove::Refused => Event::Refused {
-                    why: "outside travel",
-                },
+                PlannedMove::Refused => Event::Refused { why: REFUSED },
                 PlannedMove::Still => Event::Moved {
                     reading_deg: at_deg,
                 },
@@ -224,11 +232,6 @@ impl<'a, S: Subject + ?Sized> Asker<'a, S> {
     }
 
     fn answer(&mut self, event: &Event<'_>) -> Result<Answer, MarginError> {
-        self.subject
-            .answer(event)
-            .map_err(|fault: SubjectFault| match fault.kind {
-                FaultKind::Stopped => MarginError::Stopped,
-                _ => MarginError::Fault(fault.detail),
-            })
+        Ok(self.subject.answer(event)?)
     }
 }

@@ -10,9 +10,9 @@ mod game;
 use super::case::{Case, CaseError, Expect};
 use super::family::{Base, Family, perfect};
 use super::session::{Played, play};
-use super::subject::Subject;
+use super::subject::{FaultKind, Subject, SubjectFault};
 use crate::angle::TURN_DEG;
-use crate::rig::{RigSettings, Rule};
+use crate::rig::{RigSettings, Rule, TravelKind};
 use crate::sample::Monitor;
 use ask::Asker;
 use game::{Lasso, hunts};
@@ -76,6 +76,15 @@ pub enum MarginError {
     /// The user stopped it.
     #[error("stopped")]
     Stopped,
+}
+
+impl From<SubjectFault> for MarginError {
+    fn from(fault: SubjectFault) -> Self {
+        match fault.kind {
+            FaultKind::Stopped => Self::Stopped,
+            _ => Self::Fault(fault.detail),
+        }
+    }
 }
 
 /// The margin at either end of the arc. `tell` hears every improvement.
@@ -156,7 +165,10 @@ impl Search<'_> {
         subject: &mut S,
         monitor: &dyn Monitor,
     ) -> Result<(), MarginError> {
-        let mut reach_deg = REACH * self.width_deg();
+        // Far enough for the swings of a band of the brief, and never so far that a wanted angle means another framing.
+        let wide_deg = 2.0 * (self.rig.wrap.band_deg + self.rig.loop_.tolerance_deg);
+        let width_deg = self.width_deg();
+        let mut reach_deg = (REACH * width_deg).max(wide_deg).min(0.25 * width_deg);
         let mut grid_deg = cell_deg(2.0 * reach_deg);
         let mut lasso = None;
         loop {
@@ -219,11 +231,20 @@ impl Search<'_> {
                 }
                 None => safe = cells,
             }
-            self.found.safe_deg = safe.max(0) as f64 * grid_deg;
-            self.found.grid_deg = grid_deg;
+            // Until this grid has a safe window, that of the grid before counts.
+            let narrower = self
+                .found
+                .hunts_deg
+                .is_some_and(|h| h <= self.found.safe_deg);
+            if safe >= 0 || narrower || self.found.grid_deg == 0.0 {
+                self.found.safe_deg = safe.max(0) as f64 * grid_deg;
+                self.found.grid_deg = grid_deg;
+            }
             (self.tell)(&self.found);
             cells = safe + (wide - safe) / 2;
         }
+        self.found.safe_deg = safe.max(0) as f64 * grid_deg;
+        self.found.grid_deg = grid_deg;
         asker.ask_again()?;
         Ok(best)
     }
@@ -240,7 +261,14 @@ impl Search<'_> {
         let mut rig = self.rig.clone();
         let (start_deg, width_deg) = (rig.wrap.arc_start_deg, self.width_deg());
         let share = if self.found.upper { 1.0 - REACH } else { REACH };
-        let drive_deg = start_deg + share * width_deg;
+        let mut drive_deg = start_deg + share * width_deg;
+        if let (TravelKind::Stops, Some(lo_deg), Some(hi_deg)) = (
+            rig.drive.travel,
+            rig.drive.stop_from_deg,
+            rig.drive.stop_to_deg,
+        ) {
+            drive_deg = drive_deg.clamp(lo_deg, hi_deg);
+        }
         rig.drive.step_deg = grid_deg;
         rig.drive.park_deg = drive_deg;
         Case {
@@ -284,7 +312,11 @@ impl Search<'_> {
         let rounds =
             (SOLVES as usize - 1).saturating_sub(lasso.beginning.len()) / lasso.cycle.len();
         let expected = rounds * lasso.swings;
-        let seen = play(&case, subject)?.figures.long_swings;
+        let played = play(&case, subject)?;
+        if let Some(fault) = played.fault {
+            return Err(fault.into());
+        }
+        let seen = played.figures.long_swings;
         if (seen as usize) < expected {
             return Err(MarginError::Remembers { expected, seen });
         }

@@ -25,6 +25,19 @@ const ROUNDING_DEG: f64 = 1e-6;
 /// Answers beyond those that the solves need, after which a controller counts as stuck.
 const SPARE_ANSWERS: u32 = 60;
 
+/// Why the drive refuses a command.
+pub(super) const REFUSED: &str = "outside the stops";
+
+/// A commanded angle as the drive takes it. An endless drive takes a far one less its whole turns, because the unchecked
+/// angle functions lose digits there \[deg\].
+pub(super) fn within_a_turn(travel: Travel, drive_deg: f64) -> f64 {
+    if travel == Travel::Endless && drive_deg.abs() > MOST_ANGLE_DEG {
+        drive_deg.rem_euclid(TURN_DEG)
+    } else {
+        drive_deg
+    }
+}
+
 /// A played scenario.
 #[derive(Debug, Clone)]
 pub struct Played {
@@ -184,13 +197,7 @@ impl<'a> CaseSession<'a> {
     fn command(&mut self, drive_deg: f64) -> Event<'static> {
         let scenario = self.scenario;
         let travel = scenario.brief.travel;
-        // Beyond this the unchecked angle functions of the drive lose digits.
-        let far = travel == Travel::Endless && drive_deg.abs() > MOST_ANGLE_DEG;
-        let command = Command::to(if far {
-            drive_deg.rem_euclid(TURN_DEG)
-        } else {
-            drive_deg
-        });
+        let command = Command::to(within_a_turn(travel, drive_deg));
         let from_deg = self.shaft.reading_deg;
         let start_s = self.played.figures.elapsed_s;
         let repeatability_error_deg =
@@ -210,9 +217,7 @@ impl<'a> CaseSession<'a> {
                     format!("it commands {drive_deg}°. The stops are at {lo_deg}° and {hi_deg}°"),
                 );
             }
-            return Event::Refused {
-                why: "outside the stops",
-            };
+            return Event::Refused { why: REFUSED };
         }
         scenario
             .plant
