@@ -79,7 +79,13 @@ fn assert_margin(ends: &[EndMargin; 2], closed_deg: Option<f64>, what: &str) {
 fn margins_of_the_rules_are_those_of_the_closed_forms() {
     let reference = |rule| move || Reference::new(rule);
     // A band wider than a sixteenth of the arc is reached too.
-    let all = [(0.25, 2.0), (3.0, 12.0), (3.0, 1.0), (0.25, 0.5), (0.5, 3.5)];
+    let all = [
+        (0.25, 2.0),
+        (3.0, 12.0),
+        (3.0, 1.0),
+        (0.25, 0.5),
+        (0.5, 3.5),
+    ];
     for &(tolerance_deg, band_deg) in sized(&all[..2], &all[..]) {
         let rig = rig(tolerance_deg, band_deg);
         for rig in [rig.clone(), stops(rig)] {
