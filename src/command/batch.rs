@@ -76,10 +76,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         // A picture of partial data would look like one of whole data.
         if !watch.cancelled() {
             let about = format!("{}, target {}", rig.settings().name, angle(args.target));
-            write_files(
-                dir,
-                picture_files(batch_pictures(reports, &scans, &about)?)?,
-            )?;
+            write_files(dir, picture_files(batch_pictures(reports, &scans, &about))?)?;
         }
     }
     watch.finish();

@@ -81,7 +81,7 @@ fn from_log(
         }
     }
     if let Some(path) = &args.plot {
-        write_picture(path, &fit_picture(&found, &log.name)?)?;
+        write_picture(path, &fit_picture(&found, &log.name))?;
     }
     let mut reply = Reply::done(said);
     reply.json(common, &fit_json(&found))?;

@@ -46,7 +46,7 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
     reply.warnings = inputs::warnings(&rig, common);
     if let Some(path) = &args.plot {
         let title = format!("target {}, {rule}", angle(args.target));
-        write_picture(path, &trace_picture(&scenario, &figures, rows, &title)?)?;
+        write_picture(path, &trace_picture(&scenario, &figures, rows, &title))?;
     }
     if common.json.is_some() {
         let json = trace_json(

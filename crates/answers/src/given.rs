@@ -9,7 +9,7 @@ use crate::{Answer, Refusal, asked};
 use halfturn_engine::fit::{fit, read_log};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::sample::Monitor;
-use halfturn_engine::scenario::{find_object, read_targets};
+use halfturn_engine::scenario::{find_object, read_place, read_targets};
 use halfturn_report::panels_csv;
 use halfturn_sky::{Mosaic, SkyPlace, lay_out};
 
@@ -19,7 +19,7 @@ struct Wanted {
     rig: Value,
     /// The beginning of the panels' names.
     name: String,
-    /// An object of the catalogue, or right ascension and declination \[deg\].
+    /// An object of the catalogue, or right ascension and declination as `--center` takes them.
     centre: String,
     columns: u32,
     rows: u32,
@@ -52,16 +52,11 @@ pub(crate) fn panels(body: &[u8], _: &dyn Monitor) -> Answer {
 }
 
 fn place(text: &str) -> Result<SkyPlace, Refusal> {
-    let number = |t: &str| t.trim().parse().ok();
-    let pair = text.split_once(',');
-    if let Some((ra_deg, dec_deg)) = pair.and_then(|(ra, dec)| Some((number(ra)?, number(dec)?))) {
+    if let Some((ra_deg, dec_deg)) = read_place(text) {
         return Ok(SkyPlace { ra_deg, dec_deg });
     }
     let found = find_object(text).map_err(|e| Refusal::too_much(format!("{text:?} {e}")))?;
-    Ok(SkyPlace {
-        ra_deg: found.ra_deg,
-        dec_deg: found.dec_deg,
-    })
+    Ok(found.into())
 }
 
 #[derive(Deserialize)]

@@ -34,7 +34,7 @@ pub fn write_report(
     certificate: &Certificate,
     dir: &Path,
 ) -> Result<(), ReportError> {
-    let pictures = advice_pictures(advice)?;
+    let pictures = advice_pictures(advice);
     let inline = inline(&pictures);
     let json = format!("{:#}\n", advice_json(advice)).into_bytes();
     let mut files = vec![
@@ -70,7 +70,7 @@ pub fn write_report(
 /// # Errors
 /// [`ReportError::Picture`] if a picture cannot be drawn.
 pub fn advice_page(advice: &Advice, made: &Provenance) -> Result<String, ReportError> {
-    let pictures = advice_pictures(advice)?;
+    let pictures = advice_pictures(advice);
     Ok(render(advice, &inline(&pictures), made))
 }
 

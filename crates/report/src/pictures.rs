@@ -25,15 +25,12 @@ impl From<PlotError> for ReportError {
 pub(super) type NamedPicture = (&'static str, Picture);
 
 /// One loop over time.
-///
-/// # Errors
-/// [`ReportError::Picture`] if it cannot be drawn.
 pub fn trace_picture(
     scenario: &Scenario,
     figures: &Figures,
     rows: &[TraceRow],
     title: &str,
-) -> Result<Picture, ReportError> {
+) -> Picture {
     let brief = scenario.brief();
     // Readings count turns: the arc is drawn where the drive ends.
     let turns_deg = match (brief.travel, rows.last()) {
@@ -59,7 +56,7 @@ pub fn trace_picture(
         },
         outcome: outcome(figures),
     };
-    Ok(loop_trace(rows, &setting)?)
+    loop_trace(rows, &setting)
 }
 
 /// How a run ended, in a few words.
@@ -77,16 +74,16 @@ fn outcome(figures: &Figures) -> String {
     }
 }
 
-fn settle_picture(rules: &[RuleReport], about: &str) -> Result<Picture, ReportError> {
+fn settle_picture(rules: &[RuleReport], about: &str) -> Picture {
     let curves: Vec<SettleCurve> = rules
         .iter()
         .map(|r| SettleCurve::of(r.summary.rule.to_string(), &r.tally))
         .collect();
-    Ok(settle_time(&curves, about)?)
+    settle_time(&curves, about)
 }
 
 /// Hunting of the rules around the seam.
-fn seam_picture(scans: &[SeamScan], about: &str) -> Result<Picture, ReportError> {
+fn seam_picture(scans: &[SeamScan], about: &str) -> Picture {
     let lines: Vec<RateLine> = scans
         .iter()
         .map(|scan| RateLine {
@@ -103,26 +100,23 @@ fn seam_picture(scans: &[SeamScan], about: &str) -> Result<Picture, ReportError>
                 .collect(),
         })
         .collect();
-    Ok(seam_distance(&lines, about)?)
+    seam_distance(&lines, about)
 }
 
 /// The pictures of `batch`. `about` names the rig, target and runs.
-///
-/// # Errors
-/// [`ReportError::Picture`] if one cannot be drawn.
 pub fn batch_pictures(
     rules: &[RuleReport],
     scans: &[SeamScan],
     about: &str,
-) -> Result<Vec<(&'static str, Picture)>, ReportError> {
-    Ok(vec![
-        ("settle-time", settle_picture(rules, about)?),
-        ("seam-distance", seam_picture(scans, about)?),
-    ])
+) -> Vec<(&'static str, Picture)> {
+    vec![
+        ("settle-time", settle_picture(rules, about)),
+        ("seam-distance", seam_picture(scans, about)),
+    ]
 }
 
 /// The pictures of `advise`.
-pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, ReportError> {
+pub(super) fn advice_pictures(advice: &Advice) -> Vec<NamedPicture> {
     let example = |e: &TraceExample, title: &str| {
         let name = &advice.shown().name;
         trace_picture(
@@ -159,14 +153,14 @@ pub(super) fn advice_pictures(advice: &Advice) -> Result<Vec<NamedPicture>, Repo
     names.extend(["settle-time", "seam-distance", "tolerance"]);
     let draw = |name: &'static str| {
         let picture = match name {
-            "loop-before" => example(&advice.example_before, &before)?,
-            "dial" => dials()?,
-            "loop-after" => example(&advice.example_after, &after)?,
-            "settle-time" => settle_picture(&advice.rules, &about)?,
-            "seam-distance" => seam_picture(&advice.seam_scan, rig)?,
-            _ => tolerance_window(&tolerances(advice))?,
+            "loop-before" => example(&advice.example_before, &before),
+            "dial" => dials(),
+            "loop-after" => example(&advice.example_after, &after),
+            "settle-time" => settle_picture(&advice.rules, &about),
+            "seam-distance" => seam_picture(&advice.seam_scan, rig),
+            _ => tolerance_window(&tolerances(advice)),
         };
-        Ok((name, picture))
+        (name, picture)
     };
     names.into_par_iter().map(draw).collect()
 }

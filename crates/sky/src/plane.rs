@@ -4,6 +4,7 @@
 //! right ascension 0 are places like any other.
 
 use halfturn_engine::angle::{TURN_DEG, fold_finite, sin_deg};
+use halfturn_engine::scenario::Object;
 
 const DEGREES_PER_RADIAN: f64 = 180.0 / std::f64::consts::PI;
 
@@ -17,6 +18,15 @@ pub struct SkyPlace {
     pub ra_deg: f64,
     /// Declination \[deg\], in `[-90, 90]`.
     pub dec_deg: f64,
+}
+
+impl From<Object> for SkyPlace {
+    fn from(object: Object) -> Self {
+        Self {
+            ra_deg: object.ra_deg,
+            dec_deg: object.dec_deg,
+        }
+    }
 }
 
 /// A plane that touches the sphere at a place.

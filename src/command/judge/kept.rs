@@ -6,14 +6,11 @@ use super::super::advise::quoted;
 use super::super::inputs;
 use super::super::reply::Failure;
 use halfturn_engine::judge::{Case, Property};
-use halfturn_report::judge::{Margin, Verdict, cases_text, end_name, read_cases};
+use halfturn_report::judge::{END_NAMES, Margin, Verdict, cases_text, end_name, read_cases};
 use halfturn_report::{probe_folder, trace_picture, write_files};
 
 /// Scenarios that failed once.
 const REGRESSIONS: &str = "regressions.json";
-
-/// The ends of the arc.
-const ENDS: [&str; 2] = ["lower", "upper"];
 
 /// Most scenarios to remember. The oldest are forgotten first.
 const MOST_REMEMBERED: usize = 200;
@@ -33,7 +30,7 @@ impl<'a> Kept<'a> {
         let names: Vec<String> = Property::ALL
             .iter()
             .flat_map(|p| [format!("{p}.json"), format!("{p}.svg")])
-            .chain(ENDS.map(margin_file))
+            .chain(END_NAMES.map(margin_file))
             .chain([REGRESSIONS.to_owned()])
             .collect();
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
@@ -90,7 +87,7 @@ impl<'a> Kept<'a> {
                     &example.played.figures,
                     example.played.trace.rows(),
                     &format!("{stem}, family {}", example.case.family),
-                )?;
+                );
                 files.push((format!("{stem}.svg"), picture.svg.into_bytes()));
             }
         }

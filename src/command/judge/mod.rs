@@ -22,7 +22,7 @@ use halfturn_engine::judge::{
     shrink,
 };
 use halfturn_engine::rig::escape_controls;
-use halfturn_engine::sample::Monitor;
+use halfturn_engine::sample::{Monitor as _, Uncounted};
 use halfturn_report::judge::{
     Verdict, judge_document, judge_json, junit, margin_sentence, read_cases, tap,
 };
@@ -76,8 +76,9 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
         .map_err(|(i, e)| Failure::Argument(format!("scenario {}: {e}", i + 1)))?;
     let elapsed_s = begun.elapsed().as_secs_f64();
     let margin = (args.margin && !session.stopped).then(|| {
+        // The search has no known length, so it is watched for Ctrl-C alone.
         let tell = |end: &EndMargin| watch.say(&margin_sentence(end));
-        let found = margin(&plan.base, args.rule, &mut program, &Unshown(watch), tell);
+        let found = margin(&plan.base, args.rule, &mut program, &Uncounted(watch), tell);
         found.map_err(|e| e.to_string())
     });
     watch.finish();
@@ -116,17 +117,6 @@ pub(super) fn judge(common: &Common, args: &JudgeArgs, watch: &Watch) -> Result<
         reply.warnings.extend(farewell);
     }
     Ok(reply)
-}
-
-/// The search for a margin has no known length: it is watched for Ctrl-C alone.
-struct Unshown<'a>(&'a Watch);
-
-impl Monitor for Unshown<'_> {
-    fn done(&self, _: u64) {}
-
-    fn cancelled(&self) -> bool {
-        self.0.cancelled()
-    }
 }
 
 /// Refuses outputs that cannot be written and options that contradict each other, before anything starts.

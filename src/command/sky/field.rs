@@ -160,7 +160,7 @@ pub(super) fn field(common: &Common, args: &FieldArgs, watch: &Watch) -> Result<
         reply.warnings.push(problem.to_owned());
     }
     if let Some(path) = &args.plot {
-        write_picture(path, &field_picture(&report)?)?;
+        write_picture(path, &field_picture(&report))?;
     }
     reply.json(common, &field_json(&report))?;
     Ok(reply)

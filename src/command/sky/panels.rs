@@ -133,7 +133,7 @@ pub(super) fn panels(common: &Common, args: &PanelsArgs, watch: &Watch) -> Resul
     let judged = judged.as_deref();
     let mut said = Said::from(panels_document(&mosaic, &panels, overlaps, judged));
     if let Some(path) = &args.plot {
-        write_picture(path, &panels_picture(&mosaic, &panels, judged)?)?;
+        write_picture(path, &panels_picture(&mosaic, &panels, judged))?;
     }
     if let Some(path) = &args.out {
         write_or_show(path, panels_csv(&panels), &mut said)?;

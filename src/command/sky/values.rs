@@ -133,11 +133,7 @@ pub(super) fn place(
     if let Some(name) = object {
         let found =
             find_object(name).map_err(|e| Failure::Argument(format!("--object {name}: {e}")))?;
-        let place = SkyPlace {
-            ra_deg: found.ra_deg,
-            dec_deg: found.dec_deg,
-        };
-        return Ok((name.trim().to_owned(), place));
+        return Ok((name.trim().to_owned(), found.into()));
     }
     let place = center.expect("the command line has one of the two");
     Ok((format!("{},{}", place.ra_deg, place.dec_deg), place))

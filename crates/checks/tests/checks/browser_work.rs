@@ -119,18 +119,7 @@ fn a_map_is_drawn_stopped_and_gone_into() {
         .await;
 
         // A long one, stopped.
-        browser
-            .value("(() => { const [a, b] = document.querySelectorAll('.axes fieldset'); const set = (f, i, v) => { f.querySelectorAll('input')[i].value = v; };
-                set(a, 2, 100); set(b, 2, 100); set(b, 0, 0.05); return 1; })()")
-            .await;
-        browser.click("#draw-map").await;
-        browser
-            .until("document.querySelector('#map progress').value > 0")
-            .await;
-        browser.click("#map .work button").await;
-        browser
-            .until("document.querySelector('#map-words').textContent.endsWith('Stopped by you.')")
-            .await;
+        stop_a_long_map(&browser).await;
         browser
             .until("!document.querySelector('#draw-map').disabled")
             .await;
@@ -207,8 +196,24 @@ fn a_state_outlasts_files_reloads_and_links() {
     });
 }
 
+/// Begins a map that takes long, and stops it.
+pub(crate) async fn stop_a_long_map(browser: &Browser) {
+    browser
+        .value("(() => { const [a, b] = document.querySelectorAll('.axes fieldset'); const set = (f, i, v) => { f.querySelectorAll('input')[i].value = v; };
+            set(a, 2, 100); set(b, 2, 100); set(b, 0, 0.05); return 1; })()")
+        .await;
+    browser.click("#draw-map").await;
+    browser
+        .until("document.querySelector('#map progress').value > 0")
+        .await;
+    browser.click("#map .work button").await;
+    browser
+        .until("document.querySelector('#map-words').textContent.endsWith('Stopped by you.')")
+        .await;
+}
+
 /// The page shows the rig of a command.
-async fn shows_rig(browser: &Browser, args: &[&str]) {
+pub(crate) async fn shows_rig(browser: &Browser, args: &[&str]) {
     let digest = of_command(args)["rig_digest"].clone();
     shows_digest(browser, &digest).await;
 }

@@ -12,6 +12,10 @@ use crate::binary::{folder, root, tell};
 use crate::browser_driver::{Browser, Look, in_browser};
 use crate::browser_given::{drop_file, said};
 use crate::browser_page::{drag_target, judged, of_command, rate, rate_of, shown, shows_digest};
+use crate::browser_work::{shows_rig, stop_a_long_map};
+
+/// The field of the tolerance.
+const TOLERANCE: &str = "[data-key='loop.tolerance_deg'] input[type=number]";
 
 /// Largest weight of the file \[bytes\].
 const MOST_BYTES: usize = 2_500_000;
@@ -248,23 +252,14 @@ fn it_answers_without_a_program() {
         );
         judged(&browser).await;
         drag_target(&browser, 20.0).await;
-        browser
-            .put(
-                "[data-key='loop.tolerance_deg'] input[type=number]",
-                &json!(0.5),
-                "input",
-            )
-            .await;
-        let then = of_command(&["--target", "0", "--set", "loop.tolerance_deg=0.5"]);
-        shows_digest(&browser, &then["rig_digest"]).await;
+        browser.put(TOLERANCE, &json!(0.5), "input").await;
+        shows_rig(
+            &browser,
+            &["--target", "0", "--set", "loop.tolerance_deg=0.5"],
+        )
+        .await;
         // A value that is not allowed is told at its field.
-        browser
-            .put(
-                "[data-key='loop.tolerance_deg'] input[type=number]",
-                &json!(-1),
-                "input",
-            )
-            .await;
+        browser.put(TOLERANCE, &json!(-1), "input").await;
         browser
             .until("!document.querySelector('#fault').hidden")
             .await;
@@ -298,8 +293,7 @@ fn it_answers_without_a_program() {
         browser.click("#save-rig").await;
         let rig = browser.saved("rig.toml").await;
         let path = browser.folder.join("rig.toml").display().to_string();
-        let saved = of_command(&["--target", "0", &path]);
-        shows_digest(&browser, &saved["rig_digest"]).await;
+        shows_rig(&browser, &["--target", "0", &path]).await;
         assert!(rig.contains("arc_start_deg = 277.0"));
 
         // The log of a rig, and a rig that is none.
@@ -332,27 +326,13 @@ fn its_work_shows_and_stops() {
         browser
             .until("document.querySelector('#map-words').textContent.includes('1159 cells')")
             .await;
-        browser
-            .value("(() => { const [a, b] = document.querySelectorAll('.axes fieldset'); const set = (f, i, v) => { f.querySelectorAll('input')[i].value = v; };
-                set(a, 2, 100); set(b, 2, 100); set(b, 0, 0.05); return 1; })()")
-            .await;
-        browser.click("#draw-map").await;
-        browser
-            .until("document.querySelector('#map progress').value > 0")
-            .await;
-        browser.click("#map .work button").await;
-        browser
-            .until("document.querySelector('#map-words').textContent.endsWith('Stopped by you.')")
-            .await;
-        browser
-            .put(
-                "[data-key='loop.tolerance_deg'] input[type=number]",
-                &json!(0.5),
-                "input",
-            )
-            .await;
-        let then = of_command(&["--target", "0", "--set", "loop.tolerance_deg=0.5"]);
-        shows_digest(&browser, &then["rig_digest"]).await;
+        stop_a_long_map(&browser).await;
+        browser.put(TOLERANCE, &json!(0.5), "input").await;
+        shows_rig(
+            &browser,
+            &["--target", "0", "--set", "loop.tolerance_deg=0.5"],
+        )
+        .await;
         alone(&browser).await;
         browser
     });

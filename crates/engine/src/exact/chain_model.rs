@@ -273,7 +273,7 @@ impl<'a> ChainModel<'a> {
         self.precision.least_mass * most
     }
 
-    /// RepeatabilityErrors are held apart from the noise.
+    /// Repeatability errors are held apart from the noise.
     pub(super) fn repeatability_errors_apart(&self) -> bool {
         self.repeatability_errors.len() > 1
     }

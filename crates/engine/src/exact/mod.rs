@@ -1,7 +1,7 @@
 //! Scenario -> figures without sampling: the loop as a Markov chain that is solved.
 //!
 //! For a given zero point the loop is a Markov chain over the places where the drive can stand after a command:
-//! reading, output side of the backlash, and whether anything has moved yet. RepeatabilityError and noise are one normal error wherever
+//! reading, output side of the backlash, and whether anything has moved yet. Repeatability error and noise are one normal error wherever
 //! a real move lies between two solves. [`solve`] follows the probability of every place from solve to
 //! solve and adds up over a grid of zero points. `docs/exact.md` explains the method, its grids and its bounds.
 //!

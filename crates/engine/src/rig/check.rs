@@ -155,11 +155,7 @@ impl Rig {
         }
         match (s.drive.travel, s.drive.stop_from_deg, s.drive.stop_to_deg) {
             (TravelKind::Stops, Some(lo), Some(hi)) => {
-                let symmetry = s.wrap.symmetry.unwrap_or(s.wrap.rule.default_symmetry());
-                let width = match s.wrap.rule {
-                    Rule::FullCircle => TURN_DEG,
-                    _ => TURN_DEG / f64::from(symmetry),
-                };
+                let width = s.wrap.arc_width_deg();
                 let start = s.wrap.arc_start_deg;
                 let band = match s.wrap.rule {
                     Rule::HysteresisBand => s.wrap.band_deg,

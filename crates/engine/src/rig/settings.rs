@@ -5,6 +5,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::angle::TURN_DEG;
+
 /// All keys of a rig file. The default is a typical rig without periodic error.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -141,6 +143,16 @@ pub struct WrapSettings {
     /// Number of orientations in a turn that frame the same field: 1, 2 or 4; `None` for the rule's default.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub symmetry: Option<u32>,
+}
+
+impl WrapSettings {
+    /// Width of the allowed arc \[deg\].
+    pub(crate) fn arc_width_deg(&self) -> f64 {
+        match self.rule {
+            Rule::FullCircle => TURN_DEG,
+            rule => TURN_DEG / f64::from(self.symmetry.unwrap_or(rule.default_symmetry())),
+        }
+    }
 }
 
 /// `[[keep_out]]`: a sector of readings from `from_deg` up to `to_deg`.

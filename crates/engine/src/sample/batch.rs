@@ -50,7 +50,9 @@ impl Monitor for Unattended {
 }
 
 /// Passes a stop on but counts nothing, for work that the shown progress leaves out.
-pub(crate) struct Uncounted<'a>(pub(crate) &'a dyn Monitor);
+#[derive(Clone, Copy)]
+#[expect(missing_debug_implementations, reason = "a monitor has none")]
+pub struct Uncounted<'a>(pub &'a dyn Monitor);
 
 impl Monitor for Uncounted<'_> {
     fn done(&self, _: u64) {}

@@ -5,8 +5,7 @@ mod batch;
 pub use crate::run::{Stream, stream};
 mod until;
 
-pub(crate) use batch::Uncounted;
 pub use batch::{
-    Batch, Cancelled, Comparison, Monitor, Unattended, compare, compare_from, run_batch,
+    Batch, Cancelled, Comparison, Monitor, Unattended, Uncounted, compare, compare_from, run_batch,
 };
 pub use until::{Until, compare_until};

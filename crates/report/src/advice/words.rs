@@ -152,7 +152,7 @@ pub(crate) fn headline(advice: &Advice) -> String {
 /// The gain of the advice when no target changes its state.
 fn gain(advice: &Advice) -> String {
     let (before, after) = (&advice.before, &advice.after);
-    let fewer: Vec<String> = TargetState::ALL
+    let mut fewer: Vec<String> = TargetState::ALL
         .iter()
         .copied()
         .filter_map(|state| {
@@ -166,14 +166,13 @@ fn gain(advice: &Advice) -> String {
             format!("{then}{of_them} {does}, now {now}")
         })
         .collect();
-    if fewer.is_empty() {
+    let Some(last) = fewer.pop() else {
         let share = percent(after.excess() / before.excess());
         return format!("the shares above their limits fall to {share} of what they are");
-    }
+    };
     match fewer.as_slice() {
-        [only] => only.clone(),
-        [all @ .., last] => format!("{}, and {last}", all.join(", ")),
-        [] => String::new(),
+        [] => last,
+        others => format!("{}, and {last}", others.join(", ")),
     }
 }
 

@@ -1,6 +1,5 @@
 //! A fit as a picture.
 
-use crate::ReportError;
 use crate::plot::{Leftover, Picture, Side, residuals};
 use halfturn_engine::angle::sin_deg;
 use halfturn_engine::fit::Fit;
@@ -9,10 +8,7 @@ use halfturn_engine::fit::Fit;
 const POINTS: u32 = 240;
 
 /// The solves of a log with the fitted curves, and the residuals row by row.
-///
-/// # Errors
-/// [`ReportError::Picture`] if it cannot be drawn.
-pub fn fit_picture(fit: &Fit, title: &str) -> Result<Picture, ReportError> {
+pub fn fit_picture(fit: &Fit, title: &str) -> Picture {
     let points: Vec<Leftover> = fit
         .rows
         .iter()
@@ -42,7 +38,7 @@ pub fn fit_picture(fit: &Fit, title: &str) -> Result<Picture, ReportError> {
             .collect()
     };
     let curves = [curve(Side::Up), curve(Side::Down)];
-    Ok(residuals(&points, curves, fit.total_error_deg, title)?)
+    residuals(&points, curves, fit.total_error_deg, title)
 }
 
 /// How far the fitted rig turns the camera, minus the reading \[deg\] (docs/model.md, section 2).

@@ -11,10 +11,13 @@ use halfturn_engine::wording::{angle, grouped};
 /// The margin at both ends of the arc, or why there is none.
 pub type Margin = Result<[EndMargin; 2], String>;
 
+/// The names of both ends of the arc.
+pub const END_NAMES: [&str; 2] = ["lower", "upper"];
+
 /// The name of an end of the arc.
 #[must_use]
 pub fn end_name(end: &EndMargin) -> &'static str {
-    if end.upper { "upper" } else { "lower" }
+    END_NAMES[usize::from(end.upper)]
 }
 
 /// What is known of one end, in a sentence.

@@ -16,7 +16,7 @@ pub use file::{cases_text, read_cases};
 pub(crate) use json::JudgeResult;
 pub use json::judge_json;
 pub use junit::junit;
-pub use margin::{Margin, end_name, margin_sentence};
+pub use margin::{END_NAMES, Margin, end_name, margin_sentence};
 pub use table::judge_document;
 pub use tap::tap;
 #[cfg(feature = "schema")]

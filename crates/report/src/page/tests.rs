@@ -56,7 +56,7 @@ fn named(toml: &str, targets: impl Iterator<Item = (String, f64)>) -> Advice {
 
 /// The page with its pictures, checked to be well-formed.
 fn page(advice: &Advice) -> String {
-    let pictures = inline(&advice_pictures(advice).expect("pictures"));
+    let pictures = inline(&advice_pictures(advice));
     let made = Provenance {
         command: "halfturn advise rig.toml <targets>.csv".to_owned(),
         trace_command: "halfturn trace rig.toml --seed 1".to_owned(),

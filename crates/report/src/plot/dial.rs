@@ -10,7 +10,7 @@ use super::dial_strip::strip;
 use super::font::shortened;
 use super::form::Layout;
 use super::legend::{Key, legend};
-use super::picture::{Picture, PlotError};
+use super::picture::Picture;
 use super::scale::{number, plain};
 use super::sheet::{Align, MARGIN, Point, Sheet, TextStyle};
 use super::state::{keys, look};
@@ -30,7 +30,7 @@ const CELL_HEIGHT: f64 = 424.0;
 
 /// Draws dials side by side, two in a row. On a narrow sheet they stand one below the other, and numbers, the places
 /// in the list, replace the names of targets.
-pub fn dial(dials: &[Dial]) -> Result<Picture, PlotError> {
+pub fn dial(dials: &[Dial]) -> Picture {
     let numbered: Vec<Dial> = dials.iter().map(Dial::numbered).collect();
     in_both_layouts(|form| match form {
         Layout::Wide => layout(dials, form),

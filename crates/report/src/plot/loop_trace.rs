@@ -6,7 +6,7 @@ use super::form::Layout;
 use super::labels::{capacity, spread};
 use super::legend::{Key, legend};
 use super::loop_path::{moves, solves};
-use super::picture::{Picture, PlotError};
+use super::picture::Picture;
 use super::residual_panel::residual_panel;
 use super::scale::{Scale, number, padded, plain, range};
 use super::sheet::{Align, MARGIN, Sheet, TextStyle};
@@ -79,7 +79,7 @@ fn whole(range: std::ops::RangeInclusive<f64>) -> impl Iterator<Item = f64> {
 }
 
 /// Draws a trace: the path of the drive with its long swings, the solves, and what the loop measured.
-pub fn loop_trace(rows: &[TraceRow], setting: &TraceSetting) -> Result<Picture, PlotError> {
+pub fn loop_trace(rows: &[TraceRow], setting: &TraceSetting) -> Picture {
     in_both_layouts(|form| layout(rows, setting, form))
 }
 

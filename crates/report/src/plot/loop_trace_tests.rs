@@ -39,7 +39,7 @@ fn a_simulated_run_shows_seam_target_and_swings() -> Result<(), Box<dyn std::err
         figures.hunting().then_some(trace)
     };
     let trace = (0..100).find_map(simulated).ok_or("no hunting")?;
-    let texts = check(&loop_trace(trace.rows(), &setting())?);
+    let texts = check(&loop_trace(trace.rows(), &setting()));
     for wanted in [
         "seam 0°",
         "seam 180°",
@@ -54,8 +54,8 @@ fn a_simulated_run_shows_seam_target_and_swings() -> Result<(), Box<dyn std::err
 }
 
 #[test]
-fn extremes_are_drawn() -> Result<(), PlotError> {
-    let texts = check(&loop_trace(&[], &setting())?);
+fn extremes_are_drawn() {
+    let texts = check(&loop_trace(&[], &setting()));
     assert!(texts.contains(&"the loop made no move".to_owned()));
     let bad = TraceSetting {
         title: "&<".repeat(300),
@@ -77,8 +77,7 @@ fn extremes_are_drawn() -> Result<(), PlotError> {
         failed_attempts: 3,
         ..TraceRow::default()
     };
-    check(&loop_trace(std::slice::from_ref(&row), &bad)?);
-    check(&loop_trace(&vec![row; 2000], &setting())?);
-    check(&loop_trace(&vec![TraceRow::default(); 2000], &bad)?);
-    Ok(())
+    check(&loop_trace(std::slice::from_ref(&row), &bad));
+    check(&loop_trace(&vec![row; 2000], &setting()));
+    check(&loop_trace(&vec![TraceRow::default(); 2000], &bad));
 }

@@ -1,7 +1,6 @@
 //! The data of the map of field rotation.
 
 use super::field::FieldReport;
-use crate::files::ReportError;
 use crate::plot::{FieldMap, Picture, field_map};
 use halfturn_sky::field::{FieldMount, Follow, polar_rotation};
 use halfturn_sky::pointing::{Pointing, rotation_deg_per_h};
@@ -10,10 +9,7 @@ use halfturn_sky::pointing::{Pointing, rotation_deg_per_h};
 const CELLS: (usize, usize) = (45, 120);
 
 /// The rate over the sky of the site, and the path of the target.
-///
-/// # Errors
-/// [`ReportError::Picture`] if it cannot be drawn.
-pub fn field_picture(report: &FieldReport<'_>) -> Result<Picture, ReportError> {
+pub fn field_picture(report: &FieldReport<'_>) -> Picture {
     let session = report.session;
     let latitude_deg = session.site.latitude_deg();
     let (rings, around) = CELLS;
@@ -35,14 +31,14 @@ pub fn field_picture(report: &FieldReport<'_>) -> Result<Picture, ReportError> {
         let p = &row.pointing;
         (p.azimuth_deg, p.altitude_deg, row.at.clock())
     });
-    Ok(field_map(&FieldMap {
+    field_map(&FieldMap {
         title: format!("Field rotation: {}", report.name),
         remark: format!("latitude {latitude_deg:.2}°, from {}", session.start.iso()),
         warning: report.follow.map_or_else(String::new, warning),
         cells: CELLS,
         rates: middles.map(rate).collect(),
         track: track.collect(),
-    })?)
+    })
 }
 
 /// What goes wrong with a rotator that follows; empty if nothing does.

@@ -4,7 +4,6 @@ use std::fmt::Write as _;
 
 use crate::document::{Block, Column, Document, Line, Table};
 use crate::figures::{UNKNOWN, verdict_cell};
-use crate::files::ReportError;
 use crate::plot::{PanelFrame, PanelMap, Picture, panel_map, panel_map_reach};
 use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{angle, joined, limit};
@@ -133,19 +132,16 @@ fn standing(judged: &[JudgedPanel]) -> String {
 }
 
 /// The panels on the sky.
-///
-/// # Errors
-/// [`ReportError::Picture`] when it cannot be drawn.
 pub fn panels_picture(
     mosaic: &Mosaic,
     panels: &[Panel],
     judged: Option<&[JudgedPanel]>,
-) -> Result<Picture, ReportError> {
+) -> Picture {
     let outlines = mosaic.outlines(panels);
     let reach = panel_map_reach(outlines.iter().flatten().copied());
     let lines = mosaic.graticule(reach);
     let frames = panels.iter().zip(outlines).enumerate();
-    Ok(panel_map(&PanelMap {
+    panel_map(&PanelMap {
         title: match mosaic.name.as_str() {
             Mosaic::UNNAMED => "Panels of the mosaic".to_owned(),
             name => format!("Panels of {name}"),
@@ -165,5 +161,5 @@ pub fn panels_picture(
             })
             .collect(),
         lines: lines.into_iter().map(|l| (l.name, l.points)).collect(),
-    })?)
+    })
 }

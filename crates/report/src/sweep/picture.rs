@@ -30,7 +30,7 @@ pub fn sweep_picture(head: &Head, gathered: &Gathered) -> Result<Picture, Report
                     rates: of(rule).map(|e| shown(e, exact)).collect(),
                 })
                 .collect();
-            Ok(heat_maps(&axis(across, 0), &axis(up, 1), &maps, &remark)?)
+            Ok(heat_maps(&axis(across, 0), &axis(up, 1), &maps, &remark))
         }
         [only, ..] => {
             let lines: Vec<RateLine> = rules
@@ -39,7 +39,7 @@ pub fn sweep_picture(head: &Head, gathered: &Gathered) -> Result<Picture, Report
                     points: ascending(of(rule).map(point).collect()),
                 })
                 .collect();
-            Ok(rates_over(only, &lines, &remark)?)
+            Ok(rates_over(only, &lines, &remark))
         }
         [] => Err(ReportError::Picture("nothing is varied".to_owned())),
     }

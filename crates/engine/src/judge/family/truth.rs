@@ -2,7 +2,7 @@
 
 use super::super::case::{Case, Expect};
 use super::super::limits::shaft_error_deg;
-use super::make::{Maker, ROOM_DEG, Sketch};
+use super::make::{FamilyGround, Maker, ROOM_DEG, Sketch};
 use crate::angle::{TURN_DEG, residual_finite};
 use crate::rig::Sense;
 
@@ -37,13 +37,7 @@ pub(super) fn far_zero_point(maker: &mut Maker<'_>) -> Option<Case> {
         return None;
     }
     let beyond_deg = maker.dice.between(least_deg, most_deg);
-    let low_end = maker.dice.happens(0.5);
-    // A true zero point above the believed one needs less of the drive angle, in its sense.
-    let (drive_deg, towards) = if low_end {
-        (ground.start_deg + from_end_deg, 1.0)
-    } else {
-        (ground.end_deg() - from_end_deg, -1.0)
-    };
+    let (drive_deg, towards) = near_an_end(maker, &ground, from_end_deg);
     let sketch = maker.sketch(s, ground, 0.0, drive_deg);
     let mut case = maker.case(Sketch {
         zero_error_deg: ground.sense.factor() * towards * beyond_deg,
@@ -67,12 +61,7 @@ pub(super) fn beyond_band(maker: &mut Maker<'_>) -> Option<Case> {
     let least_deg = Maker::band_deg(&s, &ground, 0.0);
     let band_deg = least_deg + maker.dice.pick(&[0.0, 1.25, 3.0]);
     let from_end_deg = maker.dice.between(1.0, 10.0);
-    let low_end = maker.dice.happens(0.5);
-    let (drive_deg, towards) = if low_end {
-        (ground.start_deg + from_end_deg, 1.0)
-    } else {
-        (ground.end_deg() - from_end_deg, -1.0)
-    };
+    let (drive_deg, towards) = near_an_end(maker, &ground, from_end_deg);
     // Folding once leaves the band, and must not meet a stop.
     let sketch = maker.sketch(s, ground, band_deg + beyond_deg.max(0.0), drive_deg);
     let off_deg = from_end_deg + band_deg + beyond_deg;
@@ -83,6 +72,16 @@ pub(super) fn beyond_band(maker: &mut Maker<'_>) -> Option<Case> {
     });
     case.free_corrections = true;
     Some(case)
+}
+
+/// A drive angle this far from one end of the arc \[deg\], and the sign of the zero point's error that leads beyond
+/// that end: a true zero point above the believed one needs less of the drive angle, in its sense.
+fn near_an_end(maker: &mut Maker<'_>, ground: &FamilyGround, from_end_deg: f64) -> (f64, f64) {
+    if maker.dice.happens(0.5) {
+        (ground.start_deg + from_end_deg, 1.0)
+    } else {
+        (ground.end_deg() - from_end_deg, -1.0)
+    }
 }
 
 /// A wrong believed sense: every full correction doubles the error, and no wrap rule can help.

@@ -11,7 +11,6 @@ use super::case::{Case, CaseError, Expect};
 use super::family::{Base, Family, perfect};
 use super::session::{Played, play};
 use super::subject::{FaultKind, Subject, SubjectFault};
-use crate::angle::TURN_DEG;
 use crate::rig::{RigSettings, Rule, TravelKind};
 use crate::sample::Monitor;
 use ask::Asker;
@@ -167,7 +166,7 @@ impl Search<'_> {
     ) -> Result<(), MarginError> {
         // Far enough for the swings of a band of the brief, and never so far that a wanted angle means another framing.
         let wide_deg = 2.0 * (self.rig.wrap.band_deg + self.rig.loop_.tolerance_deg);
-        let width_deg = self.width_deg();
+        let width_deg = self.rig.wrap.arc_width_deg();
         let mut reach_deg = (REACH * width_deg).max(wide_deg).min(0.25 * width_deg);
         let mut grid_deg = cell_deg(2.0 * reach_deg);
         let mut lasso = None;
@@ -243,23 +242,14 @@ impl Search<'_> {
             (self.tell)(&self.found);
             cells = safe + (wide - safe) / 2;
         }
-        self.found.safe_deg = safe.max(0) as f64 * grid_deg;
-        self.found.grid_deg = grid_deg;
         asker.ask_again()?;
         Ok(best)
-    }
-
-    fn width_deg(&self) -> f64 {
-        match self.rig.wrap.rule {
-            Rule::FullCircle => TURN_DEG,
-            _ => TURN_DEG / f64::from(self.rig.wrap.symmetry.unwrap_or(2)),
-        }
     }
 
     /// The scenario of a grid. The run starts where its target is believed to be: near one end of the arc.
     fn case(&self, grid_deg: f64) -> Case {
         let mut rig = self.rig.clone();
-        let (start_deg, width_deg) = (rig.wrap.arc_start_deg, self.width_deg());
+        let (start_deg, width_deg) = (rig.wrap.arc_start_deg, rig.wrap.arc_width_deg());
         let share = if self.found.upper { 1.0 - REACH } else { REACH };
         let mut drive_deg = start_deg + share * width_deg;
         if let (TravelKind::Stops, Some(lo_deg), Some(hi_deg)) = (

@@ -75,5 +75,5 @@ pub fn night_picture(head: &NightHead<'_>, plan: &NightPlan) -> Result<Picture, 
             limit_deg: head.rig.settings().drive.winding_limit_deg,
         },
         least_altitude_deg: head.request.night.least_altitude_deg,
-    })?)
+    }))
 }
