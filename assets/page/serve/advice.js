@@ -19,7 +19,8 @@ export function advice(place, report, store, compare, told) {
   const flips = make("input", { type: "checkbox", id: "advice-flips" });
   make("label", { class: "soft" }, acts).append(flips, "also after a meridian flip");
   const again = button(acts, "Look again", () => begin(), { id: "look-again", class: "small", hidden: true });
-  const work = worker(place, "advice");
+  // In the row of buttons: a row that comes and goes would push the dial from under a hand.
+  const work = worker(acts, "advice");
   const line = make("p", { class: "row" }, report, "");
   const note = make("span", { role: "status" }, line);
   const open = make("a", { target: "_blank", rel: "noopener", hidden: true }, line, "Open in its own tab");

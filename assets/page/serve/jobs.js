@@ -19,7 +19,7 @@ function inWords(status) {
 // A line with what is done, a bar and a stop button, there while work goes on. `begin(asked, told)` gives up what runs, and resolves
 // to the last status; to null where it is given up itself. `told` gets every status.
 export function worker(place, name) {
-  const line = make("p", { class: "row work", hidden: true }, place);
+  const line = make("span", { class: "row work", hidden: true }, place);
   const words = make("span", { role: "status" }, line);
   const bar = make("progress", { max: 1, value: 0, "aria-label": "Progress of the " + name }, line);
   const stop = button(line, "Stop", () => {
