@@ -3,7 +3,7 @@
 import { reportAddress, reportText, showReport } from "./door.js";
 import { worker } from "./jobs.js";
 import { save } from "./files.js";
-import { button, duration, make } from "./make.js";
+import { button, make } from "./make.js";
 
 // After the last change.
 const REST_MS = 700;
@@ -78,7 +78,7 @@ export function advice(place, report, store, compare, told) {
       if (!status) return;
       if (status.phase !== "done") throw new Error(status.problem || "Stopped " + (status.stopped || "") + ".");
       const { summary, advised_rig: rig } = status.result;
-      found = { id: status.id, key, state: s, rig, headline: summary.headline, changes: summary.plan.changes, gain: gainOf(summary), before: summary.before };
+      found = { id: status.id, key, state: s, rig, headline: summary.headline, changes: summary.plan.changes, gain: summary.times, before: summary.before };
       open.hidden = keep.hidden = frame.hidden = false;
       open.href = reportAddress(status.id);
       load();
@@ -88,12 +88,6 @@ export function advice(place, report, store, compare, told) {
       again.hidden = false;
       show("No advice: " + error.message);
     }
-  }
-
-  function gainOf({ before, after, plan }) {
-    const [now, then] = [before.total_time_s, after.total_time_s];
-    const saves = plan.changes.length > 0 && Number.isFinite(now) && Number.isFinite(then) && Math.abs(now - then) > 1;
-    return saves ? `Framing every target once takes ${duration(then)} instead of ${duration(now)}.` : "";
   }
 
   function changed(s) {

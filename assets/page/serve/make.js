@@ -83,10 +83,6 @@ export function shareOf({ rate, low }, trials) {
 }
 
 // A time to wait.
-export function duration(time_s) {
-  return time_s < 100 ? plain(time_s, 2) + " s" : plain(time_s / 60, 2) + " min";
-}
-
 export function seconds(value) {
   if (value === null || value === undefined) return "\u2013";
   return value < 100 ? plain(value, 3) + " s" : Math.round(value) + " s";

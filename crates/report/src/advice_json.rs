@@ -3,7 +3,7 @@
 use serde::Serialize;
 use serde_json::Value;
 
-use super::advice::{headline, reason};
+use super::advice::{headline, reason, times};
 use super::plan_json::Plan;
 use super::result::{Format, Version, as_json};
 use super::setting_json::SettingOfList;
@@ -42,6 +42,8 @@ pub(crate) struct AdviceResult<'a> {
     outcome: AdviceOutcome,
     /// The answer in a sentence or two.
     headline: String,
+    /// What the changes gain and cost in time, in words; empty if that is not known.
+    times: String,
     /// The list under the rig as given.
     before: ListUnderRig<'a>,
     /// The list under the advised rig.
@@ -74,6 +76,7 @@ pub fn advice_json(advice: &Advice) -> Value {
         holds: advice.holds(),
         outcome: advice.outcome,
         headline: headline(advice),
+        times: times(advice),
         before: ListUnderRig::of(&advice.rig, &advice.before),
         after: ListUnderRig::of(&advice.advised_rig, &advice.after),
         rules_at: &advice.shown().name,

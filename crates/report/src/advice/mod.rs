@@ -36,7 +36,7 @@ pub(crate) use reason::reason;
 pub(crate) use rules::{rule_sentence, why_not};
 pub(crate) use tolerance::{band, bound, named_limits, repair, window};
 pub(crate) use uncertain::sentences as uncertain_sentences;
-pub(crate) use words::{headline, list_faults, proof, standing};
+pub(crate) use words::{headline, list_faults, proof, standing, times};
 
 use halfturn_engine::advise::Advice;
 
