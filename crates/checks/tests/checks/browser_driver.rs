@@ -191,7 +191,11 @@ impl Browser {
             tokio::time::sleep(Duration::from_millis(50)).await;
         }
         self.picture("never-true.png").await;
-        panic!("never true: {expression}; {:?}; {:?}", self.complaints().await, self.value("JSON.stringify(document.body.dataset)").await);
+        panic!(
+            "never true: {expression}; {:?}; {:?}",
+            self.complaints().await,
+            self.value("JSON.stringify(document.body.dataset)").await
+        );
     }
 
     pub(crate) async fn find(&self, css: &str) -> fantoccini::elements::Element {

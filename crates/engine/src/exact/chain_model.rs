@@ -7,6 +7,7 @@ use super::legendre::Legendre;
 use super::precision::Precision;
 use super::reading_grid::ReadingGrid;
 use super::watch::Watch;
+use super::zero_points::even;
 use crate::angle::residual_finite;
 use crate::plant::PlannedMove;
 use crate::scenario::Scenario;
@@ -68,7 +69,7 @@ pub(super) struct Node {
 
 impl Node {
     /// No error, for certain.
-    const NONE: Self = Self {
+    pub(super) const NONE: Self = Self {
         error_deg: 0.0,
         weight: 1.0,
     };
@@ -171,7 +172,7 @@ impl<'a> ChainModel<'a> {
         let confirm = f64::from(controller.confirm()).sqrt();
         let smooth_deg = if apart {
             let harmonic = 1.0 / libm::hypot(1.0 / repeatability_error_deg, confirm / sigma_deg);
-            model.repeatability_errors = grid(
+            model.repeatability_errors = even(
                 repeatability_error_deg,
                 precision.spacing * harmonic,
                 precision.reach,
@@ -189,7 +190,7 @@ impl<'a> ChainModel<'a> {
         let coarse = step_deg > 0.5 * answer.abs() * sigma_deg;
         let spacing = if coarse { 0.75 } else { 1.0 } * precision.spacing;
         model.zero_spacing_deg = spacing * smooth_deg.min(scenario.zero_point_sigma_deg);
-        model.zero_points = grid(
+        model.zero_points = even(
             scenario.zero_point_sigma_deg,
             model.zero_spacing_deg,
             precision.reach,
@@ -254,8 +255,51 @@ impl<'a> ChainModel<'a> {
             } if self.scenario.repeatability_deg == 0.0 => {
                 2.0 * width_deg / rule.nodes.len() as f64
             }
+            // Zero points close together would fill it.
+            ReadingGrid::Lattice { step_deg }
+                if self.scenario.repeatability_deg == 0.0 && self.wide_spacing_deg().is_some() =>
+            {
+                *step_deg
+            }
             _ => 0.0,
         }
+    }
+
+    /// Distance of zero points where the figures change slowly with them \[deg\]; `None` where they may change quickly
+    /// anywhere, or where there would be little to gain.
+    pub(super) fn wide_spacing_deg(&self) -> Option<f64> {
+        let plant = &self.scenario.plant;
+        // On a coarse lattice the figures repeat with every step.
+        let smooth_deg = self.answer.abs() * self.noise[0].sigma_deg;
+        if plant.step_deg() > 0.8 * smooth_deg || self.zero_spacing_deg == 0.0 {
+            return None;
+        }
+        let slopes = plant
+            .periodic()
+            .iter()
+            .map(|p| (p.amplitude_deg * p.cycles).to_radians().abs());
+        let changes = self.left_over() + slopes.sum::<f64>();
+        let slow_deg = self.zero_spacing_deg / changes;
+        let wide_deg =
+            slow_deg.min(0.25 * self.precision.spacing * self.scenario.zero_point_sigma_deg);
+        (wide_deg > 2.0 * self.zero_spacing_deg).then_some(wide_deg)
+    }
+
+    /// The share of a residual that a correction leaves.
+    pub(super) fn left_over(&self) -> f64 {
+        let turned = self.scenario.plant.shaft_angle_deg(self.answer, 0.0);
+        (1.0 - self.sense * turned).abs()
+    }
+
+    /// Times of moves that lie apart by so much look like one \[s\].
+    pub(super) fn time_gap_s(&self) -> f64 {
+        let gap_deg = self.wide_spacing_deg().unwrap_or(0.0);
+        let turn = PlannedMove::Move {
+            via_deg: None,
+            to_deg: self.answer.abs() * gap_deg,
+        };
+        let plant = &self.scenario.plant;
+        plant.duration_s(0.0, &turn) - plant.overhead_s()
     }
 
     /// Solves may follow each other without a move between them.
@@ -265,11 +309,12 @@ impl<'a> ChainModel<'a> {
 
     /// Mass that is no longer followed: less on a finer grid, whose zero points have less each.
     pub(super) fn least_mass(&self) -> f64 {
-        let most = self
-            .zero_points
-            .iter()
-            .map(|n| n.weight)
-            .fold(0.0, f64::max);
+        let sigma_deg = self.scenario.zero_point_sigma_deg;
+        let most = if self.zero_points.len() == 1 {
+            1.0
+        } else {
+            self.zero_spacing_deg / sigma_deg * density(0.0)
+        };
         self.precision.least_mass * most
     }
 
@@ -309,28 +354,6 @@ fn least(parts: &[Part]) -> f64 {
         .iter()
         .map(|p| p.sigma_deg)
         .fold(f64::INFINITY, f64::min)
-}
-
-/// The trapezoidal rule over a normal distribution: nodes from below to above, with weights that add up to one.
-fn grid(sigma_deg: f64, spacing_deg: f64, reach: f64) -> Result<Vec<Node>, Unsupported> {
-    if sigma_deg == 0.0 {
-        return Ok(vec![Node::NONE]);
-    }
-    let each_side = (reach * sigma_deg / spacing_deg).ceil();
-    if 2.0 * each_side > ChainModel::MOST_NODES as f64 {
-        return Err(Unsupported::TooFine);
-    }
-    let each_side = each_side as i64;
-    // An even number from the centre outwards, so that every second node is a grid of its own.
-    Ok((-each_side..=each_side)
-        .map(|i| {
-            let error_deg = i as f64 * spacing_deg;
-            Node {
-                error_deg,
-                weight: spacing_deg / sigma_deg * density(error_deg / sigma_deg),
-            }
-        })
-        .collect())
 }
 
 impl crate::plant::Plant {

@@ -11,6 +11,7 @@
 //! | `place`, `transition` | where a run stands, and what a solve leads to from there, as data |
 //! | `reading_grid`, `pieces`, `row` | where a correction may lead, and with which probability |
 //! | `chain`, `propagator`, `sums` | following probability from solve to solve |
+//! | `zero_points` | where the zero points lie |
 //! | `determined` | rigs without any noise |
 //! | `figures` | figures with failed attempts put in |
 //! | `absorbing`, `long_run` | the loop without a limit of solves |
@@ -36,6 +37,7 @@ mod solution;
 mod sums;
 mod transition;
 mod watch;
+mod zero_points;
 
 pub use chain_model::Unsupported;
 pub use long_run::LongRun;
@@ -188,7 +190,7 @@ fn zero_points(model: &ChainModel, start: ChainStart) -> Vec<Node> {
     if model.noiseless() {
         determined::zero_points(model, start)
     } else {
-        model.zero_points.clone()
+        zero_points::graded(model, start).unwrap_or_else(|| model.zero_points.clone())
     }
 }
 

@@ -124,6 +124,8 @@ impl Solution {
             |fine: &SolvedSpread, coarse: &SolvedSpread| bounded(fine, coarse, longest, |_| 0.0);
         let bin_deg = super::figures::angle_bin_deg(model);
         let quantile_deg = bin_deg + model.zero_spacing_deg + model.node_spacing_deg();
+        let gap_s = model.time_gap_s();
+        let time_bin_s = |time_s: f64| TIME_BIN * time_s + gap_s;
         let spread = |fine: &Option<SolvedSpread>,
                       coarse: &Option<SolvedSpread>,
                       bin: &dyn Fn(f64) -> f64| {
@@ -140,13 +142,11 @@ impl Solution {
             ended_badly: of(|f| f.ended_badly),
             keep_out: of(|f| f.keep_out),
             overwound: of(|f| f.overwound),
-            settle_time_s: spread(&fine.settle_time_s, &coarse.settle_time_s, &|s| {
-                TIME_BIN * s
-            }),
+            settle_time_s: spread(&fine.settle_time_s, &coarse.settle_time_s, &time_bin_s),
             settled_within_s: [0, 1, 2].map(|i| {
                 let (fine, coarse) = (fine.settled_within_s[i]?, coarse.settled_within_s[i]?);
                 let mut quantile = Bounded::of(fine, coarse, longest);
-                quantile.bound += TIME_BIN * fine;
+                quantile.bound += time_bin_s(fine);
                 Some(quantile)
             }),
             true_error_deg: spread(&fine.true_error_deg, &coarse.true_error_deg, &|_| {
