@@ -20,24 +20,18 @@ use halfturn_report::{
 };
 
 /// All files that a report may have.
-const REPORT_FILES: [&str; 17] = [
+const REPORT_FILES: [&str; 11] = [
     "report.html",
     FITTED_RIG_FILE,
     "summary.json",
     "targets.csv",
     "advice.toml",
     "dial.svg",
-    "dial.png",
     "loop-before.svg",
-    "loop-before.png",
     "loop-after.svg",
-    "loop-after.png",
     "settle-time.svg",
-    "settle-time.png",
     "seam-distance.svg",
-    "seam-distance.png",
     "tolerance.svg",
-    "tolerance.png",
 ];
 
 pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Result<Reply, Failure> {

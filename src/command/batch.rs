@@ -27,12 +27,7 @@ const MOST_UNTIL: u64 = 100_000_000;
 /// Most runs for a point of the scan around the seam, which is only for the picture.
 const SCAN_TRIALS: u64 = 20_000;
 
-const PICTURE_FILES: [&str; 4] = [
-    "settle-time.svg",
-    "settle-time.png",
-    "seam-distance.svg",
-    "seam-distance.png",
-];
+const PICTURE_FILES: [&str; 2] = ["settle-time.svg", "seam-distance.svg"];
 
 pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<Reply, Failure> {
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
@@ -76,7 +71,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         // A picture of partial data would look like one of whole data.
         if !watch.cancelled() {
             let about = format!("{}, target {}", rig.settings().name, angle(args.target));
-            write_files(dir, picture_files(batch_pictures(reports, &scans, &about))?)?;
+            write_files(dir, picture_files(batch_pictures(reports, &scans, &about)))?;
         }
     }
     watch.finish();

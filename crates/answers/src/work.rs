@@ -100,7 +100,7 @@ impl Work {
                     Err(_) if watch.cancelled() => return Ok(None),
                     Err(error) => return Err(error.to_string()),
                 };
-                let html = advice_page(&advice, &asked.made).map_err(|e| e.to_string())?;
+                let html = advice_page(&advice, &asked.made);
                 let result = json!({
                     "summary": advice_json(&advice),
                     "advised_rig": rig_json(&advice.advised_rig),

@@ -2,8 +2,6 @@
 
 use std::path::Path;
 
-use rayon::prelude::*;
-
 use super::advice::{Provenance, reason};
 use super::advice_json::advice_json;
 use super::certificate::{CERTIFICATE_FILE, certificate_text};
@@ -16,18 +14,18 @@ use super::plot::Picture;
 use halfturn_engine::advise::{Advice, Certificate, TargetReport};
 use halfturn_engine::verdict::Fault;
 
-/// Pictures that a report has only if something changes.
-const SOMETIMES: [&str; 1] = ["loop-after"];
+/// The picture that a report has only if something changes.
+const SOMETIMES: &str = "loop-after";
 
 /// Name of the rig file that the program made from a log.
 pub const FITTED_RIG_FILE: &str = "fitted-rig.toml";
 
 /// Writes the report of an advice into a folder: `report.html`, `summary.json`, `targets.csv`, the certificate
-/// `advice.toml`, the pictures as SVG and PNG, and the rig file of a fitted rig. Removes pictures and rig of an older
+/// `advice.toml`, the pictures as SVG, and the rig file of a fitted rig. Removes pictures and rig of an older
 /// report that this one does not have.
 ///
 /// # Errors
-/// [`ReportError`] if a picture cannot be drawn, with nothing written, or a file cannot be written.
+/// [`ReportError`] if a file cannot be written.
 pub fn write_report(
     advice: &Advice,
     made: &Provenance,
@@ -45,11 +43,10 @@ pub fn write_report(
             certificate_text(certificate)?.into_bytes(),
         ),
     ];
-    let mut stale = SOMETIMES
-        .into_iter()
-        .filter(|stem| !pictures.iter().any(|(name, _)| name == stem))
-        .flat_map(|stem| [format!("{stem}.svg"), format!("{stem}.png")])
-        .collect::<Vec<_>>();
+    let mut stale = Vec::new();
+    if !pictures.iter().any(|(name, _)| *name == SOMETIMES) {
+        stale.push(format!("{SOMETIMES}.svg"));
+    }
     match &advice.uncertain {
         Some(u) => {
             let rig = fitted_rig(&advice.rig, &u.fit, &u.log);
@@ -57,7 +54,7 @@ pub fn write_report(
         }
         None => stale.push(FITTED_RIG_FILE.to_owned()),
     }
-    files.extend(picture_files(pictures)?);
+    files.extend(picture_files(pictures));
     // Last: if the page is there, so is everything that it mentions.
     let page = render(advice, &inline, made);
     files.push(("report.html".to_owned(), page.into_bytes()));
@@ -66,12 +63,9 @@ pub fn write_report(
 }
 
 /// The page of a report alone.
-///
-/// # Errors
-/// [`ReportError::Picture`] if a picture cannot be drawn.
-pub fn advice_page(advice: &Advice, made: &Provenance) -> Result<String, ReportError> {
-    let pictures = advice_pictures(advice);
-    Ok(render(advice, &inline(&pictures), made))
+#[must_use]
+pub fn advice_page(advice: &Advice, made: &Provenance) -> String {
+    render(advice, &inline(&advice_pictures(advice)), made)
 }
 
 /// The pictures in the form for the page.
@@ -97,20 +91,13 @@ fn remove(path: &Path) -> Result<(), ReportError> {
     }
 }
 
-/// Each picture as an SVG and a PNG file.
-///
-/// # Errors
-/// [`ReportError::Picture`] if a picture cannot be drawn.
-pub fn picture_files(
-    pictures: Vec<(&str, Picture)>,
-) -> Result<Vec<(String, Vec<u8>)>, ReportError> {
-    let forms = pictures.into_par_iter().map(|(stem, picture)| {
-        let png = picture.png()?;
-        let svg = picture.svg.into_bytes();
-        Ok([(format!("{stem}.svg"), svg), (format!("{stem}.png"), png)])
-    });
-    let forms = forms.collect::<Result<Vec<_>, ReportError>>()?;
-    Ok(forms.into_iter().flatten().collect())
+/// Each picture as an SVG file.
+#[must_use]
+pub fn picture_files(pictures: Vec<(&str, Picture)>) -> Vec<(String, Vec<u8>)> {
+    let pictures = pictures.into_iter();
+    pictures
+        .map(|(stem, picture)| (format!("{stem}.svg"), picture.svg.into_bytes()))
+        .collect()
 }
 
 /// Every target before and after, one row each.
