@@ -31,6 +31,9 @@ pub(super) fn even(sigma_deg: f64, spacing_deg: f64, reach: f64) -> Result<Vec<N
         .collect())
 }
 
+/// Over how many dense nodes the dense ones give way to the sparse ones.
+const BLEND: f64 = 10.0;
+
 /// Nodes that lie as close as the model asks where the figures change quickly, and wider apart elsewhere; `None` where
 /// that would not be fewer.
 pub(super) fn graded(model: &ChainModel, start: ChainStart) -> Option<Vec<Node>> {
@@ -40,7 +43,7 @@ pub(super) fn graded(model: &ChainModel, start: ChainStart) -> Option<Vec<Node>>
         zones: zones(model, start),
         fine_deg: model.zero_spacing_deg,
         wide_deg,
-        blend_deg: 1.5 * model.precision.reach * model.zero_spacing_deg,
+        blend_deg: BLEND * model.zero_spacing_deg,
     };
     let span_deg = model.precision.reach * sigma_deg;
     let (first, last) = (map.place(-span_deg).floor(), map.place(span_deg).ceil());
@@ -129,7 +132,8 @@ fn zones(model: &ChainModel, start: ChainStart) -> Vec<AngleSpan> {
     // The residual that the first solve measures on average is this less the zero point.
     let middle_deg = bare_residual_deg(model, start.place.output_deg) - scenario.solve.bias_deg;
     let noise_deg = model.precision.reach * model.noise[0].sigma_deg;
-    let slack_deg = noise_deg + plant.step_deg();
+    // Beyond a zone's end the nodes are still dense for a while.
+    let slack_deg = noise_deg + plant.step_deg() + 0.5 * BLEND * model.zero_spacing_deg;
     let mut found = Vec::new();
     let mut add = |from_deg: f64, half_deg: f64, every_deg: f64| {
         let first = ((-span_deg - half_deg - from_deg) / every_deg).ceil();
