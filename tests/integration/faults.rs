@@ -162,7 +162,11 @@ fn a_killed_advice_leaves_whole_files() {
     let report = dir.path().join("report");
     let mut delays = stream(2026, 16);
     let mut partly = 0;
-    for i in 0..sized(8, 16) {
+    // On a busy machine few kills fall between two files: it goes on until one has.
+    for i in 0..96 {
+        if i >= sized(8, 16) && partly > 0 {
+            break;
+        }
         let mut child = start(dir.path(), &args("report"));
         if i % 4 == 0 {
             let delay_s = delays.random_range(0.0..length_s);
@@ -171,7 +175,7 @@ fn a_killed_advice_leaves_whole_files() {
             while !report.exists() && child.try_wait().expect("it can be asked").is_none() {
                 std::thread::sleep(Duration::from_micros(200));
             }
-            std::thread::sleep(Duration::from_micros(delays.random_range(0..3_000)));
+            std::thread::sleep(Duration::from_micros(delays.random_range(0..1_000)));
         }
         kill(&mut child);
         whole_or_absent(&report, &kept);
