@@ -66,7 +66,7 @@ pub(crate) struct Browser {
     pub(crate) folder: PathBuf,
     driver: Child,
     // Removed after the browser has ended.
-    _profile: tempfile::TempDir,
+    profile: tempfile::TempDir,
 }
 
 /// Runs a test in a browser, if there is one.
@@ -93,11 +93,13 @@ where
     });
 }
 
-/// A test that fails leaves no driver behind either; the browser ends with it.
+/// A test that fails leaves neither driver nor browser behind. The browser would outlive its driver.
 impl Drop for Browser {
     fn drop(&mut self) {
         let _ = self.driver.kill();
         let _ = self.driver.wait();
+        let mut pkill = Command::new("pkill");
+        let _ = pkill.args(["-KILL", "-f"]).arg(self.profile.path()).status();
     }
 }
 
@@ -167,7 +169,7 @@ impl Browser {
             client,
             folder,
             driver,
-            _profile: profile,
+            profile,
         }
     }
 
