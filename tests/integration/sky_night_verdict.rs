@@ -35,10 +35,13 @@ fn one_target(rig: &Rig, target_deg: f64, batch: Batch) -> NightPlan {
             start: dark.astronomical_dusk().expect("dusk"),
             dark: dark.darkness(),
             least_altitude_deg: 0.0,
+            horizon: Horizon::default(),
+            setup: Setup::default(),
         },
         order: Order::List,
         knowledge: Knowledge {
             learn: true,
+            retry_s: None,
             slips_per_h: 0.0,
             slip_deg: 1.0,
         },

@@ -20,7 +20,10 @@ pub(crate) use fits_json::FitsResult;
 pub use fits_json::fits_json;
 #[cfg(feature = "schema")]
 pub(crate) use night::NightResult;
-pub use night::{NightHead, night_document, night_json, night_picture, night_warnings};
+pub use night::{
+    NightHead, night_document, night_json, night_picture, night_warnings, run_sheet, sheet_csv,
+    sheet_page,
+};
 pub use panels::{Overlaps, panels_csv, panels_document, panels_picture};
 #[cfg(feature = "schema")]
 pub(crate) use panels_json::PanelsResult;
