@@ -6,9 +6,9 @@ use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::verdict::{Fault, Judge, Limits};
 use halfturn_sky::SkyPlace;
 use halfturn_sky::night::{
-    Clouds, Knowledge, Mount, Night, NightPlan, NightRequest, NightTarget, Order, plan_night,
+    Clouds, Knowledge, Mount, Night, NightPlan, NightRequest, NightTarget, Order, Setup, plan_night,
 };
-use halfturn_sky::pointing::{DarkHours, Site};
+use halfturn_sky::pointing::{DarkHours, Horizon, Site};
 use halfturn_sky::time::Moment;
 use serde_json::Value;
 

@@ -5,6 +5,7 @@ mod field_json;
 mod field_picture;
 mod fits;
 mod fits_json;
+mod morning;
 mod night;
 mod panels;
 mod panels_json;
@@ -18,6 +19,7 @@ pub use fits::{Frames, NamedImage, Refusal, fits_document, fits_log};
 #[cfg(feature = "schema")]
 pub(crate) use fits_json::FitsResult;
 pub use fits_json::fits_json;
+pub use morning::Against;
 #[cfg(feature = "schema")]
 pub(crate) use night::NightResult;
 pub use night::{

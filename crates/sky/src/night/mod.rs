@@ -9,12 +9,14 @@
 //! | `simulate`, `tally` | many nights -> figures with intervals, and the verdict on every stretch |
 //! | `moonlight` | stretches -> the Moon and its distance |
 //! | `sheet` | a plan under a rule -> the run sheet, and back from its file |
+//! | `morning` | the frames of a night against its sheet |
 //! | `plan` | all of it for several rules, and the best of them |
 
 mod best;
 mod course;
 mod given;
 mod moonlight;
+mod morning;
 mod order;
 mod plan;
 mod sheet;
@@ -29,6 +31,7 @@ pub use best::{ALL_ORDERS, BestOrder, best_order};
 pub use course::{Course, Knowledge, Rotation, course};
 pub use given::{Mount, Night, NightError, NightTarget, Setup};
 pub use moonlight::Moonlight;
+pub use morning::{Beside, Morning, Seen, ZeroPoint};
 pub use order::Order;
 pub use plan::{NightPlan, NightPlanError, NightRequest, RuleNight, plan_night};
 pub use sheet::{Moves, RunSheet, SHEET_COLUMNS, SheetRow, read_sheet};

@@ -58,6 +58,8 @@ pub struct SheetRow {
 pub struct RunSheet {
     /// The rows, in the order of time.
     pub rows: Vec<SheetRow>,
+    /// Line of the first row in its file.
+    pub first_line: usize,
     /// Digest of the rig.
     pub rig_digest: String,
     /// 1 if the position angle grows with the reading, else -1.
@@ -169,6 +171,7 @@ impl RunSheet {
         }
         Self {
             rows,
+            first_line: 2,
             rig_digest: rig.digest(),
             sense: s.loop_.believed_sense.factor(),
             period_deg: rule.course.policy.period_deg(),
@@ -280,6 +283,7 @@ impl Fields<'_> {
                 flats: self.number("flats", 1.0, 1e6)? as usize,
                 watch: self.text("watch").to_owned(),
             }],
+            first_line: self.row.line,
             rig_digest: digest.to_owned(),
             sense: one_of("sense", &[1.0, -1.0])?,
             period_deg: one_of("period_deg", &[360.0, 180.0, 90.0])?,
