@@ -5,7 +5,7 @@ use halfturn_sky::pointing::{Site, crossings, read_horizon};
 use halfturn_sky::time::Moment;
 use serde_json::Value;
 
-use crate::binary::{complaint, halfturn, write};
+use crate::binary::{complaint, halfturn, tell, write};
 use crate::sky_night::{PLAIN, SITE, night, plain};
 use crate::sky_values::{apart_deg, list, number};
 
@@ -31,7 +31,7 @@ fn place(case: &Value) -> SkyPlace {
 }
 
 /// 200 random sites, moments and stars from 2000 to 2034. astropy has the same series of the Moon, but its own way from
-/// there to a site, with polar motion; it takes the lit share from the middle of the Earth.
+/// there to a site, with polar motion.
 /// Shows (sky): the Moon: altitude, azimuth, distance, lit share. Source: astropy 8.0.2.
 #[test]
 fn the_moon_stands_where_astropy_sees_it() {
@@ -57,8 +57,9 @@ fn the_moon_stands_where_astropy_sees_it() {
         }
     }
     // As docs/sky.md tells.
+    tell(&format!("Moon: place, distance (arcsec), lit: {worst:?}"));
     assert!(
-        worst[0] < 1.0 && worst[1] < 1.0 && worst[2] < 0.01,
+        worst[0] < 0.65 && worst[1] < 0.35 && worst[2] < 6e-5,
         "{worst:?}"
     );
 }
@@ -127,8 +128,9 @@ fn targets_cross_a_horizon_when_astropy_says_so() {
         }
     }
     // As docs/sky.md tells.
+    tell(&format!("{count} crossings: {worst} s, {slant} arcsec"));
     assert!(
-        count > 300 && worst < 2.0 && slant < 3.0,
+        count == 416 && worst < 0.3 && slant < 0.7,
         "{count} {worst} {slant}"
     );
 }

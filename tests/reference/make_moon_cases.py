@@ -4,7 +4,7 @@
     venv/bin/python tests/reference/make_moon_cases.py
 
 * `moon`: 200 random sites and moments. `get_body` and `AltAz` with the package's own Earth orientation; the lit share by the phase angle of the
-  triangle of Sun, Moon and Earth; the distance from a random star on the sky of `AltAz`.
+  triangle of Sun, Moon and site; the distance from a random star on the sky of `AltAz`.
 * `crossings`: 200 random sites, horizons of 12 points and stars. The altitude by `AltAz` less that of the horizon, which `numpy.interp` draws;
   its changes of sign on a grid of one minute, by bisection. Pairs within ten minutes are left out: the program looks every five.
 """
@@ -52,9 +52,8 @@ def moon():
     body, sun = get_body("moon", at, here), get_sun(at)
     seen = body.transform_to(frame)
     target_seen = SkyCoord(target["ra_deg"] * u.deg, target["dec_deg"] * u.deg).transform_to(frame)
-    geocentric = get_body("moon", at)
-    apart = geocentric.separation(sun)
-    phase = np.arctan2(sun.distance * np.sin(apart), geocentric.distance - sun.distance * np.cos(apart))
+    apart = body.separation(sun)
+    phase = np.arctan2(sun.distance * np.sin(apart), body.distance - sun.distance * np.cos(apart))
     return {**site, **target, "time": at.isot[:19] + "Z", "dut1_s": float(at.delta_ut1_utc), "azimuth_deg": float(seen.az.deg),
             "altitude_deg": float(seen.alt.deg), "distance_deg": float(seen.separation(target_seen).deg),
             "lit": float((1 + np.cos(phase)) / 2)}
