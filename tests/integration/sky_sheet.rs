@@ -153,7 +153,7 @@ fn a_sheet_has_a_row_for_each_thing_that_moves() {
 }
 
 /// A night by hand: sense 1, half circle, parking reading 90, zero point 10; the second target after a flip.
-const SHEET: &str = "\
+pub(crate) const SHEET: &str = "\
 time,moves,target,position_angle_deg,reading_deg,turn_deg,cable_deg,zero_point_deg,flats,watch,sense,period_deg,tolerance_deg,cable_limit_deg,rig_digest
 2026-10-14T18:00:00Z,slew,One,50,90,0,0,10,1,,1,180,0.25,60,0a1b
 2026-10-14T18:05:00Z,turn,One,50,40,-50,-50,10,1,,1,180,0.25,60,0a1b
