@@ -1,5 +1,7 @@
 //! The run sheet of a night: as a table to keep, and as a page to print.
 
+use std::collections::BTreeMap;
+
 use super::text::remarks;
 use super::{NightHead, clock};
 use crate::document::{Block, Column, Document, Line, Span, Table};
@@ -77,6 +79,29 @@ pub fn sheet_page(head: &NightHead<'_>, plan: &NightPlan, sheet: &RunSheet) -> S
     to_print(&title, &about, &document(head, sheet))
 }
 
+/// Each set of flats with the readings and targets that share it.
+fn flats(sheet: &RunSheet) -> Vec<Line> {
+    let mut sets: BTreeMap<usize, Vec<String>> = BTreeMap::new();
+    for (i, row) in sheet.rows.iter().enumerate() {
+        // The last row of a target on one side of the pier.
+        let next = sheet.rows.get(i + 1);
+        if next.is_none_or(|n| matches!(n.moves, Moves::Slew | Moves::Flip)) {
+            let readings = sets.entry(row.flats).or_default();
+            let reading = format!("{:.2}° ({})", row.reading_deg, row.target);
+            if !readings.contains(&reading) {
+                readings.push(reading);
+            }
+        }
+    }
+    let set = |(number, readings): (&usize, &Vec<String>)| {
+        Line::new(format!(
+            "☐ set {number}, at reading {}",
+            readings.join(", ")
+        ))
+    };
+    sets.iter().map(set).collect()
+}
+
 fn document(head: &NightHead<'_>, sheet: &RunSheet) -> Document {
     let mut out = Document::new();
     let dark = head
@@ -148,7 +173,9 @@ fn document(head: &NightHead<'_>, sheet: &RunSheet) -> Document {
     }
     out.add(Block::Table(table));
     out.add(Block::Note(
-        "PA: position angle, from north through east. Cable: distance of the reading from the parking reading. Flats: one number, one set.".into(),
+        "PA: position angle, from north through east. Cable: distance of the reading from the parking reading.".into(),
     ));
+    out.add(Block::Heading("flats", "Flats".to_owned()));
+    out.add(Block::Items(flats(sheet)));
     out
 }
