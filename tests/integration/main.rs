@@ -56,6 +56,7 @@ mod sky;
 mod sky_field;
 mod sky_field_rate;
 mod sky_headers;
+mod sky_morning;
 mod sky_night;
 mod sky_night_input;
 mod sky_night_usable;

@@ -92,7 +92,9 @@ def main():
     data = {"source": f"tests/reference/make_moon_cases.py, astropy {astropy.__version__}, numpy {np.__version__}",
             "moon": [moon() for _ in range(200)], "crossings": [crossings() for _ in range(200)]}
     root = pathlib.Path(__file__).resolve().parents[2]
-    (root / "tests/data/moon_cases.json").write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
+    # A case a line.
+    text = json.dumps(data).replace(": [{", ": [\n{").replace("}, {\"lat", "},\n{\"lat").replace("}], \"cross", "}],\n\"cross")
+    (root / "tests/data/moon_cases.json").write_text(text + "\n", encoding="utf-8")
 
 
 main()

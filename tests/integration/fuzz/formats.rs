@@ -18,7 +18,7 @@ use halfturn_sky::fits::read_image;
 use halfturn_sky::night::{Morning, Seen, read_sheet};
 use halfturn_sky::pointing::read_horizon;
 
-use crate::sky_sheet::SHEET;
+use crate::sky_morning::SHEET;
 
 use super::mutate::Lines;
 
