@@ -11,6 +11,9 @@ use halfturn_engine::scenario::{
     DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets, with_flips,
 };
 
+use halfturn_sky::night::{RunSheet, read_sheet};
+use halfturn_sky::pointing::{Horizon, read_horizon};
+
 /// Largest input file \[bytes\]: far above any real one, and far from filling the memory.
 const MOST_BYTES: u64 = 64 * 1024 * 1024;
 
@@ -55,6 +58,16 @@ pub(super) fn log(path: &Path) -> Result<Named<Log>, Failure> {
     let (name, text) = whole(path)?;
     let value = read_log(&text, &name)?;
     Ok(Named { name, value })
+}
+
+pub(super) fn horizon(path: &Path) -> Result<Horizon, Failure> {
+    let (name, text) = at_most(path, ("horizon.csv", MOST_BYTES))?;
+    Ok(read_horizon(&text, &name)?)
+}
+
+pub(super) fn sheet(path: &Path) -> Result<RunSheet, Failure> {
+    let (name, text) = at_most(path, ("sheet.csv", MOST_BYTES))?;
+    Ok(read_sheet(&text, &name)?)
 }
 
 /// The targets, each followed by itself after a flip if `flips`.

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use crate::binary::{complaint, folder, halfturn, json, write};
+use crate::binary::{complaint, folder, halfturn, json, output, write};
 use crate::sky_values::{apart_deg, list, number};
 
 /// The position angles of the reference are differences over small steps, with errors of up to 1e-7 degrees in TPV.
@@ -202,12 +202,57 @@ fn what_a_folder_cannot_give_is_named() {
 
     std::fs::remove_file(path("b.fits")).expect("it is there");
     assert_eq!(halfturn(dir.path(), &log).status.code(), Some(0));
-    std::fs::write(path("c.FITS.gz"), b"\x1f\x8b\x08\x00").expect("a file");
-    let out = halfturn(dir.path(), &["sky", "fits", "."]);
+    // Frames that are all mirrored make a log, but never in silence.
+    std::fs::write(path("a.fits"), fits_file(&turned)).expect("a file");
+    let out = halfturn(dir.path(), &[&log[..], &["--force", "--quiet"]].concat());
+    assert_eq!(out.status.code(), Some(0));
+    assert!(complaint(&out).contains("all 1 frames of the log are mirrored"));
+}
+
+/// Shows (sky): every file of a folder gets an answer; readings, and what they differ by from the angle; `.fits.gz`.
+/// With: `fits::tests::packed_files_are_read_as_they_are`. Source: by hand; gzip of Python.
+#[test]
+fn every_file_of_a_folder_has_an_answer() {
+    const PACKED: &[u8] = include_bytes!("../../examples/night/frames/light_07.fits.gz");
+    let dir = folder();
+    let path = |name: &str| dir.path().join(name);
+    let reading = ["ROTANGLE= 350.5", "CROTA2  = 0.0", "PIERROT = 'west'"];
+    let cards: Vec<&str> = IMAGE.iter().chain(&reading).copied().collect();
+    std::fs::write(path("a.fits"), fits_file(&cards)).expect("a file");
+    std::fs::write(path("b.FITS.gz"), PACKED).expect("a file");
+    std::fs::write(path("cut.fits.gz"), &PACKED[..150]).expect("a file");
+    write(dir.path(), "notes.txt", "clouds at two\n");
+    std::fs::create_dir(path("darks")).expect("a folder");
+    let out = halfturn(dir.path(), &["sky", "fits", ".", "--json", "out.json"]);
     assert_eq!(out.status.code(), Some(2));
-    assert!(
-        complaint(&out).contains("c.FITS.gz: refused: not a FITS file: it is compressed with gzip")
-    );
+    let told = complaint(&out);
+    assert!(told.contains("cut.fits.gz: refused: truncated"), "{told}");
+    let shown = output(&out);
+    for wanted in [
+        "darks: skipped: a folder",
+        "notes.txt: skipped: no FITS file by its name",
+        "Reading: the key ROTANGLE",
+    ] {
+        assert!(shown.contains(wanted), "{wanted}: {shown}");
+    }
+    let text = std::fs::read_to_string(path("out.json")).expect("JSON");
+    let found: Value = serde_json::from_str(&text).expect("JSON");
+    let counts = ["images", "refused", "skipped"].map(|key| list(&found[key]).len());
+    assert_eq!(counts, [2, 1, 2]);
+    // Position angle 0 less 350.5; the other frame by its file: 240.0227 less 59.48.
+    for (image, reading, difference) in [(0, 350.5, 9.5), (1, 59.48, -179.4573)] {
+        let image = &found["images"][image];
+        assert_eq!(number(image, "reading_deg"), reading);
+        assert!(
+            (number(image, "difference_deg") - difference).abs() < 1e-4,
+            "{image}"
+        );
+    }
+    // Two keys may hold the reading: neither is taken.
+    let two = [&cards[..], &["ROTATOR = 3.0"]].concat();
+    std::fs::write(path("a.fits"), fits_file(&two)).expect("a file");
+    let out = halfturn(dir.path(), &["sky", "fits", "a.fits", "b.FITS.gz"]);
+    assert!(output(&out).contains("For readings, name their key: --reading-key KEY"));
 }
 
 /// Shows (sky): a folder becomes a log in the order of time. Source: by hand.

@@ -128,7 +128,7 @@ fn wrong_input_is_refused() {
         (
             "rig.toml",
             "targets.csv",
-            &[&SITE[..], &["--order", "best"]].concat(),
+            &[&SITE[..], &["--order", "worst"]].concat(),
             "must be list, meridian",
         ),
         (

@@ -6,9 +6,9 @@ use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::verdict::{Fault, Judge, Limits};
 use halfturn_sky::SkyPlace;
 use halfturn_sky::night::{
-    Clouds, Knowledge, Mount, Night, NightPlan, NightRequest, NightTarget, Order, plan_night,
+    Clouds, Knowledge, Mount, Night, NightPlan, NightRequest, NightTarget, Order, Setup, plan_night,
 };
-use halfturn_sky::pointing::{DarkHours, Site};
+use halfturn_sky::pointing::{DarkHours, Horizon, Site};
 use halfturn_sky::time::Moment;
 use serde_json::Value;
 
@@ -35,10 +35,13 @@ fn one_target(rig: &Rig, target_deg: f64, batch: Batch) -> NightPlan {
             start: dark.astronomical_dusk().expect("dusk"),
             dark: dark.darkness(),
             least_altitude_deg: 0.0,
+            horizon: Horizon::default(),
+            setup: Setup::default(),
         },
         order: Order::List,
         knowledge: Knowledge {
             learn: true,
+            retry_s: None,
             slips_per_h: 0.0,
             slip_deg: 1.0,
         },

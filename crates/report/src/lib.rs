@@ -51,9 +51,10 @@ pub use made_schemas::made_schemas;
 pub use pictures::{batch_pictures, trace_picture};
 pub use schema::{schema, schema_names};
 pub use sky::{
-    FieldReport, Frames, NamedImage, NightHead, Overlaps, Refusal, field_document, field_json,
-    field_picture, fits_document, fits_json, fits_log, night_document, night_json, night_picture,
-    night_warnings, panels_csv, panels_document, panels_json, panels_picture,
+    Against, FieldReport, Frames, NamedImage, NightHead, Overlaps, Refusal, field_document,
+    field_json, field_picture, fits_document, fits_json, fits_log, night_document, night_json,
+    night_picture, night_warnings, panels_csv, panels_document, panels_json, panels_picture,
+    run_sheet, sheet_csv, sheet_page,
 };
 pub use trace_json::dial_json;
 pub use trace_json::trace_json;

@@ -1,6 +1,6 @@
 //! `halfturn sky night`: the targets of a night, one after another.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
@@ -8,20 +8,21 @@ use super::super::args::{Common, LimitArgs, one_of, whole};
 use super::super::exit::Exit;
 use super::super::inputs;
 use super::super::monitor::Watch;
-use super::super::outputs::Outputs;
+use super::super::outputs::{Outputs, spare_inputs};
 use super::super::reply::{Failure, Reply};
 use super::values::{begin, date, share, site, start, within};
 use halfturn_engine::rig::Rule;
 use halfturn_engine::sample::Batch;
 use halfturn_report::{
     NightHead, PictureFormat, night_document, night_json, night_picture, night_warnings,
-    write_picture,
+    probe_file, run_sheet, sheet_csv, sheet_page, write_file, write_picture,
 };
 use halfturn_sky::night::{
-    Clouds, Knowledge, Mount, Night, NightPlanError, NightRequest, Order, night_targets, plan_night,
+    Clouds, Knowledge, Mount, Night, NightPlanError, NightRequest, Order, Setup, night_targets,
+    plan_night,
 };
-use halfturn_sky::pointing::{DarkHours, Site};
-use halfturn_sky::time::Moment;
+use halfturn_sky::pointing::{DarkHours, Horizon, Site};
+use halfturn_sky::time::{LocalTime, Moment};
 
 /// Plan a night and run it many times: flips, cable, verdicts, lost time.
 #[derive(Debug, Args)]
@@ -47,12 +48,27 @@ pub(super) struct NightArgs {
     /// Start in universal time, such as 19:40 [default: the end of astronomical dusk].
     #[arg(long, value_name = "TIME", value_parser = start)]
     start: Option<String>,
-    /// Order of the targets: list, meridian (earliest crossing first), or numbers such as 3,1,2.
+    /// Order of the targets: list, meridian (earliest crossing first), best (loses least time), or numbers such as 3,1,2.
     #[arg(long, value_name = "ORDER", default_value = "list", value_parser = order)]
     order: Order,
     /// Lowest altitude in degrees at which you use a target.
     #[arg(long, value_name = "DEG", default_value_t = 0.0, value_parser = within(0.0, 89.0, ""), allow_negative_numbers = true)]
     least_altitude: f64,
+    /// What hides the sky: a CSV file with azimuth_deg and altitude_deg.
+    #[arg(long, value_name = "FILE")]
+    horizon: Option<PathBuf>,
+    /// Local time minus universal time, such as +02:00, to show beside it.
+    #[arg(long, value_name = "OFFSET", value_parser = local, allow_hyphen_values = true)]
+    local: Option<LocalTime>,
+    /// Minutes for the mount to go to a target.
+    #[arg(long, value_name = "MIN", default_value_t = 0.0, value_parser = within(0.0, 120.0, ""))]
+    slew: f64,
+    /// Minutes for the focuser, after every slew.
+    #[arg(long, value_name = "MIN", default_value_t = 0.0, value_parser = within(0.0, 120.0, ""))]
+    focus: f64,
+    /// Minutes for a flip.
+    #[arg(long, value_name = "MIN", default_value_t = 0.0, value_parser = within(0.0, 120.0, ""))]
+    flip: f64,
     /// german flips at the meridian. fork follows through it. For alt-azimuth see sky field-rotation.
     #[arg(long, default_value = "german", value_parser = mount)]
     mount: MountKind,
@@ -77,6 +93,9 @@ pub(super) struct NightArgs {
     /// Chance that a solve fails in clouds.
     #[arg(long, value_name = "SHARE", default_value_t = 1.0, value_parser = within(0.0, 1.0, ""))]
     cloud_failure: f64,
+    /// Minutes after which a loop that gave up begins again, in the time of its target [default: it does not].
+    #[arg(long, value_name = "MIN", value_parser = within(0.1, 1000.0, ""))]
+    retry: Option<f64>,
     /// Wrap rules to compare, with commas between them [default: all four].
     #[arg(long, value_name = "A,B,C", value_delimiter = ',', value_parser = one_of(Rule::ALL))]
     rules: Vec<Rule>,
@@ -89,6 +108,9 @@ pub(super) struct NightArgs {
     /// UT1 minus UTC in seconds.
     #[arg(long, value_name = "S", default_value_t = 0.0, value_parser = within(-0.9, 0.9, ""), allow_negative_numbers = true)]
     dut1: f64,
+    /// Write the run sheet under the rig's own rule: .csv to keep, .html to print. You may give it twice.
+    #[arg(long, value_name = "FILE")]
+    sheet: Vec<PathBuf>,
     /// Also draw the night over time, as .svg or .png.
     #[arg(long, value_name = "FILE")]
     plot: Option<PathBuf>,
@@ -124,7 +146,26 @@ fn mount(text: &str) -> Result<MountKind, String> {
 }
 
 fn order(text: &str) -> Result<Order, String> {
-    Order::read(text).ok_or_else(|| "must be list, meridian, or numbers such as 3,1,2".to_owned())
+    Order::read(text)
+        .ok_or_else(|| "must be list, meridian, best, or numbers such as 3,1,2".to_owned())
+}
+
+fn local(text: &str) -> Result<LocalTime, String> {
+    LocalTime::read(text)
+        .ok_or_else(|| "must be hours and minutes such as +02:00 or -3:30".to_owned())
+}
+
+/// Whether a sheet is a page; else it is a table.
+fn is_page(path: &Path) -> Result<bool, Failure> {
+    let ending = path.extension().unwrap_or_default().to_ascii_lowercase();
+    match ending.to_str() {
+        Some("html") => Ok(true),
+        Some("csv") => Ok(false),
+        _ => Err(Failure::Argument(format!(
+            "{}: the name of a run sheet must end in .csv or .html",
+            path.display()
+        ))),
+    }
 }
 
 pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<Reply, Failure> {
@@ -133,11 +174,21 @@ pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<
     }
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
     let targets = inputs::targets(args.targets.as_deref(), false)?;
+    let horizon = match &args.horizon {
+        Some(path) => inputs::horizon(path)?,
+        None => Horizon::default(),
+    };
     let outputs = Outputs {
         plot: args.plot.as_deref(),
         ..Outputs::default()
     };
-    outputs.check(common, &[args.rig.as_deref(), args.targets.as_deref()])?;
+    let read = [&args.rig, &args.targets, &args.horizon].map(|p| p.as_deref());
+    outputs.check(common, &read)?;
+    for path in &args.sheet {
+        is_page(path)?;
+        spare_inputs("--sheet", path, &read)?;
+        probe_file(path)?;
+    }
     let site = args.site.with_dut1_s(args.dut1);
     let dark = DarkHours::of(&site, args.date);
     let request = NightRequest {
@@ -152,10 +203,17 @@ pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<
             start: begin(args.start.as_deref(), args.date, &dark)?,
             dark: dark.darkness(),
             least_altitude_deg: args.least_altitude,
+            horizon,
+            setup: Setup {
+                slew_s: 60.0 * args.slew,
+                flip_s: 60.0 * args.flip,
+                focus_s: 60.0 * args.focus,
+            },
         },
         order: args.order.clone(),
         knowledge: Knowledge {
             learn: args.learn == Learn::Yes,
+            retry_s: args.retry.map(|min| 60.0 * min),
             slips_per_h: args.slips_per_hour,
             slip_deg: args.slip_deg,
         },
@@ -185,6 +243,7 @@ pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<
         dark: &dark,
         request: &request,
         rig: &rig,
+        local: args.local,
     };
     let mut reply = Reply::done(night_document(&head, &plan));
     reply.warnings = inputs::warnings(&rig, common);
@@ -196,6 +255,16 @@ pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<
     }
     if let Some(path) = &args.plot {
         write_picture(path, &night_picture(&head, &plan)?)?;
+    }
+    if let Some(sheet) = run_sheet(&head, &plan) {
+        for path in &args.sheet {
+            let text = match is_page(path)? {
+                true => sheet_page(&head, &plan, &sheet),
+                false => sheet_csv(&head, &sheet),
+            };
+            write_file(path, text.as_bytes())?;
+            reply.said.wrote(path);
+        }
     }
     reply.json(common, &night_json(&head, &plan))?;
     Ok(reply)

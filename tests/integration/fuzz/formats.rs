@@ -15,6 +15,10 @@ use halfturn_engine::sweep::{Axis, Grid, SweepRequest};
 use halfturn_report::judge::{cases_text, read_cases};
 use halfturn_report::sweep::{Existing, Gathered, Head, SweepFile, merge};
 use halfturn_sky::fits::read_image;
+use halfturn_sky::night::{Morning, Seen, read_sheet};
+use halfturn_sky::pointing::read_horizon;
+
+use crate::sky_morning::SHEET;
 
 use super::mutate::Lines;
 
@@ -189,6 +193,42 @@ fn answer(bytes: &[u8]) {
     }
 }
 
+/// A horizon that is taken has an altitude everywhere.
+fn horizon(bytes: &[u8]) {
+    match read_horizon(&text(bytes), "in.put") {
+        Err(e) => is_told(&e.to_string()),
+        Ok(found) => {
+            for azimuth_deg in (-40..80).map(|i| f64::from(i) * 9.7) {
+                let altitude_deg = found.altitude_deg(azimuth_deg);
+                assert!((-10.0..=90.0).contains(&altitude_deg), "{altitude_deg}");
+            }
+        }
+    }
+}
+
+/// Frames can be put beside a sheet that is taken.
+fn sheet(bytes: &[u8]) {
+    let sheet = match read_sheet(&text(bytes), "in.put") {
+        Err(e) => return is_told(&e.to_string()),
+        Ok(sheet) => sheet,
+    };
+    let seen = (0..20_u8).map(|i| Seen {
+        file: format!("{i}"),
+        at: sheet.rows[0].at.plus_s(900.0 * f64::from(i)),
+        target: (i % 3 == 0).then(|| "two".to_owned()),
+        reading_deg: 77.7 * f64::from(i),
+        position_angle_deg: 13.3 * f64::from(i),
+    });
+    let morning = Morning::of(&sheet, seen.collect());
+    for b in &morning.frames {
+        assert!(b.angle_off_deg.is_finite() && b.zero_off_deg.abs() <= 90.0);
+        assert!(b.cable_deg.is_finite() && !sheet.rows[b.row].target.is_empty());
+    }
+    if let Some(zero) = morning.zero_point {
+        assert!(zero.off_deg.is_finite() && zero.end_deg.is_finite());
+    }
+}
+
 /// An image that is taken has finite figures.
 fn fits(bytes: &[u8]) {
     if let Ok(image) = read_image(Cursor::new(bytes)) {
@@ -354,6 +394,13 @@ pub(super) fn formats() -> Vec<Format> {
             1500,
         ),
         format("targets", owned(&[DEMO_TARGETS, odd]), targets, 3000),
+        format(
+            "horizon",
+            owned(&[include_str!("../../../examples/night/horizon.csv")]),
+            horizon,
+            1000,
+        ),
+        format("run sheet", owned(&[SHEET]), sheet, 1000),
         format("log", owned(&[demo_log, timed]), log, 120),
         format(
             "advice",

@@ -34,10 +34,15 @@ pub struct Flats {
 impl Flats {
     /// The flats of a list under a setting.
     pub(super) fn of(setting: &Setting, within_deg: f64) -> Self {
-        let mut angles: Vec<(f64, &str)> = setting
-            .targets
-            .iter()
-            .map(|t| (fold_finite(t.drive_deg, 0.0, TURN_DEG), t.name.as_str()))
+        let targets = setting.targets.iter();
+        Self::of_angles(targets.map(|t| (t.drive_deg, t.name.as_str())), within_deg)
+    }
+
+    /// The fewest sets for these drive angles \[deg\], each with its name, no angle farther than `within_deg` from its
+    /// set.
+    pub fn of_angles<'a>(angles: impl Iterator<Item = (f64, &'a str)>, within_deg: f64) -> Self {
+        let mut angles: Vec<(f64, &str)> = angles
+            .map(|(drive_deg, name)| (fold_finite(drive_deg, 0.0, TURN_DEG), name))
             .collect();
         angles.sort_by(|a, b| a.0.total_cmp(&b.0));
         let degrees: Vec<f64> = angles.iter().map(|a| a.0).collect();

@@ -58,8 +58,9 @@ impl Estimate {
 /// Probability beyond either end of an interval.
 const TAIL: f64 = 0.5 * (1.0 - CONFIDENCE);
 
-/// Half width of an interval in standard errors, for these degrees of freedom.
-pub(super) fn student(freedom: usize) -> f64 {
+/// Half width of a 95 % interval in standard errors, for these degrees of freedom.
+#[must_use]
+pub fn student(freedom: usize) -> f64 {
     student_two_sided(1.0 - CONFIDENCE, freedom)
 }
 

@@ -28,7 +28,7 @@ mod variance;
 pub use diagnosis::{Diagnosis, DiagnosisKind};
 pub use estimate::{Joint, Parameters, PeriodicEstimate, nearest_turn};
 pub use fitted::{Fit, FittedRow};
-pub use interval::Estimate;
+pub use interval::{Estimate, student};
 pub use log::date_s;
 pub use log::{Log, LogRow, MOST_ROWS, read_log};
 pub use plan::{

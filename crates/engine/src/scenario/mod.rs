@@ -13,6 +13,7 @@ pub use ground::Ground;
 pub use ground::{keep_out_sectors, outside_deg};
 pub use policy::Policy;
 pub use sexagesimal::read_place;
+pub use table::{Table, TableRow};
 pub use targets::{
     DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets, targets_digest, with_flips,
 };

@@ -4,7 +4,8 @@ use super::line::fields;
 use crate::rig::{InputError, escape_controls};
 
 /// A table with its header read and its rows still to read.
-pub(crate) struct Table<'a> {
+#[derive(Debug)]
+pub struct Table<'a> {
     header: TableRow<'a>,
     text: &'a str,
     /// What a row holds, in messages.
@@ -16,7 +17,7 @@ impl<'a> Table<'a> {
     ///
     /// # Errors
     /// [`InputError`] for a missing header, or a column that is unknown or given twice.
-    pub(crate) fn read(
+    pub fn read(
         text: &'a str,
         file: &'a str,
         columns: &[&str],
@@ -53,12 +54,12 @@ impl<'a> Table<'a> {
     }
 
     /// The place of a column; `None` if the table lacks it.
-    pub(crate) fn place(&self, name: &str) -> Option<usize> {
+    pub fn place(&self, name: &str) -> Option<usize> {
         self.header.fields.iter().position(|c| c == name)
     }
 
     /// The place of a column that the table must have.
-    pub(crate) fn needed(&self, name: &str) -> Result<usize, InputError> {
+    pub fn needed(&self, name: &str) -> Result<usize, InputError> {
         self.place(name).ok_or_else(|| {
             self.header.fault(
                 name,
@@ -70,7 +71,7 @@ impl<'a> Table<'a> {
 
     /// The rows in their order. A row with another number of fields than the header is an error. Empty columns behind
     /// the last and rows of commas, which spreadsheets write, are skipped.
-    pub(crate) fn rows(&self) -> impl Iterator<Item = Result<TableRow<'a>, InputError>> {
+    pub fn rows(&self) -> impl Iterator<Item = Result<TableRow<'a>, InputError>> {
         let expected = self.header.fields.len();
         let file = self.header.file;
         let row = move |(line, text)| {
@@ -93,7 +94,7 @@ impl<'a> Table<'a> {
     }
 
     /// The message for a table without rows.
-    pub(crate) fn no_rows(&self) -> InputError {
+    pub fn no_rows(&self) -> InputError {
         none(self.header.file, self.what)
     }
 }
@@ -117,11 +118,13 @@ fn lines(text: &str) -> impl Iterator<Item = &str> {
         .flat_map(|line| line.strip_suffix('\r').unwrap_or(line).split('\r'))
 }
 
-pub(crate) struct TableRow<'a> {
+/// The fields of one row.
+#[derive(Debug)]
+pub struct TableRow<'a> {
     fields: Vec<String>,
     file: &'a str,
     /// Line in the file, from 1.
-    pub(crate) line: usize,
+    pub line: usize,
 }
 
 impl<'a> TableRow<'a> {
@@ -141,12 +144,12 @@ impl<'a> TableRow<'a> {
     }
 
     /// A field as it stands.
-    pub(crate) fn text(&self, column: usize) -> &str {
+    pub fn text(&self, column: usize) -> &str {
         self.fields.get(column).map_or("", String::as_str)
     }
 
     /// A fault of the row as a whole.
-    pub(crate) fn broken(&self, problem: String) -> InputError {
+    pub fn broken(&self, problem: String) -> InputError {
         InputError {
             line: Some(self.line),
             ..InputError::of_file(self.file, problem)
@@ -154,7 +157,7 @@ impl<'a> TableRow<'a> {
     }
 
     /// A fault of one field.
-    pub(crate) fn fault(&self, key: &str, value: &str, allowed: String) -> InputError {
+    pub fn fault(&self, key: &str, value: &str, allowed: String) -> InputError {
         InputError {
             file: self.file.to_owned(),
             line: Some(self.line),
@@ -169,7 +172,7 @@ impl<'a> TableRow<'a> {
     }
 
     /// A number of the row; `None` if the table lacks the column or the field is empty.
-    pub(crate) fn number(
+    pub fn number(
         &self,
         column: Option<usize>,
         key: &str,

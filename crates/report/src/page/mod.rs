@@ -12,7 +12,7 @@ pub(crate) use script::player;
 use maud::{DOCTYPE, PreEscaped, html};
 
 use crate::advice::{Provenance, about, advice_document};
-use crate::document::Pictures;
+use crate::document::{Document, Pictures};
 use halfturn_engine::advise::Advice;
 
 /// Palette and type sizes, the layout, the colours of pictures in the dark, the player.
@@ -22,6 +22,33 @@ const STYLE: [&str; 4] = [
     include_str!("../../../../assets/page/picture.css"),
     PLAYER_STYLE,
 ];
+
+/// A page without script, with a line below its title: for a screen, and to print across.
+pub(crate) fn to_print(title: &str, about: &str, document: &Document) -> String {
+    const ACROSS: &str = "@media print { @page { size: landscape } table { font-size: 9pt } }";
+    const POLICY: &str =
+        "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta http-equiv="Content-Security-Policy" content=(POLICY);
+                title { (title) }
+                style { (PreEscaped(STYLE[..2].concat())) (PreEscaped(ACROSS)) }
+            }
+            body {
+                div.page {
+                    header { h1 { (title) } p.soft { (about) } }
+                    main { (document.html(&Pictures::new())) }
+                    footer { p { "Made by halfturn " (env!("CARGO_PKG_VERSION")) "." } }
+                }
+            }
+        }
+    }
+    .into_string()
+}
 
 /// The content policy of a report inside the served page.
 #[must_use]

@@ -2,7 +2,10 @@
 
 use std::fmt::Write as _;
 
-use crate::document::{Block, Column, Document, Table};
+use super::morning::{Against, against_document};
+use crate::document::{Block, Column, Document, Line, Table};
+use halfturn_engine::angle::{TURN_DEG, residual_finite};
+use halfturn_engine::wording::grouped;
 use halfturn_sky::fits::Orientation;
 
 /// A file and how its image lies on the sky.
@@ -12,10 +15,27 @@ pub struct NamedImage {
     pub file: String,
     /// How its image lies.
     pub orientation: Orientation,
-    /// The reading of the drive, as written in the header; `None` if no log is wanted.
+    /// The reading of the drive, as written in the header; `None` if it is not known which key holds it.
     pub reading: Option<String>,
+    /// What the header says of its target; `None` if it says nothing.
+    pub object: Option<String>,
     /// When the image was taken: the text, and the same in seconds since 1970; `None` if the header does not say.
     pub time: Option<(String, f64)>,
+}
+
+impl NamedImage {
+    /// The reading as a number \[deg\].
+    #[must_use]
+    pub fn reading_deg(&self) -> Option<f64> {
+        self.reading.as_ref()?.parse().ok()
+    }
+
+    /// Position angle less reading, in `(-180, 180]` \[deg\].
+    #[must_use]
+    pub fn difference_deg(&self) -> Option<f64> {
+        let off = |reading_deg| self.orientation.position_angle_deg - reading_deg;
+        Some(residual_finite(off(self.reading_deg()?), TURN_DEG))
+    }
 }
 
 /// A file that gives no position angle.
@@ -35,45 +55,100 @@ pub struct Frames {
     pub images: Vec<NamedImage>,
     /// Files that give none.
     pub refused: Vec<Refusal>,
+    /// Files of folders that are no FITS files by their names.
+    pub skipped: Vec<Refusal>,
+    /// The key that holds the readings.
+    pub reading_key: Option<String>,
+    /// The frames beside a run sheet.
+    pub against: Option<Against>,
 }
+
+impl Frames {
+    /// Adds a file that gives no position angle.
+    pub fn refuse(&mut self, file: String, why: &impl ToString) {
+        self.refused.push(Refusal {
+            file,
+            why: why.to_string(),
+        });
+    }
+}
+
+/// Most skipped files to show.
+const SHOWN: usize = 20;
 
 /// The angles for a reader.
 #[must_use]
 pub fn fits_document(frames: &Frames) -> Document {
     let mut out = Document::new();
-    if frames.images.is_empty() {
+    if let Some(against) = &frames.against {
+        against_document(against, &mut out);
+    } else if frames.images.is_empty() {
         out.para("No file has a position angle.");
-        return out;
+    } else {
+        images(frames, &mut out);
     }
-    let mut table = Table::new(
-        "",
-        vec![
-            Column::words("file"),
-            Column::numbers("PA", "(°)"),
-            Column::words("mirrored"),
-            Column::numbers("skew", "(°)"),
-            Column::numbers("scale", "(arcsec/px)"),
-            Column::words("frame"),
-        ],
-    );
+    if !frames.skipped.is_empty() {
+        let some = frames.skipped.iter().take(SHOWN);
+        let mut lines: Vec<Line> = some
+            .map(|s| format!("{}: skipped: {}", s.file, s.why).into())
+            .collect();
+        if frames.skipped.len() > SHOWN {
+            let more = frames.skipped.len() - SHOWN;
+            lines.push(format!("{} more; the JSON has all", grouped(more as u64)).into());
+        }
+        out.add(Block::Items(lines));
+    }
+    out
+}
+
+fn images(frames: &Frames, out: &mut Document) {
+    let readings = frames.reading_key.is_some();
+    let mut columns = vec![Column::words("file")];
+    if readings {
+        columns.push(Column::numbers("reading", "(°)"));
+    }
+    columns.push(Column::numbers("PA", "(°)"));
+    if readings {
+        columns.push(Column::numbers("PA - reading", "(°)"));
+    }
+    columns.extend([
+        Column::words("mirrored"),
+        Column::numbers("skew", "(°)"),
+        Column::numbers("scale", "(arcsec/px)"),
+        Column::words("frame"),
+    ]);
+    let mut table = Table::new("", columns);
     for image in &frames.images {
         let o = &image.orientation;
         let equinox = o
             .frame
             .equinox
             .map_or_else(String::new, |y| format!(" {y}"));
-        table.row([
-            image.file.clone(),
-            format!("{:.4}", o.position_angle_deg),
+        let mut cells = vec![image.file.clone()];
+        if readings {
+            cells.push(image.reading.clone().unwrap_or_default());
+        }
+        cells.push(format!("{:.4}", o.position_angle_deg));
+        if readings {
+            let difference = image.difference_deg();
+            cells.push(difference.map_or_else(String::new, |d| format!("{d:+.4}")));
+        }
+        cells.extend([
             if o.mirrored { "yes" } else { "no" }.to_owned(),
             format!("{:+.4}", o.skew_deg),
             format!("{:.4} x {:.4}", o.scale_x_arcsec, o.scale_y_arcsec),
             format!("{}{equinox}", o.frame.name),
         ]);
+        table.row(cells);
     }
     out.para("Position angle: where the second pixel coordinate grows, at the reference pixel.");
     out.add(Block::Table(table));
-    out
+    match &frames.reading_key {
+        Some(key) => out.add(Block::Note(
+            format!("Reading: the key {key}. Where the difference stays the same, it is the zero point. Where the sum stays, the sense is -1. A flip adds half a turn.").into(),
+        )),
+        None => out.add(Block::Note("For readings, name their key: --reading-key KEY.".into())),
+    }
 }
 
 /// A log for `fit`: by time if every image has one, else in the order of the files and without times.

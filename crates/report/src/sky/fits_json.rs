@@ -4,6 +4,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::fits::{Frames, NamedImage, Refusal};
+use super::morning::AgainstSheet;
 use crate::result::{Format, Version, as_json};
 
 /// The angles of FITS headers.
@@ -18,6 +19,12 @@ pub(crate) struct FitsResult<'a> {
     images: Vec<ImageOnSky<'a>>,
     /// The files that give none.
     refused: &'a [Refusal],
+    /// Files of folders that are no FITS files by their names.
+    skipped: &'a [Refusal],
+    /// Header key of the readings; `None` if it is not known.
+    reading_key: Option<&'a str>,
+    /// The frames beside a run sheet; `None` without one.
+    against: Option<AgainstSheet<'a>>,
 }
 
 /// How an image lies on the sky.
@@ -29,6 +36,10 @@ struct ImageOnSky<'a> {
     /// Position angle of the direction in which the second pixel coordinate grows \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 360)))]
     position_angle_deg: f64,
+    /// Reading of the drive \[deg\]; `None` if it is not known which key holds it.
+    reading_deg: Option<f64>,
+    /// Position angle less reading, in `(-180, 180]` \[deg\]; `None` without a reading.
+    difference_deg: Option<f64>,
     /// Whether it is a mirror image of the sky.
     mirrored: bool,
     /// Angle between the coordinates, minus 90 \[deg\].
@@ -53,6 +64,8 @@ impl<'a> ImageOnSky<'a> {
         Self {
             file: &image.file,
             position_angle_deg: o.position_angle_deg,
+            reading_deg: image.reading_deg(),
+            difference_deg: image.difference_deg(),
             mirrored: o.mirrored,
             skew_deg: o.skew_deg,
             scale_x_arcsec: o.scale_x_arcsec,
@@ -71,5 +84,8 @@ pub fn fits_json(frames: &Frames) -> Value {
         version: Version,
         images: frames.images.iter().map(ImageOnSky::of).collect(),
         refused: &frames.refused,
+        skipped: &frames.skipped,
+        reading_key: frames.reading_key.as_deref(),
+        against: frames.against.as_ref().map(AgainstSheet::of),
     })
 }

@@ -1,6 +1,8 @@
 //! The headers of a file, one after the other, up to the first with celestial coordinates.
 
-use std::io::{Read, Seek, SeekFrom};
+use std::io::{self, Read, Seek, SeekFrom};
+
+use flate2::read::MultiGzDecoder;
 
 use super::axes::Axes;
 use super::card::{CARD_BYTES, Card, Value};
@@ -15,6 +17,9 @@ const MOST_BLOCKS: usize = 4_000;
 
 /// Most headers to look at.
 const MOST_HEADERS: usize = 1_000;
+
+/// Most bytes to unpack before the coordinates of a packed file. Nobody waits longer, and a small file can hold more.
+const MOST_UNPACKED: u64 = 4 << 30;
 
 /// An image with celestial coordinates.
 #[derive(Debug)]
@@ -41,7 +46,23 @@ impl Image {
     }
 }
 
-/// Reads the first image with celestial coordinates.
+impl Image {
+    /// The keys that may hold the reading of a rotator: a number, and ROT in the name, but not `CROTAi`.
+    #[must_use]
+    pub fn rotator_keys(&self) -> Vec<&str> {
+        let headers = std::iter::once(&self.header).chain(&self.primary);
+        let mut keys: Vec<&str> = headers
+            .flat_map(Header::number_keys)
+            .filter(|key| key.contains("ROT") && !key.starts_with("CROTA"))
+            .collect();
+        keys.sort_unstable();
+        keys.dedup();
+        keys
+    }
+}
+
+/// Reads the first image with celestial coordinates, from a file as it is or packed by gzip. A packed one is read only
+/// up to the header of that image: nothing then says whether the data behind it are complete.
 ///
 /// # Errors
 /// [`FitsError`] if the file is not a FITS file, ends too early, has no such image, or has one of an unsupported
@@ -49,22 +70,101 @@ impl Image {
 pub fn read_image(mut file: impl Read + Seek) -> Result<Image, FitsError> {
     let length = file.seek(SeekFrom::End(0))?;
     file.seek(SeekFrom::Start(0))?;
+    let mut first = [0; 2];
+    let packed = file.read_exact(&mut first).is_ok() && first == GZIP;
+    file.seek(SeekFrom::Start(0))?;
+    if packed {
+        let file = MultiGzDecoder::new(file);
+        first_image(Packed { file, passed: 0 })
+    } else {
+        first_image(Plain { file, length })
+    }
+}
+
+/// The first bytes of a file that gzip has packed (RFC 1952, section 2.3.1).
+const GZIP: [u8; 2] = [0x1f, 0x8b];
+
+/// A file of headers and data.
+trait Blocks: Read {
+    /// Whether the next bytes are there, if that can be known.
+    fn holds(&mut self, bytes: u64) -> io::Result<bool>;
+
+    /// Passes over these bytes; fewer at the end of the file.
+    fn pass(&mut self, bytes: u64) -> io::Result<u64>;
+}
+
+struct Plain<F> {
+    file: F,
+    length: u64,
+}
+
+impl<F: Read> Read for Plain<F> {
+    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        self.file.read(buffer)
+    }
+}
+
+impl<F: Read + Seek> Blocks for Plain<F> {
+    fn holds(&mut self, bytes: u64) -> io::Result<bool> {
+        let end = self.file.stream_position()?.checked_add(bytes);
+        Ok(end.is_some_and(|end| end <= self.length))
+    }
+
+    fn pass(&mut self, bytes: u64) -> io::Result<u64> {
+        let at = self.file.stream_position()?;
+        self.file.seek(SeekFrom::Start(at + bytes))?;
+        Ok(bytes)
+    }
+}
+
+/// A file in the packing of gzip. Where the packing is cut off, the file ends.
+struct Packed<F> {
+    file: MultiGzDecoder<F>,
+    passed: u64,
+}
+
+impl<F: Read> Read for Packed<F> {
+    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        match self.file.read(buffer) {
+            Err(e) if e.kind() == io::ErrorKind::UnexpectedEof => Ok(0),
+            other => other,
+        }
+    }
+}
+
+impl<F: Read> Blocks for Packed<F> {
+    fn holds(&mut self, _: u64) -> io::Result<bool> {
+        Ok(true)
+    }
+
+    fn pass(&mut self, bytes: u64) -> io::Result<u64> {
+        self.passed = self.passed.saturating_add(bytes);
+        if self.passed > MOST_UNPACKED {
+            let problem = format!(
+                "{} bytes stand before its coordinates. Unpack it first",
+                self.passed
+            );
+            return Err(io::Error::other(problem));
+        }
+        io::copy(&mut self.take(bytes), &mut io::sink())
+    }
+}
+
+fn first_image(mut file: impl Blocks) -> Result<Image, FitsError> {
     let mut primary = None;
     for number in 1..=MOST_HEADERS {
         let Some(header) = read_header(&mut file, number)? else {
             break;
         };
-        let start = file.stream_position()?;
         let data = data_bytes(&header)?;
-        let end = start
-            .checked_add(data)
-            .filter(|end| *end <= length)
-            .ok_or_else(|| {
-                let left = length - start;
-                FitsError::Truncated(format!(
-                    "the data of header {number} have {left} bytes of {data}"
-                ))
-            })?;
+        let cut = || {
+            FitsError::Truncated(format!(
+                "the data of header {number} end before their {data} bytes"
+            ))
+        };
+        if !file.holds(data)? {
+            return Err(cut());
+        }
         if let Some(axes) = Axes::of(&header)? {
             return Ok(Image {
                 orientation: with_axes(&header, axes)?,
@@ -73,7 +173,9 @@ pub fn read_image(mut file: impl Read + Seek) -> Result<Image, FitsError> {
             });
         }
         primary = primary.or(Some(header));
-        file.seek(SeekFrom::Start(end.next_multiple_of(BLOCK_BYTES as u64)))?;
+        if file.pass(data.next_multiple_of(BLOCK_BYTES as u64))? < data {
+            return Err(cut());
+        }
     }
     Err(FitsError::NotCelestial)
 }
@@ -130,8 +232,6 @@ fn begins(bytes: &[u8]) -> Option<Begin> {
 fn not_fits(bytes: &[u8]) -> &'static str {
     if bytes.is_empty() {
         "it is empty"
-    } else if bytes.starts_with(&[0x1f, 0x8b]) {
-        "it is compressed with gzip. Unpack it first"
     } else if bytes.starts_with(b"SIMPLE") && bytes.len() >= CARD_BYTES {
         "SIMPLE is not T"
     } else {

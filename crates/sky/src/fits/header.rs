@@ -57,6 +57,13 @@ impl Header {
         }
     }
 
+    /// The keys whose values are numbers.
+    pub(super) fn number_keys(&self) -> impl Iterator<Item = &str> {
+        let numbers = |v: &[Value]| matches!(v, [Value::Bare(text)] if number(text).is_some());
+        let keys = self.values.iter().filter(move |(_, v)| numbers(v));
+        keys.map(|(key, _)| key.as_str())
+    }
+
     pub(super) fn has(&self, key: &str) -> bool {
         self.values.contains_key(key)
     }

@@ -74,7 +74,8 @@ pub(super) fn unit_deg(header: &Header, axis: u8) -> Result<f64, FitsError> {
     }
 }
 
-/// The elements of a matrix; `None` if the header has none of them.
+/// The elements of a matrix, also under their names before the standard, such as `PC001002` (paper I, section 2.1.2);
+/// `None` if the header has none of them.
 fn elements(
     header: &Header,
     name: &str,
@@ -85,7 +86,16 @@ fn elements(
     let mut matrix = [[0.0; 2]; 2];
     for (row, i) in matrix.iter_mut().zip(rows) {
         for (element, j) in row.iter_mut().zip([1, 2]) {
-            let value = header.number(&format!("{name}{i}_{j}"))?;
+            let key = format!("{name}{i}_{j}");
+            let (now, old) = (header.number(&key)?, format!("{name}{i:03}{j:03}"));
+            let before = header.number(&old)?;
+            if let (Some(now), Some(before)) = (now, before)
+                && now != before
+            {
+                let problem = format!("differs from its older name, {old} = {before}. Remove one");
+                return Err(FitsError::key(&key, Some(&now.to_string()), problem));
+            }
+            let value = now.or(before);
             found |= value.is_some();
             *element = value.unwrap_or_else(|| default(i, j));
         }

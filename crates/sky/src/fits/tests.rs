@@ -1,6 +1,6 @@
 //! Headers made by hand, against the standard.
 
-use std::io::Cursor;
+use std::io::{Cursor, Write as _};
 
 use super::*;
 
@@ -180,11 +180,135 @@ fn an_extension_is_found_behind_data_and_long_texts() {
     }
 }
 
+fn packed(bytes: &[u8]) -> Vec<u8> {
+    let mut packer = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::fast());
+    packer.write_all(bytes).expect("memory");
+    packer.finish().expect("memory")
+}
+
+/// Also where the coordinates stand behind an image, and where a second part of the packing follows (RFC 1952, section
+/// 2.2). A packed file is read no farther than needed.
+#[test]
+fn packed_files_are_read_as_they_are() {
+    let image = [
+        "SIMPLE  = T",
+        "BITPIX  = 8",
+        "NAXIS   = 1",
+        "NAXIS1  = 5000",
+    ];
+    let extension = ["XTENSION= 'IMAGE   '", "BITPIX  = 8", "NAXIS   = 0"];
+    let behind: Vec<&str> = extension.iter().chain(&SKY).copied().collect();
+    let (first, second) = (file(&image, 5000), file(&behind, 0));
+    let whole = [first.clone(), second.clone()].concat();
+    let angle = |bytes: &[u8]| {
+        let found = read_image(Cursor::new(bytes)).map_err(|e| e.to_string());
+        found.map(|image| image.orientation)
+    };
+    let plain = angle(&whole).expect("an image");
+    assert_eq!(angle(&packed(&whole)), Ok(plain));
+    assert_eq!(
+        angle(&[packed(&first), packed(&second)].concat()),
+        Ok(plain)
+    );
+    for length in [2000, 2880, 7000] {
+        let told = angle(&packed(&whole[..length])).expect_err("a refusal");
+        assert!(told.contains("truncated"), "{length}: {told}");
+    }
+    let bytes = packed(&whole);
+    for length in (2..bytes.len() - 8).step_by(7) {
+        assert!(angle(&bytes[..length]).is_err(), "{length}");
+    }
+    let mut broken = packed(&whole);
+    broken[15] ^= 0xff;
+    assert!(angle(&broken).is_err());
+    // Zeros without end in front.
+    let far = [
+        "SIMPLE  = T",
+        "BITPIX  = 8",
+        "NAXIS   = 1",
+        "NAXIS1  = 5000000000",
+    ];
+    let told = angle(&packed(&file(&far, 0))).expect_err("a refusal");
+    assert!(told.contains("Unpack it first"), "{told}");
+}
+
+/// A table that holds a packed image has the coordinates of the image in its own header (FITS standard 4.0, section
+/// 10.1), so `.fits.fz` needs no unpacking.
+#[test]
+fn the_header_of_a_packed_image_is_enough() {
+    let table = [
+        "XTENSION= 'BINTABLE'",
+        "BITPIX  = 8",
+        "NAXIS   = 2",
+        "NAXIS1  = 8",
+        "NAXIS2  = 1",
+        "PCOUNT  = 0",
+        "GCOUNT  = 1",
+        "TFIELDS = 1",
+        "TFORM1  = '1PB(0)'",
+        "ZIMAGE  = T",
+        "ZCMPTYPE= 'RICE_1'",
+        "ZBITPIX = 16",
+        "ZNAXIS  = 2",
+        "ZNAXIS1 = 40",
+        "ZNAXIS2 = 30",
+    ];
+    let cards: Vec<&str> = table.iter().chain(&SKY).copied().collect();
+    let bytes = [file(&PRIMARY, 0), file(&cards, 8)].concat();
+    let found = read_image(Cursor::new(bytes))
+        .expect("an image")
+        .orientation;
+    assert_eq!(found, with(&[]).expect("an image").orientation);
+}
+
+/// Shows (sky): `PC001001` and its like are read as `PC1_1`. Source: paper I, section 2.1.2.
+#[test]
+fn a_matrix_is_also_read_under_its_older_names() {
+    let turned = ["CDELT1  = -0.001", "CDELT2  = 0.001"];
+    let without_cd = |cards: &[&str]| {
+        let kept = SKY.iter().filter(|c| !c.starts_with("CD"));
+        let all: Vec<&str> = PRIMARY
+            .iter()
+            .chain(kept)
+            .chain(&turned)
+            .chain(cards)
+            .copied()
+            .collect();
+        read_image(Cursor::new(file(&all, 0)))
+    };
+    let now = [
+        "PC1_1   = 0.6",
+        "PC1_2   = -0.8",
+        "PC2_1   = 0.8",
+        "PC2_2   = 0.6",
+    ];
+    let before = [
+        "PC001001= 0.6",
+        "PC001002= -0.8",
+        "PC002001= 0.8",
+        "PC002002= 0.6",
+    ];
+    let expected = without_cd(&now).expect("an image").orientation;
+    // The second axis runs along (0.8, 0.6), as x runs to the west.
+    assert!(
+        (expected.position_angle_deg - 53.130_102_354).abs() < 1e-8,
+        "{expected:?}"
+    );
+    assert_eq!(without_cd(&before).expect("an image").orientation, expected);
+    let both = [&now[..], &before[..]].concat();
+    assert_eq!(without_cd(&both).expect("an image").orientation, expected);
+    let told = refusal(without_cd(&[&now[..], &["PC001002= -0.7"]].concat()));
+    assert!(
+        told.contains("PC1_2 = -0.8: differs from its older name, PC001002 = -0.7"),
+        "{told}"
+    );
+}
+
 #[test]
 fn other_files_are_refused() {
     let table: [(&[u8], &str); 6] = [
         (b"", "empty"),
-        (b"\x1f\x8b\x08\x00", "gzip"),
+        (b"\x1f\x8b\x08\x00", "it is empty"),
         (b"reading_deg,position_angle_deg\n1,2\n", "not a FITS file"),
         (&[b'S'; 9000], "not a FITS file"),
         (

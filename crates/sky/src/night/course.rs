@@ -48,6 +48,8 @@ pub struct Course {
 pub struct Knowledge {
     /// Whether the zero point that one target shows is kept for the next.
     pub learn: bool,
+    /// Wait before a loop that gave up is begun again, in the time of its stretch \[s\]; `None` if it is not.
+    pub retry_s: Option<f64>,
     /// Slips of the camera in its holder, mean rate \[1/h\].
     pub slips_per_h: f64,
     /// Size of a slip, one standard deviation \[deg\].
@@ -74,6 +76,64 @@ pub fn course(
     let mut rotations: Vec<Rotation> = Vec::new();
     let mut winding_deg = 0.0_f64;
     for stretch in stretches {
+        let pending = Pending::new(rig, policy, &targets[stretch.target], stretch)?;
+        let turn = pending.turn(&plant, at_deg);
+        winding_deg = winding_deg.max((turn.to_deg - park_deg).abs());
+        rotations.push(Rotation {
+            from_deg: at_deg,
+            drive_deg: pending.drive_deg,
+            to_deg: turn.to_deg,
+            refused: turn.refused,
+            seam_distance_deg: pending.scenario.seam_distance_deg(),
+            keep_out_deg: turn.keep_out_deg,
+            rests_in_keep_out: turn.rests_in_keep_out,
+            in_force: pending.in_force,
+            turned_deg: pending.turned_deg,
+            scenario: pending.scenario.begun_at(at_deg),
+        });
+        at_deg = turn.to_deg;
+    }
+    Ok(Course {
+        policy,
+        rotations,
+        winding_deg,
+    })
+}
+
+/// The loop of a stretch before it is known where the drive stands.
+pub(super) struct Pending {
+    scenario: Scenario,
+    drive_deg: f64,
+    in_force: Vec<usize>,
+    turned_deg: f64,
+}
+
+/// What the first move of a loop does.
+pub(super) struct Turn {
+    pub(super) to_deg: f64,
+    pub(super) time_s: f64,
+    pub(super) refused: bool,
+    pub(super) keep_out_deg: f64,
+    pub(super) rests_in_keep_out: bool,
+}
+
+impl Turn {
+    /// Whether the camera can't expose after it, or something is in the way.
+    pub(super) fn fails(&self, pending: &Pending, park_deg: f64) -> bool {
+        self.refused
+            || self.keep_out_deg > 0.0
+            || self.rests_in_keep_out
+            || pending.scenario.overwinds((self.to_deg - park_deg).abs())
+    }
+}
+
+impl Pending {
+    pub(super) fn new(
+        rig: &Rig,
+        policy: Policy,
+        target: &NightTarget,
+        stretch: &Stretch,
+    ) -> Result<Self, RigError> {
         let in_force = in_force(rig, stretch);
         let turned_deg = if stretch.flipped { FLIP_DEG } else { 0.0 };
         let there = rig.with(|s| {
@@ -84,42 +144,37 @@ pub fn course(
             });
         })?;
         // After a flip the field is upside down, and the drive needs an angle half a turn away.
-        let wanted_deg = targets[stretch.target].position_angle_deg - turned_deg;
-        let scenario = Scenario::new(&there, policy, wanted_deg).begun_at(at_deg);
-        let drive_deg = scenario.drive_angle_deg();
-        let plan = plant.plan(at_deg, drive_deg);
-        let to_deg = match plan {
-            PlannedMove::Refused | PlannedMove::Still => at_deg,
-            PlannedMove::Move { to_deg, .. } => to_deg,
-        };
-        let keep_out_deg = match plan {
-            PlannedMove::Refused | PlannedMove::Still => 0.0,
-            PlannedMove::Move { via_deg, to_deg } => {
-                let via_deg = via_deg.unwrap_or(at_deg);
-                scenario.ground.keep_out_deg(at_deg, via_deg)
-                    + scenario.ground.keep_out_deg(via_deg, to_deg)
-            }
-        };
-        winding_deg = winding_deg.max((to_deg - park_deg).abs());
-        rotations.push(Rotation {
-            from_deg: at_deg,
-            drive_deg,
-            to_deg,
-            refused: plan == PlannedMove::Refused,
-            seam_distance_deg: scenario.seam_distance_deg(),
-            keep_out_deg,
-            rests_in_keep_out: scenario.ground.in_keep_out(to_deg),
+        let wanted_deg = target.position_angle_deg - turned_deg;
+        let scenario = Scenario::new(&there, policy, wanted_deg);
+        Ok(Self {
+            drive_deg: scenario.drive_angle_deg(),
+            scenario,
             in_force,
             turned_deg,
-            scenario,
-        });
-        at_deg = to_deg;
+        })
     }
-    Ok(Course {
-        policy,
-        rotations,
-        winding_deg,
-    })
+
+    /// The first move from this reading \[deg\].
+    pub(super) fn turn(&self, plant: &Plant, at_deg: f64) -> Turn {
+        let ground = &self.scenario.ground;
+        let plan = plant.plan(at_deg, self.drive_deg);
+        let (to_deg, keep_out_deg) = match plan {
+            PlannedMove::Refused | PlannedMove::Still => (at_deg, 0.0),
+            PlannedMove::Move { via_deg, to_deg } => {
+                let via_deg = via_deg.unwrap_or(at_deg);
+                let inside_deg =
+                    ground.keep_out_deg(at_deg, via_deg) + ground.keep_out_deg(via_deg, to_deg);
+                (to_deg, inside_deg)
+            }
+        };
+        Turn {
+            to_deg,
+            time_s: plant.duration_s(at_deg, &plan),
+            refused: plan == PlannedMove::Refused,
+            keep_out_deg,
+            rests_in_keep_out: ground.in_keep_out(to_deg),
+        }
+    }
 }
 
 /// The keep-outs that count anywhere in a stretch.

@@ -11,15 +11,18 @@ pub enum Order {
     Meridian,
     /// By their numbers in the list, from 1.
     Numbers(Vec<usize>),
+    /// The one that loses least time by the plan ([`best_order`](super::best_order)).
+    Best,
 }
 
 impl Order {
-    /// Reads `list`, `meridian` or numbers such as `3,1,2`.
+    /// Reads `list`, `meridian`, `best` or numbers such as `3,1,2`.
     #[must_use]
     pub fn read(text: &str) -> Option<Self> {
         match text {
             "list" => Some(Self::List),
             "meridian" => Some(Self::Meridian),
+            "best" => Some(Self::Best),
             numbers => {
                 let numbers = numbers.split(',').map(|n| n.trim().parse().ok());
                 numbers.collect::<Option<Vec<usize>>>().map(Self::Numbers)
@@ -35,7 +38,8 @@ impl Order {
     ) -> Result<Vec<usize>, NightError> {
         let mut places: Vec<usize> = (0..targets.len()).collect();
         match self {
-            Self::List => Ok(places),
+            // The plan puts numbers in the place of the best order.
+            Self::List | Self::Best => Ok(places),
             Self::Meridian => {
                 let sky = night.site.sky(night.start);
                 let hours: Vec<f64> = targets

@@ -2,8 +2,10 @@
 
 use thiserror::Error;
 
+use super::best::{BestOrder, best_order};
 use super::course::{Course, Knowledge, course};
-use super::given::{Night, NightError, NightTarget};
+use super::given::{Night, NightError, NightTarget, Setup};
+use super::moonlight::Moonlight;
 use super::order::Order;
 use super::simulate::simulate;
 use super::tally::NightSummary;
@@ -66,6 +68,12 @@ pub struct NightPlan {
     pub stretches: Vec<Stretch>,
     /// The rules, in the order of the request.
     pub rules: Vec<RuleNight>,
+    /// The Moon.
+    pub moon: Moonlight,
+    /// Time for slews, flips and focus.
+    pub setup: Setup,
+    /// The order of the targets, if the best one was asked for.
+    pub best_order: Option<BestOrder>,
     own: Rule,
 }
 
@@ -117,7 +125,20 @@ pub fn plan_night(
     request: &NightRequest,
     monitor: &dyn Monitor,
 ) -> Result<NightPlan, NightPlanError> {
-    let stretches = timetable(&request.night, &targets, &request.order)?;
+    let own = rig.settings().wrap.rule;
+    let night = &request.night;
+    let (order, best_order) = match &request.order {
+        Order::Best => {
+            // A night that is not possible in one order is not possible in another.
+            timetable(night, &targets, &Order::List)?;
+            let shown = request.rules.iter().copied().find(|r| *r == own);
+            let rule = shown.or(request.rules.first().copied()).unwrap_or(own);
+            let best = best_order(rig, rule, night, &targets)?;
+            (Order::Numbers(best.numbers.clone()), Some(best))
+        }
+        given => (given.clone(), None),
+    };
+    let stretches = timetable(night, &targets, &order)?;
     let judge = Judge {
         limits: request.limits,
         batch: request.batch,
@@ -134,9 +155,12 @@ pub fn plan_night(
         });
     }
     Ok(NightPlan {
+        moon: Moonlight::of(night, &targets, &stretches),
         targets,
         stretches,
         rules,
-        own: rig.settings().wrap.rule,
+        best_order,
+        setup: night.setup,
+        own,
     })
 }

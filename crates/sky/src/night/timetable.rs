@@ -20,8 +20,10 @@ const LEAST_S: f64 = 120.0;
 pub struct Stretch {
     /// Index of the target in the list, from 0.
     pub target: usize,
-    /// When it begins.
+    /// When its loop begins.
     pub begin: Moment,
+    /// Time before that, in which the mount slews or flips and the focuser moves \[s\].
+    pub setup_s: f64,
     /// When it ends.
     pub end: Moment,
     /// Whether the tube is on the other side of the pier, where the field is upside down.
@@ -101,21 +103,43 @@ pub fn timetable(
     if hours > MOST_HOURS {
         return Err(NightError::TooLong(hours));
     }
+    let setup_s = night.setup.slew_s + night.setup.focus_s;
+    if let Some(brief) = targets.iter().find(|t| 60.0 * t.minutes <= setup_s) {
+        return Err(NightError::TooShort {
+            name: brief.name.clone(),
+            minutes: brief.minutes,
+            setup_min: setup_s / 60.0,
+        });
+    }
     let mut stretches = Vec::new();
     let mut begin = night.start;
     for number in order.of(night, targets)? {
         let target = &targets[number];
-        let end = begin.plus_s(60.0 * target.minutes);
-        let mut after_flip = false;
-        while end.since_s(begin) > 0.0 {
-            let (stretch, next) = stretch(night, number, target, begin, end, after_flip);
-            stretches.push(stretch);
-            begin = next;
-            after_flip = true;
-        }
-        begin = end;
+        stretches.extend(of_target(night, number, target, begin));
+        begin = begin.plus_s(60.0 * target.minutes);
     }
     Ok(stretches)
+}
+
+/// The stretches of a target whose time begins here.
+pub(super) fn of_target(
+    night: &Night,
+    number: usize,
+    target: &NightTarget,
+    begin: Moment,
+) -> Vec<Stretch> {
+    let end = begin.plus_s(60.0 * target.minutes);
+    let mut setup_s = night.setup.slew_s + night.setup.focus_s;
+    let mut at = begin.plus_s(setup_s);
+    let mut stretches: Vec<Stretch> = Vec::new();
+    while end.since_s(at) > 0.0 {
+        let (mut stretch, next) = stretch(night, number, target, at, end, !stretches.is_empty());
+        stretch.setup_s = setup_s;
+        stretches.push(stretch);
+        setup_s = night.setup.flip_s;
+        at = next.plus_s(setup_s);
+    }
+    stretches
 }
 
 /// The stretch from here to the next flip or to the end of the target's time, and when that is.
@@ -140,7 +164,9 @@ fn stretch(
         let there = see(next);
         if night.mount.flipped(there.hour_angle_h) != flipped {
             let change = flip(&side, at, next, flipped);
-            if end.since_s(change) >= LEAST_S && change.since_s(begin) >= LEAST_S {
+            if end.since_s(change) >= LEAST_S + night.setup.flip_s
+                && change.since_s(begin) >= LEAST_S
+            {
                 until = change;
                 break;
             }
@@ -160,6 +186,7 @@ fn stretch(
     let stretch = Stretch {
         target: number,
         begin,
+        setup_s: 0.0,
         end: until,
         flipped,
         after_flip,

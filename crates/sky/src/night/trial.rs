@@ -128,14 +128,26 @@ impl<'a> Sequence<'a> {
             rig_state.true_zero_deg =
                 zero_deg + turned_deg + stretch.pole_deg() - self.first_pole_deg;
             let mut watcher = LastSolve::default();
-            let mut figures = resume(
-                &scenario,
-                &mut scenario.controller(),
-                &mut stream(self.seeds[number + 2], index),
-                &mut watcher,
-                &cloudy.since(begin_s),
-                &mut rig_state,
-            );
+            let mut rng = stream(self.seeds[number + 2], index);
+            let mut begun_at = |after_s: f64| {
+                resume(
+                    &scenario,
+                    &mut scenario.controller(),
+                    &mut rng,
+                    &mut watcher,
+                    &cloudy.since(begin_s + after_s),
+                    &mut rig_state,
+                )
+            };
+            let mut figures = begun_at(0.0);
+            if let Some(retry_s) = self.knowledge.retry_s {
+                while matches!(figures.outcome, Outcome::Unsettled | Outcome::Unsolved)
+                    && figures.elapsed_s + retry_s < stretch.length_s()
+                {
+                    let after_s = figures.elapsed_s + retry_s;
+                    figures = joined(&figures, &begun_at(after_s), after_s);
+                }
+            }
             if self.knowledge.learn
                 && figures.outcome == Outcome::Settled
                 && let Some((reading_deg, angle_deg)) = watcher.0
@@ -178,6 +190,24 @@ impl<'a> Sequence<'a> {
             }
             count += 1;
         }
+    }
+}
+
+/// The figures of a loop and of the one that was begun `after_s` after it.
+fn joined(first: &Figures, again: &Figures, after_s: f64) -> Figures {
+    Figures {
+        outcome: again.outcome,
+        solves: first.solves + again.solves,
+        failed_attempts: first.failed_attempts + again.failed_attempts,
+        moves: first.moves + again.moves,
+        long_swings: first.long_swings + again.long_swings,
+        travel_deg: first.travel_deg + again.travel_deg,
+        winding_deg: first.winding_deg.max(again.winding_deg),
+        overwound: first.overwound | again.overwound,
+        outside_arc_deg: first.outside_arc_deg + again.outside_arc_deg,
+        keep_out_deg: first.keep_out_deg + again.keep_out_deg,
+        elapsed_s: after_s + again.elapsed_s,
+        true_error_deg: again.true_error_deg.or(first.true_error_deg),
     }
 }
 

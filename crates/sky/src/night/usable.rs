@@ -13,6 +13,8 @@ use crate::time::Moment;
 pub enum NotUsable {
     /// The target is below the least altitude.
     TooLow,
+    /// Trees, roofs or hills hide the target.
+    BehindHorizon,
     /// The sky is not dark yet.
     BeforeDusk,
     /// The sky is no longer dark.
@@ -29,8 +31,11 @@ pub(super) fn not_usable(night: &Night, begin: Moment, way: &[(f64, Pointing)]) 
         .iter()
         .flat_map(|(after_s, pointing)| {
             let low = pointing.altitude_deg < night.least_altitude_deg;
+            let limit_deg = night.least_altitude_deg(pointing.azimuth_deg);
+            let hidden = !low && pointing.altitude_deg < limit_deg;
             [
                 low.then_some(NotUsable::TooLow),
+                hidden.then_some(NotUsable::BehindHorizon),
                 light(night, begin.plus_s(*after_s)),
             ]
         })

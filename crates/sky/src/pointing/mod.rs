@@ -4,10 +4,16 @@
 //! light bent by the Sun, and the rotation of the Earth. It leaves out refraction, polar motion and proper motion.
 //! `docs/sky.md` has the sizes.
 
+mod crossing;
+mod horizon;
+mod moon;
 mod sun;
 mod turning;
 mod twilight;
 
+pub use crossing::{Crossing, crossings};
+pub use horizon::{Horizon, read_horizon};
+pub use moon::Moon;
 pub use sun::sun_altitude_deg;
 pub use turning::{SIDEREAL_DEG_PER_H, rotation_deg_per_h, zenith_zone_deg};
 pub use twilight::{Crossings, DarkHours, Darkness, Twilight, sun_crossings};

@@ -2,6 +2,7 @@
 //! horizon (sunset with 34' of refraction and 16' of radius; civil, nautical, astronomical twilight: Explanatory
 //! Supplement to the Astronomical Almanac, 3rd ed., chapter 12, from memory).
 
+use super::crossing::Course;
 use super::{Site, sun_altitude_deg};
 use crate::time::{DAY_S, Moment};
 use halfturn_engine::angle::{TURN_DEG, residual_finite};
@@ -41,13 +42,6 @@ impl Twilight {
     }
 }
 
-/// Step of the search \[s\], far below the time that the Sun usually spends beyond a limit. It misses the last
-/// minutes of a few nights of the year at some latitudes.
-const STEP_S: f64 = 300.0;
-
-/// Accuracy of a crossing \[s\].
-const ACCURACY_S: f64 = 0.1;
-
 /// When the Sun goes below an altitude and when it comes up again; `None` if it does not.
 pub type Crossings = (Option<Moment>, Option<Moment>);
 
@@ -72,16 +66,15 @@ impl DarkHours {
     /// The dark hours of the date that begins at `midnight` in universal time.
     #[must_use]
     pub fn of(site: &Site, midnight: Moment) -> Self {
-        let course = SunCourse::of(site, midnight);
-        let lowest_deg = course.heights_deg.iter().copied().fold(90.0, f64::min);
+        let (noon, course) = sun_course(site, midnight);
         let mut darkest_first = Twilight::ALL.iter().copied().rev();
         Self {
-            noon: course.noon,
+            noon,
             crossings: Twilight::ALL
                 .iter()
-                .map(|kind| course.crossings(kind.sun_deg()))
+                .map(|kind| dusk_and_dawn(&course, kind.sun_deg()))
                 .collect(),
-            darkest: darkest_first.find(|kind| lowest_deg <= kind.sun_deg()),
+            darkest: darkest_first.find(|kind| course.lowest_deg() <= kind.sun_deg()),
         }
     }
 
@@ -118,58 +111,21 @@ impl DarkHours {
 /// When the Sun goes below this altitude \[deg\], and when it comes up again, in the night after a local noon.
 #[must_use]
 pub fn sun_crossings(site: &Site, midnight: Moment, sun_deg: f64) -> Crossings {
-    SunCourse::of(site, midnight).crossings(sun_deg)
+    dusk_and_dawn(&sun_course(site, midnight).1, sun_deg)
 }
 
-/// The altitude of the Sun at every step from one noon to the next.
-struct SunCourse<'a> {
-    site: &'a Site,
-    noon: Moment,
-    heights_deg: Vec<f64>,
+/// The altitude of the Sun from one local noon to the next, and that noon.
+fn sun_course(site: &Site, midnight: Moment) -> (Moment, Course<impl Fn(Moment) -> f64>) {
+    let east_deg = residual_finite(site.longitude_deg(), TURN_DEG);
+    let noon = midnight.plus_s(DAY_S * (0.5 - east_deg / TURN_DEG));
+    let height_deg = |at| sun_altitude_deg(site, at);
+    (noon, Course::of(noon, DAY_S, height_deg))
 }
 
-impl<'a> SunCourse<'a> {
-    fn of(site: &'a Site, midnight: Moment) -> Self {
-        let east_deg = residual_finite(site.longitude_deg(), TURN_DEG);
-        let noon = midnight.plus_s(DAY_S * (0.5 - east_deg / TURN_DEG));
-        let steps = (DAY_S / STEP_S) as u32;
-        let height = |step: u32| sun_altitude_deg(site, noon.plus_s(f64::from(step) * STEP_S));
-        Self {
-            site,
-            noon,
-            heights_deg: (0..=steps).map(height).collect(),
-        }
-    }
-
-    fn crossings(&self, sun_deg: f64) -> Crossings {
-        let (mut dusk, mut dawn) = (None, None);
-        for (step, pair) in (0_u32..).zip(self.heights_deg.windows(2)) {
-            let below = pair[1] <= sun_deg;
-            if (pair[0] <= sun_deg) == below {
-                continue;
-            }
-            let at = self.crossing(f64::from(step) * STEP_S, sun_deg, below);
-            if below && dusk.is_none() {
-                dusk = Some(at);
-            } else if !below {
-                dawn = Some(at);
-            }
-        }
-        (dusk, dawn)
-    }
-
-    /// The crossing in the step that begins here, by halving.
-    fn crossing(&self, from_s: f64, sun_deg: f64, goes_below: bool) -> Moment {
-        let (mut low, mut high) = (from_s, from_s + STEP_S);
-        while high - low > ACCURACY_S {
-            let middle = 0.5 * (low + high);
-            let below = sun_altitude_deg(self.site, self.noon.plus_s(middle)) <= sun_deg;
-            if below == goes_below {
-                high = middle;
-            } else {
-                low = middle;
-            }
-        }
-        self.noon.plus_s(0.5 * (low + high))
-    }
+/// The first time that it goes below, and the last time that it comes up.
+fn dusk_and_dawn(course: &Course<impl Fn(Moment) -> f64>, sun_deg: f64) -> Crossings {
+    let all = course.crossings(sun_deg);
+    let dusk = all.iter().find(|c| !c.rises);
+    let dawn = all.iter().rfind(|c| c.rises);
+    (dusk.map(|c| c.at), dawn.map(|c| c.at))
 }

@@ -146,6 +146,61 @@ impl Moment {
     }
 }
 
+/// How far a local time is ahead of universal time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LocalTime {
+    minutes: i32,
+}
+
+impl LocalTime {
+    /// Reads `+02:00`, `-3:30` or `2`; `None` for any other text, and beyond 14 hours.
+    #[must_use]
+    pub fn read(text: &str) -> Option<Self> {
+        let (sign, size) = match text.strip_prefix('-') {
+            Some(size) => (-1, size),
+            None => (1, text.strip_prefix('+').unwrap_or(text)),
+        };
+        let (hours, minutes) = size.split_once(':').unwrap_or((size, "0"));
+        // `parse` would take another sign.
+        let digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit());
+        let whole = |t: &str| t.parse::<i32>().ok().filter(|_| digits(t));
+        let (hours, minutes) = (whole(hours)?, whole(minutes)?);
+        let total = 60 * hours.min(100) + minutes;
+        (minutes < 60 && total <= 14 * 60).then_some(Self {
+            minutes: sign * total,
+        })
+    }
+
+    /// The moment as universal time would write its local time.
+    fn shifted(self, at: Moment) -> Moment {
+        at.plus_s(60.0 * f64::from(self.minutes))
+    }
+
+    /// `22:15`, to the nearest minute.
+    #[must_use]
+    pub fn clock(self, at: Moment) -> String {
+        self.shifted(at).clock()
+    }
+
+    /// `2031-03-01T22:15:30+02:00`, to the nearest second.
+    #[must_use]
+    pub fn iso(self, at: Moment) -> String {
+        format!(
+            "{}{}",
+            self.shifted(at).iso().trim_end_matches('Z'),
+            self.offset()
+        )
+    }
+
+    /// `+02:00`.
+    #[must_use]
+    pub fn offset(self) -> String {
+        let sign = if self.minutes < 0 { '-' } else { '+' };
+        let size = self.minutes.abs();
+        format!("{sign}{:02}:{:02}", size / 60, size % 60)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -183,6 +238,26 @@ mod tests {
             (late.clock().as_str(), late.date().as_str()),
             ("00:00", "2026-12-31")
         );
+    }
+
+    /// Shows (sky): local times are universal times with an offset. Source: RFC 3339, by hand.
+    #[test]
+    fn local_times_are_read_and_written() {
+        let at = Moment::read("2026-10-14T22:40:00").expect("a moment");
+        for (text, written) in [
+            ("+02:00", "2026-10-15T00:40:00+02:00"),
+            ("2", "2026-10-15T00:40:00+02:00"),
+            ("-3:30", "2026-10-14T19:10:00-03:30"),
+            ("0", "2026-10-14T22:40:00+00:00"),
+        ] {
+            let local = LocalTime::read(text).expect("an offset");
+            assert_eq!(local.iso(at), written);
+            assert_eq!(Moment::read(&local.iso(at)), Some(at));
+            assert_eq!(local.clock(at), written[11..16]);
+        }
+        for text in ["", "+", "15", "1:60", "2:", "+-2", "CEST", "1:-5"] {
+            assert_eq!(LocalTime::read(text), None, "{text}");
+        }
     }
 
     #[test]

@@ -11,7 +11,7 @@ use halfturn_sky::night::{
     Mount, NightPlan, NightSummary, NotUsable, Rotation, RuleNight, Stretch,
 };
 use halfturn_sky::pointing::{DarkHours, Pointing, Site, Twilight};
-use halfturn_sky::time::Moment;
+use halfturn_sky::time::{LocalTime, Moment};
 
 /// A night, stretch by stretch, under every rule.
 #[derive(Serialize)]
@@ -46,6 +46,12 @@ pub(crate) struct NightResult<'a> {
     /// Altitude below which a target cannot be used \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 90)))]
     least_altitude_deg: f64,
+    /// Local time minus universal time, as `+02:00`; `None` if it was not given.
+    local_time: Option<String>,
+    /// The Moon.
+    moon: MoonOfNight,
+    /// Numbers of the targets in the list, from 1, in the order that loses least; `None` if the order was given.
+    best_order: Option<&'a [usize]>,
     /// The mount.
     mount: MountKind,
     /// Whether the zero point is kept from target to target.
@@ -132,6 +138,21 @@ struct TwilightEnds {
     dawn: Option<Moment>,
 }
 
+/// The Moon of a night.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+struct MoonOfNight {
+    /// Share of the disc that the Sun lights, in the middle of the night.
+    #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 1)))]
+    lit: f64,
+    /// Whether that share grows.
+    waxes: bool,
+    /// When its middle comes above the horizon, from noon to noon; `None` if it does not.
+    rises: Option<Moment>,
+    /// When it goes below; `None` if it does not.
+    sets: Option<Moment>,
+}
+
 /// A kind of mount.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -163,6 +184,15 @@ struct StretchOfNight<'a> {
     at_begin: PointingOfStretch,
     /// Where the telescope points when it ends.
     at_end: PointingOfStretch,
+    /// Time before it for slew or flip, and focus \[s\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0)))]
+    setup_s: f64,
+    /// Altitude of the Moon in its middle \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = -90, max = 90)))]
+    moon_altitude_deg: f64,
+    /// Distance of the target from the Moon in its middle \[deg\].
+    #[cfg_attr(feature = "schema", schemars(range(min = 0, max = 180)))]
+    moon_distance_deg: f64,
     /// Lowest altitude \[deg\].
     #[cfg_attr(feature = "schema", schemars(range(min = -90, max = 90)))]
     lowest_deg: f64,
@@ -171,8 +201,11 @@ struct StretchOfNight<'a> {
 }
 
 impl<'a> StretchOfNight<'a> {
-    fn of(plan: &'a NightPlan, s: &'a Stretch) -> Self {
+    fn of(plan: &'a NightPlan, (s, moon): (&'a Stretch, &(f64, f64))) -> Self {
         Self {
+            setup_s: s.setup_s,
+            moon_altitude_deg: moon.0,
+            moon_distance_deg: moon.1,
             target: name(plan, s),
             position_angle_deg: plan.targets[s.target].position_angle_deg,
             begin: s.begin,
@@ -298,7 +331,7 @@ impl<'a> PlannedTurn<'a> {
 #[must_use]
 pub fn night_json(head: &NightHead<'_>, plan: &NightPlan) -> Value {
     let request = head.request;
-    let stretches = plan.stretches.iter();
+    let stretches = plan.stretches.iter().zip(&plan.moon.stretches);
     as_json(&NightResult {
         format: Format,
         version: Version,
@@ -311,6 +344,14 @@ pub fn night_json(head: &NightHead<'_>, plan: &NightPlan) -> Value {
         twilight: Twilights::of(head.dark),
         darkest: request.night.dark.kind,
         least_altitude_deg: request.night.least_altitude_deg,
+        local_time: head.local.map(LocalTime::offset),
+        moon: MoonOfNight {
+            lit: plan.moon.at_midnight.lit,
+            waxes: plan.moon.at_midnight.waxes,
+            rises: plan.moon.rises,
+            sets: plan.moon.sets,
+        },
+        best_order: plan.best_order.as_ref().map(|b| b.numbers.as_slice()),
         mount: match request.night.mount {
             Mount::German { .. } => MountKind::German,
             Mount::Fork => MountKind::Fork,

@@ -18,9 +18,13 @@ pub fn night_document(head: &NightHead<'_>, plan: &NightPlan) -> Document {
         "" => String::new(),
         name => format!("{name}, "),
     };
+    let times = match head.local {
+        Some(local) => format!("times UT, local time is UT {}", local.offset()),
+        None => "all times UT".to_owned(),
+    };
     let mut out = Document::new();
     out.para(format!(
-        "{}, {named}{:.4} N {:.4} E, {:.0} m, night of {}, all times UT",
+        "{}, {named}{:.4} N {:.4} E, {:.0} m, night of {}, {times}",
         head.rig.settings().name,
         site.latitude_deg(),
         site.longitude_deg(),
@@ -47,6 +51,9 @@ pub fn night_document(head: &NightHead<'_>, plan: &NightPlan) -> Document {
         "Sun below: {}. {mount}.",
         twilight.collect::<Vec<_>>().join(", ")
     ));
+    for line in [moon(plan), order(plan), setup(plan)] {
+        out.para(line);
+    }
     timetable(head, plan, &mut out);
     if let Some(rule) = plan.shown() {
         loops(head, plan, rule, &mut out);
@@ -55,45 +62,122 @@ pub fn night_document(head: &NightHead<'_>, plan: &NightPlan) -> Document {
     out
 }
 
+fn moon(plan: &NightPlan) -> String {
+    let moon = &plan.moon;
+    let grows = match moon.at_midnight.waxes {
+        true => "waxing",
+        false => "waning",
+    };
+    let mut parts = vec![format!(
+        "Moon: {} lit, {grows}",
+        percent(moon.at_midnight.lit)
+    )];
+    let mut times = [("rises", moon.rises), ("sets", moon.sets)];
+    times.sort_by(|a, b| a.1.partial_cmp(&b.1).unwrap_or(std::cmp::Ordering::Equal));
+    let times = times
+        .iter()
+        .filter_map(|(does, at)| at.map(|at| format!("{does} {}", at.clock())));
+    parts.extend(times);
+    if parts.len() == 1 {
+        let up = moon.at_midnight.altitude_deg > 0.0;
+        parts.push(
+            if up {
+                "up all night"
+            } else {
+                "below the horizon"
+            }
+            .to_owned(),
+        );
+    }
+    format!("{}.", parts.join(", "))
+}
+
+/// What was asked of the order; empty if it was given.
+fn order(plan: &NightPlan) -> String {
+    let Some(best) = &plan.best_order else {
+        return String::new();
+    };
+    let numbers: Vec<String> = best.numbers.iter().map(usize::to_string).collect();
+    let how = match best.of_all {
+        true => "least of all orders",
+        false => "least that a search by moving single targets found",
+    };
+    format!(
+        "Order by the numbers in the list: {}. By the plan, {} min of the planned time go without exposure, {how}.",
+        numbers.join(", "),
+        degrees(best.lost_s / 60.0)
+    )
+}
+
+/// The times for other things that move; empty if they take none.
+fn setup(plan: &NightPlan) -> String {
+    let setup = &plan.setup;
+    let parts = [
+        ("slew", setup.slew_s),
+        ("focus", setup.focus_s),
+        ("flip", setup.flip_s),
+    ];
+    let parts = parts.iter().filter(|(_, s)| *s > 0.0);
+    let parts: Vec<String> = parts
+        .map(|(what, s)| format!("{what} {} min", degrees(s / 60.0)))
+        .collect();
+    match parts.as_slice() {
+        [] => String::new(),
+        parts => format!("Before each loop: {}.", parts.join(", ")),
+    }
+}
+
 fn timetable(head: &NightHead<'_>, plan: &NightPlan, out: &mut Document) {
-    let mut table = Table::new(
-        "",
-        vec![
-            Column::numbers("#", ""),
-            Column::words("target"),
-            Column::numbers("from", ""),
-            Column::numbers("to", ""),
-            Column::numbers("hour angle", "(h)"),
-            Column::numbers("altitude", "(°)"),
-            Column::words("side"),
-            Column::numbers("PA", "(°)"),
-            Column::numbers("pole of date", "(°)"),
-            Column::words(""),
-        ],
-    );
-    for (i, s) in plan.stretches.iter().enumerate() {
+    let mut columns = vec![
+        Column::numbers("#", ""),
+        Column::words("target"),
+        Column::numbers("from", ""),
+        Column::numbers("to", ""),
+    ];
+    columns.extend(head.local.map(|_| Column::words("local")));
+    columns.extend([
+        Column::numbers("hour angle", "(h)"),
+        Column::numbers("altitude", "(°)"),
+        Column::numbers("Moon high", "(°)"),
+        Column::numbers("Moon away", "(°)"),
+        Column::words("side"),
+        Column::numbers("PA", "(°)"),
+        Column::numbers("pole of date", "(°)"),
+        Column::words(""),
+    ]);
+    let mut table = Table::new("", columns);
+    for ((i, s), moon) in plan.stretches.iter().enumerate().zip(&plan.moon.stretches) {
         let (a, b) = (&s.at_begin, &s.at_end);
         let side = match (s.flipped, s.after_flip) {
             (_, true) => "flip",
             (true, false) => "flipped",
             (false, false) => "",
         };
-        table.row([
+        let mut cells = vec![
             (i + 1).to_string(),
             name(plan, s).to_owned(),
             s.begin.clock(),
             s.end.clock(),
+        ];
+        cells.extend(
+            head.local
+                .map(|l| format!("{} to {}", l.clock(s.begin), l.clock(s.end))),
+        );
+        cells.extend([
             format!("{:+.2} to {:+.2}", a.hour_angle_h, b.hour_angle_h),
             format!("{:.1} to {:.1}", a.altitude_deg, b.altitude_deg),
+            format!("{:+.0}", moon.0),
+            format!("{:.0}", moon.1),
             side.to_owned(),
             degrees(plan.targets[s.target].position_angle_deg),
             format!("{:+.3}", s.pole_deg()),
-            not_usable(head, s),
+            not_usable(head, plan, s),
         ]);
+        table.row(cells);
     }
     out.add(Block::Table(table));
     out.add(Block::Note(
-        "Pole of date: its position angle from ICRS north. The zero point shifts with it from target to target.".into(),
+        "Pole of date: its position angle from ICRS north. The zero point shifts with it from target to target. Moon high, Moon away: its altitude and its distance from the target in the middle of the stretch.".into(),
     ));
 }
 
@@ -139,7 +223,7 @@ fn loops(head: &NightHead<'_>, plan: &NightPlan, rule: &RuleNight, out: &mut Doc
             time(night.settle_time_s.p90),
             framed.into(),
             verdict_cell(&night.verdict),
-            remarks(head, stretch, rotation).into(),
+            remarks(head, plan, stretch, rotation).into(),
         ]);
     }
     out.add(Block::Heading(
@@ -162,7 +246,12 @@ fn loops(head: &NightHead<'_>, plan: &NightPlan, rule: &RuleNight, out: &mut Doc
 }
 
 /// Remarks on a loop.
-fn remarks(head: &NightHead<'_>, stretch: &Stretch, rotation: &Rotation) -> String {
+pub(super) fn remarks(
+    head: &NightHead<'_>,
+    plan: &NightPlan,
+    stretch: &Stretch,
+    rotation: &Rotation,
+) -> String {
     let mut remarks = Vec::new();
     if stretch.after_flip {
         remarks.push("after the flip".to_owned());
@@ -178,7 +267,7 @@ fn remarks(head: &NightHead<'_>, stretch: &Stretch, rotation: &Rotation) -> Stri
         remarks.push("stands in a keep-out".to_owned());
     }
     if !stretch.not_usable.is_empty() {
-        remarks.push(not_usable(head, stretch));
+        remarks.push(not_usable(head, plan, stretch));
     }
     remarks.join(", ")
 }

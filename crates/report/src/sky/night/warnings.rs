@@ -13,7 +13,7 @@ pub fn night_warnings(head: &NightHead<'_>, plan: &NightPlan) -> Vec<String> {
     let warning = |(i, stretch): (usize, &Stretch)| {
         let (name, lowest_deg) = (name(plan, stretch), stretch.lowest_deg());
         if !stretch.not_usable.is_empty() {
-            let why = not_usable(head, stretch);
+            let why = not_usable(head, plan, stretch);
             Some(format!(
                 "stretch {}, {name}: you can't use it: {why}",
                 i + 1
