@@ -24,6 +24,7 @@ mod exact_runs;
 mod faults;
 mod faults_disk;
 mod fit;
+mod fit_night;
 mod fit_plan;
 mod fit_program;
 mod formats;

@@ -1,10 +1,11 @@
 //! Findings about the rig, in words, each with its evidence. A rig without fault has none.
 
 use super::diagnosis::{Diagnosis, DiagnosisKind};
-use super::fitted::{Fit, FittedRow};
+use super::fitted::Fit;
 use super::interval::Estimate;
 use super::lattice::commands;
 use super::log::Log;
+use super::loops;
 use super::model::{BASE, Problem, Shift, loses_steps};
 use super::refine::Refined;
 use crate::rig::{Approach, RigSettings, Sense};
@@ -20,18 +21,22 @@ pub(super) fn diagnose(
     fit: &Fit,
 ) -> Vec<Diagnosis> {
     let mut found = Vec::new();
-    found.extend(wrong_sense(rig, fit));
+    let (told, corrects_in) = loops::told(log, rig, problem, fit);
+    found.extend(told);
+    if !found.iter().any(|d| d.kind == DiagnosisKind::WrongSense) {
+        found.extend(wrong_sense(rig, fit, corrects_in));
+    }
     found.extend(moved_zero(problem, shifts, state, fit));
     found.extend(short_of_commands(log, fit));
     found.extend(coarse_step(rig, fit));
     found.extend(large_backlash(rig, fit));
     found.extend(far_off(fit));
-    found.extend(hunting(fit));
     found.extend(not_told(fit));
     found
 }
 
-fn wrong_sense(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
+/// `corrects_in`: the sense that the controller's corrections show.
+fn wrong_sense(rig: &RigSettings, fit: &Fit, corrects_in: Option<Sense>) -> Option<Diagnosis> {
     if !fit.sense_identifiable || fit.sense == rig.loop_.believed_sense {
         return None;
     }
@@ -39,8 +44,13 @@ fn wrong_sense(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
         Sense::Same => ("grows", -1),
         Sense::Reversed => ("falls", 1),
     };
+    let so = if corrects_in == Some(fit.sense) {
+        format!("The controller corrects in this sense, but the rig file says {believed}")
+    } else {
+        format!("The controller believes in {believed}, so every correction doubles the error")
+    };
     let evidence = format!(
-        "the position angle {goes} as the reading grows: this sense leaves {1}° on average, the other {0}°. The controller believes in {believed}, so every correction doubles the error. Set loop.believed_sense to the other sign",
+        "the position angle {goes} as the reading grows: this sense leaves {1}° on average, the other {0}°. {so}. Set loop.believed_sense to the other sign",
         degrees(fit.other_sense_distance_deg),
         degrees(fit.distance_deg),
     );
@@ -228,42 +238,6 @@ fn far_off(fit: &Fit) -> Option<Diagnosis> {
     Some(Diagnosis::new(
         DiagnosisKind::Outliers,
         Some(first.row),
-        evidence,
-    ))
-}
-
-/// A log that is nothing but long swings between two places.
-fn hunting(fit: &Fit) -> Option<Diagnosis> {
-    /// A swing is longer than this \[deg\]: half of the shortest usual period.
-    const SWING_DEG: f64 = 90.0;
-    /// All readings lie this near to one of the two places \[deg\].
-    const NEAR_DEG: f64 = 15.0;
-    /// One swing there and back may be a test of the drive.
-    const LEAST: usize = 3;
-    let swings = fit.rows.iter().filter(|r| r.moved_deg.abs() > SWING_DEG);
-    let swings: Vec<&FittedRow> = swings.collect();
-    let mean_deg = |up: bool| {
-        let ends = swings.iter().filter(|r| (r.moved_deg > 0.0) == up);
-        let ends: Vec<f64> = ends.map(|r| r.reading_deg).collect();
-        ends.iter().sum::<f64>() / ends.len() as f64
-    };
-    let (low_deg, high_deg) = (mean_deg(false), mean_deg(true));
-    let near = |at_deg: f64| (at_deg - low_deg).abs().min((at_deg - high_deg).abs()) < NEAR_DEG;
-    let back_and_forth = swings
-        .windows(2)
-        .all(|w| w[0].moved_deg * w[1].moved_deg < 0.0);
-    if swings.len() < LEAST || !back_and_forth || !fit.rows.iter().all(|r| near(r.reading_deg)) {
-        return None;
-    }
-    let evidence = format!(
-        "the log shows a loop that hunts: {} long swings between {}° and {}°. It shows the errors at these two readings only. halfturn advise finds the cure",
-        swings.len(),
-        degrees(low_deg),
-        degrees(high_deg),
-    );
-    Some(Diagnosis::new(
-        DiagnosisKind::Hunting,
-        Some(swings[0].row),
         evidence,
     ))
 }

@@ -13,6 +13,7 @@ mod interval;
 mod lattice;
 pub mod least_squares;
 mod log;
+mod loops;
 mod model;
 mod outliers;
 mod plan;
@@ -36,7 +37,7 @@ pub use plan::{
 };
 pub use rehearse::{PlanStep, rehearse};
 
-use crate::rig::{RigSettings, Sense, TravelKind};
+use crate::rig::{RigSettings, TravelKind};
 use model::Problem;
 use refine::{Believed, Refined, Refiner};
 use robust::Robust;
@@ -125,11 +126,7 @@ pub fn fit(log: &Log, rig: &RigSettings) -> Result<Fit, FitError> {
 /// \[deg\].
 fn attempt(log: &Log, unrolled: Unrolled, rig: &RigSettings) -> (Attempt, f64) {
     let believed = rig.loop_.believed_sense;
-    let other = match believed {
-        Sense::Same => Sense::Reversed,
-        Sense::Reversed => Sense::Same,
-    };
-    let [a, b] = [believed, other].map(|sense| {
+    let [a, b] = [believed, believed.other()].map(|sense| {
         let problem = Problem::new(log, unrolled, rig, sense);
         let start = start(&problem);
         (problem, start)

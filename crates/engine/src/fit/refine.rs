@@ -7,7 +7,7 @@ use super::interval::{chi_square_tails, student};
 use super::least_squares::{LeastSquares, solve};
 use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, backlash_column};
 use super::outliers::{Outliers, outliers, robust_sigma};
-use super::robust::{MOST_BACKLASH_DEG, Robust};
+use super::robust::Robust;
 use super::search::{crossing, golden};
 use super::variance::{Components, Dwells, components};
 use crate::angle::sin_deg;
@@ -41,6 +41,8 @@ pub(super) struct Refiner<'a> {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Believed {
     backlash_deg: f64,
+    /// Half the tolerance \[deg\]: no smaller error of a solve matters to the loop.
+    least_outlier_deg: f64,
     /// Gain error, and cosine and sine of the harmonics.
     others: [f64; BASE - 1],
 }
@@ -57,6 +59,7 @@ impl Believed {
         }
         Self {
             backlash_deg: rig.drive.backlash_deg,
+            least_outlier_deg: 0.5 * rig.loop_.tolerance_deg,
             others,
         }
     }
@@ -116,9 +119,11 @@ impl<'a> Refiner<'a> {
         let first = outliers(
             fit.residuals.as_slice(),
             &self.known,
-            fit.backlash_deg,
+            self.believed.least_outlier_deg,
             &wide,
-            self.problem.len(),
+            self.problem
+                .len()
+                .saturating_sub(fit.coefficients.len() + 1),
         );
         let mut state = self.round(fit.backlash_deg, &fit.coefficients, &first, sigma);
         let mut flags = first.flags;
@@ -171,21 +176,14 @@ impl<'a> Refiner<'a> {
         let (linear, mut residuals) = self.at(backlash_deg, coefficients, &dwells, &weights);
         let mut coefficients = linear.coefficients;
         let mut full = self.full(backlash_deg, &coefficients, &residuals, &dwells, &weights);
-        let mut told = full.fixed.last().copied().unwrap_or(false);
+        let told = full.fixed.last().copied().unwrap_or(false);
         if !told {
             // All widths fit equally well.
             backlash_deg = self.believed.backlash_deg;
             let (linear, left) = self.at(backlash_deg, &coefficients, &dwells, &weights);
             (coefficients, residuals) = (linear.coefficients, left);
             full = self.full(backlash_deg, &coefficients, &residuals, &dwells, &weights);
-            // The slope is different at zero, but a parameter that the log does not tell is open at every width.
-            told = full.fixed.last().copied().unwrap_or(false);
         }
-        let slack_deg = if told {
-            backlash_deg
-        } else {
-            MOST_BACKLASH_DEG
-        };
         let components = self.components(&dwells, backlash_deg, &coefficients, None);
         let sigma = components.total.sqrt().max(LEAST_SIGMA_DEG);
         // A row that is left out does not pull the fit, and so it is also off by its own error.
@@ -205,7 +203,7 @@ impl<'a> Refiner<'a> {
             outliers: outliers(
                 residuals.as_slice(),
                 &self.known,
-                slack_deg,
+                self.believed.least_outlier_deg,
                 &sigmas,
                 full.freedom(),
             ),
