@@ -8,7 +8,7 @@ use super::outputs::{Outputs, spare_inputs};
 use super::reply::{Failure, Reply, Said};
 use super::streams::is_standard_output;
 use halfturn_engine::fit::{
-    Diagnosis, DiagnosisKind, FitPlanError, Goal, Wanted, fit as estimate, naive_sweep,
+    Diagnosis, DiagnosisKind, FitPlanError, Goal, Wanted, fit_harmonics, naive_sweep,
     plan as find_plan, rehearse,
 };
 use halfturn_engine::rig::Rig;
@@ -67,7 +67,7 @@ fn from_log(
     rig: &Rig,
     log: Named<halfturn_engine::fit::Log>,
 ) -> Result<Reply, Failure> {
-    let found = estimate(&log.value, rig.settings())
+    let found = fit_harmonics(&log.value, rig.settings(), args.harmonics.unwrap_or(0))
         .map_err(|e| Failure::Argument(format!("{}: {e}", log.name)))?;
     let mut document = fit_document(&log.name, &found);
     let rig_file = args.out.as_deref().or(args.rig.as_deref());

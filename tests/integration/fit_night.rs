@@ -129,11 +129,11 @@ fn the_words_name_rows_places_and_cure() {
         .collect::<Vec<_>>()
         .join(" ");
     let expected = [
-        "What happened: - hunting, rows 1 to 20: the drive swings between 0.38° and 179.55°: 19 long swings after one target, position angle 0.01°. The target lies on the seam. An arc that starts at 90° would have ended it.",
+        "What happened: - hunting, rows 1 to 20: the drive swings between 0.33° and 179.55°: 19 long swings after one target, position angle 0°. The target lies on the seam. An arc that starts at 90° would have ended it.",
         "zero point – – – – ° the log does not show it",
         "To replay rows 1 to 20 on this rig:",
-        "halfturn trace fitted.toml --target 0.01 --hunting",
-        "halfturn trace fitted.toml --target 0.01 --set wrap.arc_start_deg=90",
+        "halfturn trace fitted.toml --target 0 --hunting",
+        "halfturn trace fitted.toml --target 0 --set wrap.arc_start_deg=90",
     ];
     for words in expected {
         assert!(said.contains(words), "{words}: {said}");

@@ -27,6 +27,7 @@ mod fit;
 mod fit_night;
 mod fit_plan;
 mod fit_program;
+mod fit_waves;
 mod formats;
 mod fuzz;
 mod golden;

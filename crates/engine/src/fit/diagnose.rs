@@ -6,7 +6,7 @@ use super::interval::Estimate;
 use super::lattice::commands;
 use super::log::Log;
 use super::loops;
-use super::model::{BASE, Problem, Shift, loses_steps};
+use super::model::{BASE, Over, Problem, Shift, loses_steps};
 use super::refine::Refined;
 use crate::rig::{Approach, RigSettings, Sense};
 use crate::wording::{degrees, duration, in_a_turn};
@@ -27,6 +27,7 @@ pub(super) fn diagnose(
         found.extend(wrong_sense(rig, fit, corrects_in));
     }
     found.extend(moved_zero(problem, shifts, state, fit));
+    found.extend(unmodelled(shifts, state));
     found.extend(short_of_commands(log, fit));
     found.extend(coarse_step(rig, fit));
     found.extend(large_backlash(rig, fit));
@@ -77,7 +78,7 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
             .find_map(|(j, shift)| match shift {
                 Shift::LossUp => Some((sizes(j), "up")),
                 Shift::LossDown => Some((sizes(j), "down")),
-                Shift::Jump(_) | Shift::Drift => None,
+                Shift::Jump(_) | Shift::Drift | Shift::Wave(_) => None,
             });
         if let Some((size, way)) = steady {
             let moves = problem.moves_deg.iter();
@@ -153,6 +154,43 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
         }
     }
     found
+}
+
+/// Waves that are no periodic error of whole cycles.
+fn unmodelled(shifts: &[Shift], state: &Refined) -> Vec<Diagnosis> {
+    let waves = shifts
+        .iter()
+        .zip(BASE..)
+        .filter_map(|(shift, j)| match shift {
+            Shift::Wave(w) if !w.sine => {
+                let size = libm::hypot(state.coefficients[j], state.coefficients[j + 1]);
+                // The width of a backlash is twice what it does to either side.
+                let sides = if w.over == Over::Direction { 2.0 } else { 1.0 };
+                Some((w, degrees(sides * size)))
+            }
+            _ => None,
+        });
+    let honest = "The intervals allow for it, but the rig file does not hold it";
+    let found = waves.filter_map(|(w, size)| {
+        let (kind, evidence) = match w.over {
+            Over::Reading if w.cycles.fract() == 0.0 => return None,
+            Over::Reading => (
+                DiagnosisKind::UnmodelledError,
+                format!("an error of ±{size}° comes back {:.1} times a turn. Look for a gear or belt that turns so often. {honest}", w.cycles),
+            ),
+            Over::Direction => (
+                DiagnosisKind::UnmodelledError,
+                format!("the backlash differs round the turn by ±{}°. Look for an eccentric gear or a worm that sits tighter on one side. {honest}", size),
+            ),
+            Over::Time => (
+                DiagnosisKind::ZeroPointSlip,
+                format!("the zero point wanders by ±{size}° during the log. Look for a camera or focuser that sags as the mount turns"),
+            ),
+        };
+        let row = (w.over == Over::Time).then_some(1);
+        Some(Diagnosis::new(kind, row, evidence))
+    });
+    found.collect()
 }
 
 /// Readings that differ from the commands.
@@ -285,7 +323,14 @@ fn not_told(fit: &Fit) -> Vec<Diagnosis> {
             format!("the gain error {}. {arc}", wide(&p.gain_error, "")),
         );
     }
-    let names = ["periodic.0.amplitude_deg", "periodic.1.amplitude_deg"];
+    let names = [
+        "periodic.0.amplitude_deg",
+        "periodic.1.amplitude_deg",
+        "periodic.2.amplitude_deg",
+        "periodic.3.amplitude_deg",
+        "periodic.4.amplitude_deg",
+        "periodic.5.amplitude_deg",
+    ];
     for (h, name) in fit.periodic.iter().zip(names) {
         if !h.amplitude_deg.identifiable {
             let said = wide(&h.amplitude_deg, "°");

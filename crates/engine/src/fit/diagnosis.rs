@@ -24,6 +24,8 @@ pub enum DiagnosisKind {
     Hunting,
     /// The loop corrects again and again, and the residual stays.
     NeverSettles,
+    /// The readings show an error that the rig file can't hold.
+    UnmodelledError,
     /// The log does not tell a parameter.
     NotIdentifiable,
 }

@@ -15,6 +15,8 @@ use crate::wording::{degrees, on_dial};
 const PERIOD_DEG: f64 = 90.0;
 /// Fewest corrections that make a run. Two moves may agree on a target by chance.
 const LEAST: usize = 3;
+/// The same where the share of the residual that a correction takes is guessed, too.
+const LEAST_GUESSED: usize = 6;
 /// From this many corrections a run without long swings should have settled.
 const ENDLESS: usize = 6;
 /// A loop comes back to its places to within this \[deg\].
@@ -70,7 +72,13 @@ pub(super) fn told(
     let ways = shares.iter().flat_map(|c| senses.map(|s| (s, *c)));
     let mut best = (0, None, 1.0, Vec::new());
     for (sense, share) in ways {
-        let found = runs(log, problem, fit, sense.factor(), share);
+        let mut found = runs(log, problem, fit, sense.factor(), share);
+        let least = if share == shares[0] {
+            LEAST
+        } else {
+            LEAST_GUESSED
+        };
+        found.retain(|r| r.corrections.len() >= least);
         let count = found.iter().map(|r| r.corrections.len()).sum();
         if count > best.0 {
             best = (count, Some(sense), share, found);
@@ -83,13 +91,20 @@ pub(super) fn told(
 
 /// The runs of a controller that corrects in this sense by this share of the residual.
 fn runs(log: &Log, problem: &Problem, fit: &Fit, sense: f64, share: f64) -> Vec<Run> {
-    let tenths = |angle: f64| (10.0 * angle - (10.0 * angle).round()).abs() < 1e-6;
-    let mut angles = log.rows.iter().filter_map(|r| r.position_angle_deg);
-    let rounded_deg = log
-        .resolution_deg
-        .max(if angles.all(tenths) { 0.1 } else { 0.0 });
+    let in_tenths = |angle: fn(&LogRow) -> Option<f64>| {
+        let mut tenths = log.rows.iter().filter_map(angle).map(|a| 10.0 * a);
+        tenths.all(|a| (a - a.round()).abs() < 1e-6)
+    };
+    let commanded = log.rows.iter().any(|r| r.commanded_deg.is_some());
+    let tenths = in_tenths(|r| r.position_angle_deg) || commanded && in_tenths(|r| r.commanded_deg);
+    let rounded_deg = log.resolution_deg.max(if tenths { 0.1 } else { 0.0 });
+    let step_deg = if commanded {
+        0.0
+    } else {
+        fit.parameters.step_deg.value
+    };
     // Step and rounding, at both of two corrections.
-    let near_deg = (0.05 + fit.parameters.step_deg.value + 2.0 * rounded_deg).min(1.0);
+    let near_deg = (0.02 + step_deg + 2.0 * rounded_deg).min(1.0);
     // A smaller residual is no reason to move.
     let least_deg = 0.004_f64.max(0.5 * log.resolution_deg);
     let mut found: Vec<Run> = Vec::new();
@@ -130,7 +145,6 @@ fn runs(log: &Log, problem: &Problem, fit: &Fit, sense: f64, share: f64) -> Vec<
         (run.last, run.target_deg) = (i + 1, target_deg);
     }
     found.extend(open);
-    found.retain(|r| r.corrections.len() >= LEAST);
     found
 }
 
@@ -176,7 +190,13 @@ fn said(
         .filter(|c| c.moved_deg.abs() > 0.5 * PERIOD_DEG)
         .collect();
     let target = format!("one target, position angle {}°", degrees(target_deg));
-    if swings.len() >= 2 {
+    let returns = |w: &&[&Correction]| {
+        let end_deg = w[1].from_deg + w[1].moved_deg;
+        w[0].moved_deg * w[1].moved_deg < 0.0 && (end_deg - w[0].from_deg).abs() < NEAR_DEG
+    };
+    let back = swings.windows(2).filter(returns).count();
+    // An outlier sends the drive elsewhere in between.
+    if back > 0 && 3 * back >= 2 * (swings.len() - 1) {
         let mean_deg = |up: bool| {
             let from = swings.iter().filter(|c| (c.moved_deg > 0.0) == up);
             let from: Vec<f64> = from.map(|c| c.from_deg).collect();

@@ -3,9 +3,8 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::interval::{chi_square_tails, student};
 use super::least_squares::{LeastSquares, solve};
-use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, backlash_column};
+use super::model::{GAIN, Problem, Shift, backlash_column, harmonics};
 use super::outliers::{Outliers, outliers, robust_sigma};
 use super::robust::Robust;
 use super::search::{crossing, golden};
@@ -38,24 +37,29 @@ pub(super) struct Refiner<'a> {
 }
 
 /// Parameters as the user believed them before the log.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(super) struct Believed {
     backlash_deg: f64,
     /// Half the tolerance \[deg\]: no smaller error of a solve matters to the loop.
     least_outlier_deg: f64,
-    /// Gain error, and cosine and sine of the harmonics.
-    others: [f64; BASE - 1],
+    /// The others: their column, value, and standard deviation.
+    others: Vec<(usize, f64, f64)>,
 }
 
 impl Believed {
-    pub(super) fn of(rig: &RigSettings) -> Self {
-        let mut others = [0.0; BASE - 1];
-        others[GAIN - 1] = rig.drive.gain_error;
-        for ((cos, sin), cycles) in HARMONICS.into_iter().zip([1.0, 2.0]) {
-            for p in rig.drive.periodic.iter().filter(|p| p.cycles == cycles) {
-                others[cos - 1] += p.amplitude_deg * sin_deg(p.phase_deg);
-                others[sin - 1] += p.amplitude_deg * sin_deg(p.phase_deg + 90.0);
-            }
+    pub(super) fn of(rig: &RigSettings, shifts: &[Shift]) -> Self {
+        let mut others = vec![(GAIN, rig.drive.gain_error, 0.01)];
+        for (cycles, cos, sin) in harmonics(shifts) {
+            let of_these = rig.drive.periodic.iter();
+            let of_these = of_these.filter(|p| p.cycles == f64::from(cycles));
+            let sum = |ahead_deg: f64| {
+                let parts = of_these.clone();
+                parts
+                    .map(|p| p.amplitude_deg * sin_deg(p.phase_deg + ahead_deg))
+                    .sum()
+            };
+            let sigma_deg = if cycles == 1 { 1.0 } else { 0.5 };
+            others.extend([(cos, sum(0.0), sigma_deg), (sin, sum(90.0), sigma_deg)]);
         }
         Self {
             backlash_deg: rig.drive.backlash_deg,
@@ -98,7 +102,7 @@ impl<'a> Refiner<'a> {
         }
         let jump = |s: &Shift| match s {
             Shift::Jump(at) => Some(*at),
-            Shift::Drift | Shift::LossUp | Shift::LossDown => None,
+            Shift::Drift | Shift::LossUp | Shift::LossDown | Shift::Wave(_) => None,
         };
         Self {
             problem,
@@ -157,7 +161,7 @@ impl<'a> Refiner<'a> {
         let used = self.known.iter().zip(&outliers_before.flags);
         let used: Vec<bool> = used.map(|(k, f)| *k && !f).collect();
         let dwells = Dwells::of(problem, &used, &self.breaks);
-        let rough = self.components(&dwells, near_deg, coefficients, None);
+        let rough = self.components(&dwells, near_deg, coefficients, false);
         let weights = dwells.weights(rough.repeatability_error.value, rough.noise.value);
 
         let count = dwells.members.len().max(1) as f64;
@@ -184,7 +188,7 @@ impl<'a> Refiner<'a> {
             (coefficients, residuals) = (linear.coefficients, left);
             full = self.full(backlash_deg, &coefficients, &residuals, &dwells, &weights);
         }
-        let components = self.components(&dwells, backlash_deg, &coefficients, None);
+        let components = self.components(&dwells, backlash_deg, &coefficients, false);
         let sigma = components.total.sqrt().max(LEAST_SIGMA_DEG);
         // A row that is left out does not pull the fit, and so it is also off by its own error.
         let columns = self.columns(backlash_deg, &coefficients);
@@ -240,7 +244,10 @@ impl<'a> Refiner<'a> {
         let linear = self.problem.linear(backlash_deg, self.shifts);
         let count = linear.columns.ncols();
         let mut columns = linear.columns.insert_column(count, 0.0);
-        columns.set_column(count, &backlash_column(&linear.outputs, coefficients));
+        columns.set_column(
+            count,
+            &backlash_column(&linear.outputs, self.shifts, coefficients),
+        );
         columns
     }
 
@@ -261,30 +268,24 @@ impl<'a> Refiner<'a> {
         dwells: &Dwells,
         backlash_deg: f64,
         coefficients: &DVector<f64>,
-        cutoff: Option<fn(usize) -> f64>,
+        intervals: bool,
     ) -> Components {
         let linear = self.problem.linear(backlash_deg, self.shifts);
         let model = &linear.columns * coefficients;
         let targets = self.problem.targets(&linear.outputs, &model);
         let columns = self.columns(backlash_deg, coefficients);
-        components(
-            dwells,
-            &columns,
-            &(targets - model),
-            cutoff,
-            chi_square_tails,
-        )
+        components(dwells, &columns, &(targets - model), intervals)
     }
 
     /// The fit with the believed values as further measurements, too weak to matter except for parameters that the
     /// log leaves open. Returns all coefficients, the backlash last, and their covariance.
     pub(super) fn leaning_on_belief(&self, state: &Refined) -> (DVector<f64>, DMatrix<f64>) {
-        /// Standard deviation of the believed values: gain error, each harmonic and backlash \[deg\].
-        const BELIEF: [f64; BASE] = [0.01, 1.0, 1.0, 0.5, 0.5, 0.5];
+        /// Standard deviation of the believed backlash \[deg\].
+        const BACKLASH_DEG: f64 = 0.5;
         let columns = self.columns(state.backlash_deg, &state.coefficients);
         let present = state.coefficients.clone().push(state.backlash_deg);
         let rows = state.dwells.members.len();
-        let more = rows + BELIEF.len();
+        let more = rows + self.believed.others.len() + 1;
         let mut columns = state
             .dwells
             .mean_columns(&columns)
@@ -295,9 +296,9 @@ impl<'a> Refiner<'a> {
             .resize_vertically(more, 0.0);
         let mut weights = state.weights.clone().resize_vertically(more, 0.0);
         let last = present.len() - 1;
-        let believed = self.believed.others.iter().copied().zip(GAIN..);
-        let believed = believed.chain([(self.believed.backlash_deg, last)]);
-        for ((k, sigma), (value, column)) in BELIEF.into_iter().enumerate().zip(believed) {
+        let backlash = (last, self.believed.backlash_deg, BACKLASH_DEG);
+        let believed = self.believed.others.iter().copied().chain([backlash]);
+        for (k, (column, value, sigma)) in believed.enumerate() {
             columns[(rows + k, column)] = 1.0;
             means[rows + k] = value - present[column];
             weights[rows + k] = 1.0 / (sigma * sigma);
@@ -308,14 +309,7 @@ impl<'a> Refiner<'a> {
 
     /// The variance components with their intervals.
     pub(super) fn components_with_intervals(&self, state: &Refined) -> Components {
-        // The square of Student's factor, because the chi-square cutoff is too tight for few degrees of freedom.
-        let cutoff: Option<fn(usize) -> f64> = Some(|freedom| student(freedom).powi(2));
-        self.components(
-            &state.dwells,
-            state.backlash_deg,
-            &state.coefficients,
-            cutoff,
-        )
+        self.components(&state.dwells, state.backlash_deg, &state.coefficients, true)
     }
 
     /// The interval of the width of the backlash \[deg\]: where the sum of squares exceeds its least value by the
