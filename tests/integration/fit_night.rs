@@ -7,8 +7,11 @@ use halfturn_engine::rig::read;
 
 use crate::binary::{complaint, folder, halfturn, json};
 
+/// First and last row of a run.
+type Rows = (usize, usize);
+
 /// The logs whose name begins like this: name, text, and the rows that hunt.
-fn logs(begins: &str) -> Vec<(String, String, Vec<(usize, usize)>)> {
+fn logs(begins: &str) -> Vec<(String, String, Vec<Rows>)> {
     let dir = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/data/night_logs");
     let mut found = Vec::new();
     for entry in std::fs::read_dir(&dir).expect("the logs") {
@@ -69,7 +72,7 @@ fn nights_that_hunt_are_recognised_and_others_are_not() {
             runs.iter().all(|d| d.kind == DiagnosisKind::Hunting),
             "{name}: {runs:?}"
         );
-        let rows: Vec<(usize, usize)> = runs
+        let rows: Vec<Rows> = runs
             .iter()
             .map(|d| (d.row.unwrap_or(0), d.last_row.unwrap_or(0)))
             .collect();

@@ -18,6 +18,10 @@ const ROUNDS: usize = 8;
 /// Least error of one row \[deg\]; less is rounding.
 const LEAST_SIGMA_DEG: f64 = 1e-7;
 
+/// Outliers that are too small to be found hide among the other solves. They widen the interval of the noise, measured
+/// over 300 simulated logs, by this many times the rate of those that are found.
+const HIDDEN: f64 = 10.0;
+
 /// Factor on the scale in the first search for outliers.
 const FIRST_WIDTH: f64 = 1.5;
 
@@ -161,7 +165,7 @@ impl<'a> Refiner<'a> {
         let used = self.known.iter().zip(&outliers_before.flags);
         let used: Vec<bool> = used.map(|(k, f)| *k && !f).collect();
         let dwells = Dwells::of(problem, &used, &self.breaks);
-        let rough = self.components(&dwells, near_deg, coefficients, false);
+        let rough = self.components(&dwells, near_deg, coefficients, None);
         let weights = dwells.weights(rough.repeatability_error.value, rough.noise.value);
 
         let count = dwells.members.len().max(1) as f64;
@@ -188,7 +192,7 @@ impl<'a> Refiner<'a> {
             (coefficients, residuals) = (linear.coefficients, left);
             full = self.full(backlash_deg, &coefficients, &residuals, &dwells, &weights);
         }
-        let components = self.components(&dwells, backlash_deg, &coefficients, false);
+        let components = self.components(&dwells, backlash_deg, &coefficients, None);
         let sigma = components.total.sqrt().max(LEAST_SIGMA_DEG);
         // A row that is left out does not pull the fit, and so it is also off by its own error.
         let columns = self.columns(backlash_deg, &coefficients);
@@ -268,13 +272,13 @@ impl<'a> Refiner<'a> {
         dwells: &Dwells,
         backlash_deg: f64,
         coefficients: &DVector<f64>,
-        intervals: bool,
+        widened: Option<f64>,
     ) -> Components {
         let linear = self.problem.linear(backlash_deg, self.shifts);
         let model = &linear.columns * coefficients;
         let targets = self.problem.targets(&linear.outputs, &model);
         let columns = self.columns(backlash_deg, coefficients);
-        components(dwells, &columns, &(targets - model), intervals)
+        components(dwells, &columns, &(targets - model), widened)
     }
 
     /// The fit with the believed values as further measurements, too weak to matter except for parameters that the
@@ -309,7 +313,13 @@ impl<'a> Refiner<'a> {
 
     /// The variance components with their intervals.
     pub(super) fn components_with_intervals(&self, state: &Refined) -> Components {
-        self.components(&state.dwells, state.backlash_deg, &state.coefficients, true)
+        let widened = Some(1.0 + HIDDEN * state.outliers.rate);
+        self.components(
+            &state.dwells,
+            state.backlash_deg,
+            &state.coefficients,
+            widened,
+        )
     }
 
     /// The interval of the width of the backlash \[deg\]: where the sum of squares exceeds its least value by the

@@ -153,8 +153,8 @@ impl Likelihood<'_> {
     }
 }
 
-/// Finds both variances, and their intervals if asked for: profiles of the likelihood, with the factor of Bartlett (1937,
-/// Proc. R. Soc. A 160, 268) for few degrees of freedom. Where that of the repeatability reaches 0 it is a bound: all 5 %
+/// Finds both variances. With `widened`, a factor on the cutoff for the noise, also their intervals: profiles of the
+/// likelihood, with the factor of Bartlett (1937, Proc. R. Soc. A 160, 268) for few degrees of freedom. Where that of the repeatability reaches 0 it is a bound: all 5 %
 /// lie above it.
 ///
 /// `columns` and `values` belong to the solved rows; the columns are the same within a dwell.
@@ -162,7 +162,7 @@ pub(super) fn components(
     dwells: &Dwells,
     columns: &DMatrix<f64>,
     values: &DVector<f64>,
-    intervals: bool,
+    widened: Option<f64>,
 ) -> Components {
     let (within, within_freedom) = dwells.within(values);
     let likelihood = Likelihood {
@@ -220,9 +220,9 @@ pub(super) fn components(
         total: repeatability_error + noise,
         separable: true,
     };
-    if !intervals {
+    let Some(widened) = widened else {
         return found;
-    }
+    };
     // Given one deviation, the other takes its best value.
     let deviation = noise.sqrt();
     let for_noise = |noise: f64| {
@@ -246,7 +246,7 @@ pub(super) fn components(
     };
     let step = deviation / (2.0 * within_freedom as f64).sqrt();
     let noise_end = |step: f64, end: f64| {
-        let excess = |d: f64| for_noise(d * d) - least - cutoff(within_freedom, beyond);
+        let excess = |d: f64| for_noise(d * d) - least - widened * cutoff(within_freedom, beyond);
         crossing(excess, deviation, step, end).powi(2)
     };
     let low = if repeatability_error > 0.0 {
