@@ -24,7 +24,7 @@ pub enum DiagnosisKind {
     Hunting,
     /// The loop corrects again and again, and the residual stays.
     NeverSettles,
-    /// The readings show an error that the rig file can't hold.
+    /// The readings show an error beside those that the fit estimates.
     UnmodelledError,
     /// The log does not tell a parameter.
     NotIdentifiable,
