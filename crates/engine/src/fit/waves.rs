@@ -21,6 +21,9 @@ const LEAST_MOST: f64 = 6.0;
 /// Most waves that are tried, for the time that it takes.
 const MOST_TRIED: f64 = 1000.0;
 
+/// A smaller wave is rounding \[deg\].
+const LEAST_DEG: f64 = 1e-6;
+
 /// A shorter arc \[turns\] does not tell a wave from a bend.
 const LEAST_SPAN: f64 = 0.4;
 
@@ -106,6 +109,9 @@ impl Leftover<'_> {
             .map(|(over, f)| (*over, *f, self.gain(*over, *f)));
         let (over, cycles, gain) = gains.max_by(|a, b| a.2.total_cmp(&b.2))?;
         let freedom = self.freedom.checked_sub(2)? as f64;
+        if gain < LEAST_DEG * LEAST_DEG * self.residuals.len() as f64 {
+            return None;
+        }
         let left = 1.0 - gain / self.residuals.norm_squared();
         Some(Found {
             shift: Wave::pair(over, cycles)[0],
