@@ -8,13 +8,14 @@ use super::outputs::{Outputs, spare_inputs};
 use super::reply::{Failure, Reply, Said};
 use super::streams::is_standard_output;
 use halfturn_engine::fit::{
-    FitPlanError, Goal, Wanted, fit as estimate, naive_sweep, plan as find_plan, rehearse,
+    Diagnosis, DiagnosisKind, FitPlanError, Goal, Wanted, fit_harmonics, naive_sweep,
+    plan as find_plan, rehearse,
 };
 use halfturn_engine::rig::Rig;
 use halfturn_engine::run::stream;
 use halfturn_report::{
-    Block, PictureFormat, fit_document, fit_json, fit_picture, fit_plan_csv, fit_plan_document,
-    fit_plan_json, fitted_rig, log_csv, probe_file, write_file, write_picture,
+    Block, Document, PictureFormat, fit_document, fit_json, fit_picture, fit_plan_csv,
+    fit_plan_document, fit_plan_json, fitted_rig, log_csv, probe_file, write_file, write_picture,
 };
 
 /// Accuracy that a plan aims for, as a share of the tolerance.
@@ -66,9 +67,14 @@ fn from_log(
     rig: &Rig,
     log: Named<halfturn_engine::fit::Log>,
 ) -> Result<Reply, Failure> {
-    let found = estimate(&log.value, rig.settings())
+    let found = fit_harmonics(&log.value, rig.settings(), args.harmonics.unwrap_or(0))
         .map_err(|e| Failure::Argument(format!("{}: {e}", log.name)))?;
-    let mut said = Said::from(fit_document(&log.name, &found));
+    let mut document = fit_document(&log.name, &found);
+    let rig_file = args.out.as_deref().or(args.rig.as_deref());
+    for run in found.diagnoses.iter().filter(|d| d.last_row.is_some()) {
+        replay(&mut document, run, rig_file);
+    }
+    let mut said = Said::from(document);
     if let Some(path) = &args.out {
         let fitted = Rig::new(found.applied(rig.settings()))
             .map_err(|e| Failure::Argument(format!("the log gives no valid rig: {e}")))?;
@@ -86,6 +92,25 @@ fn from_log(
     let mut reply = Reply::done(said);
     reply.json(common, &fit_json(&found))?;
     Ok(reply)
+}
+
+/// Names the commands that replay a run of the log.
+fn replay(document: &mut Document, run: &Diagnosis, rig: Option<&Path>) {
+    let (Some(rows), Some(target_deg), Some(rig)) = (run.rows(), run.target_deg, rig) else {
+        return;
+    };
+    let trace = format!("halfturn trace {} --target {target_deg}", rig.display());
+    document.para(format!("To replay {rows} on this rig:"));
+    let hunts = if run.kind == DiagnosisKind::Hunting {
+        " --hunting"
+    } else {
+        ""
+    };
+    let mut lines = format!("{trace}{hunts}\n");
+    if let Some(start_deg) = run.arc_start_deg {
+        lines.push_str(&format!("{trace} --set wrap.arc_start_deg={start_deg}\n"));
+    }
+    document.add(Block::Code(lines));
 }
 
 fn planned(common: &Common, args: &FitArgs, rig: &Rig) -> Result<Reply, Failure> {

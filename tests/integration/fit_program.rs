@@ -12,7 +12,8 @@ fn plain_log() -> String {
         } else {
             350.07 - 11.91 * f64::from(up)
         };
-        let wiggle = 0.01 * f64::from((i * 7) % 11 - 5);
+        // Nothing that comes back with the reading.
+        let wiggle = 0.001 * f64::from((i * i * 17) % 101 - 50);
         let angle = (reading + 10.0 + wiggle).rem_euclid(360.0);
         text.push_str(&format!("{reading:.2},{angle:.3}\n"));
     }

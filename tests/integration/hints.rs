@@ -110,6 +110,6 @@ fn a_log_of_swings_is_called_so() {
     assert_eq!(out.status.code(), Some(0), "{}", complaint(&out));
     let said = String::from_utf8(out.stdout).expect("UTF-8");
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
-    let swings = "a loop that hunts: 19 long swings between 0.1° and 179.6°";
+    let swings = "the drive swings between 0.1° and 179.6°: 19 long swings";
     assert!(said.contains(swings), "{said}");
 }

@@ -4,7 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::angle;
+use super::{angle, whole};
+use halfturn_engine::fit::MOST_HARMONICS;
 
 /// Find the rig's errors from a log of solves, or plan such a log.
 #[derive(Debug, Args)]
@@ -18,6 +19,9 @@ pub(in crate::command) struct FitArgs {
     /// Write the fitted rig file, or with --plan the plan (- for standard output).
     #[arg(long, value_name = "FILE")]
     pub(in crate::command) out: Option<PathBuf>,
+    /// Fit all periodic errors up to this many cycles a turn, at most 6 [default: two, and those that show].
+    #[arg(long, value_name = "N", value_parser = whole::<u32>(2, MOST_HARMONICS), conflicts_with = "plan")]
+    pub(in crate::command) harmonics: Option<u32>,
     /// Replace an existing file.
     #[arg(long)]
     pub(in crate::command) force: bool,

@@ -95,12 +95,13 @@ impl Fit {
         rig.drive.zero_point_deg = on_dial(zero);
         rig.drive.gain_error = gain.clamp(-MOST_GAIN, MOST_GAIN);
         rig.drive.backlash_deg = backlash.clamp(0.0, MOST_DEG);
-        let others = believed.drive.periodic.iter().copied();
-        rig.drive.periodic = others
-            .filter(|h| h.cycles != 1.0 && h.cycles != 2.0)
-            .collect();
-        let fitted = [(1.0, c1, s1), (2.0, c2, s2)].map(|(cycles, cos, sin)| Periodic {
-            cycles,
+        let parts = [(c1, s1), (c2, s2)];
+        let more = mechanics[7..].chunks(2).map(|pair| (pair[0], pair[1]));
+        let cycles: Vec<f64> = self.periodic.iter().map(|h| f64::from(h.cycles)).collect();
+        let fitted = cycles.iter().zip(parts.into_iter().chain(more));
+        rig.drive.periodic.retain(|h| !cycles.contains(&h.cycles));
+        let fitted = fitted.map(|(cycles, (cos, sin))| Periodic {
+            cycles: *cycles,
             amplitude_deg: libm::hypot(cos, sin).min(MOST_DEG),
             phase_deg: on_dial(libm::atan2(cos, sin).to_degrees()),
         });

@@ -1,11 +1,12 @@
 //! Findings about the rig, in words, each with its evidence. A rig without fault has none.
 
 use super::diagnosis::{Diagnosis, DiagnosisKind};
-use super::fitted::{Fit, FittedRow};
+use super::fitted::Fit;
 use super::interval::Estimate;
 use super::lattice::commands;
 use super::log::Log;
-use super::model::{BASE, Problem, Shift, loses_steps};
+use super::loops;
+use super::model::{BASE, Over, Problem, Shift, loses_steps};
 use super::refine::Refined;
 use crate::rig::{Approach, RigSettings, Sense};
 use crate::wording::{degrees, duration, in_a_turn};
@@ -20,18 +21,23 @@ pub(super) fn diagnose(
     fit: &Fit,
 ) -> Vec<Diagnosis> {
     let mut found = Vec::new();
-    found.extend(wrong_sense(rig, fit));
+    let (told, corrects_in) = loops::told(log, rig, problem, fit);
+    found.extend(told);
+    if !found.iter().any(|d| d.kind == DiagnosisKind::WrongSense) {
+        found.extend(wrong_sense(rig, fit, corrects_in));
+    }
     found.extend(moved_zero(problem, shifts, state, fit));
+    found.extend(unmodelled(shifts, state));
     found.extend(short_of_commands(log, fit));
     found.extend(coarse_step(rig, fit));
     found.extend(large_backlash(rig, fit));
     found.extend(far_off(fit));
-    found.extend(hunting(fit));
     found.extend(not_told(fit));
     found
 }
 
-fn wrong_sense(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
+/// `corrects_in`: the sense that the controller's corrections show.
+fn wrong_sense(rig: &RigSettings, fit: &Fit, corrects_in: Option<Sense>) -> Option<Diagnosis> {
     if !fit.sense_identifiable || fit.sense == rig.loop_.believed_sense {
         return None;
     }
@@ -39,8 +45,13 @@ fn wrong_sense(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
         Sense::Same => ("grows", -1),
         Sense::Reversed => ("falls", 1),
     };
+    let so = if corrects_in == Some(fit.sense) {
+        format!("The controller corrects in this sense, but the rig file says {believed}")
+    } else {
+        format!("The controller believes in {believed}, so every correction doubles the error")
+    };
     let evidence = format!(
-        "the position angle {goes} as the reading grows: this sense leaves {1}° on average, the other {0}°. The controller believes in {believed}, so every correction doubles the error. Set loop.believed_sense to the other sign",
+        "the position angle {goes} as the reading grows: this sense leaves {1}° on average, the other {0}°. {so}. Set loop.believed_sense to the other sign",
         degrees(fit.other_sense_distance_deg),
         degrees(fit.distance_deg),
     );
@@ -67,7 +78,7 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
             .find_map(|(j, shift)| match shift {
                 Shift::LossUp => Some((sizes(j), "up")),
                 Shift::LossDown => Some((sizes(j), "down")),
-                Shift::Jump(_) | Shift::Drift => None,
+                Shift::Jump(_) | Shift::Drift | Shift::Wave(_) => None,
             });
         if let Some((size, way)) = steady {
             let moves = problem.moves_deg.iter();
@@ -143,6 +154,43 @@ fn moved_zero(problem: &Problem, shifts: &[Shift], state: &Refined, fit: &Fit) -
         }
     }
     found
+}
+
+/// Waves that are no periodic error of whole cycles.
+fn unmodelled(shifts: &[Shift], state: &Refined) -> Vec<Diagnosis> {
+    let waves = shifts
+        .iter()
+        .zip(BASE..)
+        .filter_map(|(shift, j)| match shift {
+            Shift::Wave(w) if !w.sine => {
+                let size = libm::hypot(state.coefficients[j], state.coefficients[j + 1]);
+                // The width of a backlash is twice what it does to either side.
+                let sides = if w.over == Over::Direction { 2.0 } else { 1.0 };
+                Some((w, degrees(sides * size)))
+            }
+            _ => None,
+        });
+    let honest = "The intervals allow for it, but the rig file does not hold it";
+    let found = waves.filter_map(|(w, size)| {
+        let (kind, evidence) = match w.over {
+            Over::Reading if w.cycles.fract() == 0.0 => return None,
+            Over::Reading => (
+                DiagnosisKind::UnmodelledError,
+                format!("an error of ±{size}° comes back {:.1} times a turn. Look for a gear or belt that turns so often. {honest}", w.cycles),
+            ),
+            Over::Direction => (
+                DiagnosisKind::UnmodelledError,
+                format!("the backlash differs round the turn by ±{}°. Look for an eccentric gear or a worm that sits tighter on one side. {honest}", size),
+            ),
+            Over::Time => (
+                DiagnosisKind::ZeroPointSlip,
+                format!("the zero point wanders by ±{size}° during the log. Look for a camera or focuser that sags as the mount turns"),
+            ),
+        };
+        let row = (w.over == Over::Time).then_some(1);
+        Some(Diagnosis::new(kind, row, evidence))
+    });
+    found.collect()
 }
 
 /// Readings that differ from the commands.
@@ -232,42 +280,6 @@ fn far_off(fit: &Fit) -> Option<Diagnosis> {
     ))
 }
 
-/// A log that is nothing but long swings between two places.
-fn hunting(fit: &Fit) -> Option<Diagnosis> {
-    /// A swing is longer than this \[deg\]: half of the shortest usual period.
-    const SWING_DEG: f64 = 90.0;
-    /// All readings lie this near to one of the two places \[deg\].
-    const NEAR_DEG: f64 = 15.0;
-    /// One swing there and back may be a test of the drive.
-    const LEAST: usize = 3;
-    let swings = fit.rows.iter().filter(|r| r.moved_deg.abs() > SWING_DEG);
-    let swings: Vec<&FittedRow> = swings.collect();
-    let mean_deg = |up: bool| {
-        let ends = swings.iter().filter(|r| (r.moved_deg > 0.0) == up);
-        let ends: Vec<f64> = ends.map(|r| r.reading_deg).collect();
-        ends.iter().sum::<f64>() / ends.len() as f64
-    };
-    let (low_deg, high_deg) = (mean_deg(false), mean_deg(true));
-    let near = |at_deg: f64| (at_deg - low_deg).abs().min((at_deg - high_deg).abs()) < NEAR_DEG;
-    let back_and_forth = swings
-        .windows(2)
-        .all(|w| w[0].moved_deg * w[1].moved_deg < 0.0);
-    if swings.len() < LEAST || !back_and_forth || !fit.rows.iter().all(|r| near(r.reading_deg)) {
-        return None;
-    }
-    let evidence = format!(
-        "the log shows a loop that hunts: {} long swings between {}° and {}°. It shows the errors at these two readings only. halfturn advise finds the cure",
-        swings.len(),
-        degrees(low_deg),
-        degrees(high_deg),
-    );
-    Some(Diagnosis::new(
-        DiagnosisKind::Hunting,
-        Some(swings[0].row),
-        evidence,
-    ))
-}
-
 /// Parameters that the log does not tell, or not well enough to be useful, and what to add to it.
 fn not_told(fit: &Fit) -> Vec<Diagnosis> {
     let p = &fit.parameters;
@@ -311,7 +323,14 @@ fn not_told(fit: &Fit) -> Vec<Diagnosis> {
             format!("the gain error {}. {arc}", wide(&p.gain_error, "")),
         );
     }
-    let names = ["periodic.0.amplitude_deg", "periodic.1.amplitude_deg"];
+    let names = [
+        "periodic.0.amplitude_deg",
+        "periodic.1.amplitude_deg",
+        "periodic.2.amplitude_deg",
+        "periodic.3.amplitude_deg",
+        "periodic.4.amplitude_deg",
+        "periodic.5.amplitude_deg",
+    ];
     for (h, name) in fit.periodic.iter().zip(names) {
         if !h.amplitude_deg.identifiable {
             let said = wide(&h.amplitude_deg, "°");

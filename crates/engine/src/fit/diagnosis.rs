@@ -20,8 +20,12 @@ pub enum DiagnosisKind {
     LargeBacklash,
     /// Some solves are far off.
     Outliers,
-    /// The log is a loop that hunts.
+    /// The loop hunts.
     Hunting,
+    /// The loop corrects again and again, and the residual stays.
+    NeverSettles,
+    /// The readings show an error beside those that the fit estimates.
+    UnmodelledError,
     /// The log does not tell a parameter.
     NotIdentifiable,
 }
@@ -36,6 +40,18 @@ pub struct Diagnosis {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "usize", range(min = 1)))]
     pub row: Option<usize>,
+    /// Last row of the run that it is about; `None` if it is about no run.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "schema", schemars(with = "usize", range(min = 1)))]
+    pub last_row: Option<usize>,
+    /// Position angle that this run wanted \[deg\]; `None` if it is about no run.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "schema", schemars(with = "f64"))]
+    pub target_deg: Option<f64>,
+    /// Start of an arc that would have ended the hunting \[deg\]; `None` if it is about none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "schema", schemars(with = "f64"))]
+    pub arc_start_deg: Option<f64>,
     /// The parameter that it is about; `None` if it is about none.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "schema", schemars(with = "&str"))]
@@ -45,10 +61,23 @@ pub struct Diagnosis {
 }
 
 impl Diagnosis {
+    /// Its rows, such as `rows 5 to 24`; `None` if it has none.
+    #[must_use]
+    pub fn rows(&self) -> Option<String> {
+        let row = self.row?;
+        Some(match self.last_row {
+            Some(last) => format!("rows {row} to {last}"),
+            None => format!("row {row}"),
+        })
+    }
+
     pub(super) fn new(kind: DiagnosisKind, row: Option<usize>, evidence: String) -> Self {
         Self {
             kind,
             row,
+            last_row: None,
+            target_deg: None,
+            arc_start_deg: None,
             parameter: None,
             evidence,
         }

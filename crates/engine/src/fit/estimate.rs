@@ -4,7 +4,7 @@ use nalgebra::DVector;
 use serde::Serialize;
 
 use super::interval::{Estimate, length_interval, normal_two_sided, student};
-use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, ZERO, loses_steps};
+use super::model::{BASE, GAIN, HARMONICS, Problem, Shift, ZERO, harmonics, loses_steps};
 use super::refine::{Refined, Refiner};
 use super::variance::Variance;
 use crate::angle::{TURN_DEG, residual_finite};
@@ -49,7 +49,7 @@ pub struct Parameters {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Joint {
     /// Names as in the table of parameters; harmonics by their cosine and sine.
-    pub names: Vec<&'static str>,
+    pub names: Vec<String>,
     /// Values, in the units of the names.
     pub values: Vec<f64>,
     /// Covariance, row by row.
@@ -72,7 +72,7 @@ impl Joint {
 /// the angles that they give together are good to a hundredth.
 const TELLING: f64 = 10.0;
 
-/// Names in the order of the columns, the backlash last.
+/// Names in the order of the columns, then the backlash; further harmonics follow it.
 const NAMES: [&str; BASE + 1] = [
     "zero_point_deg",
     "gain_error",
@@ -134,15 +134,14 @@ pub(super) fn parameters(
         (backlash_deg.low, backlash_deg.high) = (Some(low), Some(high));
         backlash_deg.identifiable = backlash_deg.half_width() <= tolerance_deg;
     }
-    let periodic: Vec<PeriodicEstimate> = HARMONICS
+    let harmonics = harmonics(shifts);
+    let periodic: Vec<PeriodicEstimate> = harmonics
         .iter()
-        .zip(1..)
-        .map(|(&(cos, sin), cycles)| {
-            let known = fixed(&combinations[cos]) && fixed(&combinations[sin]);
+        .map(|&(cycles, cos, sin)| {
+            let [c, s] = [cos, sin].map(|column| unit(column, all.len()));
+            let known = fixed(&c) && fixed(&s);
             let (a, b) = (all[cos], all[sin]);
-            let se = |wa: f64, wb: f64| {
-                state.se_of(&(&combinations[cos] * wa + &combinations[sin] * wb))
-            };
+            let se = |wa: f64, wb: f64| state.se_of(&(&c * wa + &s * wb));
             let found = harmonic(cycles, a, b, se, factor);
             if known && found.amplitude_deg.half_width() <= limit_deg {
                 found
@@ -167,7 +166,8 @@ pub(super) fn parameters(
     let interval = wilson((rate * trusted as f64).round() as u64, trusted);
     let outlier_rate = Estimate {
         value: rate,
-        se: Some((rate * (1.0 - rate) / trusted.max(1) as f64).sqrt()),
+        // Without an outlier the interval is a bound.
+        se: Some((rate * (1.0 - rate) / trusted.max(1) as f64).sqrt()).filter(|se| *se > 0.0),
         low: Some(interval.low),
         high: Some(interval.high),
         identifiable: state.full.freedom() >= 4,
@@ -183,7 +183,7 @@ pub(super) fn parameters(
     };
     let mechanics = [zero_point_deg, gain_error, backlash_deg];
     let all_told = mechanics.iter().all(|e| e.identifiable)
-        && periodic.iter().all(|h| h.amplitude_deg.identifiable);
+        && periodic.iter().all(|h| h.amplitude_deg.se.is_some());
     let (values, covariance) = if all_told {
         (&all, &state.full.unscaled_covariance)
     } else {
@@ -193,8 +193,10 @@ pub(super) fn parameters(
         let row = covariance * a;
         combinations.iter().map(|b| b.dot(&row)).collect()
     };
+    let more = harmonics.iter().skip(HARMONICS.len());
+    let more = more.flat_map(|(k, ..)| ["cos", "sin"].map(|part| format!("{part}_{k}_deg")));
     let joint = Joint {
-        names: NAMES.to_vec(),
+        names: NAMES.map(str::to_owned).into_iter().chain(more).collect(),
         values: combinations.iter().map(|c| c.dot(values)).collect(),
         covariance: combinations.iter().map(product).collect(),
     };
@@ -205,11 +207,7 @@ pub(super) fn parameters(
 /// it holds: after slips but before lost steps.
 fn combinations(problem: &Problem, shifts: &[Shift], state: &Refined) -> Vec<DVector<f64>> {
     let count = state.coefficients.len() + 1;
-    let unit = |j: usize| {
-        let mut v = DVector::zeros(count);
-        v[j] = 1.0;
-        v
-    };
+    let unit = |j: usize| unit(j, count);
     let mut zero = unit(ZERO);
     if !loses_steps(problem, shifts, &state.coefficients) {
         for (j, shift) in shifts.iter().enumerate() {
@@ -222,10 +220,20 @@ fn combinations(problem: &Problem, shifts: &[Shift], state: &Refined) -> Vec<DVe
     let mut all = vec![zero];
     all.extend((GAIN..BASE).map(unit));
     all.push(unit(count - 1));
+    let more = harmonics(shifts).into_iter().skip(HARMONICS.len());
+    all.extend(more.flat_map(|(_, cos, sin)| [unit(cos), unit(sin)]));
     all
 }
 
+/// The combination that is one column alone.
+fn unit(column: usize, count: usize) -> DVector<f64> {
+    DVector::from_fn(count, |i, _| f64::from(u8::from(i == column)))
+}
+
 /// Amplitude and phase from cosine `a` and sine `b`: `A sin(k y + phase) = A sin(phase) cos(k y) + A cos(phase) sin(k y)`.
+///
+/// The interval of an amplitude near 0 holds only where cosine and sine are known equally well. Else the log does not
+/// tell it.
 fn harmonic(
     cycles: u32,
     a: f64,
@@ -233,6 +241,12 @@ fn harmonic(
     se: impl Fn(f64, f64) -> f64,
     factor: f64,
 ) -> PeriodicEstimate {
+    /// An amplitude of so many standard errors is not near 0.
+    const CLEAR: f64 = 4.0;
+    /// From so many standard errors on a phase is worth its name.
+    const PHASE: f64 = 6.0;
+    /// How many times worse the worst direction may be known than the best one.
+    const ROUND: f64 = 2.0;
     let amplitude = libm::hypot(a, b);
     let phase = on_dial(libm::atan2(a, b).to_degrees());
     let (ca, cb) = if amplitude > 0.0 {
@@ -242,16 +256,20 @@ fn harmonic(
     };
     let along = se(ca, cb);
     let (low, high) = length_interval(amplitude, along, factor);
+    let (va, vb) = (se(1.0, 0.0).powi(2), se(0.0, 1.0).powi(2));
+    let both = 0.5 * (se(1.0, 1.0).powi(2) - va - vb);
+    let (middle, spread) = (0.5 * (va + vb), libm::hypot(0.5 * (va - vb), both));
+    let worst = (middle + spread).sqrt();
+    let sound = amplitude > CLEAR * worst || middle + spread < ROUND * ROUND * (middle - spread);
     let amplitude_deg = Estimate {
         value: amplitude,
         se: Some(along),
         low: Some(low),
         high: Some(high),
-        identifiable: true,
+        identifiable: sound,
     };
-    let (va, vb) = (se(1.0, 0.0).powi(2), se(0.0, 1.0).powi(2));
-    let both = 0.5 * (se(1.0, 1.0).powi(2) - va - vb);
-    let phase_deg = match phases(a, b, [va, both, vb], factor) {
+    let phases = phases(a, b, [va, both, vb], factor).filter(|_| amplitude > PHASE * worst);
+    let phase_deg = match phases {
         Some((below, above)) => Estimate {
             value: phase,
             se: Some((se(cb, -ca) / amplitude).to_degrees()),

@@ -13,6 +13,7 @@ mod interval;
 mod lattice;
 pub mod least_squares;
 mod log;
+mod loops;
 mod model;
 mod outliers;
 mod plan;
@@ -24,6 +25,7 @@ mod shifts;
 mod start;
 mod track;
 mod variance;
+mod waves;
 
 pub use diagnosis::{Diagnosis, DiagnosisKind};
 pub use estimate::{Joint, Parameters, PeriodicEstimate, nearest_turn};
@@ -36,7 +38,7 @@ pub use plan::{
 };
 pub use rehearse::{PlanStep, rehearse};
 
-use crate::rig::{RigSettings, Sense, TravelKind};
+use crate::rig::{RigSettings, TravelKind};
 use model::Problem;
 use refine::{Believed, Refined, Refiner};
 use robust::Robust;
@@ -74,15 +76,26 @@ struct Attempt {
 /// # Errors
 /// [`FitError::TooFew`].
 pub fn fit(log: &Log, rig: &RigSettings) -> Result<Fit, FitError> {
+    fit_harmonics(log, rig, 0)
+}
+
+/// Most harmonics that can be asked for.
+pub const MOST_HARMONICS: u32 = 6;
+
+/// As [`fit()`], with all harmonics up to `harmonics` in the model, whether they show or not.
+///
+/// # Errors
+/// [`FitError::TooFew`].
+pub fn fit_harmonics(log: &Log, rig: &RigSettings, harmonics: u32) -> Result<Fit, FitError> {
     let solved = log.rows.iter().filter(|r| r.position_angle_deg.is_some());
     let solved = solved.count();
     if solved < LEAST_SOLVES {
         return Err(FitError::TooFew(solved));
     }
-    let mut attempt = attempt(log, Unrolled::AsWritten, rig);
+    let mut attempt = attempt(log, Unrolled::AsWritten, rig, harmonics);
     let mut short_way = false;
     if may_pass_zero(log, rig) {
-        let other = self::attempt(log, Unrolled::ShortWay, rig);
+        let other = self::attempt(log, Unrolled::ShortWay, rig, harmonics);
         if other.0.robust.loss_deg < 0.9 * attempt.0.robust.loss_deg {
             attempt = other;
             short_way = true;
@@ -95,7 +108,7 @@ pub fn fit(log: &Log, rig: &RigSettings) -> Result<Fit, FitError> {
         shifts,
         robust,
     } = &attempt;
-    let refiner = Refiner::new(problem, shifts, robust, Believed::of(rig));
+    let refiner = Refiner::new(problem, shifts, robust, Believed::of(rig, shifts));
     let state = refiner.refine(robust);
     let tolerance_deg = rig.loop_.tolerance_deg;
     let step = lattice::step(log, HARMLESS_STEP * tolerance_deg);
@@ -123,13 +136,9 @@ pub fn fit(log: &Log, rig: &RigSettings) -> Result<Fit, FitError> {
 
 /// Fits both senses roughly and the better one in full. Returns that fit, and the distance of the other sense
 /// \[deg\].
-fn attempt(log: &Log, unrolled: Unrolled, rig: &RigSettings) -> (Attempt, f64) {
+fn attempt(log: &Log, unrolled: Unrolled, rig: &RigSettings, harmonics: u32) -> (Attempt, f64) {
     let believed = rig.loop_.believed_sense;
-    let other = match believed {
-        Sense::Same => Sense::Reversed,
-        Sense::Reversed => Sense::Same,
-    };
-    let [a, b] = [believed, other].map(|sense| {
+    let [a, b] = [believed, believed.other()].map(|sense| {
         let problem = Problem::new(log, unrolled, rig, sense);
         let start = start(&problem);
         (problem, start)
@@ -139,7 +148,7 @@ fn attempt(log: &Log, unrolled: Unrolled, rig: &RigSettings) -> (Attempt, f64) {
     } else {
         (a, b)
     };
-    let (shifts, robust) = shifts::find(&problem, &start.coefficients);
+    let (shifts, robust) = shifts::find(&problem, &start.coefficients, harmonics);
     let attempt = Attempt {
         problem,
         start,

@@ -26,7 +26,38 @@ pub(super) const HARMONICS: [(usize, usize); 2] = [(2, 3), (4, 5)];
 /// From this many jumps against the move before them, the shifts look like lost steps.
 const LEAST_LOSSES: usize = 2;
 
-/// A way in which the zero point changes within a log.
+/// What a wave runs over.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Over {
+    /// The shaft: a periodic error. Its cycles are those a turn.
+    Reading,
+    /// The shaft, against itself after a move up and after a move down: a backlash that differs round the turn.
+    Direction,
+    /// The clock. Its cycles are those in the log, and it is 0 at the last row.
+    Time,
+}
+
+/// A cosine or a sine of size 1.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Wave {
+    pub(super) over: Over,
+    pub(super) cycles: f64,
+    pub(super) sine: bool,
+}
+
+impl Wave {
+    /// Cosine and sine.
+    pub(super) fn pair(over: Over, cycles: f64) -> [Shift; 2] {
+        [false, true].map(|sine| Shift::Wave(Self { over, cycles, sine }))
+    }
+
+    /// Its value where it has turned by this angle.
+    fn at(self, turned_deg: f64) -> f64 {
+        sin_deg(turned_deg + if self.sine { 0.0 } else { 90.0 })
+    }
+}
+
+/// What the model has beside its base: mostly a way in which the zero point changes within a log.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Shift {
     /// A jump at this row, from 0.
@@ -37,6 +68,26 @@ pub(super) enum Shift {
     LossUp,
     /// An equal loss at every move down.
     LossDown,
+    /// A part of a wave; its cosine and its sine follow each other.
+    Wave(Wave),
+}
+
+/// The periodic errors among the shifts, of whole cycles a turn: cycles, and the columns of cosine and sine.
+pub(super) fn harmonics(shifts: &[Shift]) -> Vec<(u32, usize, usize)> {
+    let base = HARMONICS
+        .into_iter()
+        .zip(1..)
+        .map(|((cos, sin), cycles)| (cycles, cos, sin));
+    let more = shifts
+        .iter()
+        .zip(BASE..)
+        .filter_map(|(shift, j)| match shift {
+            Shift::Wave(w) if w.over == Over::Reading && !w.sine && w.cycles.fract() == 0.0 => {
+                Some((w.cycles as u32, j, j + 1))
+            }
+            _ => None,
+        });
+    base.chain(more).collect()
 }
 
 /// A log prepared for a fit with one sense.
@@ -111,13 +162,13 @@ impl Problem {
             }
         }
         for (j, shift) in shifts.iter().enumerate() {
-            columns.set_column(BASE + j, &self.shift_column(*shift));
+            columns.set_column(BASE + j, &self.shift_column(*shift, &outputs));
         }
         Linear { columns, outputs }
     }
 
     /// What a shift of size 1 does to every solved row.
-    pub(super) fn shift_column(&self, shift: Shift) -> DVector<f64> {
+    pub(super) fn shift_column(&self, shift: Shift, outputs: &[Output]) -> DVector<f64> {
         let losses = |counts: fn(f64) -> bool, sign: f64| {
             let mut sum = 0.0;
             let sums: Vec<f64> = self
@@ -142,6 +193,18 @@ impl Problem {
             }
             Shift::LossUp => losses(|d| d > 0.0, -1.0),
             Shift::LossDown => losses(|d| d < 0.0, 1.0),
+            Shift::Wave(w) => {
+                let span = self.span().max(f64::MIN_POSITIVE);
+                let at = |(row, o): (&usize, &Output)| match w.over {
+                    Over::Reading => w.at(w.cycles * o.at_deg),
+                    Over::Direction => 2.0 * o.slope * w.at(w.cycles * o.at_deg),
+                    Over::Time => {
+                        let turned_deg = |share: f64| TURN_DEG * w.cycles * share;
+                        w.at(turned_deg(self.clock[*row] / span)) - w.at(turned_deg(1.0))
+                    }
+                };
+                DVector::from_iterator(self.len(), self.rows.iter().zip(outputs).map(at))
+            }
         }
     }
 
@@ -178,12 +241,20 @@ pub(super) fn base(y_deg: f64) -> [f64; BASE] {
 }
 
 /// How the shaft angle changes with the width of the backlash, for these coefficients.
-pub(super) fn backlash_column(outputs: &[Output], coefficients: &DVector<f64>) -> DVector<f64> {
+pub(super) fn backlash_column(
+    outputs: &[Output],
+    shifts: &[Shift],
+    coefficients: &DVector<f64>,
+) -> DVector<f64> {
+    let harmonics = harmonics(shifts);
     let slope = |o: &Output| {
-        let [_, _, c1, s1, c2, s2] = base(o.at_deg);
-        let [_, g, a1, b1, a2, b2] = [0, 1, 2, 3, 4, 5].map(|j| coefficients[j]);
-        let waves = -a1 * s1 + b1 * c1 + 2.0 * (b2 * c2 - a2 * s2);
-        o.slope * (1.0 + g + waves.to_radians())
+        let waves = harmonics.iter().map(|(cycles, cos, sin)| {
+            let cycles = f64::from(*cycles);
+            let (a, b) = (coefficients[*cos], coefficients[*sin]);
+            let turned_deg = cycles * o.at_deg;
+            cycles * (b * sin_deg(turned_deg + 90.0) - a * sin_deg(turned_deg))
+        });
+        o.slope * (1.0 + coefficients[GAIN] + waves.sum::<f64>().to_radians())
     };
     DVector::from_iterator(outputs.len(), outputs.iter().map(slope))
 }
@@ -202,7 +273,7 @@ pub(super) fn loses_steps(
             Shift::LossUp | Shift::LossDown if size > 0.0 => return true,
             Shift::Jump(row) if size * problem.moves_deg[*row] < 0.0 => lag += 1,
             Shift::Jump(_) => lead += 1,
-            Shift::LossUp | Shift::LossDown | Shift::Drift => {}
+            Shift::LossUp | Shift::LossDown | Shift::Drift | Shift::Wave(_) => {}
         }
     }
     lag >= LEAST_LOSSES && lag >= 3 * lead

@@ -31,30 +31,31 @@ impl Outliers {
     }
 }
 
-/// Finds the outliers among residuals. `sigmas` are the deviations of their other errors \[deg\], known with
-/// `freedom` degrees of freedom. The rate counts `trusted` residuals only; the others may be off by `slack_deg` more.
+/// Finds the outliers among `trusted` residuals. `sigmas` are the deviations of their other errors \[deg\], known with
+/// `freedom` degrees of freedom.
 ///
-/// The first outlier must be beyond chance. With one, rate and width follow from the mixture of two normal
+/// The first outlier must be beyond chance, and off by at least `least_deg`. With one, rate and width follow from the mixture of two normal
 /// distributions by the EM algorithm (Dempster, Laird & Rubin 1977, J. R. Stat. Soc. B 39, 1). A row that is more
 /// likely than not an outlier is flagged.
 pub(super) fn outliers(
     residuals: &[f64],
     trusted: &[bool],
-    slack_deg: f64,
+    least_deg: f64,
     sigmas: &[f64],
     freedom: usize,
 ) -> Outliers {
     let count = trusted.iter().filter(|t| **t).count().max(1) as f64;
     let limit = student_two_sided(FALSE_ALARM / count, freedom);
     let beyond = |((r, trusted), sigma): ((&f64, &bool), &f64)| {
-        r.abs() > limit * sigma + if *trusted { 0.0 } else { slack_deg }
+        *trusted && r.abs() > least_deg.max(limit * sigma)
     };
     let rows = residuals.iter().zip(trusted).zip(sigmas);
     let mut flags: Vec<bool> = rows.map(beyond).collect();
     let squares = || residuals.iter().map(|r| r * r);
     let taken = |flags: &[bool]| -> Vec<f64> {
-        let both = squares().zip(flags.iter().zip(trusted));
-        both.filter_map(|(sq, (f, t))| (*f && *t).then_some(sq))
+        squares()
+            .zip(flags)
+            .filter_map(|(sq, f)| f.then_some(sq))
             .collect()
     };
     let wide = taken(&flags);

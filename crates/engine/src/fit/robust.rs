@@ -10,7 +10,7 @@ use super::search::grid_then_golden;
 const ROUNDS: usize = 12;
 
 /// Widest backlash that the search tries \[deg\]: the range of the key of the rig file.
-pub(super) const MOST_BACKLASH_DEG: f64 = 45.0;
+const MOST_BACKLASH_DEG: f64 = 45.0;
 
 /// Grid points over the width of the backlash.
 const GRID: usize = 40;

@@ -1,16 +1,18 @@
-//! Changes of the zero point within a log: jumps, a drift, and steps lost move by move.
+//! What a log shows beside the base of the model: jumps, a drift, steps lost move by move, and waves over reading,
+//! direction and time.
 //!
-//! The search finds one after another, the strongest first. It accepts a shift only if chance does not explain it,
-//! with an allowance for the number of places where the shift could have been (Bonferroni).
+//! The search finds one after another, the one that chance explains least first. It accepts a shift only if chance does
+//! not explain it, with an allowance for the number of shifts that were tried (Bonferroni).
 
 use nalgebra::{DMatrix, DVector};
 
 use super::interval::f_tail;
 use super::least_squares::solve;
-use super::model::{BASE, Problem, Shift, loses_steps};
+use super::model::{BASE, HARMONICS, Over, Problem, Shift, Wave, loses_steps};
 use super::outliers::robust_sigma;
 use super::robust::{Robust, at_backlash, robust};
 use super::variance::Dwells;
+use super::waves::{Found, Leftover};
 
 /// Probability of finding a shift in a log that has none.
 const FALSE_ALARM: f64 = 1e-3;
@@ -36,6 +38,8 @@ struct ShiftSearch {
     cut: f64,
     /// Only jumps against the move that they come with.
     only_losses: bool,
+    /// Slow waves over time compete with jumps. Else they come after them.
+    slow_waves: bool,
 }
 
 /// The first search lets outliers stay outliers.
@@ -43,6 +47,13 @@ const FIRST: ShiftSearch = ShiftSearch {
     least_rows: 4,
     cut: 3.0,
     only_losses: false,
+    slow_waves: false,
+};
+
+/// Jumps in a row and a slow wave look alike to a search that takes one thing at a time, so both ways are tried.
+const SLOW: ShiftSearch = ShiftSearch {
+    slow_waves: true,
+    ..FIRST
 };
 
 /// When steps are lost, two losses may follow each other closely and look like an outlier.
@@ -50,23 +61,45 @@ const LOSSES: ShiftSearch = ShiftSearch {
     least_rows: 1,
     cut: 30.0,
     only_losses: true,
+    slow_waves: false,
 };
 
 /// The shifts of a log, and the robust fit with them.
 ///
 /// A jump against its move may be one of many losses. Others may look like outliers, because the next loss took them
 /// back. A second search looks for these, and its result is used if it leaves hardly any outlier.
-pub(super) fn find(problem: &Problem, start: &DVector<f64>) -> (Vec<Shift>, Robust) {
-    let first = robust(problem, &[], start);
-    let (shifts, fit) = search(problem, FIRST, Vec::new(), first);
+///
+/// The model has all harmonics up to `harmonics` from the start.
+pub(super) fn find(
+    problem: &Problem,
+    start: &DVector<f64>,
+    harmonics: u32,
+) -> (Vec<Shift>, Robust) {
+    let asked = (HARMONICS.len() as u32 + 1..=harmonics).map(f64::from);
+    let asked: Vec<Shift> = asked.flat_map(|k| Wave::pair(Over::Reading, k)).collect();
+    let first = robust(problem, &asked, start);
+    let found = search(problem, FIRST, asked.clone(), first.clone());
+    let slow = search(problem, SLOW, asked, first);
+    // Schwarz (1978, Ann. Stat. 6, 461), for errors of Laplace's distribution.
+    let rows = problem.len() as f64;
+    let criterion = |(shifts, fit): &(Vec<Shift>, Robust)| {
+        2.0 * rows * libm::log(fit.loss_deg.max(1e-9)) + shifts.len() as f64 * libm::log(rows)
+    };
+    let less = criterion(&slow) < criterion(&found);
+    let (shifts, fit) = if less { slow } else { found };
     let lags = |(j, shift): (usize, &Shift)| match shift {
         Shift::Jump(row) => fit.coefficients[BASE + j] * problem.moves_deg[*row] < 0.0,
-        Shift::LossUp | Shift::LossDown | Shift::Drift => false,
+        Shift::LossUp | Shift::LossDown | Shift::Drift | Shift::Wave(_) => false,
     };
     if !shifts.iter().enumerate().any(lags) {
         return (shifts, fit);
     }
-    let (more, better) = search(problem, LOSSES, shifts.clone(), fit.clone());
+    // A slow wave may stand for losses that are not found yet.
+    let steady = shifts.iter().copied();
+    let steady = steady.filter(|s| !matches!(s, Shift::Wave(w) if w.over == Over::Time));
+    let steady: Vec<Shift> = steady.collect();
+    let from = robust(problem, &steady, start);
+    let (more, better) = search(problem, LOSSES, steady, from);
     let sigma = robust_sigma(better.residuals.iter().copied(), BASE);
     let off = better
         .residuals
@@ -101,10 +134,17 @@ fn search(
         }
         let place = BASE + more.len() - 1;
         more.extend(found.until.map(Shift::Jump));
+        if let Shift::Wave(w) = found.shift {
+            more.truncate(shifts.len());
+            more.extend(Wave::pair(w.over, w.cycles));
+            fit = robust(problem, &more, &fit.coefficients);
+            shifts = more;
+            continue;
+        }
         let better = robust(problem, &more, &fit.coefficients);
         let sigma = robust_sigma(better.residuals.iter().copied(), BASE);
         let added = better.coefficients[place];
-        let moved = problem.shift_column(found.shift);
+        let moved = problem.shift_column(found.shift, &[]);
         let size = (added * (moved.max() - moved.min())).abs();
         if size < LEAST_SIZE * sigma {
             break;
@@ -148,7 +188,7 @@ fn strongest(
                 ((to - from) as f64, explained, part(&left))
             }
             None => {
-                let column = dwells.means(&problem.shift_column(candidate.shift));
+                let column = dwells.means(&problem.shift_column(candidate.shift, &[]));
                 let explained: f64 = basis.iter().map(|u| u.dot(&column).powi(2)).sum();
                 (
                     column.norm_squared(),
@@ -168,10 +208,44 @@ fn strongest(
             best = Some((*candidate, gain));
         }
     }
-    let (found, gain) = best?;
     let (total, freedom) = (base.sum_of_squares, base.freedom() - 1);
-    let f = gain / ((total - gain).max(1e-6 * total) / freedom as f64);
-    (f_tail(f, freedom) * (candidates.len() as f64) < FALSE_ALARM).then_some(found)
+    let shift = best.map(|(found, gain)| {
+        let f = gain / ((total - gain).max(1e-6 * total) / freedom as f64);
+        let chance = f_tail(f, freedom) * candidates.len() as f64;
+        (found, chance, gain)
+    });
+    let shift = shift.filter(|(_, chance, _)| *chance < FALSE_ALARM);
+    if search.only_losses {
+        return shift.map(|(found, ..)| found);
+    }
+    let leftover = Leftover {
+        problem,
+        dwells: &dwells,
+        outputs: &linear.outputs,
+        basis: &basis,
+        residuals: &base.residuals,
+        freedom: base.freedom(),
+    };
+    let beyond_chance = |w: &Found| w.chance < FALSE_ALARM;
+    let mut wave = leftover.over_reading().filter(beyond_chance);
+    if search.slow_waves {
+        let slow = leftover.over_time().filter(beyond_chance);
+        let less = |w: &Found| slow.as_ref().is_none_or(|s| w.gain > s.gain);
+        wave = wave.filter(less).or(slow);
+    }
+    let better = wave.filter(|w| {
+        let less = |(_, chance, gain): (_, f64, f64)| (w.chance, -w.gain) < (chance, -gain);
+        shift.is_none_or(less)
+    });
+    match (better, shift) {
+        (Some(wave), _) => Some(Candidate::all_the_way(wave.shift)),
+        (None, Some((found, ..))) => Some(found),
+        // Slow waves last: they also fit jumps in a row.
+        (None, None) => {
+            let wave = leftover.over_time().filter(beyond_chance)?;
+            Some(Candidate::all_the_way(wave.shift))
+        }
+    }
 }
 
 /// For each place, the sum of the values from there to the end; one more entry, 0, for the end.
@@ -194,6 +268,14 @@ struct Candidate {
 }
 
 impl Candidate {
+    fn all_the_way(shift: Shift) -> Self {
+        Self {
+            shift,
+            until: None,
+            dwells: None,
+        }
+    }
+
     /// Whether a shift of this size goes against every move that it comes with.
     fn lags(&self, problem: &Problem, size: f64) -> bool {
         let Shift::Jump(row) = self.shift else {
@@ -217,16 +299,11 @@ fn basis(columns: DMatrix<f64>) -> Option<Vec<DVector<f64>>> {
 
 /// Every shift that the dwells allow.
 fn candidates(problem: &Problem, dwells: &Dwells, search: ShiftSearch) -> Vec<Candidate> {
-    let all_the_way = |shift| Candidate {
-        shift,
-        until: None,
-        dwells: None,
-    };
     let mut found = if search.only_losses {
         Vec::new()
     } else {
         [Shift::Drift, Shift::LossUp, Shift::LossDown]
-            .map(all_the_way)
+            .map(Candidate::all_the_way)
             .to_vec()
     };
     let all: usize = dwells.members.iter().map(Vec::len).sum();

@@ -7,9 +7,11 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use super::interval::{chi_square_tails, normal_two_sided};
 use super::least_squares::{LeastSquares, solve};
 use super::model::Problem;
 use super::search::{crossing, golden};
+use crate::summary::CONFIDENCE;
 
 /// Fewest repeated solves (rows beyond the first of each dwell) that tell the two apart.
 const LEAST_REPEATS: usize = 4;
@@ -151,17 +153,16 @@ impl Likelihood<'_> {
     }
 }
 
-/// Finds both variances. With `cutoff` also their intervals: where the profile of the likelihood is `cutoff` above
-/// its least deviance, for the degrees of freedom.
+/// Finds both variances. With `widened`, a factor on the cutoff for the noise, also their intervals: profiles of the
+/// likelihood, with the factor of Bartlett (1937, Proc. R. Soc. A 160, 268) for few degrees of freedom. Where that of the repeatability reaches 0 it is a bound: all 5 %
+/// lie above it.
 ///
-/// `columns` and `values` belong to the solved rows; the columns are the same within a dwell. `tails` gives the ends
-/// of a chi-square distribution for its degrees of freedom. The sum uses it if the two are not separable.
+/// `columns` and `values` belong to the solved rows; the columns are the same within a dwell.
 pub(super) fn components(
     dwells: &Dwells,
     columns: &DMatrix<f64>,
     values: &DVector<f64>,
-    cutoff: Option<fn(usize) -> f64>,
-    tails: impl Fn(f64) -> (f64, f64),
+    widened: Option<f64>,
 ) -> Components {
     let (within, within_freedom) = dwells.within(values);
     let likelihood = Likelihood {
@@ -179,7 +180,7 @@ pub(super) fn components(
         let total = (sum / all.max(1) as f64).max(LEAST_VARIANCE);
         let high = match all {
             0 => f64::INFINITY,
-            all => sum / tails(all as f64).0,
+            all => sum / chi_square_tails(all as f64).0,
         };
         let unknown = |value| Variance {
             value,
@@ -219,9 +220,11 @@ pub(super) fn components(
         total: repeatability_error + noise,
         separable: true,
     };
-    let Some(cutoff) = cutoff else { return found };
-    let deviation = noise.sqrt();
+    let Some(widened) = widened else {
+        return found;
+    };
     // Given one deviation, the other takes its best value.
+    let deviation = noise.sqrt();
     let for_noise = |noise: f64| {
         let most = 4.0 * (repeatability_error + noise + deviation * deviation).sqrt();
         let best = golden(|s| likelihood.deviance(s * s, noise), 0.0, most, 18);
@@ -232,25 +235,31 @@ pub(super) fn components(
         let log = |d: f64| likelihood.deviance(repeatability_error, noise * libm::exp(d));
         log(golden(log, -2.0, 2.0, 18))
     };
-    let step = deviation / (2.0 * within_freedom as f64).sqrt();
-    let noise_end = |step: f64, end: f64| {
-        let excess = |d: f64| for_noise(d * d) - least - cutoff(within_freedom);
-        crossing(excess, deviation, step, end).powi(2)
-    };
+    let beyond = 1.0 - CONFIDENCE;
     let spread = ((repeatability_error + noise) / freedom as f64).sqrt();
-    let repeatability_error_end = |step: f64, end: f64| {
-        let excess = |d: f64| for_repeatability_error(d * d) - least - cutoff(freedom);
+    let cutoff = |freedom: usize, beyond: f64| {
+        (1.0 + 1.0 / (3.0 * freedom as f64)) * normal_two_sided(beyond).powi(2)
+    };
+    let end = |step: f64, end: f64, beyond: f64| {
+        let excess = |d: f64| for_repeatability_error(d * d) - least - cutoff(freedom, beyond);
         crossing(excess, repeatability_error.sqrt(), step, end).powi(2)
     };
+    let step = deviation / (2.0 * within_freedom as f64).sqrt();
+    let noise_end = |step: f64, end: f64| {
+        let excess = |d: f64| for_noise(d * d) - least - widened * cutoff(within_freedom, beyond);
+        crossing(excess, deviation, step, end).powi(2)
+    };
+    let low = if repeatability_error > 0.0 {
+        end(-spread, 0.0, beyond)
+    } else {
+        0.0
+    };
+    let above = if low > 0.0 { beyond } else { 2.0 * beyond };
     Components {
         repeatability_error: Variance {
             value: repeatability_error,
-            low: if repeatability_error > 0.0 {
-                repeatability_error_end(-spread, 0.0)
-            } else {
-                0.0
-            },
-            high: repeatability_error_end(spread, f64::INFINITY),
+            low,
+            high: end(spread, f64::INFINITY, above),
         },
         noise: Variance {
             value: noise,

@@ -233,10 +233,7 @@ fn plain_sense(case: &Case) -> Vec<Case> {
         c.target_deg = 2.0 * zero - c.target_deg;
         c.zero_error_deg = -c.zero_error_deg;
         c.rig.loop_.believed_sense = Sense::Same;
-        c.rig.drive.sense = match c.rig.drive.sense {
-            Sense::Same => Sense::Reversed,
-            Sense::Reversed => Sense::Same,
-        };
+        c.rig.drive.sense = c.rig.drive.sense.other();
     })
 }
 

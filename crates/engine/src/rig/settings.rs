@@ -254,6 +254,14 @@ impl Sense {
             Self::Reversed => -1.0,
         }
     }
+
+    /// The other sense.
+    pub(crate) fn other(self) -> Self {
+        match self {
+            Self::Same => Self::Reversed,
+            Self::Reversed => Self::Same,
+        }
+    }
 }
 
 impl Serialize for Sense {

@@ -48,7 +48,7 @@ pub(crate) struct FitResult<'a> {
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct Correlations<'a> {
     /// The parameters.
-    names: &'a [&'static str],
+    names: &'a [String],
     /// Correlation of each with each, row by row; `None` if one has no variance.
     #[cfg_attr(feature = "schema", schemars(inner(inner(range(min = -1.000_001, max = 1.000_001)))))]
     matrix: Vec<Vec<Option<f64>>>,

@@ -17,7 +17,7 @@ pub fn fitted_rig(rig: &Rig, fit: &Fit, log: &str) -> String {
         fit.row_count
     );
     for d in findings(fit) {
-        let row = d.row.map_or_else(String::new, |r| format!("row {r}: "));
+        let row = d.rows().map_or_else(String::new, |r| format!("{r}: "));
         out.push_str(&format!("# Finding: {row}{}.\n", one_line(&d.evidence)));
     }
     let mut section = "";

@@ -2,7 +2,7 @@
 
 use crate::document::{Block, Column, Document, Line, Table};
 use crate::figures::UNKNOWN;
-use halfturn_engine::fit::{Diagnosis, Estimate, Fit};
+use halfturn_engine::fit::{Diagnosis, DiagnosisKind, Estimate, Fit};
 use halfturn_engine::rig::Sense;
 use halfturn_engine::wording::in_a_turn;
 
@@ -16,6 +16,7 @@ pub fn fit_document(name: &str, fit: &Fit) -> Document {
         fit.row_count,
         fit.rows.len()
     ));
+    say(&mut out, fit, "What happened:", false);
     let sense = match fit.sense {
         Sense::Same => "1: the position angle grows with the reading",
         Sense::Reversed => "-1: the position angle falls as the reading grows",
@@ -88,13 +89,19 @@ pub fn fit_document(name: &str, fit: &Fit) -> Document {
     }
     if fit.diagnoses.is_empty() {
         out.para("The log shows nothing wrong.");
-        return out;
     }
-    out.para("Findings:");
-    let lines = findings(fit).into_iter().map(|d| {
+    say(&mut out, fit, "What the log does not show:", true);
+    out
+}
+
+/// Adds the findings about what the log does not show, or the others.
+fn say(out: &mut Document, fit: &Fit, heading: &str, missing: bool) {
+    let found = findings(fit).into_iter();
+    let found = found.filter(|d| (d.kind == DiagnosisKind::NotIdentifiable) == missing);
+    let lines = found.map(|d| {
         let kind = serde_json::to_value(d.kind).expect("a kind is a name");
         let kind = kind.as_str().expect("a kind is a name").to_owned();
-        let row = d.row.map_or_else(String::new, |r| format!(", row {r}"));
+        let row = d.rows().map_or_else(String::new, |r| format!(", {r}"));
         let same = fit.diagnoses.iter().filter(|o| o.evidence == d.evidence);
         let parameters: Vec<&str> = same.filter_map(|o| o.parameter).collect();
         let parameter = match parameters.as_slice() {
@@ -103,8 +110,11 @@ pub fn fit_document(name: &str, fit: &Fit) -> Document {
         };
         Line::new(format!("{kind}{parameter}{row}: {}.", d.evidence))
     });
-    out.add(Block::Items(lines.collect()));
-    out
+    let lines: Vec<Line> = lines.collect();
+    if !lines.is_empty() {
+        out.para(heading);
+        out.add(Block::Items(lines));
+    }
 }
 
 /// The findings, those with the same words once.

@@ -4,7 +4,6 @@ use super::super::case::{Case, Expect};
 use super::super::limits::shaft_error_deg;
 use super::make::{FamilyGround, Maker, ROOM_DEG, Sketch};
 use crate::angle::{TURN_DEG, residual_finite};
-use crate::rig::Sense;
 
 /// A zero point that is far off, and a target far enough inside that the correction stays in the arc.
 pub(super) fn zero_point(maker: &mut Maker<'_>) -> Option<Case> {
@@ -101,10 +100,7 @@ pub(super) fn wrong_sense(maker: &mut Maker<'_>) -> Option<Case> {
         expect: Expect::Either,
         ..sketch
     });
-    case.rig.drive.sense = match ground.sense {
-        Sense::Same => Sense::Reversed,
-        Sense::Reversed => Sense::Same,
-    };
+    case.rig.drive.sense = ground.sense.other();
     case.free_corrections = true;
     Some(case)
 }
