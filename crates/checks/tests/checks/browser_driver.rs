@@ -99,7 +99,10 @@ impl Drop for Browser {
         let _ = self.driver.kill();
         let _ = self.driver.wait();
         let mut pkill = Command::new("pkill");
-        let _ = pkill.args(["-KILL", "-f"]).arg(self.profile.path()).status();
+        let _ = pkill
+            .args(["-KILL", "-f"])
+            .arg(self.profile.path())
+            .status();
     }
 }
 
