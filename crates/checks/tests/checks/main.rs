@@ -11,6 +11,7 @@ mod browser_list;
 mod browser_page;
 mod browser_reach;
 mod browser_report;
+mod browser_try_on;
 mod browser_verdicts;
 mod browser_work;
 mod one_file;

@@ -35,7 +35,7 @@ async fn open(browser: &Browser) {
 }
 
 /// Nothing was loaded, and nothing is wrong.
-async fn alone(browser: &Browser) {
+pub(crate) async fn alone(browser: &Browser) {
     let loaded = "performance.getEntriesByType('resource').map((e) => e.name).filter((name) => !/^(blob|data):/.test(name))";
     assert_eq!(browser.value(loaded).await, json!([]));
     browser.quiet().await;
