@@ -4,15 +4,17 @@ use super::args::{AdviseArgs, Common};
 use super::certificate::{check, check_new, new_rig_path, write_rig};
 use super::exit::Exit;
 use super::fitted::{self, Subject, subject};
-use super::inputs;
+use super::inputs::{self, Named};
 use super::monitor::Watch;
 use super::outputs::Outputs;
+use super::page_start::{one_file, page_start};
 use super::reply::{Failure, Reply, file};
 use halfturn_engine::advise::{
     AdviceRequest, Certificate, CertificateOrigin, Changeable, Criteria, advise as find_advice,
     runs, uncertain, uncertain_runs,
 };
 use halfturn_engine::sample::Batch;
+use halfturn_engine::scenario::Target;
 use halfturn_engine::verdict::Limits;
 use halfturn_report::{
     Block, Document, FITTED_RIG_FILE, Line, Provenance, Span, about, advice_document, advice_json,
@@ -40,6 +42,10 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     }
     let rig = subject(args, common)?;
     let targets = inputs::targets(args.targets.as_deref(), args.flips)?;
+    let one_file = args
+        .with_engine
+        .then(|| try_on(&rig, &targets, args, common));
+    let one_file = one_file.transpose()?;
     let new_rig = new_rig_path(args);
     let request = AdviceRequest {
         batch: Batch {
@@ -79,6 +85,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         version: env!("CARGO_PKG_VERSION").to_owned(),
         rig_file: rig.name.clone(),
         targets_file: targets.name.clone(),
+        one_file,
     };
     let certificate = Certificate::of(
         &advice,
@@ -126,6 +133,18 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         reply.json(common, &advice_json(&advice))?;
     }
     Ok(reply)
+}
+
+/// The page with its engine, beginning with the rig and the list of the advice.
+fn try_on(
+    rig: &Subject,
+    targets: &Named<Vec<Target>>,
+    args: &AdviseArgs,
+    common: &Common,
+) -> Result<String, Failure> {
+    let rig = (rig.rig.clone(), rig.text.clone(), rig.file.as_deref());
+    let targets = (targets.clone(), args.targets.as_deref());
+    Ok(one_file(&page_start(common, rig, targets)?))
 }
 
 /// The command that makes the report again, for a POSIX shell.
@@ -201,6 +220,7 @@ fn wished(args: &AdviseArgs) -> Vec<String> {
     for (option, given) in [
         ("--clear-of-keep-outs", args.clear_of_keep_outs),
         ("--flips", args.flips),
+        ("--with-engine", args.with_engine),
     ] {
         if given {
             words.push(option.to_owned());

@@ -24,6 +24,7 @@ const MOST_TOML_BYTES: u64 = 4 * 1024 * 1024;
 const RIG_FILE: (&str, u64) = ("rig.toml", MOST_TOML_BYTES);
 
 /// Something read, with its name in messages and reports.
+#[derive(Clone)]
 pub(super) struct Named<T> {
     pub(super) name: String,
     pub(super) value: T,

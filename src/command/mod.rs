@@ -17,6 +17,7 @@ mod judge;
 mod merge;
 mod monitor;
 mod outputs;
+mod page_start;
 mod reply;
 mod schema;
 #[cfg(feature = "serve")]

@@ -2,7 +2,7 @@
 
 use std::io::Write as _;
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
 use clap::Args;
@@ -11,10 +11,10 @@ use tokio::sync::watch;
 use super::args::{Common, whole};
 use super::inputs;
 use super::monitor::on_ctrl_c;
+use super::page_start::page_start;
 use super::reply::{Failure, Reply};
 use super::streams::complain;
 use crate::serve::{ServeError, Settings, serve as serve_page};
-use halfturn_answers::{MOST_SEED, MOST_TARGETS, PageStart};
 
 /// The port where the user says nothing: links to the page then outlast the program.
 const PORT: u16 = 7180;
@@ -58,19 +58,11 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
     }
     let (rig, rig_text) = inputs::rig_and_text(args.rig.as_deref(), &common.set)?;
     let targets = inputs::targets(args.targets.as_deref(), false)?;
-    if targets.value.len() > MOST_TARGETS {
-        return Err(Failure::Argument(format!(
-            "{}: has {} targets, but the page shows at most {MOST_TARGETS}. advise takes more",
-            targets.name,
-            targets.value.len()
-        )));
-    }
-    if common.seed() > MOST_SEED {
-        return Err(Failure::Argument(format!(
-            "--seed {}: must be at most {MOST_SEED} here, because browsers round larger numbers",
-            common.seed()
-        )));
-    }
+    let start = page_start(
+        common,
+        (rig.value, rig_text, args.rig.as_deref()),
+        (targets, args.targets.as_deref()),
+    )?;
     let (stopping, stop) = watch::channel(false);
     on_ctrl_c(move || {
         let _ = stopping.send(true);
@@ -79,14 +71,7 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
         listen: SocketAddr::new(args.listen, args.port),
         names: args.host_names.clone(),
         threads: common.threads.map_or(0, usize::from),
-        start: PageStart {
-            rig_text,
-            rig_file: file_name(args.rig.as_deref()),
-            targets_file: file_name(args.targets.as_deref()),
-            rig: rig.value,
-            targets: targets.value,
-            seed: common.seed(),
-        },
+        start,
     };
     let ready = |address: SocketAddr| {
         if !args.listen.is_loopback() && !common.quiet {
@@ -110,11 +95,6 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
     };
     serve_page(settings, stop, ready)?;
     Ok(Reply::done(String::new()))
-}
-
-/// The last part of a path, under which a page shows and saves a file.
-fn file_name(path: Option<&Path>) -> Option<String> {
-    Some(path?.file_name()?.to_string_lossy().into_owned())
 }
 
 /// Opens an address in the browser of the user, by the program of the system that does so.

@@ -17,6 +17,16 @@ export function save(name, text, kind) {
 // A log has readings, whatever its name.
 const isLog = (text) => /(^|,)\s*"?reading_deg/.test(text.split(/\r?\n/).find((line) => line.trim() !== "" && !line.startsWith("#")) || "");
 
+// FITS files, of which the headers at the beginning are read (FITS standard 4.0, section 3): whole blocks up to the last END.
+const [BLOCK, END, MOST] = [2880, "END".padEnd(80), 288000];
+const isImage = ({ name }) => /\.(fits?|fts|fz)$/i.test(name);
+
+async function begun(file) {
+  const text = new TextDecoder("latin1").decode(await file.slice(0, MOST).arrayBuffer()).replace(/[^ -~]/g, "?");
+  const blocks = Math.ceil((text.lastIndexOf(END) + END.length) / BLOCK);
+  return { name: file.name, bytes: file.size, head: text.slice(0, blocks * BLOCK) };
+}
+
 // `saved(what)` hears that the rig or the targets are as in a file.
 export function files(store, sheet, told, saved) {
   const by = (id) => document.getElementById(id);
@@ -44,7 +54,11 @@ export function files(store, sheet, told, saved) {
     }
     told("Opened " + name + ".");
   }
-  const takeAll = (list) => tried(async () => { for (const file of list) await take(file); });
+  const takeAll = (list) => tried(async () => {
+    const images = list.filter(isImage);
+    for (const file of list) if (!images.includes(file)) await take(file);
+    if (images.length > 0) sheet.images(await Promise.all(images.map(begun)));
+  });
 
   by("open").addEventListener("click", () => by("file").click());
   by("file").addEventListener("change", async () => {

@@ -76,33 +76,56 @@ export function sheet(place, store, words) {
     button(make("p", { class: "row" }, box), "Take these settings", () => store.change(null, (next) => { next.rig = rig; }), { id: "take-fit", class: "main" });
   }
 
-  // The panels of a mosaic as targets.
-  function mosaic() {
-    const box = open("Panels of a mosaic");
+  // A form, and what makes its fields.
+  function asking(box) {
     const form = make("form", { class: "row" }, box);
-    const field = (title, attributes) => make("input", { required: true, ...attributes }, make("label", {}, form, title + " "));
-    const centre = field("Object, or RA and Dec in \u00b0", { value: "M 31", id: "mosaic-centre" });
-    const [columns, rows] = [["Columns", 3], ["Rows", 2]].map(([title, value]) => field(title, { type: "number", min: 1, max: 100, value }));
-    const angle = field("Position angle (\u00b0)", { type: "number", step: "any", value: 0 });
-    const name = field("Name", { value: "panel", maxlength: 80 });
-    const add = make("input", { type: "checkbox" }, make("label", {}, form, "keep the present targets "));
-    make("button", { class: "main", id: "mosaic-go" }, form, "Make the list");
-    const wrong = make("p", { class: "fault", role: "alert" }, box);
+    return [form, (title, attributes) => make("input", { required: true, ...attributes }, make("label", {}, form, title + " "))];
+  }
+
+  // Its button, and what that does. Why it can't stands below the form.
+  function answered(form, attributes, title, work) {
+    make("button", { class: "main", ...attributes }, form, title);
+    const wrong = make("p", { class: "fault", role: "alert" }, form.parentNode);
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
       wrong.textContent = "";
       try {
-        const asked = { rig: store.state.rig, name: name.value, centre: centre.value, columns: columns.valueAsNumber, rows: rows.valueAsNumber, position_angle_deg: angle.valueAsNumber };
-        const { targets } = await post("panels", asked);
-        const all = add.checked ? [...store.state.targets, ...targets] : targets;
-        await post("targets/write", { targets: all });
-        store.change(null, (s) => Object.assign(s, { targets: all, targetsName: name.value + ".csv", chosen: all.length - targets.length, targetDeg: targets[0].position_angle_deg }));
-        close();
+        await work();
       } catch (error) {
         wrong.textContent = error.message;
       }
     });
   }
 
-  return { compare, fit, mosaic };
+  // The panels of a mosaic as targets.
+  function mosaic() {
+    const box = open("Panels of a mosaic");
+    const [form, field] = asking(box);
+    const centre = field("Object, or RA and Dec in \u00b0", { value: "M 31", id: "mosaic-centre" });
+    const [columns, rows] = [["Columns", 3], ["Rows", 2]].map(([title, value]) => field(title, { type: "number", min: 1, max: 100, value }));
+    const angle = field("Position angle (\u00b0)", { type: "number", step: "any", value: 0 });
+    const name = field("Name", { value: "panel", maxlength: 80 });
+    const add = make("input", { type: "checkbox" }, make("label", {}, form, "keep the present targets "));
+    answered(form, { id: "mosaic-go" }, "Make the list", async () => {
+      const asked = { rig: store.state.rig, name: name.value, centre: centre.value, columns: columns.valueAsNumber, rows: rows.valueAsNumber, position_angle_deg: angle.valueAsNumber };
+      const { targets } = await post("panels", asked);
+      const all = add.checked ? [...store.state.targets, ...targets] : targets;
+      await post("targets/write", { targets: all });
+      store.change(null, (s) => Object.assign(s, { targets: all, targetsName: name.value + ".csv", chosen: all.length - targets.length, targetDeg: targets[0].position_angle_deg }));
+      close();
+    });
+  }
+
+  // Solved images, whose headers make a log.
+  function images(files) {
+    const box = open(files.length === 1 ? files[0].name : `${files.length} images`);
+    const [form, field] = asking(box);
+    const key = field("Header key with the drive\u2019s reading", { maxlength: 80, id: "reading-key" });
+    answered(form, { id: "images-go" }, "Show what they tell of the rig", async () => {
+      const { text } = await post("fits", { files, reading_key: key.value });
+      await fit("the log of these images", text);
+    });
+  }
+
+  return { compare, fit, images, mosaic };
 }

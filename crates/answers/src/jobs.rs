@@ -152,5 +152,6 @@ fn made(trials: u64, seed: u64, flips: bool) -> Provenance {
         version: env!("CARGO_PKG_VERSION").to_owned(),
         rig_file: "rig.toml".to_owned(),
         targets_file: "targets.csv".to_owned(),
+        one_file: None,
     }
 }

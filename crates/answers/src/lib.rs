@@ -8,6 +8,7 @@
 
 mod files;
 mod given;
+mod images;
 mod jobs;
 mod live;
 mod refusal;
@@ -33,13 +34,14 @@ type Answer = Result<Value, Refusal>;
 type Answering = fn(&[u8], &dyn Monitor) -> Answer;
 
 /// What is answered at once. Long work is a [`Work`].
-const ANSWERS: [(&str, Answering); 9] = [
+const ANSWERS: [(&str, Answering); 10] = [
     ("rig/read", files::read_rig_file),
     ("rig/write", files::write_rig_file),
     ("targets/read", files::read_targets_file),
     ("targets/write", files::write_targets_file),
     ("panels", given::panels),
     ("fit", given::fit_log),
+    ("fits", images::log_of_images),
     ("live", live::live),
     ("hunting", live::hunting),
     ("verdicts", verdicts::verdicts),

@@ -62,11 +62,14 @@ pub(in crate::command) struct AdviseArgs {
     /// Share of those rigs on which every target should be safe.
     #[arg(long = "min-share", value_name = "SHARE", default_value_t = 0.95, value_parser = share, requires = "uncertain")]
     pub(in crate::command) hold: f64,
+    /// Put the page and its engine into the report, so that its reader can try other settings: 1.4 MB more.
+    #[arg(long)]
+    pub(in crate::command) with_engine: bool,
     /// Print every table.
     #[arg(long)]
     pub(in crate::command) details: bool,
     /// Prove this certificate again, with its own files or with RIG and TARGETS.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["out", "second_list", "draws", "hold", "write", "flips", "max_fault", "max_solves", "settle_chance", "trials", "tail", "max_lost_area", "mosaic_keep", "max_corner_px", "clear_of_keep_outs", "flats_within", "change", "uncertain", "details"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["out", "second_list", "draws", "hold", "write", "flips", "max_fault", "max_solves", "settle_chance", "trials", "tail", "max_lost_area", "mosaic_keep", "max_corner_px", "clear_of_keep_outs", "flats_within", "change", "uncertain", "with_engine", "details"])]
     pub(in crate::command) check: Option<PathBuf>,
 }
 

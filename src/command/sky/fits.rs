@@ -9,7 +9,7 @@ use super::super::args::Common;
 use super::super::inputs;
 use super::super::reply::{Failure, Reply, Said};
 use super::output::{check_outputs, write_or_show};
-use halfturn_engine::fit::{MOST_ROWS, date_s};
+use halfturn_engine::fit::MOST_ROWS;
 use halfturn_engine::rig::InputError;
 use halfturn_report::{Against, Frames, NamedImage, Refusal, fits_document, fits_json, fits_log};
 use halfturn_sky::fits::{FitsError, Image, read_image};
@@ -82,7 +82,7 @@ pub(super) fn fits(common: &Common, args: &FitsArgs) -> Result<Reply, Failure> {
         .clone()
         .or_else(|| only_rotator_key(&images));
     for (file, image) in images {
-        match named(file.clone(), &image, frames.reading_key.as_deref()) {
+        match NamedImage::of(file.clone(), &image, frames.reading_key.as_deref()) {
             Ok(image) => frames.images.push(image),
             Err(e) => frames.refuse(file, &e),
         }
@@ -259,53 +259,4 @@ fn in_folder(dir: &Path, skipped: &mut Vec<Refusal>) -> Result<Vec<PathBuf>, Fai
     other.sort_by(|a, b| a.file.cmp(&b.file));
     skipped.extend(other);
     Ok(found)
-}
-
-/// What one file tells.
-fn named(file: String, image: &Image, reading_key: Option<&str>) -> Result<NamedImage, FitsError> {
-    Ok(NamedImage {
-        file,
-        orientation: image.orientation,
-        reading: reading_key.map(|key| reading(image, key)).transpose()?,
-        object: image.text("OBJECT")?.map(str::to_owned),
-        time: time(image)?,
-    })
-}
-
-/// The reading as written, since `fit` looks at its decimals.
-fn reading(image: &Image, key: &str) -> Result<String, FitsError> {
-    let fault = |value: Option<&str>, allowed: &str| FitsError::Key {
-        key: key.to_owned(),
-        value: value.map(str::to_owned),
-        allowed: allowed.to_owned(),
-    };
-    let text = image.text(key)?.ok_or_else(|| {
-        fault(
-            None,
-            "is missing from the header, but --reading-key asks for it",
-        )
-    })?;
-    let written = text.replace(['D', 'd'], "E");
-    let number = written.parse::<f64>().ok();
-    number
-        .filter(|a| a.abs() <= halfturn_engine::angle::MOST_ANGLE_DEG)
-        .map(|_| written)
-        .ok_or_else(|| {
-            fault(
-                Some(text),
-                "must be a number of degrees from -360000 to 360000",
-            )
-        })
-}
-
-/// The start of the exposure, where `fit` can read it.
-fn time(image: &Image) -> Result<Option<(String, f64)>, FitsError> {
-    let Some(date) = image.text("DATE-OBS")? else {
-        return Ok(None);
-    };
-    let text = match image.text("TIME-OBS")? {
-        Some(time) if !date.contains('T') => format!("{date}T{time}"),
-        _ => date.to_owned(),
-    };
-    Ok(date_s(&text).map(|seconds| (text, seconds)))
 }

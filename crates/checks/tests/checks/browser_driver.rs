@@ -176,6 +176,11 @@ impl Browser {
         }
     }
 
+    /// The process from which those of the browser come.
+    pub(crate) fn process(&self) -> u32 {
+        self.driver.id()
+    }
+
     pub(crate) async fn open(&self, url: &str) {
         self.client.goto(url).await.expect("the page opens");
     }

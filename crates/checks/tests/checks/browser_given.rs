@@ -9,10 +9,15 @@ use crate::page_server::Server;
 
 /// Drops a file on the page.
 pub(crate) async fn drop_file(browser: &Browser, name: &str, text: &str) {
+    drop_files(browser, &[(name.to_owned(), text.to_owned())]).await;
+}
+
+/// Drops files on the page, by name and text.
+pub(crate) async fn drop_files(browser: &Browser, files: &[(String, String)]) {
     let script = "const carried = new DataTransfer();
-        carried.items.add(new File([arguments[1]], arguments[0]));
+        for (const [name, text] of arguments[0]) carried.items.add(new File([text], name));
         for (const kind of ['dragover', 'drop']) document.querySelector('#dial').dispatchEvent(new DragEvent(kind, { dataTransfer: carried, bubbles: true, cancelable: true }));";
-    let args = vec![json!(name), json!(text)];
+    let args = vec![json!(files)];
     browser.client.execute(script, args).await.expect("a drop");
 }
 

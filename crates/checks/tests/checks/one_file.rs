@@ -29,13 +29,13 @@ fn address() -> String {
     url::Url::from_file_path(path).expect("a path").to_string()
 }
 
-async fn open(browser: &Browser) {
+pub(crate) async fn open(browser: &Browser) {
     browser.open(&address()).await;
     shown(browser).await;
 }
 
 /// Nothing was loaded, and nothing is wrong.
-async fn alone(browser: &Browser) {
+pub(crate) async fn alone(browser: &Browser) {
     let loaded = "performance.getEntriesByType('resource').map((e) => e.name).filter((name) => !/^(blob|data):/.test(name))";
     assert_eq!(browser.value(loaded).await, json!([]));
     browser.quiet().await;
@@ -163,7 +163,12 @@ fn its_engine_has_the_same_bits() {
     let advise = json!({ "kind": "advise", "rig": demo["rig"], "targets": demo["targets"], "trials": 20_000, "seed": 1 });
     let log = std::fs::read_to_string(root().join("assets/demo-log.csv")).expect("a log");
     let panels = json!({ "rig": demo["rig"], "name": "p", "centre": "M 31", "columns": 3, "rows": 2, "position_angle_deg": 12.5 });
-    let questions = [
+    let card = |text: &str| format!("{text:80}");
+    let cards = "SIMPLE  = T;BITPIX  = 8;NAXIS   = 0;CTYPE1  = 'RA---TAN';CTYPE2  = 'DEC--TAN';CRVAL1  = 83.8;CRVAL2  = -5.4;\
+        CDELT1  = -0.001;CDELT2  = 0.001;CROTA2  = -40.3;ROTANGLE= 12.5;END";
+    let head: String = cards.split(';').map(card).collect();
+    let images = json!({ "files": [{ "name": "a.fits", "bytes": 2880, "head": format!("{head:2880}") }], "reading_key": "ROTANGLE" });
+    let mut questions = vec![
         ("start", Value::Null),
         ("live", look(&demo["rig"], 0.0)),
         ("live", look(&turning, 0.3)),
@@ -184,6 +189,7 @@ fn its_engine_has_the_same_bits() {
             json!({ "rig": turning, "targets": demo["targets"], "seed": 1 }),
         ),
         ("panels", panels),
+        ("fits", images),
         (
             "fit",
             json!({ "rig": demo["rig"], "name": "log.csv", "text": log }),
@@ -197,6 +203,14 @@ fn its_engine_has_the_same_bits() {
         ("jobs", sweep("auto")),
         ("jobs", sweep("monte-carlo")),
     ];
+    // Every part of the model, by the rigs of the independent program.
+    let cases = include_str!("../../../../tests/data/reference_cases.json");
+    let cases: Value = serde_json::from_str(cases).expect("JSON");
+    for case in cases["cases"].as_array().expect("cases") {
+        let mut look = look(&case["rig"], case["target_deg"].as_f64().expect("a target"));
+        look["trials"] = json!(2000);
+        questions.push(("live", look));
+    }
     in_browser("one file: the same bits", Look::DESK, async |browser| {
         open(&browser).await;
         let script = "const [questions, done] = arguments;

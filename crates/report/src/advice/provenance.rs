@@ -11,4 +11,6 @@ pub struct Provenance {
     pub rig_file: String,
     /// Name of the targets file.
     pub targets_file: String,
+    /// The page with its engine as one file, which begins with this rig and list; `None` for a report without it.
+    pub one_file: Option<String>,
 }

@@ -5,6 +5,7 @@ mod player;
 mod script;
 #[cfg(test)]
 mod tests;
+mod try_on;
 
 pub use player::{PLAYER_SCRIPT, PLAYER_STYLE};
 pub(crate) use script::player;
@@ -72,7 +73,7 @@ pub(crate) fn render(advice: &Advice, pictures: &Pictures, made: &Provenance) ->
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                meta http-equiv="Content-Security-Policy" content=(script::policy());
+                meta http-equiv="Content-Security-Policy" content=(made.one_file.as_deref().map_or_else(script::policy, try_on::policy));
                 title { "Rotator advice: " (name) }
                 style { (PreEscaped(STYLE.concat())) }
             }
@@ -82,7 +83,10 @@ pub(crate) fn render(advice: &Advice, pictures: &Pictures, made: &Provenance) ->
                         h1 { (name) }
                         p.soft { (about(advice)) span #made {} }
                     }
-                    main { (advice_document(advice, made).html(pictures)) }
+                    main {
+                        (advice_document(advice, made).html(pictures))
+                        @if let Some(one_file) = &made.one_file { (try_on::section(one_file)) }
+                    }
                     footer {
                         p { "Made by halfturn " (made.version) " from " (made.rig_file) " and " (made.targets_file) "." }
                     }

@@ -78,8 +78,12 @@ fn loop_data(rig: &Rig, policy: Policy, example: &TraceExample, seed: u64) -> Va
     result.first_rows(MOST_ROWS)
 }
 
-/// A block of data. `<` is written as a JSON escape, and no text can end the block.
+/// JSON for a block of data. `<` is written as an escape, and no text can end the block.
+pub(super) fn escaped(json: &Value) -> Markup {
+    PreEscaped(json.to_string().replace('<', "\\u003c"))
+}
+
+/// A block of data.
 fn data(label: &str, json: &Value) -> Markup {
-    let text = json.to_string().replace('<', "\\u003c");
-    html! { script type="application/json" data-loop=(label) { (PreEscaped(text)) } }
+    html! { script type="application/json" data-loop=(label) { (escaped(json)) } }
 }

@@ -63,6 +63,7 @@ fn page(advice: &Advice) -> String {
         version: "0.0.0".to_owned(),
         rig_file: "rig & co.toml".to_owned(),
         targets_file: "targets.csv".to_owned(),
+        one_file: None,
     };
     let page = render(advice, &pictures, &made);
     check(&page);

@@ -5,8 +5,9 @@ use std::fmt::Write as _;
 use super::morning::{Against, against_document};
 use crate::document::{Block, Column, Document, Line, Table};
 use halfturn_engine::angle::{TURN_DEG, residual_finite};
+use halfturn_engine::fit::date_s;
 use halfturn_engine::wording::grouped;
-use halfturn_sky::fits::Orientation;
+use halfturn_sky::fits::{FitsError, Image, Orientation};
 
 /// A file and how its image lies on the sky.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,6 +25,20 @@ pub struct NamedImage {
 }
 
 impl NamedImage {
+    /// What an image tells, with the reading in this key of its header.
+    ///
+    /// # Errors
+    /// [`FitsError`] if the key holds no reading, or a key has two values.
+    pub fn of(file: String, image: &Image, reading_key: Option<&str>) -> Result<Self, FitsError> {
+        Ok(Self {
+            file,
+            orientation: image.orientation,
+            reading: reading_key.map(|key| reading(image, key)).transpose()?,
+            object: image.text("OBJECT")?.map(str::to_owned),
+            time: time(image)?,
+        })
+    }
+
     /// The reading as a number \[deg\].
     #[must_use]
     pub fn reading_deg(&self) -> Option<f64> {
@@ -36,6 +51,44 @@ impl NamedImage {
         let off = |reading_deg| self.orientation.position_angle_deg - reading_deg;
         Some(residual_finite(off(self.reading_deg()?), TURN_DEG))
     }
+}
+
+/// The reading as written, since `fit` looks at its decimals.
+fn reading(image: &Image, key: &str) -> Result<String, FitsError> {
+    let fault = |value: Option<&str>, allowed: &str| FitsError::Key {
+        key: key.to_owned(),
+        value: value.map(str::to_owned),
+        allowed: allowed.to_owned(),
+    };
+    let text = image.text(key)?.ok_or_else(|| {
+        fault(
+            None,
+            "is missing from the header, but should hold the reading",
+        )
+    })?;
+    let written = text.replace(['D', 'd'], "E");
+    let number = written.parse::<f64>().ok();
+    number
+        .filter(|a| a.abs() <= halfturn_engine::angle::MOST_ANGLE_DEG)
+        .map(|_| written)
+        .ok_or_else(|| {
+            fault(
+                Some(text),
+                "must be a number of degrees from -360000 to 360000",
+            )
+        })
+}
+
+/// The start of the exposure, where `fit` can read it.
+fn time(image: &Image) -> Result<Option<(String, f64)>, FitsError> {
+    let Some(date) = image.text("DATE-OBS")? else {
+        return Ok(None);
+    };
+    let text = match image.text("TIME-OBS")? {
+        Some(time) if !date.contains('T') => format!("{date}T{time}"),
+        _ => date.to_owned(),
+    };
+    Ok(date_s(&text).map(|seconds| (text, seconds)))
 }
 
 /// A file that gives no position angle.

@@ -277,7 +277,9 @@ pub(super) fn solves(
 ) {
     let n = state.width();
     let (plant, solve) = (&scenario.plant, &scenario.solve);
-    let max_solves = u64::from(scenario.brief.max_solves);
+    // With sign: narrow vectors compare no other words.
+    let max_solves = i64::from(scenario.brief.max_solves);
+    let confirm = i64::from(controller.confirm());
     for i in 0..n {
         let running = state.ended[i] == RUNNING;
         let exposed_s = state.elapsed_s[i] + solve.exposure_s;
@@ -304,13 +306,13 @@ pub(super) fn solves(
         let pass = error_deg.abs() <= scenario.brief.tolerance_deg;
         let passes = if pass { state.passes[i] + 1 } else { 0 };
         state.passes[i] = passes;
-        let settled = passes >= u64::from(controller.confirm());
+        let settled = passes as i64 >= confirm;
         let ended = if settled {
             ENDED_SETTLED
         } else {
             ENDED_UNSETTLED
         };
-        let ends = settled | (solves >= max_solves);
+        let ends = settled | (solves as i64 >= max_solves);
         let ended = if ends { ended } else { RUNNING };
         state.ended[i] = if running { ended } else { state.ended[i] };
         state.commanded[i] = u64::from(!pass);
