@@ -10,13 +10,13 @@ use super::outputs::Outputs;
 use super::reply::{Failure, Reply, file};
 use halfturn_engine::advise::{
     AdviceRequest, Certificate, CertificateOrigin, Changeable, Criteria, advise as find_advice,
-    runs, uncertain, uncertain_runs,
+    any_target as find_any_target, any_target_runs, runs, uncertain, uncertain_runs,
 };
 use halfturn_engine::sample::Batch;
 use halfturn_engine::verdict::Limits;
 use halfturn_report::{
     Block, Document, FITTED_RIG_FILE, Line, Provenance, Span, about, advice_document, advice_json,
-    probe_file, write_report,
+    any_target_document, any_target_json, probe_file, write_any_target, write_report,
 };
 
 /// All files that a report may have.
@@ -34,13 +34,18 @@ const REPORT_FILES: [&str; 11] = [
     "tolerance.svg",
 ];
 
+/// All files of a report for any target.
+const ANY_TARGET_FILES: [&str; 4] = [
+    "any-target.html",
+    "any-target.json",
+    "any-target.svg",
+    "any-target.png",
+];
+
 pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Result<Reply, Failure> {
     if let Some(certificate) = &args.check {
         return check(certificate, common, args, watch);
     }
-    let rig = subject(args, common)?;
-    let targets = inputs::targets(args.targets.as_deref(), args.flips)?;
-    let new_rig = new_rig_path(args);
     let request = AdviceRequest {
         batch: Batch {
             trials: args.trials,
@@ -50,6 +55,12 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         criteria: args.criteria(),
         change: args.changes(),
     };
+    if args.of_any_target() {
+        return any_target(common, args, request, watch);
+    }
+    let rig = subject(args, common)?;
+    let targets = inputs::targets(args.targets.as_deref(), args.flips)?;
+    let new_rig = new_rig_path(args);
     let outputs = Outputs {
         folder: Some(("--out", &args.out, &REPORT_FILES)),
         ..Outputs::default()
@@ -101,7 +112,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         false => report.text(" (--details shows its tables here)"),
     });
     if let Some(path) = &new_rig {
-        write_rig(path, &rig.text, &advice)?;
+        write_rig(path, &rig.text, &advice.advised_rig)?;
         out.add(file("Rig file with all changes: ", path));
     }
     let mut reply = Reply::done(out);
@@ -124,6 +135,56 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     }
     if common.json.is_some() {
         reply.json(common, &advice_json(&advice))?;
+    }
+    Ok(reply)
+}
+
+/// Judges the rig at every target angle.
+fn any_target(
+    common: &Common,
+    args: &AdviseArgs,
+    request: AdviceRequest,
+    watch: &Watch,
+) -> Result<Reply, Failure> {
+    let rig = subject(args, common)?;
+    let outputs = Outputs {
+        folder: Some(("--out", &args.out, &ANY_TARGET_FILES)),
+        ..Outputs::default()
+    };
+    outputs.check(common, &[args.rig.as_deref()])?;
+    let new_rig = new_rig_path(args);
+    if let Some(path) = &new_rig {
+        check_new(path)?;
+        probe_file(path)?;
+    }
+    watch.expect(any_target_runs(&request));
+    let found = find_any_target(&rig.rig, request, watch)?;
+    watch.finish();
+    let made = Provenance {
+        command: command_line(args, common),
+        trace_command: trace_command(&rig, common),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        rig_file: rig.name.clone(),
+        targets_file: String::new(),
+    };
+    write_any_target(&found, &made, &args.out)?;
+    let mut out = any_target_document(&found, &made);
+    let title = format!("{}: any target", rig.rig.settings().name);
+    out.0.insert(0, Block::Para(title.into()));
+    let page = args.out.join("any-target.html").display().to_string();
+    out.para(Line::new("Report: ").with(Span::Code(page)));
+    if let (Some(path), Some(advised)) = (&new_rig, &found.advised) {
+        write_rig(path, &rig.text, advised)?;
+        out.add(file("Rig file with all changes: ", path));
+    }
+    let mut reply = Reply::done(out);
+    reply.details = args.details;
+    reply.warnings = inputs::warnings(&rig.rig, common);
+    if found.advised.is_none() {
+        reply.exit = Exit::BadNews;
+    }
+    if common.json.is_some() {
+        reply.json(common, &any_target_json(&found))?;
     }
     Ok(reply)
 }
@@ -201,6 +262,7 @@ fn wished(args: &AdviseArgs) -> Vec<String> {
     for (option, given) in [
         ("--clear-of-keep-outs", args.clear_of_keep_outs),
         ("--flips", args.flips),
+        ("--any-target", args.any_target),
     ] {
         if given {
             words.push(option.to_owned());

@@ -8,8 +8,8 @@ use super::inputs;
 use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
-use halfturn_engine::advise::{Advice, Certificate};
-use halfturn_engine::rig::{DEMO_RIG_NAME, InputError, rewrite_keeping_comments};
+use halfturn_engine::advise::Certificate;
+use halfturn_engine::rig::{DEMO_RIG_NAME, InputError, Rig, rewrite_keeping_comments};
 use halfturn_engine::scenario::DEMO_TARGETS_NAME;
 use halfturn_report::{check_document, check_json, write_new_file};
 
@@ -93,7 +93,7 @@ pub(super) fn check_new(path: &Path) -> Result<(), Failure> {
 }
 
 /// Writes the rig file with the advised changes.
-pub(super) fn write_rig(path: &Path, text: &str, advice: &Advice) -> Result<(), Failure> {
-    let new = rewrite_keeping_comments(text, &advice.advised_rig);
+pub(super) fn write_rig(path: &Path, text: &str, advised: &Rig) -> Result<(), Failure> {
+    let new = rewrite_keeping_comments(text, advised);
     Ok(write_new_file(path, new.as_bytes())?)
 }

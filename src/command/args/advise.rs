@@ -14,6 +14,9 @@ pub(in crate::command) struct AdviseArgs {
     pub(in crate::command) rig: Option<PathBuf>,
     /// Targets file [default: the built-in demo targets].
     pub(in crate::command) targets: Option<PathBuf>,
+    /// Judge every target angle instead of a list, as with RIG alone.
+    #[arg(long, conflicts_with_all = ["targets", "flips", "uncertain", "flats_within"])]
+    pub(in crate::command) any_target: bool,
     /// A second list is refused with what to do.
     #[arg(hide = true, value_name = "SECOND LIST", value_parser = second_list)]
     second_list: Option<PathBuf>,
@@ -66,7 +69,7 @@ pub(in crate::command) struct AdviseArgs {
     #[arg(long)]
     pub(in crate::command) details: bool,
     /// Prove this certificate again, with its own files or with RIG and TARGETS.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["out", "second_list", "draws", "hold", "write", "flips", "max_fault", "max_solves", "settle_chance", "trials", "tail", "max_lost_area", "mosaic_keep", "max_corner_px", "clear_of_keep_outs", "flats_within", "change", "uncertain", "details"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["out", "second_list", "draws", "hold", "write", "flips", "max_fault", "max_solves", "settle_chance", "trials", "tail", "max_lost_area", "mosaic_keep", "max_corner_px", "clear_of_keep_outs", "flats_within", "change", "uncertain", "details", "any_target"])]
     pub(in crate::command) check: Option<PathBuf>,
 }
 
@@ -81,6 +84,12 @@ impl AdviseArgs {
             draws: self.draws,
             hold: self.hold,
         }
+    }
+
+    /// The answer is for every target angle.
+    pub(in crate::command) fn of_any_target(&self) -> bool {
+        let rig_alone = self.rig.is_some() && self.targets.is_none();
+        self.any_target || rig_alone && !self.flips && self.uncertain.is_none()
     }
 
     /// What may change.

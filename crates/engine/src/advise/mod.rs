@@ -1,6 +1,7 @@
 //! Verdicts -> advice: which targets are not safe and why, and the rig that meets every limit.
 
 mod advice;
+mod anywhere;
 mod arc;
 mod band;
 mod bound;
@@ -26,6 +27,10 @@ mod uncertain;
 mod window;
 
 pub use advice::{Advice, AdviceOutcome, RuleOnList, TraceExample};
+pub use anywhere::{
+    AnglePoint, AnyTarget, Circle, MOST_HUNTING, Part, RuleAnywhere, Zone, any_target,
+    any_target_runs,
+};
 pub use arc::ArcFacts;
 pub use band::BandAdvice;
 pub use bound::{SwingBound, Term};
