@@ -13,6 +13,7 @@ use halfturn_engine::advise::{
     any_target as find_any_target, any_target_runs, runs, uncertain, uncertain_runs,
 };
 use halfturn_engine::sample::Batch;
+use halfturn_engine::scenario::DEMO_TARGETS_NAME;
 use halfturn_engine::verdict::Limits;
 use halfturn_report::{
     Block, Document, FITTED_RIG_FILE, Line, Provenance, Span, about, advice_document, advice_json,
@@ -59,14 +60,15 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         return any_target(common, args, request, watch);
     }
     let rig = subject(args, common)?;
-    let targets = inputs::targets(args.targets.as_deref(), args.flips)?;
+    let targets = inputs::targets(&args.targets, args.flips)?;
     let new_rig = new_rig_path(args);
     let outputs = Outputs {
         folder: Some(("--out", &args.out, &REPORT_FILES)),
         ..Outputs::default()
     };
-    let read = [&args.rig, &args.targets, &args.uncertain];
-    outputs.check(common, &read.map(Option::as_deref))?;
+    let read = args.rig.iter().chain(&args.targets).chain(&args.uncertain);
+    let read: Vec<_> = read.map(|path| Some(path.as_path())).collect();
+    outputs.check(common, &read)?;
     if let Some(path) = &new_rig {
         check_new(path)?;
         probe_file(path)?;
@@ -97,7 +99,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         &CertificateOrigin {
             version: &made.version,
             rig_file: &made.rig_file,
-            targets_file: &made.targets_file,
+            targets_files: &list_files(args),
             flips: args.flips,
         },
     );
@@ -123,7 +125,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
             .warnings
             .extend(fitted::warnings(&rig, args.rig.as_deref()));
     }
-    if args.rig.is_some() && args.targets.is_none() && !common.quiet {
+    if args.rig.is_some() && args.targets.is_empty() && !common.quiet {
         reply.warnings.push(format!(
             "no targets file given: these are the targets of {}",
             targets.name
@@ -192,8 +194,8 @@ fn any_target(
 /// The command that makes the report again, for a POSIX shell.
 fn command_line(args: &AdviseArgs, common: &Common) -> String {
     let mut words = vec!["halfturn".to_owned(), "advise".to_owned()];
-    let files = [&args.rig, &args.targets];
-    words.extend(files.into_iter().flatten().map(|p| p.display().to_string()));
+    let files = args.rig.iter().chain(&args.targets);
+    words.extend(files.map(|p| p.display().to_string()));
     for given in &common.set {
         words.extend(["--set".to_owned(), given.clone()]);
     }
@@ -210,6 +212,15 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
     ]);
     words.extend(wished(args));
     joined(&words)
+}
+
+/// The names of the lists.
+fn list_files(args: &AdviseArgs) -> Vec<String> {
+    if args.targets.is_empty() {
+        return vec![DEMO_TARGETS_NAME.to_owned()];
+    }
+    let names = args.targets.iter();
+    names.map(|p| p.display().to_string()).collect()
 }
 
 /// The wishes that differ from the defaults.

@@ -57,7 +57,7 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
         ));
     }
     let (rig, rig_text) = inputs::rig_and_text(args.rig.as_deref(), &common.set)?;
-    let targets = inputs::targets(args.targets.as_deref(), false)?;
+    let targets = inputs::targets(args.targets.as_slice(), false)?;
     if targets.value.len() > MOST_TARGETS {
         return Err(Failure::Argument(format!(
             "{}: has {} targets, but the page shows at most {MOST_TARGETS}. advise takes more",

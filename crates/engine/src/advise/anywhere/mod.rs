@@ -11,6 +11,7 @@ pub use circle::{AnglePoint, Circle, Part, Zone};
 use std::cmp::Ordering;
 
 use super::band::BandAdvice;
+use super::changes::Changeable;
 use super::list::ListJudge;
 use super::{AdviceRequest, AdviseError};
 use crate::rig::{KeyDifference, Rig, Rule};
@@ -76,15 +77,17 @@ pub fn any_target(
     monitor: &dyn Monitor,
 ) -> Result<AnyTarget, AdviseError> {
     // One after another, because they share what they solve.
-    let rules: Vec<RuleAnywhere> = with_survey(rig, &request, monitor, |survey| {
-        Rule::ALL.iter().map(|rule| survey.rule(*rule)).collect()
+    let rules = with_survey(rig, &request, monitor, |survey| {
+        let rules = Rule::ALL.iter().map(|rule| survey.rule(*rule));
+        rules.collect::<Result<Vec<_>, AdviseError>>()
     })?;
     if monitor.cancelled() {
         return Err(Cancelled.into());
     }
-    let mut advised: Vec<&Circle> = rules.iter().map(|r| &r.best).collect();
-    advised.retain(|c| c.serves());
     let present = rig.settings().wrap.rule;
+    let may = |c: &&Circle| c.policy.rule == present || request.change.may(Changeable::Rule);
+    let mut advised: Vec<&Circle> = rules.iter().map(|r| &r.best).filter(may).collect();
+    advised.retain(|c| c.serves());
     // A band or an arc is a number to type; a rule is something that a control program has or has not.
     let cost = |c: &Circle| (rig.differences(&c.rig).len(), c.policy.rule != present);
     let advised = advised.into_iter().min_by_key(|c| cost(c));

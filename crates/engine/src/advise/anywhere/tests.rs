@@ -2,7 +2,7 @@ use super::circle::FINEST_DEG;
 use rand::RngExt as _;
 
 use super::*;
-use crate::advise::{AllowedChanges, Changeable, Criteria, advise};
+use crate::advise::{AllowedChanges, Criteria, advise};
 use crate::rig::{DEMO_RIG, read};
 use crate::sample::{Batch, Unattended, run_batch};
 use crate::scenario::{Policy, Scenario};
@@ -43,8 +43,8 @@ fn the_share_is_the_width_of_the_zone_beside_the_seam() {
     // Without a periodic error both sides of the seam are alike.
     let rig = rig(&[
         "drive.periodic=[]",
-        "wrap.arc_start_deg=30",
-        "loop.tolerance_deg=0.15",
+        "wrap.arc_start_deg=10",
+        "drive.backlash_deg=0.5",
     ]);
     let now = circle(&rig);
     let hunts = now.zones().into_iter();
@@ -52,7 +52,7 @@ fn the_share_is_the_width_of_the_zone_beside_the_seam() {
     let [zone] = hunts.as_slice() else {
         panic!("{hunts:?}")
     };
-    assert!((30.0 - zone.from_deg - (zone.to_deg - 30.0)).abs() < 2.0 * FINEST_DEG);
+    assert!((10.0 - zone.from_deg - (zone.to_deg - 10.0)).abs() < 2.0 * FINEST_DEG);
     let share = now.share(|p| p.hunting == Standing::Exceeds);
     assert!((share - (zone.to_deg - zone.from_deg) / 180.0).abs() < 1e-9);
 }
