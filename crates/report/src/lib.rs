@@ -30,7 +30,9 @@ pub mod sweep;
 mod trace_json;
 mod uncertain_json;
 
-pub use advice::{Provenance, about, advice_document, any_target_document, check_document};
+pub use advice::{
+    Provenance, about, advice_document, any_target_document, check_document, one_sided,
+};
 pub use advice_json::advice_json;
 pub use any_target_json::any_target_json;
 pub use batch_json::{batch_json, solved_json};

@@ -38,6 +38,7 @@ pub use check::check_document;
 pub use provenance::Provenance;
 pub(crate) use reason::reason;
 pub(crate) use rules::{rule_sentence, why_not};
+pub use tolerance::one_sided;
 pub(crate) use tolerance::{band, bound, named_limits, repair, window};
 pub(crate) use uncertain::sentences as uncertain_sentences;
 pub(crate) use words::{headline, list_faults, proof, settings, standing, times};

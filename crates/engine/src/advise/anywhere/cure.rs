@@ -5,7 +5,8 @@ use crate::advise::AdviseError;
 use crate::advise::band::find_band;
 use crate::advise::bound::SwingBound;
 use crate::advise::changes::Changeable;
-use crate::advise::search::{Tolerances, one_sided, present_arc, starts};
+use crate::advise::one_sided::one_sided;
+use crate::advise::search::{Tolerances, present_arc, starts};
 use crate::rig::{Rig, Rule};
 use crate::scenario::{Policy, Target};
 

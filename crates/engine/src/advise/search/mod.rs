@@ -19,9 +19,10 @@ use super::band::{BandAdvice, find_band};
 use super::bound::SwingBound;
 use super::changes::Changeable;
 use super::list::ListJudge;
+use super::one_sided::one_sided;
 use super::setting::Setting;
 use super::{AdviceRequest, AdviseError};
-use crate::rig::{Approach, Rig, RigError, Rule};
+use crate::rig::{Rig, Rule};
 use crate::scenario::{Policy, Target};
 
 /// Starts that are tried in all. The most promising come first: where so many have a target too near to the seam, the others
@@ -65,27 +66,6 @@ pub(super) fn starts(rig: &Rig, targets: &[Target], wanted_deg: f64) -> Vec<f64>
         return Vec::new();
     }
     ground.candidates(&ground.drive_angles_deg(rig, targets), wanted_deg)
-}
-
-/// The rig with an approach from one side, where backlash is a reason for one.
-pub(crate) fn one_sided(rig: &Rig) -> Result<Option<Rig>, RigError> {
-    let s = rig.settings();
-    if s.drive.backlash_deg <= 0.0 || s.loop_.approach != Approach::Direct {
-        return Ok(None);
-    }
-    /// What the overrun is more than backlash and step \[deg\].
-    const ROOM_DEG: f64 = 0.1;
-    let least_deg = s.drive.backlash_deg + 2.0 * s.drive.step_deg + ROOM_DEG;
-    let overrun_deg = if s.loop_.overrun_deg >= least_deg {
-        s.loop_.overrun_deg
-    } else {
-        (10.0 * least_deg).ceil() / 10.0
-    };
-    let one_sided = rig.with(|s| {
-        s.loop_.approach = Approach::FromBelow;
-        s.loop_.overrun_deg = overrun_deg;
-    })?;
-    Ok(Some(one_sided))
 }
 
 /// A rig that was judged.

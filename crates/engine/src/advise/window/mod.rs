@@ -14,6 +14,7 @@ use serde::Serialize;
 
 use super::found_by::FoundBy;
 use super::list::ListJudge;
+use super::one_sided::{OneSidedGain, one_sided_gain};
 use crate::decimal::power_of_ten;
 use crate::rig::Rig;
 use crate::sample::Cancelled;
@@ -55,6 +56,8 @@ pub struct Window {
     pub advised_deg: f64,
     /// Where no tolerance serves: what halving each error would do for the lower end, the best first.
     pub improvements: Vec<Improvement>,
+    /// Where no tolerance serves: what an approach from one side would do for the lower end.
+    pub one_sided: Option<OneSidedGain>,
 }
 
 impl Window {
@@ -108,9 +111,11 @@ impl Window {
             present_deg,
             advised_deg,
             improvements: Vec::new(),
+            one_sided: None,
         };
         if let (Some(low_deg), true) = (low_deg, window.empty()) {
             window.improvements = improvements(rig, &mut search, low_deg)?;
+            window.one_sided = one_sided_gain(rig);
         }
         Ok(window)
     }
