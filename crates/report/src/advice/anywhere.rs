@@ -5,6 +5,7 @@ use halfturn_engine::rig::Rig;
 use halfturn_engine::verdict::{Standing, TargetState};
 use halfturn_engine::wording::{angle, joined, percent};
 
+use super::answer::caution;
 use super::provenance::Provenance;
 use super::words::{change_clauses, change_lines, settings};
 use crate::document::{Block, Column, Document, Line, Span, Table};
@@ -30,6 +31,7 @@ pub fn any_target_document(found: &AnyTarget, made: &Provenance) -> Document {
         line.text(format!(" {}: {}.", r.now.policy.rule, rule_anywhere(r)))
     };
     out.add(Block::Items(found.rules.iter().map(says).collect()));
+    out.add(caution());
     out.add(Block::Figure(
         "any-target",
         "Each bar is a rule. Its colours and marks show how a target fares at each position angle."
@@ -73,7 +75,7 @@ fn fares(circle: &Circle) -> String {
     // What is no wider than the grid only parts two zones.
     let there = |state: &TargetState| {
         let is = |p: &Part| p.state == *state;
-        circle.share(is) > circle.share_error(is)
+        circle.share(is) > 2.0 * circle.share_error(is)
     };
     let states = TargetState::ALL.iter().copied().filter(there);
     let parts: Vec<String> = states
@@ -215,6 +217,9 @@ fn sure(found: &AnyTarget, made: &Provenance) -> Vec<Block> {
             "With your settings the share of the safe angles is off by {} at most, if no zone is narrower than the grid.",
             percent(error)
         )),
+        Line::new(
+            "Every run begins at the parking reading. From elsewhere the way to a target may differ: sky night checks a night.",
+        ),
         Line::new(
             "Between two angles nothing is proven: the errors of the rig smooth the figures over such distances.",
         ),

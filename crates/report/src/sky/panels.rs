@@ -107,12 +107,8 @@ pub fn panels_document(
             angle(overlaps.tolerance_deg),
         ));
         if let Some(apart) = overlaps.apart {
-            let now = match least {
-                gap if gap < 0.0 => format!("leaves a gap of {} of a side", limit(-gap)),
-                least => format!("leaves {}", limit(least)),
-            };
             out.para(format!(
-                "One camera angle for all panels {now} of the smallest overlap, which is {} with each panel at its own angle.",
+                "This is with one camera angle for all panels. With each panel at its own angle the smallest overlap is {}.",
                 limit(apart)
             ));
         }
