@@ -154,6 +154,10 @@ fn fits_plans_and_the_sky() {
         ),
         ("sky-panels", [&mosaic[..], &["3x2"]].concat()),
         ("sky-panels", [&mosaic[..], &["1x1"]].concat()),
+        (
+            "sky-panels",
+            [&mosaic[..], &["2x1", "--common-angle"]].concat(),
+        ),
         ("sky-panels", [&mosaic[..], &["2x2", night]].concat()),
         (
             "sky-panels",
