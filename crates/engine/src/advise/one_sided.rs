@@ -57,7 +57,8 @@ pub fn one_sided_gain(rig: &Rig) -> Option<OneSidedGain> {
 
 /// The least tolerance at some targets in the middle of an arc \[deg\].
 fn least_tolerance_deg(rig: &Rig) -> Result<Option<f64>, Cancelled> {
-    let targets = [17.0, 107.0, 197.0, 287.0].map(Target::at);
+    // Two drive angles of every rule.
+    let targets = [17.0, 107.0].map(Target::at);
     let criteria = Criteria::default();
     let judge = Judge {
         limits: Limits::default(),

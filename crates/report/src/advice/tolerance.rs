@@ -1,8 +1,6 @@
 //! The tolerances that serve, the band, the residual after a swing, and the ways out if no settings serve.
 
-use halfturn_engine::advise::{
-    Advice, BandAdvice, OneSidedGain, Repair, Source, TargetReport, Term,
-};
+use halfturn_engine::advise::{Advice, BandAdvice, OneSidedGain, Repair, TargetReport, Term};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{angle, capital, counted, degrees, joined, limit, percent, pixels};
@@ -93,10 +91,9 @@ pub(crate) fn window(advice: &Advice) -> String {
     if window.empty() {
         let first = match window.improvements.first() {
             Some(best) => {
-                let backlash = best.what == Source::Backlash;
-                let gain = window.one_sided.filter(|_| backlash);
+                let gain = window.one_sided.as_ref();
                 let approach =
-                    gain.map_or_else(String::new, |gain| format!(" {}", one_sided(&gain)));
+                    gain.map_or_else(String::new, |gain| format!(" {}", one_sided(gain)));
                 format!(
                     " Improve the {} first: half of it brings the least tolerance to {}.{approach}",
                     best.what,

@@ -15,6 +15,7 @@ use serde::Serialize;
 use super::found_by::FoundBy;
 use super::list::ListJudge;
 use super::one_sided::{OneSidedGain, one_sided_gain};
+use super::source::Source;
 use crate::decimal::power_of_ten;
 use crate::rig::Rig;
 use crate::sample::Cancelled;
@@ -56,7 +57,7 @@ pub struct Window {
     pub advised_deg: f64,
     /// Where no tolerance serves: what halving each error would do for the lower end, the best first.
     pub improvements: Vec<Improvement>,
-    /// Where no tolerance serves: what an approach from one side would do for the lower end.
+    /// Where no tolerance serves and the backlash is what to halve first: what an approach from one side gains.
     pub one_sided: Option<OneSidedGain>,
 }
 
@@ -115,7 +116,10 @@ impl Window {
         };
         if let (Some(low_deg), true) = (low_deg, window.empty()) {
             window.improvements = improvements(rig, &mut search, low_deg)?;
-            window.one_sided = one_sided_gain(rig);
+            let first = window.improvements.first();
+            if first.is_some_and(|best| best.what == Source::Backlash) {
+                window.one_sided = one_sided_gain(rig);
+            }
         }
         Ok(window)
     }
