@@ -36,12 +36,7 @@ const REPORT_FILES: [&str; 11] = [
 ];
 
 /// All files of a report for any target.
-const ANY_TARGET_FILES: [&str; 4] = [
-    "any-target.html",
-    "any-target.json",
-    "any-target.svg",
-    "any-target.png",
-];
+const ANY_TARGET_FILES: [&str; 3] = ["any-target.html", "any-target.json", "any-target.svg"];
 
 pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Result<Reply, Failure> {
     if let Some(certificate) = &args.check {
