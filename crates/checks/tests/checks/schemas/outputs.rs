@@ -144,7 +144,7 @@ fn fits_plans_and_the_sky() {
     let turning = [&["sky", "field-rotation", "--object", "M 31"], &at[..]].concat();
     let planned = [&["sky", "night", night, targets], &at[..]].concat();
     let few: &[&str] = &["--trials", "20"];
-    let cases: [(&'static str, Vec<&str>); 14] = [
+    let cases: [(&'static str, Vec<&str>); 15] = [
         ("fit", vec!["fit", log]),
         ("fit", vec!["fit", "poor.csv"]),
         ("fit-plan", vec!["fit", "--plan"]),
