@@ -1,6 +1,6 @@
 //! `halfturn trace`: one loop, move by move.
 
-use super::args::{Common, TraceArgs};
+use super::args::{Common, TargetArg, TraceArgs};
 use super::inputs;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
@@ -38,8 +38,12 @@ pub(super) fn trace(common: &Common, args: &TraceArgs) -> Result<Reply, Failure>
     };
     let (figures, trace) = traced(&scenario, common.seed(), trial);
     let rows = trace.rows();
+    let named = match args.target {
+        TargetArg::Angle(_) => String::new(),
+        TargetArg::Name(_) => format!(", {target}"),
+    };
     let about = format!(
-        "{}, target {target}, {rule}, run {trial} of seed {}",
+        "{}{named}, {rule}, run {trial} of seed {}",
         rig.settings().name,
         common.seed()
     );

@@ -7,7 +7,7 @@ use halfturn_engine::wording::{angle, joined, percent};
 
 use super::answer::caution;
 use super::provenance::Provenance;
-use super::words::{change_clauses, change_lines, settings};
+use super::words::{change_clauses, change_lines, list_faults, settings};
 use crate::document::{Block, Column, Document, Line, Span, Table};
 
 /// Most zones in one sentence.
@@ -91,11 +91,15 @@ fn fares(circle: &Circle) -> String {
             format!("{share}{of} {} ({})", state.do_(), zones(circle, state))
         })
         .collect();
-    if parts.is_empty() {
+    let mut fares = if parts.is_empty() {
         "every position angle is safe".to_owned()
     } else {
         parts.join(", ")
+    };
+    for fault in list_faults(&circle.whole) {
+        fares = format!("{fares}, and {fault}");
     }
+    fares
 }
 
 /// Where the zones of a state lie.
@@ -127,7 +131,8 @@ pub(crate) fn rule_anywhere(rule: &RuleAnywhere) -> String {
         return format!("serves every position angle with {with}");
     }
     let mut why = vec![fares(best)];
-    if let Some(rate) = best.worst_hunting().filter(|r| r.high > MOST_HUNTING) {
+    let worst = best.worst_hunting().filter(|r| r.high > MOST_HUNTING);
+    if let Some(rate) = worst {
         why.push(if best.near_are_solved() {
             format!("at the worst angle {} of the runs hunt", small(rate.rate))
         } else {
@@ -135,7 +140,7 @@ pub(crate) fn rule_anywhere(rule: &RuleAnywhere) -> String {
                 .to_owned()
         });
     }
-    if let Some(band) = rule.band.as_ref().filter(|b| !b.cures) {
+    if let Some(band) = rule.band.as_ref().filter(|b| !b.cures && worst.is_some()) {
         let needed = band.needed_deg.map_or_else(
             || "no band is wide enough".to_owned(),
             |b| format!("the band must be {} wide", angle(b)),
@@ -146,7 +151,7 @@ pub(crate) fn rule_anywhere(rule: &RuleAnywhere) -> String {
         );
         why.push(format!("{needed}, {room}"));
     }
-    format!("at best, with {with}, {}", joined(&why))
+    format!("at best, with {with}, {}", why.join(", and "))
 }
 
 /// A share that may be a few in a million.

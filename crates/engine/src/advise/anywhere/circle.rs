@@ -7,6 +7,8 @@ use rayon::prelude::*;
 use super::{MOST_HUNTING, Survey};
 use crate::advise::AdviseError;
 use crate::advise::bound::SwingBound;
+use crate::advise::search::present_arc;
+use crate::advise::setting::Setting;
 use crate::angle::{TURN_DEG, fold_finite};
 use crate::rig::Rig;
 use crate::sample::Cancelled;
@@ -94,15 +96,16 @@ pub struct Circle {
     pub beyond_deg: Option<f64>,
     /// The angles, by position angle.
     pub points: Vec<AnglePoint>,
+    /// What does not depend on the angle: whether the tolerance keeps the frame and the arc is clear enough. It has no targets.
+    pub whole: Setting,
 }
 
 impl Circle {
-    /// Every angle of the grid is safe, and hunting is at most [`MOST_HUNTING`].
+    /// Every angle of the grid is safe, hunting is at most [`MOST_HUNTING`], and the frame and the arc are as they should be.
     #[must_use]
     pub fn serves(&self) -> bool {
-        self.points
-            .iter()
-            .all(|p| p.part.is_safe() && !p.part.above)
+        let fine = |p: &AnglePoint| p.part.is_safe() && !p.part.above;
+        self.whole.holds() && self.points.iter().all(fine)
     }
 
     /// The most that hunts at any angle of the grid. Far from the seam, where no more than [`MOST_HUNTING`] can, the share
@@ -218,6 +221,13 @@ impl Survey<'_> {
             no_seam: bound.no_seam,
             beyond_deg: (!bound.capped && !bound.no_seam).then_some(bound.seam_distance_deg),
             points: Vec::new(),
+            whole: Setting::new(
+                rig,
+                present_arc(rig, self.coarse.targets),
+                self.request.limits,
+                &self.request.criteria,
+                Vec::new(),
+            ),
         };
         let mut wanted = offsets_deg(rig, &circle);
         while !wanted.is_empty() && circle.points.len() < MOST_POINTS {

@@ -209,4 +209,7 @@ fn angles_have_the_verdict_of_a_target_there() {
     let all = circle(&free);
     assert!(all.serves() && all.worst_hunting().is_none());
     assert_eq!(all.zones().len(), 1);
+    // A tolerance that loses the frame serves no angle, as in the advice on a list.
+    let wide = free.with(|s| s.loop_.tolerance_deg = 3.0).expect("a rig");
+    assert!(!circle(&wide).serves());
 }
