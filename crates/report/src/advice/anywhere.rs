@@ -179,6 +179,9 @@ fn worst(circle: &Circle) -> TargetState {
     }
 }
 
+/// A figure of a circle, with its name.
+type Row<'a> = (&'a str, &'a dyn Fn(&Circle) -> String);
+
 fn table(title: &str, circles: &[Circle]) -> Table {
     let mut columns = vec![Column::words("")];
     let names = circles.iter().map(|c| c.policy.rule.to_string());
@@ -190,7 +193,7 @@ fn table(title: &str, circles: &[Circle]) -> Table {
         share(|p| p.hunting == Standing::MayExceed),
     );
     let (above, safe) = (share(|p| p.above), share(Part::is_safe));
-    let rows: [(&str, &dyn Fn(&Circle) -> String); 7] = [
+    let rows: [Row<'_>; 7] = [
         ("hunt", &hunt),
         ("may hunt above the limit", &may),
         ("more than a millionth may hunt", &above),

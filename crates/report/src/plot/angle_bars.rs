@@ -58,7 +58,7 @@ fn layout(bars: &[AngleBar], remark: &str, form: Layout) -> Sheet {
         sheet.text(at, &bar.label, TextStyle::of(size::SMALL));
         let mut zones: Vec<&(f64, f64, TargetState)> = bar.zones.iter().collect();
         // The worst last, so that a narrow one stays in sight.
-        zones.sort_by(|a, b| b.2.cmp(&a.2));
+        zones.sort_by_key(|z| std::cmp::Reverse(z.2));
         for (from_deg, to_deg, state) in zones {
             let (left, right) = (scale.at(*from_deg), scale.at(*to_deg));
             let wider = 0.5 * (LEAST - (right - left)).max(0.0);
