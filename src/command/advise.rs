@@ -11,14 +11,14 @@ use super::page_start::{one_file, page_start};
 use super::reply::{Failure, Reply, file};
 use halfturn_engine::advise::{
     AdviceRequest, Certificate, CertificateOrigin, Changeable, Criteria, advise as find_advice,
-    runs, uncertain, uncertain_runs,
+    any_target as find_any_target, any_target_runs, runs, uncertain, uncertain_runs,
 };
 use halfturn_engine::sample::Batch;
-use halfturn_engine::scenario::Target;
+use halfturn_engine::scenario::{DEMO_TARGETS_NAME, Target};
 use halfturn_engine::verdict::Limits;
 use halfturn_report::{
     Block, Document, FITTED_RIG_FILE, Line, Provenance, Span, about, advice_document, advice_json,
-    probe_file, write_report,
+    any_target_document, any_target_json, probe_file, write_any_target, write_report,
 };
 
 /// All files that a report may have.
@@ -36,17 +36,13 @@ const REPORT_FILES: [&str; 11] = [
     "tolerance.svg",
 ];
 
+/// All files of a report for any target.
+const ANY_TARGET_FILES: [&str; 3] = ["any-target.html", "any-target.json", "any-target.svg"];
+
 pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Result<Reply, Failure> {
     if let Some(certificate) = &args.check {
         return check(certificate, common, args, watch);
     }
-    let rig = subject(args, common)?;
-    let targets = inputs::targets(args.targets.as_deref(), args.flips)?;
-    let one_file = args
-        .with_engine
-        .then(|| try_on(&rig, &targets, args, common));
-    let one_file = one_file.transpose()?;
-    let new_rig = new_rig_path(args);
     let request = AdviceRequest {
         batch: Batch {
             trials: args.trials,
@@ -56,12 +52,23 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         criteria: args.criteria(),
         change: args.changes(),
     };
+    if args.of_any_target() {
+        return any_target(common, args, request, watch);
+    }
+    let rig = subject(args, common)?;
+    let targets = inputs::targets(&args.targets, args.flips)?;
+    let one_file = args
+        .with_engine
+        .then(|| try_on(&rig, &targets, args, common));
+    let one_file = one_file.transpose()?;
+    let new_rig = new_rig_path(args);
     let outputs = Outputs {
         folder: Some(("--out", &args.out, &REPORT_FILES)),
         ..Outputs::default()
     };
-    let read = [&args.rig, &args.targets, &args.uncertain];
-    outputs.check(common, &read.map(Option::as_deref))?;
+    let read = args.rig.iter().chain(&args.targets).chain(&args.uncertain);
+    let read: Vec<_> = read.map(|path| Some(path.as_path())).collect();
+    outputs.check(common, &read)?;
     if let Some(path) = &new_rig {
         check_new(path)?;
         probe_file(path)?;
@@ -93,7 +100,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         &CertificateOrigin {
             version: &made.version,
             rig_file: &made.rig_file,
-            targets_file: &made.targets_file,
+            targets_files: &list_files(args),
             flips: args.flips,
         },
     );
@@ -108,7 +115,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
         false => report.text(" (--details shows its tables here)"),
     });
     if let Some(path) = &new_rig {
-        write_rig(path, &rig.text, &advice)?;
+        write_rig(path, &rig.text, &advice.advised_rig)?;
         out.add(file("Rig file with all changes: ", path));
     }
     let mut reply = Reply::done(out);
@@ -119,7 +126,7 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
             .warnings
             .extend(fitted::warnings(&rig, args.rig.as_deref()));
     }
-    if args.rig.is_some() && args.targets.is_none() && !common.quiet {
+    if args.rig.is_some() && args.targets.is_empty() && !common.quiet {
         reply.warnings.push(format!(
             "no targets file given: these are the targets of {}",
             targets.name
@@ -143,15 +150,69 @@ fn try_on(
     common: &Common,
 ) -> Result<String, Failure> {
     let rig = (rig.rig.clone(), rig.text.clone(), rig.file.as_deref());
-    let targets = (targets.clone(), args.targets.as_deref());
+    let targets = (
+        targets.clone(),
+        args.targets.first().map(std::path::PathBuf::as_path),
+    );
     Ok(one_file(&page_start(common, rig, targets)?))
+}
+
+/// Judges the rig at every target angle.
+fn any_target(
+    common: &Common,
+    args: &AdviseArgs,
+    request: AdviceRequest,
+    watch: &Watch,
+) -> Result<Reply, Failure> {
+    let rig = subject(args, common)?;
+    let outputs = Outputs {
+        folder: Some(("--out", &args.out, &ANY_TARGET_FILES)),
+        ..Outputs::default()
+    };
+    outputs.check(common, &[args.rig.as_deref()])?;
+    let new_rig = new_rig_path(args);
+    if let Some(path) = &new_rig {
+        check_new(path)?;
+        probe_file(path)?;
+    }
+    watch.expect(any_target_runs(&request));
+    let found = find_any_target(&rig.rig, request, watch)?;
+    watch.finish();
+    let made = Provenance {
+        command: command_line(args, common),
+        trace_command: trace_command(&rig, common),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        rig_file: rig.name.clone(),
+        targets_file: String::new(),
+        one_file: None,
+    };
+    write_any_target(&found, &made, &args.out)?;
+    let mut out = any_target_document(&found, &made);
+    let title = format!("{}: any target", rig.rig.settings().name);
+    out.0.insert(0, Block::Para(title.into()));
+    let page = args.out.join("any-target.html").display().to_string();
+    out.para(Line::new("Report: ").with(Span::Code(page)));
+    if let (Some(path), Some(advised)) = (&new_rig, &found.advised) {
+        write_rig(path, &rig.text, advised)?;
+        out.add(file("Rig file with all changes: ", path));
+    }
+    let mut reply = Reply::done(out);
+    reply.details = args.details;
+    reply.warnings = inputs::warnings(&rig.rig, common);
+    if found.advised.is_none() {
+        reply.exit = Exit::BadNews;
+    }
+    if common.json.is_some() {
+        reply.json(common, &any_target_json(&found))?;
+    }
+    Ok(reply)
 }
 
 /// The command that makes the report again, for a POSIX shell.
 fn command_line(args: &AdviseArgs, common: &Common) -> String {
     let mut words = vec!["halfturn".to_owned(), "advise".to_owned()];
-    let files = [&args.rig, &args.targets];
-    words.extend(files.into_iter().flatten().map(|p| p.display().to_string()));
+    let files = args.rig.iter().chain(&args.targets);
+    words.extend(files.map(|p| p.display().to_string()));
     for given in &common.set {
         words.extend(["--set".to_owned(), given.clone()]);
     }
@@ -168,6 +229,15 @@ fn command_line(args: &AdviseArgs, common: &Common) -> String {
     ]);
     words.extend(wished(args));
     joined(&words)
+}
+
+/// The names of the lists.
+fn list_files(args: &AdviseArgs) -> Vec<String> {
+    if args.targets.is_empty() {
+        return vec![DEMO_TARGETS_NAME.to_owned()];
+    }
+    let names = args.targets.iter();
+    names.map(|p| p.display().to_string()).collect()
 }
 
 /// The wishes that differ from the defaults.
@@ -221,6 +291,7 @@ fn wished(args: &AdviseArgs) -> Vec<String> {
         ("--clear-of-keep-outs", args.clear_of_keep_outs),
         ("--flips", args.flips),
         ("--with-engine", args.with_engine),
+        ("--any-target", args.any_target),
     ] {
         if given {
             words.push(option.to_owned());

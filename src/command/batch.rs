@@ -12,7 +12,7 @@ use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::sample::{Batch, Monitor as _, Until};
 use halfturn_engine::summary::Interval;
 use halfturn_engine::verdict::{Judge, Limits};
-use halfturn_engine::wording::{angle, grouped};
+use halfturn_engine::wording::grouped;
 use halfturn_report::{
     Line, Span, batch_document, batch_json, batch_pictures, picture_files, solved_document,
     solved_json, write_files,
@@ -31,6 +31,7 @@ const PICTURE_FILES: [&str; 2] = ["settle-time.svg", "seam-distance.svg"];
 
 pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<Reply, Failure> {
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
+    let target = inputs::target(&args.target, args.rig.as_deref(), &args.targets)?;
     let rules = inputs::rules(&args.rules);
     let most = if args.until.is_some() {
         MOST_UNTIL
@@ -42,8 +43,9 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         seed: common.seed(),
     };
     if args.method != Method::MonteCarlo {
-        return solved(common, args, watch, &rig, &rules, batch);
+        return solved(common, args, watch, (&rig, &target), &rules, batch);
     }
+    let (target, target_deg) = target;
     let scan_plan = Batch {
         trials: batch.trials.min(SCAN_TRIALS),
         ..batch
@@ -64,22 +66,21 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         batch,
         monitor: watch,
     };
-    let compared = compare_rules(&rig, &rules, args.target, &judge, until);
+    let compared = compare_rules(&rig, &rules, target_deg, &judge, until);
     let reports = &compared.rules;
     if let Some(dir) = &args.out {
         let scans = scan_seam(&rig, &rules, scan_plan, watch);
         // A picture of partial data would look like one of whole data.
         if !watch.cancelled() {
-            let about = format!("{}, target {}", rig.settings().name, angle(args.target));
+            let about = format!("{}, target {target}", rig.settings().name);
             write_files(dir, picture_files(batch_pictures(reports, &scans, &about)))?;
         }
     }
     watch.finish();
 
     let about = format!(
-        "{}, target {}, {} runs each, seed {}",
+        "{}, target {target}, {} runs each, seed {}",
         rig.settings().name,
-        angle(args.target),
         grouped(reports.first().map_or(0, |r| r.tally.trials)),
         batch.seed
     );
@@ -87,8 +88,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         let trial = report.summary.first_hunting_trial?;
         let (rule, seed) = (report.summary.rule, batch.seed);
         Some(Line::new("See it: ").with(Span::Code(format!(
-            "halfturn trace … --target {} --rule {rule} --seed {seed} --trial {trial}",
-            args.target
+            "halfturn trace … --target {target_deg} --rule {rule} --seed {seed} --trial {trial}"
         ))))
     });
     let mut reply = Reply::done(batch_document(&about, &compared, replays.collect()));
@@ -121,7 +121,7 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
         let complete = !watch.cancelled();
         reply.json(
             common,
-            &batch_json(&rig, batch, args.target, &compared, complete),
+            &batch_json(&rig, batch, target_deg, &compared, complete),
         )?;
     }
     Ok(reply)
@@ -132,7 +132,7 @@ fn solved(
     common: &Common,
     args: &BatchArgs,
     watch: &Watch,
-    rig: &Rig,
+    (rig, (target, target_deg)): (&Rig, &(String, f64)),
     rules: &[Rule],
     batch: Batch,
 ) -> Result<Reply, Failure> {
@@ -153,7 +153,7 @@ fn solved(
         method: args.method.with(args.precision),
         detail: Detail::LongRun,
     };
-    let found = evaluate_rules(rig, rules, args.target, &request, watch).map_err(
+    let found = evaluate_rules(rig, rules, *target_deg, &request, watch).map_err(
         |(rule, unsupported)| {
             Failure::Argument(format!(
                 "--method exact: can't solve {unsupported} (under {rule}). Use --method auto"
@@ -162,7 +162,7 @@ fn solved(
     )?;
     watch.finish();
     let complete = found.len() == rules.len();
-    let about = format!("{}, target {}", rig.settings().name, angle(args.target));
+    let about = format!("{}, target {target}", rig.settings().name);
     let mut reply = Reply::done(solved_document(&about, &found, batch));
     reply.warnings = inputs::warnings(rig, common);
     if !complete {
@@ -174,7 +174,7 @@ fn solved(
     if common.json.is_some() {
         reply.json(
             common,
-            &solved_json(rig, batch, args.target, &found, complete),
+            &solved_json(rig, batch, *target_deg, &found, complete),
         )?;
     }
     Ok(reply)

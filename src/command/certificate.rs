@@ -8,8 +8,8 @@ use super::inputs;
 use super::monitor::Watch;
 use super::outputs::Outputs;
 use super::reply::{Failure, Reply};
-use halfturn_engine::advise::{Advice, Certificate};
-use halfturn_engine::rig::{DEMO_RIG_NAME, InputError, rewrite_keeping_comments};
+use halfturn_engine::advise::Certificate;
+use halfturn_engine::rig::{DEMO_RIG_NAME, InputError, Rig, rewrite_keeping_comments};
 use halfturn_engine::scenario::DEMO_TARGETS_NAME;
 use halfturn_report::{check_document, check_json, write_new_file};
 
@@ -28,15 +28,23 @@ pub(super) fn check(
         .rig
         .clone()
         .or_else(|| own(&certificate.rig_file, DEMO_RIG_NAME));
-    let targets_path = args
-        .targets
-        .clone()
-        .or_else(|| own(&certificate.targets_file, DEMO_TARGETS_NAME));
+    let lists = if args.targets.is_empty() {
+        let more = certificate.more_targets_files.iter();
+        let files = std::iter::once(&certificate.targets_file).chain(more);
+        files
+            .filter_map(|file| own(file, DEMO_TARGETS_NAME))
+            .collect()
+    } else {
+        args.targets.clone()
+    };
     let rig = inputs::rig(rig_path.as_deref(), common)?.value;
-    let targets = inputs::targets(targets_path.as_deref(), certificate.flips)?.value;
+    let targets = inputs::targets(&lists, certificate.flips)?.value;
     Outputs::default().check(
         common,
-        &[Some(path), rig_path.as_deref(), targets_path.as_deref()],
+        &[Some(path), rig_path.as_deref()]
+            .into_iter()
+            .chain(lists.iter().map(|list| Some(list.as_path())))
+            .collect::<Vec<_>>(),
     )?;
     let now = certificate.compare(&rig);
     let mut changed = common.set.clone();
@@ -93,7 +101,7 @@ pub(super) fn check_new(path: &Path) -> Result<(), Failure> {
 }
 
 /// Writes the rig file with the advised changes.
-pub(super) fn write_rig(path: &Path, text: &str, advice: &Advice) -> Result<(), Failure> {
-    let new = rewrite_keeping_comments(text, &advice.advised_rig);
+pub(super) fn write_rig(path: &Path, text: &str, advised: &Rig) -> Result<(), Failure> {
+    let new = rewrite_keeping_comments(text, advised);
     Ok(write_new_file(path, new.as_bytes())?)
 }

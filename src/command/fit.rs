@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use super::args::{Common, FitArgs};
+use super::gain;
 use super::inputs::{self, Named};
 use super::outputs::{Outputs, spare_inputs};
 use super::reply::{Failure, Reply, Said};
@@ -73,6 +74,9 @@ fn from_log(
     let rig_file = args.out.as_deref().or(args.rig.as_deref());
     for run in found.diagnoses.iter().filter(|d| d.last_row.is_some()) {
         replay(&mut document, run, rig_file);
+    }
+    if let Some(gain) = gain::of_backlash(rig, &found) {
+        document.para(gain);
     }
     let mut said = Said::from(document);
     if let Some(path) = &args.out {

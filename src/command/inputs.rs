@@ -1,15 +1,17 @@
 //! Files and rules: those that the user names, or the built-in ones.
 
+use std::collections::HashMap;
 use std::io::Read as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-use super::args::Common;
+use super::args::{Common, TargetArg};
 use super::reply::Failure;
 use halfturn_engine::fit::{Log, read_log};
 use halfturn_engine::rig::{DEMO_RIG, DEMO_RIG_NAME, Rig, Rule, read};
 use halfturn_engine::scenario::{
-    DEMO_TARGETS, DEMO_TARGETS_NAME, Target, read_targets, with_flips,
+    DEMO_TARGETS, DEMO_TARGETS_NAME, Target, find_object, read_targets, with_flips,
 };
+use halfturn_engine::wording::{angle, joined};
 
 use halfturn_sky::night::{RunSheet, read_sheet};
 use halfturn_sky::pointing::{Horizon, read_horizon};
@@ -71,19 +73,105 @@ pub(super) fn sheet(path: &Path) -> Result<RunSheet, Failure> {
     Ok(read_sheet(&text, &name)?)
 }
 
-/// The targets, each followed by itself after a flip if `flips`.
-pub(super) fn targets(path: Option<&Path>, flips: bool) -> Result<Named<Vec<Target>>, Failure> {
-    let (name, text) = text(
-        path,
-        DEMO_TARGETS_NAME,
-        DEMO_TARGETS,
-        ("targets.csv", MOST_BYTES),
-    )?;
-    let mut value = read_targets(&text, &name)?;
+/// The targets of one list after the other, each target followed by itself after a flip if `flips`; the demo's without a
+/// list.
+pub(super) fn targets(paths: &[PathBuf], flips: bool) -> Result<Named<Vec<Target>>, Failure> {
+    let mut names: Vec<String> = Vec::new();
+    let mut value: Vec<Target> = Vec::new();
+    let mut known: HashMap<String, String> = HashMap::new();
+    let given = paths.iter().map(|path| Some(path.as_path()));
+    let built_in = paths.is_empty().then_some(None);
+    for path in given.chain(built_in) {
+        let kind = ("targets.csv", MOST_BYTES);
+        let (file, text) = text(path, DEMO_TARGETS_NAME, DEMO_TARGETS, kind)?;
+        for target in read_targets(&text, &file)? {
+            if let Some(other) = known.insert(target.name.clone(), file.clone())
+                && paths.len() > 1
+            {
+                return Err(Failure::Argument(format!(
+                    "{file}: {:?} is also a name in {other}. Give each target another name",
+                    target.name
+                )));
+            }
+            value.push(target);
+        }
+        names.push(file);
+    }
     if flips {
         value = with_flips(value);
     }
+    let name = joined(&names);
     Ok(Named { name, value })
+}
+
+/// The position angle of `--target` \[deg\], and what to call it: an angle as it is, or a target of a list by words of its
+/// name, or by that of the object at its place.
+pub(super) fn target(
+    wanted: &TargetArg,
+    rig: Option<&Path>,
+    lists: &[PathBuf],
+) -> Result<(String, f64), Failure> {
+    let refused = |problem: String| Err(Failure::Argument(problem));
+    let name = match wanted {
+        TargetArg::Angle(angle_deg) if lists.is_empty() => {
+            return Ok((angle(*angle_deg), *angle_deg));
+        }
+        TargetArg::Angle(angle_deg) => {
+            return refused(format!(
+                "--target {angle_deg}: is an angle. Leave the targets file out, or give a name in it"
+            ));
+        }
+        TargetArg::Name(name) => name,
+    };
+    if rig.is_some() && lists.is_empty() {
+        return refused(format!(
+            "--target {name}: is a name. Give its position angle in degrees, or the targets file with that name after the rig file"
+        ));
+    }
+    let list = targets(lists, false)?;
+    let words = |text: &str| format!(" {} ", text.trim().to_lowercase());
+    let called = |t: &&Target| words(&t.name).contains(&words(name));
+    let object = find_object(name).ok();
+    let there = |t: &&Target| {
+        let place = t.ra_deg.zip(t.dec_deg);
+        place
+            .zip(object)
+            .is_some_and(|((ra, dec), o)| ra == o.ra_deg && dec == o.dec_deg)
+    };
+    let same = |t: &&Target| words(&t.name) == words(name);
+    let mut found: Vec<&Target> = list.value.iter().filter(same).collect();
+    if found.is_empty() {
+        found = list.value.iter().filter(called).collect();
+    }
+    if found.is_empty() {
+        found = list.value.iter().filter(there).collect();
+    }
+    match found.as_slice() {
+        [one] => Ok((
+            format!("{} ({})", one.name, angle(one.position_angle_deg)),
+            one.position_angle_deg,
+        )),
+        [] => {
+            /// Most names in a message.
+            const NAMED: usize = 5;
+            let names = list.value.iter().take(NAMED).map(|t| t.name.clone());
+            let names = joined(&names.collect::<Vec<_>>());
+            let more = if list.value.len() > NAMED {
+                " and more"
+            } else {
+                ""
+            };
+            refused(format!(
+                "--target {name}: is no name in {}, which has {names}{more}. Give one of them, or a position angle in degrees",
+                list.name
+            ))
+        }
+        several => refused(format!(
+            "--target {name}: could be {} targets of {}. Give the whole name",
+            several.len(),
+            list.name
+        )),
+    }
 }
 
 pub(super) fn certificate_text(path: &Path) -> Result<String, Failure> {

@@ -11,6 +11,7 @@ mod certificate;
 mod exit;
 mod fit;
 mod fitted;
+mod gain;
 mod init;
 mod inputs;
 mod judge;

@@ -57,7 +57,7 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
         ));
     }
     let (rig, rig_text) = inputs::rig_and_text(args.rig.as_deref(), &common.set)?;
-    let targets = inputs::targets(args.targets.as_deref(), false)?;
+    let targets = inputs::targets(args.targets.as_slice(), false)?;
     let start = page_start(
         common,
         (rig.value, rig_text, args.rig.as_deref()),

@@ -22,7 +22,7 @@ fn likely_mistakes_are_answered_with_what_to_do() {
         "--date",
         "2026-10-14",
     ];
-    let cases: [(&[&str], &str); 11] = [
+    let cases: [(&[&str], &str); 15] = [
         (
             &["advise", "my-rig"],
             "my-rig: is a folder. Give the file in it: my-rig",
@@ -33,12 +33,25 @@ fn likely_mistakes_are_answered_with_what_to_do() {
         ),
         (&["advise", rig, "my-rig"], "targets.csv"),
         (
-            &["advise", rig, list, "panels.csv"],
-            "advise reads one targets file. Copy these rows into it",
+            &["advise", rig, list, list],
+            "is also a name in my-rig/targets.csv. Give each target another name",
         ),
         (
-            &["trace", "--target", "M 31"],
-            "must be the position angle of one target in degrees, a plain number such as 132.5",
+            &["trace", "--target", "12,5"],
+            "must be the position angle of one target in degrees, such as 132.5, or its name",
+        ),
+        (
+            &["trace", rig, "--target", "M 31"],
+            "or the targets file with that name after the rig file",
+        ),
+        (
+            &["batch", rig, list, "--target", "M 3"],
+            "is no name in my-rig/targets.csv, which has",
+        ),
+        (&["trace", rig, list, "--target", "35"], "is an angle"),
+        (
+            &["advise", "--any-target", rig, list],
+            "cannot be used with",
         ),
         (&["trace", "--target", "1e9"], "from -360000 to 360000"),
         (

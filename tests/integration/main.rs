@@ -4,6 +4,7 @@
 mod advice_bound;
 mod advice_proof;
 mod advise;
+mod any_target;
 mod backlash;
 mod bad_input;
 mod bad_targets;

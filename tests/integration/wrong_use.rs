@@ -202,7 +202,13 @@ fn no_output_overwrites_an_input() {
             "error: ./targets.csv: is an input of this command, and --out would overwrite it",
         ),
         (
-            &["advise", "report/dial.svg", "--out", "report/../report"],
+            &[
+                "advise",
+                "report/dial.svg",
+                "targets.csv",
+                "--out",
+                "report/../report",
+            ],
             "report/../report/dial.svg: is an input of this command, and --out",
         ),
         (

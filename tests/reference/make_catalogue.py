@@ -6,7 +6,8 @@
 OpenNGC (Mattia Verga, CC-BY-SA-4.0) comes with the package PyOngc as a table of SQLite. Kept are objects with a place, that are no single or
 multiple stars and no doubtful or doubled entries (but for Messier's), and are of Messier's list, of Caldwell's (identifier C), have a common name, are nebulae, or
 appear at least 8 arcminutes long (galaxies 5). M 40 and M 102 are kept as well. Changed against the source: rows and columns left out, radians
-made degrees with five decimals (0.04 arcseconds), names written without padding zeros.
+made degrees with five decimals (0.04 arcseconds), names written without padding zeros, and the names of ADDED, which OpenNGC lacks or gives to a part
+of a nebula away from its middle. OpenNGC has no Sharpless numbers.
 """
 
 import math
@@ -18,8 +19,11 @@ import sqlite3
 import pyongc
 
 HEAD = """# An extract of OpenNGC by Mattia Verga, taken from the package PyOngc 1.2.2. Licence: CC-BY-SA-4.0, see LICENSE-CC-BY-SA-4.0.txt.
-# Changed: rows and columns left out, degrees for radians, names without padding zeros (tests/reference/make_catalogue.py).
+# Changed: rows and columns left out, degrees for radians, names without padding zeros, some common names (tests/reference/make_catalogue.py).
 """
+# Common names (common practice, no published source). NGC 2239 is the cluster in the middle of the Rosette; NGC 2237 and 2238 are parts in its west.
+ADDED = {"IC1805": ["Heart Nebula"], "IC1848": ["Soul Nebula"], "NGC2264": ["Cone Nebula"], "NGC2239": ["Rosette Nebula"]}
+REMOVED = {"NGC2238": ["Rosette Nebula"]}
 STARS = ("*", "**", "Dup", "NonEx", "Other", "Nova")
 NEBULAE = ("PN", "SNR", "EmN", "Neb", "RfN", "HII", "Cl+N", "DrkN")
 
@@ -47,6 +51,7 @@ def main():
         if messier and not special:
             names.append(f"M {int(messier)}")
         names += [plain(i) for i in others] + [c.strip() for c in (common or "").split(",") if c.strip()]
+        names = [n for n in names if n not in REMOVED.get(name, [])] + ADDED.get(name, [])
         assert not any(c in n for n in names for c in '";\n')
         kept.append((names, math.degrees(ra), math.degrees(dec)))
     folder = pathlib.Path(__file__).parent.parent.parent / "assets" / "catalogue"

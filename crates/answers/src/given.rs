@@ -46,7 +46,7 @@ pub(crate) fn panels(body: &[u8], _: &dyn Monitor) -> Answer {
     };
     let laid = lay_out(&mosaic).map_err(|e| Refusal::too_much(e.to_string()))?;
     check_shown(laid.len())?;
-    let targets = read_targets(&panels_csv(&laid), "panels")?;
+    let targets = read_targets(&panels_csv(&laid, None), "panels")?;
     let targets: Vec<WireTarget> = targets.iter().map(WireTarget::from).collect();
     Ok(json!({ "targets": targets }))
 }

@@ -2,16 +2,17 @@
 
 use std::path::Path;
 
-use super::advice::{Provenance, reason};
+use super::advice::{Provenance, any_target_document, reason, settings};
 use super::advice_json::advice_json;
+use super::any_target_json::any_target_json;
 use super::certificate::{CERTIFICATE_FILE, certificate_text};
 use super::document::{Drawn, Pictures};
 use super::files::{ReportError, write_files};
 use super::fit::fitted_rig;
-use super::page::render;
-use super::pictures::{NamedPicture, advice_pictures};
+use super::page::{Head, page, render};
+use super::pictures::{NamedPicture, advice_pictures, any_target_picture};
 use super::plot::Picture;
-use halfturn_engine::advise::{Advice, Certificate, TargetReport};
+use halfturn_engine::advise::{Advice, AnyTarget, Certificate, TargetReport};
 use halfturn_engine::verdict::Fault;
 
 /// The picture that a report has only if something changes.
@@ -60,6 +61,31 @@ pub fn write_report(
     files.push(("report.html".to_owned(), page.into_bytes()));
     write_files(dir, files)?;
     stale.iter().try_for_each(|name| remove(&dir.join(name)))
+}
+
+/// Writes what was found for any target into a folder: `any-target.html`, `any-target.json`, and the picture as SVG.
+///
+/// # Errors
+/// [`ReportError`] for the first file that cannot be written.
+pub fn write_any_target(
+    found: &AnyTarget,
+    made: &Provenance,
+    dir: &Path,
+) -> Result<(), ReportError> {
+    let pictures = vec![any_target_picture(found)];
+    let rig = &found.rig;
+    let head = Head {
+        name: &rig.settings().name,
+        about: &format!("any target, {}", settings(rig)),
+        files: &made.rig_file,
+    };
+    let document = any_target_document(found, made);
+    let html = page(&head, &document, &inline(&pictures), made);
+    let json = format!("{:#}\n", any_target_json(found)).into_bytes();
+    let mut files = vec![("any-target.json".to_owned(), json)];
+    files.extend(picture_files(pictures));
+    files.push(("any-target.html".to_owned(), html.into_bytes()));
+    write_files(dir, files)
 }
 
 /// The page of a report alone.

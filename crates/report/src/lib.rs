@@ -5,6 +5,7 @@
 
 mod advice;
 mod advice_json;
+mod any_target_json;
 mod batch_json;
 mod certificate;
 mod check_json;
@@ -29,8 +30,11 @@ pub mod sweep;
 mod trace_json;
 mod uncertain_json;
 
-pub use advice::{Provenance, about, advice_document, check_document};
+pub use advice::{
+    Provenance, about, advice_document, any_target_document, check_document, one_sided,
+};
 pub use advice_json::advice_json;
+pub use any_target_json::any_target_json;
 pub use batch_json::{batch_json, solved_json};
 pub use certificate::certificate_text;
 pub use check_json::check_json;
@@ -44,7 +48,7 @@ pub use fit::{
     fit_document, fit_json, fit_picture, fit_plan_csv, fit_plan_document, fit_plan_json,
     fitted_rig, log_csv,
 };
-pub use folder::{FITTED_RIG_FILE, advice_page, picture_files, write_report};
+pub use folder::{FITTED_RIG_FILE, advice_page, picture_files, write_any_target, write_report};
 pub use loops::trace_document;
 #[cfg(feature = "schema")]
 pub use made_schemas::made_schemas;

@@ -6,6 +6,7 @@ use schemars::{JsonSchema, Schema};
 use serde_json::Value;
 
 use crate::advice_json::AdviceResult;
+use crate::any_target_json::AnyTargetResult;
 use crate::batch_json::BatchResult;
 use crate::check_json::CheckResult;
 use crate::fit::{FitPlanResult, FitResult};
@@ -32,6 +33,10 @@ pub fn made_schemas() -> Vec<(&'static str, Value)> {
         ),
         read::<ScenariosFile>("scenarios", "File of scenarios of judge"),
         written::<AdviceResult<'_>>("advise", "Result of advise (summary.json, --json)"),
+        written::<AnyTargetResult<'_>>(
+            "advise-any-target",
+            "Result of advise for any target (any-target.json, --json)",
+        ),
         written::<CheckResult<'_>>("advise-check", "Result of advise --check --json"),
         written::<BatchResult<'_>>("batch", "Result of batch --json"),
         written::<TraceResult<'_>>("trace", "Result of trace --json"),

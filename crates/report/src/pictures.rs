@@ -4,15 +4,18 @@ use rayon::prelude::*;
 
 use super::files::ReportError;
 use super::plot::{
-    Dial, DialTarget, Picture, PlotError, RateLine, SettleCurve, ToleranceWindow, TraceSetting,
-    dial, loop_trace, seam_distance, settle_time, tolerance_window,
+    AngleBar, Dial, DialTarget, Picture, PlotError, RateLine, SettleCurve, ToleranceWindow,
+    TraceSetting, angle_bars, dial, loop_trace, seam_distance, settle_time, tolerance_window,
 };
-use halfturn_engine::advise::{Advice, RuleReport, SeamScan, Setting, TraceExample};
+use halfturn_engine::advise::{
+    Advice, AnyTarget, Circle, RuleReport, SeamScan, Setting, TraceExample,
+};
 use halfturn_engine::angle::TURN_DEG;
 use halfturn_engine::plant::Travel;
 use halfturn_engine::rig::Rig;
 use halfturn_engine::run::{Figures, Outcome, TraceRow};
 use halfturn_engine::scenario::Scenario;
+use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{degrees, grouped};
 
 impl From<PlotError> for ReportError {
@@ -113,6 +116,42 @@ pub fn batch_pictures(
         ("settle-time", settle_picture(rules, about)),
         ("seam-distance", seam_picture(scans, about)),
     ]
+}
+
+/// The picture of a rig at every target angle: every rule as it is, and at its best where that differs.
+pub(super) fn any_target_picture(found: &AnyTarget) -> NamedPicture {
+    let bar = |circle: &Circle, what: &str| AngleBar {
+        label: format!("{}, {what}", circle.policy.rule),
+        zones: over_turn(circle),
+    };
+    let mut bars = Vec::new();
+    for rule in &found.rules {
+        bars.push(bar(&rule.now, "now"));
+        if rule.best != rule.now {
+            bars.push(bar(&rule.best, "at its best"));
+        }
+    }
+    ("any-target", angle_bars(&bars, &found.rig.settings().name))
+}
+
+/// The zones of a circle over the whole turn, none through 0.
+fn over_turn(circle: &Circle) -> Vec<(f64, f64, TargetState)> {
+    let width_deg = circle.width_deg;
+    let copies = (TURN_DEG / width_deg).round() as u32;
+    let parts = circle.zones().into_iter().flat_map(|z| {
+        if z.from_deg < z.to_deg {
+            vec![(z.from_deg, z.to_deg, z.state)]
+        } else {
+            vec![(0.0, z.to_deg, z.state), (z.from_deg, width_deg, z.state)]
+        }
+    });
+    let copied = |(from_deg, to_deg, state): (f64, f64, TargetState)| {
+        (0..copies).map(move |k| {
+            let on_deg = f64::from(k) * width_deg;
+            (from_deg + on_deg, to_deg + on_deg, state)
+        })
+    };
+    parts.flat_map(copied).collect()
 }
 
 /// The pictures of `advise`.

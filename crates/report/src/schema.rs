@@ -18,6 +18,7 @@ const FILES: &[(&str, &str)] = files![
     "certificate",
     "scenarios",
     "advise",
+    "advise-any-target",
     "advise-check",
     "batch",
     "trace",

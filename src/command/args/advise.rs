@@ -12,11 +12,11 @@ use halfturn_engine::advise::{AllowedChanges, Changeable, Criteria, RobustnessRe
 pub(in crate::command) struct AdviseArgs {
     /// Rig file [default: the built-in demo rig].
     pub(in crate::command) rig: Option<PathBuf>,
-    /// Targets file [default: the built-in demo targets].
-    pub(in crate::command) targets: Option<PathBuf>,
-    /// A second list is refused with what to do.
-    #[arg(hide = true, value_name = "SECOND LIST", value_parser = second_list)]
-    second_list: Option<PathBuf>,
+    /// Targets files [default: with a rig file every target angle, without one the built-in demo targets].
+    pub(in crate::command) targets: Vec<PathBuf>,
+    /// Judge every target angle instead of a list, as with RIG alone.
+    #[arg(long, conflicts_with_all = ["targets", "flips", "uncertain"])]
+    pub(in crate::command) any_target: bool,
     /// Folder for the report.
     #[arg(long, value_name = "DIR", default_value = "halfturn-report")]
     pub(in crate::command) out: PathBuf,
@@ -63,18 +63,14 @@ pub(in crate::command) struct AdviseArgs {
     #[arg(long = "min-share", value_name = "SHARE", default_value_t = 0.95, value_parser = share, requires = "uncertain")]
     pub(in crate::command) hold: f64,
     /// Put the page and its engine into the report, so that its reader can try other settings: 1.4 MB more.
-    #[arg(long)]
+    #[arg(long, conflicts_with = "any_target")]
     pub(in crate::command) with_engine: bool,
     /// Print every table.
     #[arg(long)]
     pub(in crate::command) details: bool,
     /// Prove this certificate again, with its own files or with RIG and TARGETS.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["out", "second_list", "draws", "hold", "write", "flips", "max_fault", "max_solves", "settle_chance", "trials", "tail", "max_lost_area", "mosaic_keep", "max_corner_px", "clear_of_keep_outs", "flats_within", "change", "uncertain", "with_engine", "details"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["out", "draws", "hold", "write", "flips", "max_fault", "max_solves", "settle_chance", "trials", "tail", "max_lost_area", "mosaic_keep", "max_corner_px", "clear_of_keep_outs", "flats_within", "change", "uncertain", "with_engine", "details", "any_target"])]
     pub(in crate::command) check: Option<PathBuf>,
-}
-
-fn second_list(_: &str) -> Result<PathBuf, String> {
-    Err("advise reads one targets file. Copy these rows into it, without their header".to_owned())
 }
 
 impl AdviseArgs {
@@ -84,6 +80,13 @@ impl AdviseArgs {
             draws: self.draws,
             hold: self.hold,
         }
+    }
+
+    /// The answer is for every target angle.
+    pub(in crate::command) fn of_any_target(&self) -> bool {
+        let rig_alone = self.rig.is_some() && self.targets.is_empty();
+        let needs_list = self.flips || self.with_engine || self.uncertain.is_some();
+        self.any_target || rig_alone && !needs_list
     }
 
     /// What may change.

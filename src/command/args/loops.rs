@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{Fineness, MOST_TRIALS, Method, one_of, share, target_angle, whole};
+use super::{Fineness, MOST_TRIALS, Method, TargetArg, one_of, share, target, whole};
 use halfturn_engine::rig::Rule;
 
 /// Show one run move by move.
@@ -12,9 +12,11 @@ use halfturn_engine::rig::Rule;
 pub(in crate::command) struct TraceArgs {
     /// Rig file [default: the built-in demo rig].
     pub(in crate::command) rig: Option<PathBuf>,
-    /// Position angle of the target: an angle, not a name.
-    #[arg(long, value_name = "DEG", value_parser = target_angle, allow_negative_numbers = true)]
-    pub(in crate::command) target: f64,
+    /// Targets files, for a name as --target.
+    pub(in crate::command) targets: Vec<PathBuf>,
+    /// Position angle of the target, or its name in the targets files (without a rig file in the demo targets).
+    #[arg(long, value_name = "DEG|NAME", value_parser = target, allow_negative_numbers = true)]
+    pub(in crate::command) target: TargetArg,
     /// Wrap rule to use in place of the rig's.
     #[arg(long, value_parser = one_of(Rule::ALL))]
     pub(in crate::command) rule: Option<Rule>,
@@ -34,9 +36,11 @@ pub(in crate::command) struct TraceArgs {
 pub(in crate::command) struct BatchArgs {
     /// Rig file [default: the built-in demo rig].
     pub(in crate::command) rig: Option<PathBuf>,
-    /// Position angle of the target: an angle, not a name.
-    #[arg(long, value_name = "DEG", value_parser = target_angle, allow_negative_numbers = true)]
-    pub(in crate::command) target: f64,
+    /// Targets files, for a name as --target.
+    pub(in crate::command) targets: Vec<PathBuf>,
+    /// Position angle of the target, or its name in the targets files (without a rig file in the demo targets).
+    #[arg(long, value_name = "DEG|NAME", value_parser = target, allow_negative_numbers = true)]
+    pub(in crate::command) target: TargetArg,
     /// Runs under every rule [default: 100 000, with --half-width 100 million].
     #[arg(long, value_name = "N", value_parser = whole::<u64>(1, MOST_TRIALS), allow_negative_numbers = true)]
     pub(in crate::command) trials: Option<u64>,

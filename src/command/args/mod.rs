@@ -25,8 +25,8 @@ pub(super) use loops::{BatchArgs, TraceArgs};
 pub(super) use method::{Fineness, Method};
 pub(super) use small::{CompletionsArgs, InitArgs, ManArgs, SchemaArgs};
 pub(super) use sweep::{MergeArgs, SweepArgs};
-use values::{MOST_TRIALS, angle, flat_angle, positive, share, target_angle};
-pub(super) use values::{one_of, whole};
+use values::{MOST_TRIALS, angle, flat_angle, positive, share, target, target_angle};
+pub(super) use values::{TargetArg, one_of, whole};
 
 /// Shows where your plate-solve-driven camera rotator will hunt, and which arc is safe. It simulates and advises. It
 /// commands no hardware.

@@ -50,13 +50,31 @@ pub(super) fn angle(text: &str) -> Result<f64, String> {
 
 /// The position angle of a target, where a name is a likely mistake.
 pub(super) fn target_angle(text: &str) -> Result<f64, String> {
-    angle(text).map_err(|allowed| match text.parse::<f64>() {
-        Ok(_) => allowed,
-        Err(_) => {
-            "must be the position angle of one target in degrees, a plain number such as 132.5"
-                .to_owned()
-        }
-    })
+    match target(text)? {
+        TargetArg::Angle(angle_deg) => Ok(angle_deg),
+        TargetArg::Name(_) => Err("must be a position angle in degrees, such as 132.5".to_owned()),
+    }
+}
+
+/// A target as `--target` gives it.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::command) enum TargetArg {
+    /// Its position angle \[deg\].
+    Angle(f64),
+    /// Its name in a list.
+    Name(String),
+}
+
+/// A position angle, or a name.
+pub(super) fn target(text: &str) -> Result<TargetArg, String> {
+    match text.parse::<f64>() {
+        Err(_) if text.contains(char::is_alphabetic) => Ok(TargetArg::Name(text.trim().to_owned())),
+        Err(_) => Err(
+            "must be the position angle of one target in degrees, such as 132.5, or its name in a targets file"
+                .to_owned(),
+        ),
+        Ok(_) => angle(text).map(TargetArg::Angle),
+    }
 }
 
 pub(super) fn share(text: &str) -> Result<f64, String> {

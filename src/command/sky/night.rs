@@ -29,8 +29,8 @@ use halfturn_sky::time::{LocalTime, Moment};
 pub(super) struct NightArgs {
     /// Rig file [default: the built-in demo rig].
     rig: Option<PathBuf>,
-    /// Targets file with coordinates (or object) and minutes [default: the built-in demo targets].
-    targets: Option<PathBuf>,
+    /// Targets files with coordinates (or object) and minutes [default: the built-in demo targets].
+    targets: Vec<PathBuf>,
     /// Place of the telescope: degrees north, degrees east, metres above the sea.
     #[arg(long, value_name = "LAT,LON[,ELEVATION]", value_parser = site, allow_hyphen_values = true)]
     site: Site,
@@ -173,7 +173,7 @@ pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<
         PictureFormat::of(path)?;
     }
     let rig = inputs::rig(args.rig.as_deref(), common)?.value;
-    let targets = inputs::targets(args.targets.as_deref(), false)?;
+    let targets = inputs::targets(&args.targets, false)?;
     let horizon = match &args.horizon {
         Some(path) => inputs::horizon(path)?,
         None => Horizon::default(),
@@ -182,7 +182,8 @@ pub(super) fn night(common: &Common, args: &NightArgs, watch: &Watch) -> Result<
         plot: args.plot.as_deref(),
         ..Outputs::default()
     };
-    let read = [&args.rig, &args.targets, &args.horizon].map(|p| p.as_deref());
+    let read = args.rig.iter().chain(&args.targets).chain(&args.horizon);
+    let read: Vec<_> = read.map(|path| Some(path.as_path())).collect();
     outputs.check(common, &read)?;
     for path in &args.sheet {
         is_page(path)?;

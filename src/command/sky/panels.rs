@@ -11,7 +11,7 @@ use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
 use super::super::reply::{Failure, Reply, Said};
 use super::output::{check_outputs, write_or_show};
-use super::values::{center, pair, place};
+use super::values::{center, pair, place, within};
 use halfturn_engine::sample::Batch;
 use halfturn_engine::verdict::{Judge, Limits};
 use halfturn_report::{
@@ -48,6 +48,12 @@ pub(super) struct PanelsArgs {
         allow_negative_numbers = true
     )]
     position_angle: f64,
+    /// Turn the camera once: every panel at --position-angle. Says what overlap that costs.
+    #[arg(long)]
+    common_angle: bool,
+    /// Minutes on each panel, for the targets file.
+    #[arg(long, value_name = "MIN", value_parser = within(0.0, 100_000.0, ""), allow_negative_numbers = true)]
+    minutes: Option<f64>,
     /// First part of the panels' names.
     #[arg(long, default_value = Mosaic::UNNAMED)]
     name: String,
@@ -105,12 +111,18 @@ pub(super) fn panels(common: &Common, args: &PanelsArgs, watch: &Watch) -> Resul
         overlap: overlap.unwrap_or(OVERLAP),
         position_angle_deg: args.position_angle,
     };
-    let panels = lay_out(&mosaic).map_err(|e| Failure::Argument(e.to_string()))?;
+    let mut panels = lay_out(&mosaic).map_err(|e| Failure::Argument(e.to_string()))?;
+    let mut apart = None;
+    if args.common_angle {
+        apart = mosaic.least_overlap(&panels, 0.0);
+        mosaic.turn_alike(&mut panels);
+    }
     let tolerance_deg = settings.loop_.tolerance_deg;
     let overlaps = Overlaps {
         least: mosaic.least_overlap(&panels, 0.0),
         turned: mosaic.least_overlap(&panels, tolerance_deg),
         tolerance_deg,
+        apart,
     };
     // Without a rig file the user asks for angles alone.
     let judged = match &args.rig {
@@ -136,7 +148,7 @@ pub(super) fn panels(common: &Common, args: &PanelsArgs, watch: &Watch) -> Resul
         write_picture(path, &panels_picture(&mosaic, &panels, judged))?;
     }
     if let Some(path) = &args.out {
-        write_or_show(path, panels_csv(&panels), &mut said)?;
+        write_or_show(path, panels_csv(&panels, args.minutes), &mut said)?;
     }
     let mut reply = Reply::done(said);
     if judged.is_some_and(|all| all.iter().any(|p| !p.verdict.is_safe())) {

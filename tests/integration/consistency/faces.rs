@@ -113,7 +113,7 @@ impl Compared {
             &CertificateOrigin {
                 version: "test",
                 rig_file: "rig.toml",
-                targets_file: "targets.csv",
+                targets_files: &["targets.csv".to_owned()],
                 flips: case.flips,
             },
         );

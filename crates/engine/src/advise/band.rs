@@ -93,15 +93,8 @@ impl BandSearch<'_> {
         let mut rare = true;
         for beside in [-0.5, 0.0, 0.5] {
             let drive_deg = self.start_deg + beside * self.bound_deg;
-            let target = Target {
-                name: String::new(),
-                position_angle_deg: s.drive.zero_point_deg
-                    + s.loop_.believed_sense.factor() * drive_deg,
-                ra_deg: None,
-                dec_deg: None,
-                minutes: None,
-                after_deg: None,
-            };
+            let angle_deg = s.drive.zero_point_deg + s.loop_.believed_sense.factor() * drive_deg;
+            let target = Target::at(angle_deg);
             let judged = self.list.at(self.rig, policy, &target)?;
             self.asked += 1;
             self.solved += u64::from(judged.summary.method == "exact");

@@ -40,6 +40,10 @@ pub struct Certificate {
     /// Name of the targets file.
     #[cfg_attr(feature = "schema", schemars(regex(pattern = crate::rig::PLAIN_LINE)))]
     pub targets_file: String,
+    /// Names of the targets files after the first.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    #[cfg_attr(feature = "schema", schemars(inner(regex(pattern = crate::rig::PLAIN_LINE))))]
+    pub more_targets_files: Vec<String>,
     /// Every target also after a meridian flip.
     pub flips: bool,
     /// Digest of the rig as it was.
@@ -203,8 +207,8 @@ pub struct CertificateOrigin<'a> {
     pub version: &'a str,
     /// Name of the rig file.
     pub rig_file: &'a str,
-    /// Name of the targets file.
-    pub targets_file: &'a str,
+    /// Names of the targets files, one at least.
+    pub targets_files: &'a [String],
     /// Every target also after a meridian flip.
     pub flips: bool,
 }
@@ -228,7 +232,8 @@ impl Certificate {
             format: CERTIFICATE_FORMAT,
             version: origin.version.to_owned(),
             rig_file: origin.rig_file.to_owned(),
-            targets_file: origin.targets_file.to_owned(),
+            targets_file: origin.targets_files.first().cloned().unwrap_or_default(),
+            more_targets_files: origin.targets_files.iter().skip(1).cloned().collect(),
             flips: origin.flips,
             rig_digest: advice.rig.digest(),
             advised_rig_digest: advice.advised_rig.digest(),
@@ -279,11 +284,16 @@ impl Certificate {
             ..InputError::of_file(file, allowed)
         };
         // They are shown, and opened.
-        for (key, text) in [
+        let more = found.more_targets_files.iter();
+        let named = [
             ("version", &found.version),
             ("rig_file", &found.rig_file),
             ("targets_file", &found.targets_file),
-        ] {
+        ];
+        for (key, text) in named
+            .into_iter()
+            .chain(more.map(|text| ("more_targets_files", text)))
+        {
             if !is_printable_line(text) {
                 return Err(fault(
                     key,

@@ -1,6 +1,7 @@
 //! Verdicts -> advice: which targets are not safe and why, and the rig that meets every limit.
 
 mod advice;
+mod anywhere;
 mod arc;
 mod band;
 mod bound;
@@ -12,6 +13,7 @@ mod error;
 mod flats;
 mod found_by;
 mod list;
+mod one_sided;
 mod proof;
 mod reason;
 mod reason_search;
@@ -26,6 +28,10 @@ mod uncertain;
 mod window;
 
 pub use advice::{Advice, AdviceOutcome, RuleOnList, TraceExample};
+pub use anywhere::{
+    AnglePoint, AnyTarget, Circle, MOST_HUNTING, Part, RuleAnywhere, Zone, any_target,
+    any_target_runs,
+};
 pub use arc::ArcFacts;
 pub use band::BandAdvice;
 pub use bound::{SwingBound, Term};
@@ -36,6 +42,7 @@ pub use criteria::Criteria;
 pub use error::AdviseError;
 pub use flats::{FlatSet, Flats};
 pub use found_by::FoundBy;
+pub use one_sided::{OneSidedGain, one_sided_gain};
 pub use proof::Proof;
 pub use reason::{Behind, FaultReason, Reason, Safety};
 pub use repair::{Group, Repair, TargetMove};

@@ -106,7 +106,7 @@ impl Rig {
             warn(
                 "drive.backlash_deg",
                 format!(
-                    "{0}° is a large backlash. If you meant {0} minutes of arc, write {1:.2}",
+                    "{0}° is a large backlash. If you meant {0} minutes of arc, write {1:.2}. If not, approach every angle from one side (loop.approach)",
                     s.drive.backlash_deg,
                     s.drive.backlash_deg / 60.0
                 ),

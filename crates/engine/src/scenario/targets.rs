@@ -35,6 +35,19 @@ pub struct Target {
 }
 
 impl Target {
+    /// A target without a name at a position angle \[deg\].
+    #[must_use]
+    pub fn at(position_angle_deg: f64) -> Self {
+        Self {
+            name: String::new(),
+            position_angle_deg,
+            ra_deg: None,
+            dec_deg: None,
+            minutes: None,
+            after_deg: None,
+        }
+    }
+
     /// The target after a meridian flip, which turns the field by half a turn.
     #[must_use]
     pub fn flipped(&self) -> Self {

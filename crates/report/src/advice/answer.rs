@@ -42,7 +42,13 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
     if advice.proof.bears_out() {
         out.add(Block::Note(proof(advice).into()));
     }
-    out.add(Block::Caution(
+    out.add(caution());
+    out.add(Block::Figure("dial", about_rest(advice)));
+}
+
+/// What to do before a camera turns.
+pub(super) fn caution() -> Block {
+    Block::Caution(
         "Before you turn anything".to_owned(),
         vec![
             "check cables, keep-outs and the whole arc by hand.".into(),
@@ -51,8 +57,7 @@ pub(super) fn add(advice: &Advice, out: &mut Document) {
                 .into(),
             "The maker's instructions, local codes and licensed practice come first. This program advises only. It commands no hardware.".into(),
         ],
-    ));
-    out.add(Block::Figure("dial", about_rest(advice)));
+    )
 }
 
 /// The state of the target that fares worst.

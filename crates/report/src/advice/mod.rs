@@ -5,6 +5,7 @@
 //! | `words` | the answer in sentences |
 //! | `reason` | why a target has its verdict |
 //! | `answer` | the first screen |
+//! | `anywhere` | a rig at every target angle |
 //! | `targets` | every target, now and advised |
 //! | `one_loop` | one loop, move by move |
 //! | `tolerance` | the window of tolerances, the band, the residual after a swing |
@@ -16,6 +17,7 @@
 //! | `provenance` | how and from what a report was made |
 
 mod answer;
+mod anywhere;
 mod check;
 mod computed;
 mod flats;
@@ -30,13 +32,16 @@ mod tolerance;
 mod uncertain;
 mod words;
 
+pub use anywhere::any_target_document;
+pub(crate) use anywhere::{any_target_headline, rule_anywhere};
 pub use check::check_document;
 pub use provenance::Provenance;
 pub(crate) use reason::reason;
 pub(crate) use rules::{rule_sentence, why_not};
+pub use tolerance::one_sided;
 pub(crate) use tolerance::{band, bound, named_limits, repair, window};
 pub(crate) use uncertain::sentences as uncertain_sentences;
-pub(crate) use words::{headline, list_faults, proof, standing, times};
+pub(crate) use words::{headline, list_faults, proof, settings, standing, times};
 
 use halfturn_engine::advise::Advice;
 

@@ -1,7 +1,7 @@
 //! The tolerances that serve, the band, the residual after a swing, and the ways out if no settings serve.
 
-use halfturn_engine::advise::{Advice, BandAdvice, Repair, Source, TargetReport, Term};
-use halfturn_engine::rig::{Approach, Rig};
+use halfturn_engine::advise::{Advice, BandAdvice, OneSidedGain, Repair, TargetReport, Term};
+use halfturn_engine::rig::Rig;
 use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{angle, capital, counted, degrees, joined, limit, percent, pixels};
 
@@ -91,13 +91,9 @@ pub(crate) fn window(advice: &Advice) -> String {
     if window.empty() {
         let first = match window.improvements.first() {
             Some(best) => {
-                let direct = advice.rig.settings().loop_.approach == Approach::Direct;
-                let backlash = best.what == Source::Backlash;
-                let approach = if direct && backlash {
-                    " Or approach every angle from one side (loop.approach): that takes up the backlash."
-                } else {
-                    ""
-                };
+                let gain = window.one_sided.as_ref();
+                let approach =
+                    gain.map_or_else(String::new, |gain| format!(" {}", one_sided(gain)));
                 format!(
                     " Improve the {} first: half of it brings the least tolerance to {}.{approach}",
                     best.what,
@@ -113,6 +109,17 @@ pub(crate) fn window(advice: &Advice) -> String {
     format!(
         "Below {low} the loop hunts or does not settle in time at {hardest}. Above {high} the frame is lost. {}",
         present(advice)
+    )
+}
+
+/// What an approach from one side gains, as a sentence.
+#[must_use]
+pub fn one_sided(gain: &OneSidedGain) -> String {
+    format!(
+        "An approach from one side takes up the backlash (loop.approach = \"from-below\", loop.overrun_deg = {}): far from the seam the least tolerance falls from {} to {}.",
+        degrees(gain.overrun_deg),
+        angle(gain.now_deg),
+        angle(gain.then_deg)
     )
 }
 

@@ -126,7 +126,7 @@ pub(crate) fn fares(setting: &Setting) -> String {
 /// What to set, and how the list fares then.
 pub(crate) fn headline(advice: &Advice) -> String {
     let now = fares(&advice.before);
-    let changes = joined(&change_clauses(advice));
+    let changes = joined(&change_clauses(&advice.rig, &advice.advised_rig));
     let answer = match advice.outcome {
         AdviceOutcome::NotNeeded => "Nothing needs to change.".to_owned(),
         AdviceOutcome::Solves => format!("Set {changes}: then {}.", fares(&advice.after)),
@@ -189,8 +189,8 @@ fn wrong_angles(setting: &Setting) -> String {
 }
 
 /// The changes, one clause each: "the start of the arc to 277° (now 0°)".
-fn change_clauses(advice: &Advice) -> Vec<String> {
-    let (now, then) = (advice.rig.settings(), advice.advised_rig.settings());
+pub(super) fn change_clauses(now: &Rig, then: &Rig) -> Vec<String> {
+    let (now, then) = (now.settings(), then.settings());
     let mut clauses = Vec::new();
     if now.wrap.rule != then.wrap.rule {
         clauses.push(format!(

@@ -66,7 +66,31 @@ pub fn script_hash() -> String {
 /// The whole page.
 #[must_use]
 pub(crate) fn render(advice: &Advice, pictures: &Pictures, made: &Provenance) -> String {
-    let name = &advice.rig.settings().name;
+    let head = Head {
+        name: &advice.rig.settings().name,
+        about: &about(advice),
+        files: &format!("{} and {}", made.rig_file, made.targets_file),
+    };
+    page(&head, &advice_document(advice, made), pictures, made)
+}
+
+/// The head and foot of a page.
+pub(crate) struct Head<'a> {
+    /// The rig.
+    pub(crate) name: &'a str,
+    /// What the page is about.
+    pub(crate) about: &'a str,
+    /// The files that it was made from.
+    pub(crate) files: &'a str,
+}
+
+/// A document as a whole page.
+pub(crate) fn page(
+    head: &Head<'_>,
+    document: &Document,
+    pictures: &Pictures,
+    made: &Provenance,
+) -> String {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -74,21 +98,21 @@ pub(crate) fn render(advice: &Advice, pictures: &Pictures, made: &Provenance) ->
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta http-equiv="Content-Security-Policy" content=(made.one_file.as_deref().map_or_else(script::policy, try_on::policy));
-                title { "Rotator advice: " (name) }
+                title { "Rotator advice: " (head.name) }
                 style { (PreEscaped(STYLE.concat())) }
             }
             body {
                 div.page {
                     header {
-                        h1 { (name) }
-                        p.soft { (about(advice)) span #made {} }
+                        h1 { (head.name) }
+                        p.soft { (head.about) span #made {} }
                     }
                     main {
-                        (advice_document(advice, made).html(pictures))
+                        (document.html(pictures))
                         @if let Some(one_file) = &made.one_file { (try_on::section(one_file)) }
                     }
                     footer {
-                        p { "Made by halfturn " (made.version) " from " (made.rig_file) " and " (made.targets_file) "." }
+                        p { "Made by halfturn " (made.version) " from " (head.files) "." }
                     }
                 }
                 (script::element())

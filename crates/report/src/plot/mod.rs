@@ -4,6 +4,7 @@
 //! then paint the sheet. A value that is not finite, or absurdly large, is left out or written as words. It never reaches
 //! a scale.
 
+mod angle_bars;
 mod axes;
 #[cfg(not(target_family = "wasm"))]
 mod bearing;
@@ -42,6 +43,7 @@ mod svg;
 mod tolerance;
 mod varied;
 
+pub use angle_bars::{AngleBar, angle_bars};
 pub use colour_scale::{RateColours, rate_colours};
 pub use dial::dial;
 pub use dial_shown::{Dial, DialTarget};

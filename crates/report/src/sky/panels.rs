@@ -18,16 +18,20 @@ pub struct Overlaps {
     pub turned: Option<f64>,
     /// That tolerance \[deg\].
     pub tolerance_deg: f64,
+    /// Where all panels share one angle: with each at its own. `None` elsewhere and without neighbours.
+    pub apart: Option<f64>,
 }
 
-/// The panels as a targets file.
+/// The panels as a targets file, each with these minutes.
 #[must_use]
-pub fn panels_csv(panels: &[Panel]) -> String {
-    let mut out = "name,position_angle_deg,ra_deg,dec_deg\n".to_owned();
+pub fn panels_csv(panels: &[Panel], minutes: Option<f64>) -> String {
+    let head = minutes.map_or("", |_| ",minutes");
+    let minutes = minutes.map_or_else(String::new, |m| format!(",{m}"));
+    let mut out = format!("name,position_angle_deg,ra_deg,dec_deg{head}\n");
     for p in panels {
         let _ = writeln!(
             out,
-            "\"{}\",{:.6},{:.6},{:.6}",
+            "\"{}\",{:.6},{:.6},{:.6}{minutes}",
             p.name.replace('"', "\"\""),
             p.position_angle_deg,
             p.place.ra_deg,
@@ -102,6 +106,12 @@ pub fn panels_document(
             limit(least),
             angle(overlaps.tolerance_deg),
         ));
+        if let Some(apart) = overlaps.apart {
+            out.para(format!(
+                "This is with one camera angle for all panels. With each panel at its own angle the smallest overlap is {}.",
+                limit(apart)
+            ));
+        }
     }
     out
 }

@@ -26,6 +26,10 @@ pub(crate) struct PanelsResult<'a> {
     tolerance_deg: f64,
     /// Smallest overlap with panels off by the tolerance; a gap below 0.
     least_overlap_turned: Option<f64>,
+    /// Smallest overlap with each panel at its own angle; only with `--common-angle` and neighbours.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "schema", schemars(with = "f64"))]
+    least_overlap_apart: Option<f64>,
 }
 
 /// One panel.
@@ -89,5 +93,6 @@ pub fn panels_json(panels: &[Panel], overlaps: Overlaps, judged: Option<&[Judged
         least_overlap: overlaps.least,
         tolerance_deg: overlaps.tolerance_deg,
         least_overlap_turned: overlaps.turned,
+        least_overlap_apart: overlaps.apart,
     })
 }

@@ -119,6 +119,14 @@ pub fn lay_out(mosaic: &Mosaic) -> Result<Vec<Panel>, MosaicError> {
 }
 
 impl Mosaic {
+    /// Gives every panel the position angle of the middle, so that the camera turns once.
+    pub fn turn_alike(&self, panels: &mut [Panel]) {
+        let angle_deg = self.position_angle_deg.rem_euclid(360.0);
+        for panel in panels {
+            panel.position_angle_deg = angle_deg;
+        }
+    }
+
     /// The name of a mosaic if the user gives none.
     pub const UNNAMED: &str = "panel";
 

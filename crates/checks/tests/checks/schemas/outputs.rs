@@ -144,7 +144,7 @@ fn fits_plans_and_the_sky() {
     let turning = [&["sky", "field-rotation", "--object", "M 31"], &at[..]].concat();
     let planned = [&["sky", "night", night, targets], &at[..]].concat();
     let few: &[&str] = &["--trials", "20"];
-    let cases: [(&'static str, Vec<&str>); 14] = [
+    let cases: [(&'static str, Vec<&str>); 15] = [
         ("fit", vec!["fit", log]),
         ("fit", vec!["fit", "poor.csv"]),
         ("fit-plan", vec!["fit", "--plan"]),
@@ -154,6 +154,10 @@ fn fits_plans_and_the_sky() {
         ),
         ("sky-panels", [&mosaic[..], &["3x2"]].concat()),
         ("sky-panels", [&mosaic[..], &["1x1"]].concat()),
+        (
+            "sky-panels",
+            [&mosaic[..], &["2x1", "--common-angle"]].concat(),
+        ),
         ("sky-panels", [&mosaic[..], &["2x2", night]].concat()),
         (
             "sky-panels",

@@ -56,6 +56,14 @@ fn advice_over_many_rigs() {
         // Another rig, so that keys have changed.
         all.push(document(dir.path(), "advise-check", check));
     }
+    for change in ["arc,band,tolerance,rule,approach", "tolerance"] {
+        let any: &[&str] = &["advise", "rig.toml", "--trials", "300", "--out", "any"];
+        all.push(document(
+            dir.path(),
+            "advise-any-target",
+            &[any, &["--change", change]].concat(),
+        ));
+    }
     let draws: &[&str] = &["--uncertain", log, "--draws", "12", "--min-share", "0.999"];
     for tolerance in ["loop.tolerance_deg=0.05", "loop.tolerance_deg=0.4"] {
         all.push(document(

@@ -8,7 +8,7 @@ use super::{Document, say};
 use crate::binary::{complaint, halfturn, json};
 
 /// Keys that a document may lack. The last two are axes of a sweep: a schema cannot tie the columns of a row to them, it counts them.
-pub(super) const OPTIONAL: [&str; 21] = [
+pub(super) const OPTIONAL: [&str; 23] = [
     "differences",
     "until_hunting",
     "exact",
@@ -29,6 +29,8 @@ pub(super) const OPTIONAL: [&str; 21] = [
     "fastest_at",
     "clear_first_deg",
     "to_limit",
+    "least_overlap_apart",
+    "more_targets_files",
     "target",
     "loop.tolerance_deg",
 ];

@@ -8,7 +8,7 @@ mod tests;
 mod tolerance;
 
 pub(super) use grounds::{CONDITIONS, Grounds};
-use tolerance::Tolerances;
+pub(super) use tolerance::Tolerances;
 
 use std::cmp::Ordering;
 
@@ -19,9 +19,10 @@ use super::band::{BandAdvice, find_band};
 use super::bound::SwingBound;
 use super::changes::Changeable;
 use super::list::ListJudge;
+use super::one_sided::one_sided;
 use super::setting::Setting;
 use super::{AdviceRequest, AdviseError};
-use crate::rig::{Approach, Rig, Rule};
+use crate::rig::{Rig, Rule};
 use crate::scenario::{Policy, Target};
 
 /// Starts that are tried in all. The most promising come first: where so many have a target too near to the seam, the others
@@ -59,7 +60,7 @@ pub(super) fn widest_arc(rig: &Rig, targets: &[Target]) -> ArcFacts {
 }
 
 /// The starts to try, the most promising first.
-fn starts(rig: &Rig, targets: &[Target], wanted_deg: f64) -> Vec<f64> {
+pub(super) fn starts(rig: &Rig, targets: &[Target], wanted_deg: f64) -> Vec<f64> {
     let ground = Grounds::of(rig);
     if ground.no_seam || targets.is_empty() {
         return Vec::new();
@@ -153,7 +154,8 @@ impl RigSearch<'_> {
             });
         }
         if (!holds(&all) || !same_tolerance(&all[0]))
-            && let Some(one_sided) = self.one_sided()?
+            && self.may(Changeable::Approach)
+            && let Some(one_sided) = one_sided(self.rig)?
         {
             all.push(self.every_rule(&tolerances.with_needed(&one_sided)?)?);
         }
@@ -192,27 +194,6 @@ impl RigSearch<'_> {
 
     fn may(&self, change: Changeable) -> bool {
         self.request.change.may(change)
-    }
-
-    /// The rig with an approach from one side, where backlash is a reason for one.
-    fn one_sided(&self) -> Result<Option<Rig>, AdviseError> {
-        let s = self.rig.settings();
-        let wanted = s.drive.backlash_deg > 0.0 && s.loop_.approach == Approach::Direct;
-        if !wanted || !self.may(Changeable::Approach) {
-            return Ok(None);
-        }
-        /// What the overrun is more than backlash and step \[deg\].
-        const ROOM_DEG: f64 = 0.1;
-        let least_deg = s.drive.backlash_deg + 2.0 * s.drive.step_deg + ROOM_DEG;
-        let overrun_deg = if s.loop_.overrun_deg >= least_deg {
-            s.loop_.overrun_deg
-        } else {
-            (10.0 * least_deg).ceil() / 10.0
-        };
-        Ok(Some(self.rig.with(|s| {
-            s.loop_.approach = Approach::FromBelow;
-            s.loop_.overrun_deg = overrun_deg;
-        })?))
     }
 
     /// The best rig of every rule that may be taken; the present rule first.

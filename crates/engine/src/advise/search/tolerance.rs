@@ -15,17 +15,17 @@ const GROWTH: f64 = 1.25;
 const MOST_TRIES: u32 = 24;
 
 /// Finds the tolerance that a rig needs.
-pub(super) struct Tolerances<'a> {
+pub(in crate::advise) struct Tolerances<'a> {
     /// Judges the targets.
-    pub(super) judge: &'a ListJudge<'a>,
+    pub(in crate::advise) judge: &'a ListJudge<'a>,
     /// The tolerance may be changed.
-    pub(super) may_change: bool,
+    pub(in crate::advise) may_change: bool,
 }
 
 impl Tolerances<'_> {
     /// A rig with the present tolerance, where that settles in the middle of an arc and keeps the frame, else with the
     /// nearest one that does.
-    pub(super) fn with_needed(&self, rig: &Rig) -> Result<Rig, AdviseError> {
+    pub(in crate::advise) fn with_needed(&self, rig: &Rig) -> Result<Rig, AdviseError> {
         if !self.may_change {
             return Ok(rig.clone());
         }

@@ -14,6 +14,8 @@ use serde::Serialize;
 
 use super::found_by::FoundBy;
 use super::list::ListJudge;
+use super::one_sided::{OneSidedGain, one_sided_gain};
+use super::source::Source;
 use crate::decimal::power_of_ten;
 use crate::rig::Rig;
 use crate::sample::Cancelled;
@@ -55,6 +57,8 @@ pub struct Window {
     pub advised_deg: f64,
     /// Where no tolerance serves: what halving each error would do for the lower end, the best first.
     pub improvements: Vec<Improvement>,
+    /// Where no tolerance serves and the backlash is what to halve first: what an approach from one side gains.
+    pub one_sided: Option<OneSidedGain>,
 }
 
 impl Window {
@@ -108,9 +112,14 @@ impl Window {
             present_deg,
             advised_deg,
             improvements: Vec::new(),
+            one_sided: None,
         };
         if let (Some(low_deg), true) = (low_deg, window.empty()) {
             window.improvements = improvements(rig, &mut search, low_deg)?;
+            let first = window.improvements.first();
+            if first.is_some_and(|best| best.what == Source::Backlash) {
+                window.one_sided = one_sided_gain(rig);
+            }
         }
         Ok(window)
     }
