@@ -210,7 +210,7 @@ fn what_a_folder_cannot_give_is_named() {
 }
 
 /// Shows (sky): every file of a folder gets an answer; readings, and what they differ by from the angle; `.fits.gz`.
-/// With: `fits::tests::packed_files_are_read_as_they_are`. Source: by hand; gzip of Python.
+/// With: `crates/sky/src/fits/tests.rs::packed_files_are_read_as_they_are`. Source: by hand; gzip of Python.
 #[test]
 fn every_file_of_a_folder_has_an_answer() {
     const PACKED: &[u8] = include_bytes!("../../examples/night/frames/light_07.fits.gz");

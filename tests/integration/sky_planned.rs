@@ -95,8 +95,8 @@ fn the_moon_stands_where_the_handbook_says() {
 }
 
 /// 200 random sites, stars and horizons with a point every 30 degrees, each for a day.
-/// Shows (sky): when a target comes over the horizon of a file. With: `a_horizon_has_straight_lines_between_its_points`.
-/// Source: astropy 8.0.2, by bisection.
+/// Shows (sky): when a target comes over the horizon of a file. With:
+/// `crates/sky/src/pointing/horizon.rs::a_horizon_has_straight_lines_between_its_points`. Source: astropy 8.0.2, by bisection.
 #[test]
 fn targets_cross_a_horizon_when_astropy_says_so() {
     let cases = cases();
