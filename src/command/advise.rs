@@ -43,6 +43,12 @@ pub(super) fn advise(common: &Common, args: &AdviseArgs, watch: &Watch) -> Resul
     if let Some(certificate) = &args.check {
         return check(certificate, common, args, watch);
     }
+    if args.with_engine && args.rig.is_some() && args.targets.is_empty() {
+        return Err(Failure::Argument(
+            "--with-engine: give a targets file too, as in advise RIG TARGETS --with-engine"
+                .to_owned(),
+        ));
+    }
     let request = AdviceRequest {
         batch: Batch {
             trials: args.trials,

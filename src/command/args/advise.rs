@@ -85,8 +85,7 @@ impl AdviseArgs {
     /// The answer is for every target angle.
     pub(in crate::command) fn of_any_target(&self) -> bool {
         let rig_alone = self.rig.is_some() && self.targets.is_empty();
-        let needs_list = self.flips || self.with_engine || self.uncertain.is_some();
-        self.any_target || rig_alone && !needs_list
+        self.any_target || rig_alone && !self.flips && self.uncertain.is_none()
     }
 
     /// What may change.

@@ -48,12 +48,15 @@ fn wrong_sense(rig: &RigSettings, fit: &Fit, corrects_in: Option<Sense>) -> Opti
     let so = if corrects_in == Some(fit.sense) {
         format!("The controller corrects in this sense, but the rig file says {believed}")
     } else {
-        format!("The controller believes in {believed}, so every correction doubles the error")
+        format!(
+            "The rig file, or its default, says {believed}. If your control program believes that too, every correction doubles the error"
+        )
     };
     let evidence = format!(
-        "the position angle {goes} as the reading grows: this sense leaves {1}° on average, the other {0}°. {so}. Set loop.believed_sense to the other sign",
+        "the position angle {goes} as the reading grows: this sense leaves {1}° on average, the other {0}°. {so}. Set drive.sense and loop.believed_sense to {2}",
         degrees(fit.other_sense_distance_deg),
         degrees(fit.distance_deg),
+        -believed,
     );
     Some(Diagnosis::new(DiagnosisKind::WrongSense, None, evidence))
 }
@@ -234,7 +237,9 @@ fn coarse_step(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
 fn large_backlash(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
     let backlash = fit.parameters.backlash_deg;
     let tolerance = rig.loop_.tolerance_deg;
-    let low = backlash.low.filter(|low| *low > tolerance)?;
+    // An estimate outside its own interval tells nothing.
+    let told = |low: &f64| *low > tolerance && *low <= backlash.value;
+    let low = backlash.low.filter(told)?;
     let cure = if rig.loop_.approach == Approach::Direct {
         "Approach every angle from one side (loop.approach, with an overrun above the backlash): that lowers the least tolerance. halfturn advise looks for it"
     } else {

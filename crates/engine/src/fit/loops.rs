@@ -178,8 +178,13 @@ fn said(
         let first: Vec<String> = corrections
             .map(|c| format!("{}°", degrees(c.residual_deg.abs())))
             .collect();
+        let sense = match fit.sense {
+            _ if !fit.sense_identifiable => "the other one",
+            Sense::Same => "1",
+            Sense::Reversed => "-1",
+        };
         let evidence = format!(
-            "every correction adds to the residual that it should take back: {}, … The controller believes in the wrong sense. Set the other one in your control program, and loop.believed_sense in the rig file",
+            "every correction adds to the residual that it should take back: {}, … The controller believes in the wrong sense. Set {sense} in your control program, and as loop.believed_sense in the rig file",
             first.join(", "),
         );
         return finding(&run, DiagnosisKind::WrongSense, evidence);

@@ -60,7 +60,12 @@ pub fn any_target_document(found: &AnyTarget, made: &Provenance) -> Document {
 /// What to set once, in a sentence.
 pub(crate) fn any_target_headline(found: &AnyTarget) -> String {
     let then = "every position angle is safe, and at none does more than one run in a million hunt";
+    let serving = found.rules.iter().find(|r| r.best.serves());
     match &found.advised {
+        None if serving.is_some() => format!(
+            "With what --change allows, no settings serve every position angle. The rule {} would: allow a change of the rule.",
+            serving.map(|r| r.best.policy.rule.to_string()).unwrap_or_default()
+        ),
         None => "No settings were found that serve every position angle. Give advise your list: it then looks for settings that serve your targets.".to_owned(),
         Some(_) if found.changes.is_empty() => format!("Nothing needs to change: {then}."),
         Some(rig) => format!(

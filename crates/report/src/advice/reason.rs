@@ -210,18 +210,26 @@ impl Speaker<'_> {
 
 /// The message for a fault in no run or a few, of too few runs.
 fn too_few(fault: &FaultShare, trials: u64) -> String {
+    let do_ = match fault.fault {
+        Fault::Late => "are late",
+        fault => fault.state().do_(),
+    };
+    if trials == 0 {
+        // Solved: more runs would not help.
+        return format!(
+            "is at risk: {} of the runs {do_}, at the limit of {}",
+            percent(fault.rate.rate),
+            limit(fault.limit)
+        );
+    }
     let found = (fault.rate.rate * trials as f64).round() as u64;
     let found = match found {
         0 => "none".to_owned(),
         n => grouped(n),
     };
     format!(
-        "is at risk: {found} of {} runs {}, too few runs to be sure of less than {}. Use more --trials",
+        "is at risk: {found} of {} runs {do_}, too few runs to be sure of less than {}. Use more --trials",
         grouped(trials),
-        match fault.fault {
-            Fault::Late => "are late",
-            fault => fault.state().do_(),
-        },
         limit(fault.limit)
     )
 }

@@ -1,6 +1,8 @@
 //! The tolerances that serve, the band, the residual after a swing, and the ways out if no settings serve.
 
-use halfturn_engine::advise::{Advice, BandAdvice, OneSidedGain, Repair, TargetReport, Term};
+use halfturn_engine::advise::{
+    Advice, BandAdvice, Changeable, OneSidedGain, Repair, TargetReport, Term,
+};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::verdict::TargetState;
 use halfturn_engine::wording::{angle, capital, counted, degrees, joined, limit, percent, pixels};
@@ -219,9 +221,15 @@ pub(crate) fn repair(advice: &Advice) -> String {
         if advice.after.targets.iter().filter(near).count() == 0 {
             return apart;
         }
-        return format!(
-            "The arc is not the problem: from {start} on it keeps every target {wanted} from its ends."
-        );
+        return if advice.request.change.may(Changeable::Arc) {
+            format!(
+                "The arc is not the problem: from {start} on it keeps every target {wanted} from its ends."
+            )
+        } else {
+            format!(
+                "An arc from {start} would keep every target {wanted} from its ends, but --change leaves the arc as it is."
+            )
+        };
     }
     let named: Vec<String> = moves
         .iter()

@@ -3,7 +3,9 @@
 use super::style::RGBColor;
 
 use super::legend::Key;
-use super::style::{DARK_ORANGE, GREEN, ORANGE, PURPLE, Shape, WARNING};
+use super::style::{
+    BROWN, COBALT, DARK_ORANGE, GREEN, MAGENTA, ORANGE, PURPLE, Shape, TEAL, WARNING,
+};
 use halfturn_engine::verdict::TargetState;
 
 /// The mark of a state.
@@ -19,11 +21,12 @@ pub(super) struct Look {
 /// The mark of a state.
 pub(super) fn look(state: TargetState) -> Look {
     let (shape, colour) = match state {
-        TargetState::TurnsThroughKeepOut => (Shape::Cross, WARNING),
-        TargetState::WindsTooFar => (Shape::Square, PURPLE),
+        TargetState::TurnsThroughKeepOut => (Shape::Cross, BROWN),
+        TargetState::WindsTooFar => (Shape::Square, TEAL),
         TargetState::OutOfReach => (Shape::Cross, PURPLE),
-        TargetState::Hunts | TargetState::NoSolution => (Shape::Diamond, WARNING),
-        TargetState::DoesNotSettle => (Shape::Square, WARNING),
+        TargetState::Hunts => (Shape::Diamond, WARNING),
+        TargetState::NoSolution => (Shape::Diamond, COBALT),
+        TargetState::DoesNotSettle => (Shape::Square, MAGENTA),
         TargetState::AtRisk => (Shape::Triangle, ORANGE),
         TargetState::Safe => (Shape::Disc, GREEN),
     };

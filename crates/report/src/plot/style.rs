@@ -40,6 +40,14 @@ pub(super) const DARK_ORANGE: RGBColor = RGBColor(158, 88, 6);
 pub(super) const WARNING: RGBColor = RGBColor(190, 48, 28);
 /// Out of reach; targets.
 pub(super) const PURPLE: RGBColor = RGBColor(112, 66, 150);
+/// Turns through a keep-out. This and the next three are those of palette.css.
+pub(super) const BROWN: RGBColor = RGBColor(90, 58, 34);
+/// Winds the cable too far.
+pub(super) const TEAL: RGBColor = RGBColor(11, 114, 133);
+/// Does not settle.
+pub(super) const MAGENTA: RGBColor = RGBColor(176, 32, 126);
+/// Finds no solution.
+pub(super) const COBALT: RGBColor = RGBColor(37, 88, 184);
 pub(super) const KEEP_OUT: RGBColor = RGBColor(84, 78, 74);
 
 /// Sizes of type: the em in units of the sheet.

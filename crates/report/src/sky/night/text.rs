@@ -112,19 +112,19 @@ fn order(plan: &NightPlan) -> String {
 /// The times for other things that move; empty if they take none.
 fn setup(plan: &NightPlan) -> String {
     let setup = &plan.setup;
-    let parts = [
-        ("slew", setup.slew_s),
-        ("focus", setup.focus_s),
-        ("flip", setup.flip_s),
-    ];
+    let parts = [("slew", setup.slew_s), ("focus", setup.focus_s)];
     let parts = parts.iter().filter(|(_, s)| *s > 0.0);
     let parts: Vec<String> = parts
         .map(|(what, s)| format!("{what} {} min", degrees(s / 60.0)))
         .collect();
-    match parts.as_slice() {
-        [] => String::new(),
-        parts => format!("Before each loop: {}.", parts.join(", ")),
+    let mut said = Vec::new();
+    if !parts.is_empty() {
+        said.push(format!("Before each loop: {}.", parts.join(", ")));
     }
+    if setup.flip_s > 0.0 {
+        said.push(format!("At a flip: {} min.", degrees(setup.flip_s / 60.0)));
+    }
+    said.join(" ")
 }
 
 fn timetable(head: &NightHead<'_>, plan: &NightPlan, out: &mut Document) {
