@@ -78,7 +78,14 @@ fn a_rig_alone_is_judged_at_every_angle_and_its_settings_serve_any_list() {
     ];
     let out = halfturn(dir.path(), &fixed);
     assert_eq!(out.status.code(), Some(1), "{}", complaint(&out));
-    assert_eq!(json(&out)["changes"], Value::Null);
+    let found = json(&out);
+    assert_eq!(found["changes"], Value::Null);
+    // Another rule would serve: the headline must not deny it.
+    let headline = found["headline"].as_str().expect("a headline");
+    assert!(
+        headline.contains("The rule hysteresis-band would"),
+        "{headline}"
+    );
 }
 
 /// Shows (files): several lists are one, and a certificate proves them again; a name stands for its angle. Source: the same
