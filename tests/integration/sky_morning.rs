@@ -199,6 +199,24 @@ fn what_differs_from_the_plan_is_named() {
     }
 }
 
+/// A sheet that names other frames' targets says nothing of a target that it lacks.
+#[test]
+fn a_target_that_the_sheet_lacks_is_not_compared() {
+    let dir = morning();
+    let frames = dir.path().join("frames");
+    frame(&frames, "a.fits", "18:10:00", "One", 40.0, 50.0);
+    frame(&frames, "b.fits", "19:40:00", "Three", 100.0, 120.0);
+    let (code, found, shown) = against(dir.path());
+    assert_eq!(code, Some(0), "{shown}");
+    assert_eq!(list(&found["frames"]).len(), 1);
+    for wanted in [
+        "1 of 1 frame",
+        "Not in the sheet, and not compared: frames/b.fits",
+    ] {
+        assert!(shown.contains(wanted), "{wanted}: {shown}");
+    }
+}
+
 /// Position angle 100 less the reading.
 #[test]
 fn the_other_sense_is_found() {

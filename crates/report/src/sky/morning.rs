@@ -85,7 +85,7 @@ pub(super) fn against_document(against: &Against, out: &mut Document) {
     out.add(Block::Table(table(against, folder)));
     if !morning.outside.is_empty() {
         out.para(format!(
-            "Not in the night of the sheet: {}.",
+            "Not in the sheet, and not compared: {}.",
             some(morning.outside.iter().map(|s| s.file.as_str()))
         ));
     }

@@ -21,6 +21,14 @@ pub struct Seen {
     pub position_angle_deg: f64,
 }
 
+impl Seen {
+    /// A row has its target.
+    fn is_of(&self, row: &SheetRow) -> bool {
+        let name = self.target.as_ref();
+        name.is_some_and(|n| n.trim().eq_ignore_ascii_case(row.target.trim()))
+    }
+}
+
 /// A frame beside its row of the sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Beside {
@@ -90,16 +98,20 @@ const AGREE: (f64, f64) = (0.99, 0.9);
 
 impl Morning {
     /// Puts every frame beside the last row that began before it. A frame whose target the sheet names takes the last
-    /// row of that target, or the first one if the target came early.
+    /// row of that target, or the first one if the target came early. If the sheet names the target of any frame, it
+    /// holds no frame of a target that it does not name.
     #[must_use]
     pub fn of(sheet: &RunSheet, mut seen: Vec<Seen>) -> Self {
         seen.sort_by(|a, b| a.at.since_s(b.at).total_cmp(&0.0));
         let on_dial = |reading_deg: f64| (0.0..TURN_DEG).contains(&reading_deg);
         let counts_turns = !seen.iter().all(|s| on_dial(s.reading_deg))
             || sheet.rows.iter().all(|row| on_dial(row.reading_deg));
+        let by_name = seen
+            .iter()
+            .any(|s| sheet.rows.iter().any(|row| s.is_of(row)));
         let (mut frames, mut outside) = (Vec::new(), Vec::new());
         for frame in seen {
-            match row_of(sheet, &frame) {
+            match row_of(sheet, &frame, by_name) {
                 Some(row) => frames.push(beside(sheet, row, frame, counts_turns)),
                 None => outside.push(frame),
             }
@@ -118,15 +130,12 @@ impl Morning {
 }
 
 /// The row that a frame belongs to.
-fn row_of(sheet: &RunSheet, frame: &Seen) -> Option<usize> {
+fn row_of(sheet: &RunSheet, frame: &Seen, by_name: bool) -> Option<usize> {
     let (first, last) = (sheet.rows.first()?, sheet.rows.last()?);
     if frame.at.since_s(first.at) < 0.0 || frame.at.since_s(last.at) > LATE_S {
         return None;
     }
-    let named = |row: &SheetRow| {
-        let name = frame.target.as_ref();
-        name.is_some_and(|n| n.trim().eq_ignore_ascii_case(row.target.trim()))
-    };
+    let named = |row: &SheetRow| frame.is_of(row);
     let begun = |row: &SheetRow| frame.at.since_s(row.at) >= 0.0;
     let of_target = || {
         let last = sheet.rows.iter().rposition(|row| named(row) && begun(row));
@@ -139,7 +148,8 @@ fn row_of(sheet: &RunSheet, frame: &Seen) -> Option<usize> {
             Some(first + exposed.unwrap_or(0))
         })
     };
-    of_target().or_else(|| sheet.rows.iter().rposition(begun))
+    let unknown = by_name && frame.target.as_ref().is_some_and(|n| !n.trim().is_empty());
+    of_target().or_else(|| sheet.rows.iter().rposition(begun).filter(|_| !unknown))
 }
 
 fn beside(sheet: &RunSheet, row: usize, seen: Seen, counts_turns: bool) -> Beside {
