@@ -15,12 +15,12 @@ export function advice(place, report, store, compare, told) {
   const acts = make("p", { class: "row" }, place);
   const apply = button(acts, "Apply", () => store.change(null, (s) => { s.rig = found.rig; }), { id: "apply", class: "main", disabled: true });
   const side = button(acts, "Compare", () => compare(found.state, { ...found.state, rig: found.rig }, apply), { id: "compare", disabled: true });
-  const gain = make("span", { id: "gain", class: "soft" }, acts);
   const flips = make("input", { type: "checkbox", id: "advice-flips" });
   make("label", { class: "soft" }, acts).append(flips, "also after a meridian flip");
   const again = button(acts, "Look again", () => begin(), { id: "look-again", class: "small", hidden: true });
-  // In the row of buttons: a row that comes and goes would push the dial from under a hand.
+  // In the row of buttons, and below it room for a line: what comes and goes would push the dial from under a hand.
   const work = worker(acts, "advice");
+  const gain = make("p", { id: "gain", class: "soft" }, place);
   const line = make("p", { class: "row" }, report, "");
   const note = make("span", { role: "status" }, line);
   const open = make("a", { target: "_blank", rel: "noopener", hidden: true }, line, "Open in its own tab");

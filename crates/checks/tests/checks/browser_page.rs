@@ -261,6 +261,8 @@ fn a_number_being_typed_is_not_taken_away() {
     let server = Server::start(dir.path(), &[]);
     in_browser("page: typing", Look::DESK, async |browser| {
         open(&browser, &server).await;
+        // The list is drawn anew once, when its verdicts are there.
+        judged(&browser).await;
         let field = "document.querySelector('.of-target')";
         browser
             .value(&format!("{field}.focus() || {field}.select() || 1"))
