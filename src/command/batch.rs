@@ -10,7 +10,7 @@ use halfturn_engine::advise::{compare_rules, scan_runs, scan_seam};
 use halfturn_engine::method::{Detail, EvaluationRequest, evaluate_rules};
 use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::sample::{Batch, Monitor as _, Until};
-use halfturn_engine::summary::Interval;
+use halfturn_engine::summary::Rate;
 use halfturn_engine::verdict::{Judge, Limits};
 use halfturn_engine::wording::grouped;
 use halfturn_report::{
@@ -93,9 +93,9 @@ pub(super) fn batch(common: &Common, args: &BatchArgs, watch: &Watch) -> Result<
     });
     let mut reply = Reply::done(batch_document(&about, &compared, replays.collect()));
     reply.warnings = inputs::warnings(&rig, common);
-    if let (Some(until), Some(intervals)) = (until, &compared.until) {
-        let wide = |i: &&Interval| 0.5 * (i.high - i.low) > until.half_width;
-        let missed = intervals.iter().filter(wide).count();
+    if let (Some(until), Some(known)) = (until, &compared.until) {
+        let wide = |i: &&Rate| 0.5 * (i.high - i.low) > until.half_width;
+        let missed = known.iter().filter(wide).count();
         if missed > 0 && !common.quiet {
             reply.warnings.push(format!(
                 "--half-width {}: {} runs were too few for {missed} of {} rules. Raise --trials",

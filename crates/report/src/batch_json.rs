@@ -7,7 +7,7 @@ use super::result::{Format, Version, as_json};
 use halfturn_engine::advise::RuleComparison;
 use halfturn_engine::rig::{Rig, Rule};
 use halfturn_engine::sample::Batch;
-use halfturn_engine::summary::{PairSummary, PolicySummary};
+use halfturn_engine::summary::{PairSummary, PolicySummary, Rate};
 use halfturn_engine::verdict::{Limits, Verdict};
 
 /// The rules side by side at one target.
@@ -56,20 +56,13 @@ struct JudgedPolicy<'a> {
 
 /// How often one rule hunts.
 #[derive(Serialize)]
-#[cfg_attr(
-    feature = "schema",
-    derive(schemars::JsonSchema),
-    schemars(transform = halfturn_engine::schema::shares)
-)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 struct UntilRate {
     /// The rule.
     rule: Rule,
-    /// Share of the runs.
-    rate: f64,
-    /// Lower end of its interval.
-    low: f64,
-    /// Upper end.
-    high: f64,
+    /// Share of the runs until its interval was narrow.
+    #[serde(flatten)]
+    rate: Rate,
 }
 
 /// The result of `batch`. `complete` is false if the user stopped it.
@@ -83,15 +76,11 @@ pub fn batch_json(
 ) -> Value {
     let judged = compared.rules.iter();
     let judged = judged.map(|r| (&r.summary, r.verdict.clone()));
-    let until = compared.until.as_ref().map(|intervals| {
-        let rules = compared.rules.iter().zip(intervals);
-        let rate = rules.map(|(r, interval)| UntilRate {
-            rule: r.summary.rule,
-            rate: r.summary.hunting.rate,
-            low: interval.low,
-            high: interval.high,
-        });
-        rate.collect()
+    let until = compared.until.as_ref().map(|known| {
+        let rules = compared.rules.iter().map(|r| r.summary.rule).zip(known);
+        rules
+            .map(|(rule, rate)| UntilRate { rule, rate: *rate })
+            .collect()
     });
     as_json(&BatchResult {
         differences: Some(&compared.differences),

@@ -237,10 +237,10 @@ pub fn batch_document(about: &str, compared: &RuleComparison, replays: Vec<Line>
         "In brackets: 95 % intervals (shares: Wilson score, means: normal distribution).".into(),
     ));
     differences(&compared.differences, &mut out);
-    if let Some(intervals) = &compared.until {
-        out.para("Share of runs that hunt, with exact 95 % intervals that hold at every stop:");
-        let items = compared.rules.iter().zip(intervals).map(|(report, i)| {
-            let share = percent(report.summary.hunting.rate);
+    if let Some(known) = &compared.until {
+        out.para("Share of runs that hunt, with 95 % intervals that hold although the runs ended when they were narrow:");
+        let items = compared.rules.iter().zip(known).map(|(report, i)| {
+            let share = percent(i.rate);
             Line::new(format!("{}: {share}", report.summary.rule))
                 .with(Span::Range(percent(i.low), percent(i.high)))
         });

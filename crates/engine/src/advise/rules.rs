@@ -5,7 +5,7 @@ use crate::plant::Travel;
 use crate::rig::{Rig, Rule};
 use crate::sample::{Batch, Monitor, Until, compare, compare_until, run_batch};
 use crate::scenario::{Policy, Scenario};
-use crate::summary::{Interval, PairSummary, PolicySummary, Rate, RuleTally};
+use crate::summary::{PairSummary, PolicySummary, Rate, RuleTally};
 use crate::tally::Tally;
 use crate::verdict::{Judge, Verdict};
 
@@ -27,8 +27,8 @@ pub struct RuleComparison {
     pub rules: Vec<RuleReport>,
     /// Each rule but one against that one: the rig's own rule, or the first where that is not among them.
     pub differences: Vec<PairSummary>,
-    /// Intervals of the shares that hunt, which hold although the sampling stopped when they were narrow.
-    pub until: Option<Vec<Interval>>,
+    /// Shares that hunt, with intervals that hold although the sampling stopped when they were narrow.
+    pub until: Option<Vec<Rate>>,
 }
 
 /// Runs every rule at one target \[deg\] on the same random streams; until the shares that hunt are known to a
@@ -51,11 +51,11 @@ pub fn compare_rules(
         .iter()
         .map(|i| Scenario::new(rig, Policy::with_rule(rig, rules[*i]), target_deg))
         .collect();
-    let (all, intervals) = match until {
+    let (all, known) = match until {
         None => (compare(&scenarios, batch, monitor), None),
         Some(until) => {
-            let (all, intervals) = compare_until(&scenarios, batch, until, monitor);
-            (all, Some(intervals))
+            let (all, known) = compare_until(&scenarios, batch, until, monitor);
+            (all, Some(known))
         }
     };
     if all.trials() == 0 {
@@ -88,7 +88,7 @@ pub fn compare_rules(
     RuleComparison {
         rules: reports,
         differences,
-        until: intervals.map(|all| (0..rules.len()).map(|rule| all[place(rule)]).collect()),
+        until: known.map(|all| (0..rules.len()).map(|rule| all[place(rule)]).collect()),
     }
 }
 
