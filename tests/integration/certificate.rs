@@ -62,12 +62,14 @@ fn the_new_rig_file_keeps_comments_and_never_replaces_one() {
 fn a_rig_from_a_pipe_keeps_its_comments() {
     let dir = folder();
     write(dir.path(), "rig.toml", halfturn_engine::rig::DEMO_RIG);
+    write(dir.path(), "targets.csv", "name,position_angle_deg\nA,0\n");
     let rig = std::fs::File::open(dir.path().join("rig.toml")).expect("the rig");
     std::process::Command::new(crate::binary::program())
         .current_dir(dir.path())
         .args([
             "advise",
             "/dev/stdin",
+            "targets.csv",
             "--trials",
             "500",
             "--write=new.toml",

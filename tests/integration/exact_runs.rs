@@ -11,7 +11,7 @@ use crate::binary::sized;
 use crate::exact_rigs::drawn;
 
 /// Rigs that are drawn; some are not held.
-const RIGS: [u64; 2] = [30, 120];
+const RIGS: [u64; 2] = [20, 120];
 
 /// Runs of each.
 const TRIALS: u64 = 20_000;

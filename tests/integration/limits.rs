@@ -80,7 +80,7 @@ fn every_key_at_its_ends_gives_finite_figures() {
     let alone: Vec<_> = ends().into_iter().enumerate().collect();
     alone.into_par_iter().for_each(|(i, set)| {
         let rig = loops(&set);
-        if i % sized(4, 1) != 0 {
+        if i % sized(8, 1) != 0 {
             return;
         }
         let request = AdviceRequest {
@@ -255,7 +255,11 @@ fn the_length_of_the_work_stays_a_number() {
 /// The same through the program, pictures and page included, where a key divides or scales.
 #[test]
 fn reports_at_the_ends_show_no_infinity() {
-    let sets = together().into_iter().step_by(sized(4, 1));
+    // The slow ones only in full length.
+    let sets = together()
+        .into_iter()
+        .skip(sized(3, 0))
+        .step_by(sized(4, 1));
     sets.collect::<Vec<_>>().into_par_iter().for_each(|set| {
         let dir = folder();
         write(dir.path(), "rig.toml", RIG);

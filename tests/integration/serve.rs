@@ -6,7 +6,7 @@ use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::verdict::{Judge, Limits};
 use serde_json::{Value, json};
 
-use crate::binary::{complaint, folder, halfturn, json as answer, write};
+use crate::binary::{complaint, folder, halfturn, json as answer, sized, write};
 use crate::page_server::Server;
 
 fn rig(server: &Server) -> Value {
@@ -82,14 +82,15 @@ fn the_verdicts_are_those_of_the_judge_and_of_the_advice() {
     );
     let out = halfturn(dir.path(), &["init", "r", "--quiet"]);
     assert_eq!(out.status.code(), Some(0));
-    for set in [
+    let sets = [
         "loop.max_solves=20",
         "solve.failure_rate=0.7",
         "wrap.arc_start_deg=150",
         "loop.tolerance_deg=0.05",
         "drive.winding_limit_deg=60",
         "loop.field_rotation_deg_per_s=0.001",
-    ] {
+    ];
+    for set in sets.into_iter().step_by(sized(2, 1)) {
         let server = Server::start(dir.path(), &["--set", set]);
         let args = [
             "advise",
