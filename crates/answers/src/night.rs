@@ -1,0 +1,145 @@
+//! A night, as the page asks for it: what `sky night` finds with these options and without others.
+
+use serde::Deserialize;
+use serde_json::{Value, json};
+
+use crate::wire::{WireTarget, check_targets, read_rig};
+use crate::work::Found;
+use crate::{Refusal, jobs};
+use halfturn_engine::rig::{Rig, Rule};
+use halfturn_engine::sample::Monitor;
+use halfturn_engine::verdict::Limits;
+use halfturn_report::{
+    NightHead, night_json, night_page, night_picture, night_warnings, run_sheet, sheet_csv,
+};
+use halfturn_sky::night::{
+    Clouds, Knowledge, Mount, Night, NightPlanError, NightRequest, NightTarget, Order, Setup,
+    night_targets, plan_night,
+};
+use halfturn_sky::pointing::{DarkHours, Horizon, Site};
+use halfturn_sky::time::{LocalTime, Moment};
+
+/// A night as asked for.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct NightAsked {
+    rig: Value,
+    targets: Vec<WireTarget>,
+    /// As for `--site`, `--date`, `--order` and `--local`. An empty offset leaves local time out.
+    site: String,
+    date: String,
+    order: String,
+    local: String,
+    /// Whether the mount flips at the meridian.
+    flips: bool,
+    least_altitude_deg: f64,
+    trials: u64,
+    seed: u64,
+}
+
+/// A checked night.
+#[derive(Debug)]
+pub struct NightWork {
+    rig: Rig,
+    targets: Vec<NightTarget>,
+    request: NightRequest,
+    date: Moment,
+    dark: DarkHours,
+    local: Option<LocalTime>,
+}
+
+impl NightAsked {
+    /// Checks it.
+    pub(crate) fn work(self) -> Result<NightWork, Refusal> {
+        let no = |what: &str| Refusal::too_much(what);
+        let site = Site::read(&self.site).map_err(|e| no(&format!("the site {e}")))?;
+        let date = Moment::read_date(&self.date)
+            .ok_or_else(|| no("the date must be from 1960 to 2099, such as 2026-10-14"))?;
+        let local = match self.local.trim() {
+            "" => None,
+            text => Some(LocalTime::read(text).ok_or_else(|| {
+                no("local time must be hours and minutes such as +02:00 or -3:30")
+            })?),
+        };
+        if !(0.0..=89.0).contains(&self.least_altitude_deg) {
+            return Err(no("the lowest altitude must be from 0 to 89°"));
+        }
+        let dark = DarkHours::of(&site, date);
+        let start = dark.astronomical_dusk().ok_or_else(|| {
+            no("this night does not become dark. `halfturn sky night --start` takes another start")
+        })?;
+        let targets = check_targets(&self.targets)?;
+        Ok(NightWork {
+            rig: read_rig(&self.rig)?,
+            targets: night_targets(&targets).map_err(|e| no(&e.to_string()))?,
+            request: NightRequest {
+                night: Night {
+                    site,
+                    mount: match self.flips {
+                        true => Mount::German { flip_h: 0.0 },
+                        false => Mount::Fork,
+                    },
+                    start,
+                    dark: dark.darkness(),
+                    least_altitude_deg: self.least_altitude_deg,
+                    horizon: Horizon::default(),
+                    setup: Setup::default(),
+                },
+                order: Order::read(&self.order)
+                    .ok_or_else(|| no("the order must be list, meridian, best or numbers"))?,
+                knowledge: Knowledge {
+                    learn: true,
+                    retry_s: None,
+                    slips_per_h: 0.0,
+                    slip_deg: 1.0,
+                },
+                clouds: Clouds {
+                    share: 0.0,
+                    mean_s: 600.0,
+                    failure_rate: 1.0,
+                },
+                rules: Rule::ALL.to_vec(),
+                batch: jobs::batch(self.trials, self.seed)?,
+                limits: Limits::default(),
+            },
+            date,
+            dark,
+            local,
+        })
+    }
+}
+
+impl NightWork {
+    /// Number of nights in total.
+    pub(crate) fn runs(&self) -> u64 {
+        let rules = self.request.rules.len() as u64;
+        self.request.batch.trials.saturating_mul(rules)
+    }
+
+    /// Runs it; `None` if it was stopped. The files are those of `--sheet` and `--plot`.
+    pub(crate) fn run(&self, monitor: &dyn Monitor) -> Result<Option<Found>, String> {
+        let plan = match plan_night(&self.rig, self.targets.clone(), &self.request, monitor) {
+            Ok(plan) => plan,
+            Err(NightPlanError::Cancelled(_)) => return Ok(None),
+            Err(error) => return Err(error.to_string()),
+        };
+        let head = NightHead {
+            site_name: "",
+            date: self.date,
+            dark: &self.dark,
+            request: &self.request,
+            rig: &self.rig,
+            local: self.local,
+        };
+        let picture = night_picture(&head, &plan).map_err(|e| e.to_string())?;
+        Ok(Some(Found {
+            report: Some(night_page(&head, &plan, &picture)),
+            result: Some(json!({
+                "night": night_json(&head, &plan),
+                "warnings": night_warnings(&head, &plan),
+                "sheet": run_sheet(&head, &plan).map(|sheet| sheet_csv(&head, &sheet)),
+                "picture": picture.svg,
+            })),
+        }))
+    }
+}
