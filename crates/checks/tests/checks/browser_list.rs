@@ -81,7 +81,8 @@ fn a_field_keeps_the_keyboard_when_verdicts_come() {
     in_browser("page: list, keyboard", Look::DESK, async |browser| {
         open(&browser, &server).await;
         judged(&browser).await;
-        let order = "[...document.querySelectorAll('#targets li')].map((l) => l.dataset.target).join('')";
+        let order =
+            "[...document.querySelectorAll('#targets li')].map((l) => l.dataset.target).join('')";
         let before = browser.value(order).await;
         browser.keys(".rename", "typed").await;
         let arc = "[data-key='wrap.arc_start_deg'] input[type=number]";

@@ -160,9 +160,7 @@ async fn save_and_try(browser: &Browser) {
         .await;
     browser.click("#tab-report").await;
     let digest = browser.value("document.body.dataset.digest").await;
-    let said = browser
-        .text("#report label:has(#report-engine)")
-        .await;
+    let said = browser.text("#report label:has(#report-engine)").await;
     browser.click("#report button").await;
     let with = browser.saved("report.html").await;
     let weight = format!("({:.1} MB)", halfturn_page_bytes(&with) as f64 / 1e6);

@@ -78,7 +78,9 @@ pub fn night_page(head: &NightHead<'_>, plan: &NightPlan, picture: &Picture) -> 
     let document = night_document(head, plan);
     let pictures = inline(&[(PICTURE, picture.clone())]);
     let title = format!("Night of {}", head.date.date());
-    to_print(&title, &head.rig.settings().name, &document, &pictures)
+    let nights = grouped(head.request.batch.trials);
+    let about = format!("Planned, and run {nights} times.");
+    to_print(&title, &about, &document, &pictures)
 }
 
 fn moon(plan: &NightPlan) -> String {
