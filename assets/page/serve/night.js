@@ -34,6 +34,7 @@ export function night(place, store) {
     if (status.phase !== "done") throw new Error(status.problem || "Stopped " + (status.stopped || "") + ".");
     found = { id: status.id, key, ...status.result };
     acts.hidden = false;
+    notes.replaceChildren(...found.warnings.map((text) => make("li", {}, null, text)));
     show(status.id);
     changed();
   });
@@ -44,6 +45,7 @@ export function night(place, store) {
   keep("Save the run sheet", "sheet.csv", "text/csv", () => found.sheet);
   keep("Save the picture", "night.svg", "image/svg+xml", () => found.picture);
   const note = make("span", { class: "soft", role: "status" }, acts);
+  const notes = make("ul", { class: "notes" }, place);
   const show = reader(place, "The night");
 
   function changed() {

@@ -143,3 +143,49 @@ impl NightWork {
         }))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{PageStart, start};
+
+    /// Shows (serve): a night that cannot be is refused in a sentence. Source: none: own rule.
+    #[test]
+    fn what_is_no_night_is_refused() {
+        let demo = start(&PageStart::demo().expect("the demo"));
+        let good = json!({
+            "rig": demo["rig"], "targets": demo["targets"], "site": "47.3,12.1", "date": "2026-10-14", "order": "list", "local": "",
+            "flips": true, "least_altitude_deg": 0, "trials": 10, "seed": 1,
+        });
+        let asked = |key: &str, value: Value| {
+            let mut asked = good.clone();
+            asked[key] = value;
+            let asked: NightAsked = serde_json::from_value(asked).expect("fields");
+            asked.work()
+        };
+        assert!(asked("seed", json!(2)).is_ok());
+        let few = json!([{ "name": "a", "position_angle_deg": 0 }]);
+        for (key, value, words) in [
+            ("site", json!("47.3"), "the site must be degrees north"),
+            ("site", json!("97,0"), "must be a number from -90 to 90 deg"),
+            ("site", json!("70,NaN"), "the site must be degrees north"),
+            ("date", json!("14.10.2026"), "the date must be"),
+            ("local", json!("noon"), "local time must be"),
+            ("order", json!("worst"), "the order must be"),
+            ("least_altitude_deg", json!(-1), "the lowest altitude must"),
+            ("trials", json!(0), "trials: must be at least 1"),
+            ("targets", few, "\"a\" has no "),
+        ] {
+            let refused = asked(key, value).expect_err(words).json().to_string();
+            let words = words.replace('"', "\\\"");
+            assert!(refused.contains(&words), "{key}: {refused}");
+        }
+        // Midsummer in the far north.
+        let mut bright = good.clone();
+        bright["site"] = json!("70,20");
+        bright["date"] = json!("2026-06-21");
+        let bright: NightAsked = serde_json::from_value(bright).expect("fields");
+        let refused = bright.work().expect_err("no dark").json().to_string();
+        assert!(refused.contains("does not become dark"), "{refused}");
+    }
+}
