@@ -7,8 +7,9 @@ use super::fitted::{self, Subject, subject};
 use super::inputs::{self, Named};
 use super::monitor::Watch;
 use super::outputs::Outputs;
-use super::page_start::{one_file, page_start};
+use super::page_start::{ONE_FILE, page_start};
 use super::reply::{Failure, Reply, file};
+use halfturn_answers::start;
 use halfturn_engine::advise::{
     AdviceRequest, Certificate, CertificateOrigin, Changeable, Criteria, advise as find_advice,
     any_target as find_any_target, any_target_runs, runs, uncertain, uncertain_runs,
@@ -16,6 +17,7 @@ use halfturn_engine::advise::{
 use halfturn_engine::sample::Batch;
 use halfturn_engine::scenario::{DEMO_TARGETS_NAME, Target};
 use halfturn_engine::verdict::Limits;
+use halfturn_report::page::begun_with;
 use halfturn_report::{
     Block, Document, FITTED_RIG_FILE, Line, Provenance, Span, about, advice_document, advice_json,
     any_target_document, any_target_json, probe_file, write_any_target, write_report,
@@ -156,11 +158,9 @@ fn try_on(
     common: &Common,
 ) -> Result<String, Failure> {
     let rig = (rig.rig.clone(), rig.text.clone(), rig.file.as_deref());
-    let targets = (
-        targets.clone(),
-        args.targets.first().map(std::path::PathBuf::as_path),
-    );
-    Ok(one_file(&page_start(common, rig, targets)?))
+    let targets = (targets.clone(), &args.targets[..]);
+    let begins = start(&page_start(common, rig, targets)?);
+    Ok(begun_with(ONE_FILE, &begins))
 }
 
 /// Judges the rig at every target angle.

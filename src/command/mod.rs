@@ -31,6 +31,8 @@ mod trace;
 
 pub use args::Cli;
 pub use exit::Exit;
+#[cfg(feature = "serve")]
+pub(crate) use page_start::ONE_FILE;
 pub use reply::{Failure, Reply, Said};
 
 use std::io::Write as _;

@@ -1,25 +1,22 @@
 //! What the page begins with: a server's, or the one inside a report.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::args::Common;
 use super::inputs::Named;
 use super::reply::Failure;
-use halfturn_answers::{MOST_SEED, MOST_TARGETS, PageStart, start};
+use halfturn_answers::{MOST_SEED, MOST_TARGETS, PageStart};
 use halfturn_engine::rig::Rig;
 use halfturn_engine::scenario::Target;
 
 /// The page with its engine, as one file.
-const ONE_FILE: &str = include_str!("../../reports/halfturn.html");
-
-/// The first thing in it that begins nothing by itself.
-const WORKER: &str = "<script type=\"text/plain\" id=\"worker\">";
+pub(crate) const ONE_FILE: &str = include_str!("../../reports/halfturn.html");
 
 /// The start of the page with this rig and list, given by these files, if the page has room for them.
 pub(super) fn page_start(
     common: &Common,
     (rig, rig_text, rig_file): (Rig, String, Option<&Path>),
-    (targets, targets_file): (Named<Vec<Target>>, Option<&Path>),
+    (targets, targets_files): (Named<Vec<Target>>, &[PathBuf]),
 ) -> Result<PageStart, Failure> {
     if targets.value.len() > MOST_TARGETS {
         return Err(Failure::Argument(format!(
@@ -37,19 +34,15 @@ pub(super) fn page_start(
     Ok(PageStart {
         rig_text,
         rig_file: file_name(rig_file),
-        targets_file: file_name(targets_file),
+        targets_file: match targets_files {
+            [] => None,
+            [one] => file_name(Some(one)),
+            _ => Some("targets.csv".to_owned()),
+        },
         rig,
         targets: targets.value,
         seed: common.seed(),
     })
-}
-
-/// The one file, so that it begins with what is given. `door.js` of the one file reads it.
-pub(super) fn one_file(given: &PageStart) -> String {
-    // No text can end the block.
-    let json = start(given).to_string().replace('<', "\\u003c");
-    let block = format!("<script type=\"application/json\" id=\"given\">{json}</script>\n{WORKER}");
-    ONE_FILE.replacen(WORKER, &block, 1)
 }
 
 /// The last part of a path, under which a page shows and saves a file.

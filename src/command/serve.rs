@@ -24,8 +24,8 @@ const PORT: u16 = 7180;
 pub(super) struct ServeArgs {
     /// Rig file to begin with [default: the built-in demo rig].
     rig: Option<PathBuf>,
-    /// Targets file to begin with [default: the built-in demo targets].
-    targets: Option<PathBuf>,
+    /// Targets files to begin with [default: the built-in demo targets].
+    targets: Vec<PathBuf>,
     /// Port to listen on (0 for a free one).
     #[arg(long, value_name = "N", default_value_t = PORT, value_parser = whole::<u16>(0, u16::MAX), allow_negative_numbers = true)]
     port: u16,
@@ -57,11 +57,11 @@ pub(super) fn serve(common: &Common, args: &ServeArgs) -> Result<Reply, Failure>
         ));
     }
     let (rig, rig_text) = inputs::rig_and_text(args.rig.as_deref(), &common.set)?;
-    let targets = inputs::targets(args.targets.as_slice(), false)?;
+    let targets = inputs::targets(&args.targets, false)?;
     let start = page_start(
         common,
         (rig.value, rig_text, args.rig.as_deref()),
-        (targets, args.targets.as_deref()),
+        (targets, &args.targets),
     )?;
     let (stopping, stop) = watch::channel(false);
     on_ctrl_c(move || {

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::binary::{folder, halfturn, json as answer};
+use crate::binary::{complaint, folder, halfturn, json as answer, write};
 use crate::page_server::Server;
 
 fn mosaic(server: &Server, columns: u32, rows: u32) -> Value {
@@ -195,4 +195,35 @@ fn a_search_that_finds_nothing_says_how_far_it_went() {
         found["searched"].as_u64().is_some_and(|n| n > 1000),
         "{found}"
     );
+}
+
+/// Shows (serve): it takes several lists, one after the other, as `advise` does, and refuses a name that two of them have.
+/// Source: none: internal consistency.
+#[test]
+fn several_lists_follow_each_other() {
+    let dir = folder();
+    let list = |name: &str, target: &str| {
+        let text = format!("name,position_angle_deg\n{target},10\n");
+        write(dir.path(), name, &text);
+    };
+    list("a.csv", "one");
+    list("b.csv", "two");
+    assert_eq!(
+        halfturn(dir.path(), &["init", "r", "--quiet"])
+            .status
+            .code(),
+        Some(0)
+    );
+    let server = Server::start(dir.path(), &["r/rig.toml", "a.csv", "b.csv"]);
+    let start = server.get("/api/start");
+    let names = [&start["targets"][0]["name"], &start["targets"][1]["name"]];
+    assert_eq!(names, ["one", "two"]);
+    assert_eq!(start["targets_file"], "targets.csv");
+    list("b.csv", "one");
+    let refused = halfturn(
+        dir.path(),
+        &["serve", "r/rig.toml", "a.csv", "b.csv", "--port", "0"],
+    );
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(complaint(&refused).contains("Give each target another name"));
 }

@@ -10,6 +10,8 @@ const BROKEN = "the engine stopped. The browser has too little memory for it, or
 // What a copied link is good for.
 export const LINK = "It opens this state as long as this file stays where it is.";
 
+// This file as it came, before anything in it changes.
+const ONE_FILE = "<!doctype html>\n" + document.documentElement.outerHTML;
 const textOf = (id) => document.getElementById(id).textContent;
 const workerAddress = URL.createObjectURL(new Blob([textOf("worker")], { type: "text/javascript" }));
 
@@ -92,7 +94,7 @@ function begun(asked) {
     lastJob += 1;
     const id = String(lastJob);
     const stop = new AbortController();
-    const job = { stop, rows: [], report: null, status: { id, phase: "running", before: null, done: 0, of: 0, problem: null, stopped: null, result: null } };
+    const job = { asked, stop, rows: [], report: null, status: { id, phase: "running", before: null, done: 0, of: 0, problem: null, stopped: null, result: null } };
     const told = (done, { rows = [], ...more }) => {
       Object.assign(job.status, { done }, more);
       job.rows.push(...rows);
@@ -106,9 +108,9 @@ function begun(asked) {
       else Object.assign(job.status, more);
       job.report = report;
       answer([status, found]);
-      // The last report is shown, whatever came after it.
-      const shown = [...jobs.keys()].findLast((one) => jobs.get(one).report !== null);
-      for (const old of [...jobs.keys()].slice(0, -MOST_KEPT)) if (old !== shown && jobs.get(old).status.phase !== "running") forget(old);
+      // The last report of each kind is shown, whatever came after it.
+      const shown = ["advise", "night"].map((kind) => [...jobs.keys()].findLast((one) => jobs.get(one).asked.kind === kind && jobs.get(one).report !== null));
+      for (const old of [...jobs.keys()].slice(0, -MOST_KEPT)) if (!shown.includes(old) && jobs.get(old).status.phase !== "running") forget(old);
     }).catch((fault) => {
       Object.assign(job.status, { phase: "failed", problem: fault.message });
       answer([500, { error: { message: fault.message } }]);
@@ -128,7 +130,10 @@ document.getElementById("link").hidden = given !== null;
 
 // The status and the answer.
 export async function ask(method, path, value, signal) {
-  if (path === "start" && given) return [200, JSON.parse(given.textContent)];
+  if (path === "start") {
+    const [status, start] = given ? [200, JSON.parse(given.textContent)] : await answered(path, value, { timeMs: TIME_MS });
+    return [status, { ...start, engine_bytes: ONE_FILE.length }];
+  }
   const [, id, from] = /^jobs\/(\d+)(?:\?from=(\d+))?$/.exec(path) ?? [];
   const job = jobs.get(id);
   if (id && !job) return [404, { error: { message: "this job does not exist, or is too long ago. Start it again" } }];
@@ -143,14 +148,19 @@ export function leave(path) {
   ask("DELETE", path);
 }
 
-// The report of a job: its address, its text, and the frame that shows it without its script.
+// The report of a job: its address, its text, perhaps with this page in it, and the frame that shows it without its script.
 export function reportAddress(id) {
   const job = jobs.get(id);
   job.address ??= URL.createObjectURL(new Blob([job.report], { type: "text/html" }));
   return job.address;
 }
 
-export const reportText = async (id) => jobs.get(id)?.report ?? null;
+export async function reportText(id, engine) {
+  const { report = null, asked } = jobs.get(id) ?? {};
+  if (!engine || report === null) return report;
+  const [status, found] = await answered("report", { asked, report, one_file: ONE_FILE }, { timeMs: Infinity });
+  return status === 200 ? found : null;
+}
 
 export function showReport(frame, id) {
   frame.srcdoc = (jobs.get(id)?.report ?? "").replace(/<script>[^]*?<\/script>/, "");

@@ -1,16 +1,19 @@
 // The advice: it runs by itself when the page rests, and says which settings are best. Its report stands in a tab.
 
-import { reportAddress, reportText, showReport } from "./door.js";
+import { reportAddress, reportText } from "./door.js";
 import { worker } from "./jobs.js";
 import { save } from "./files.js";
 import { button, make } from "./make.js";
+import { reader } from "./reader.js";
+import { keyOf } from "./state.js";
 
 // After the last change.
 const REST_MS = 700;
 const TRIALS = 20000;
 
-// `compare(before, after, act)` shows two states side by side; `report` is the place of the whole report; `told()` hears of news.
-export function advice(place, report, store, compare, told) {
+// `compare(before, after, act)` shows two states side by side; `report` is the place of the whole report, to which an engine adds
+// `engineBytes`; `told()` hears of news.
+export function advice(place, report, store, engineBytes, compare, told) {
   const words = make("p", { class: "lead", id: "headline", role: "status" }, place);
   const acts = make("p", { class: "row" }, place);
   const apply = button(acts, "Apply", () => store.change(null, (s) => { s.rig = found.rig; }), { id: "apply", class: "main", disabled: true });
@@ -25,37 +28,23 @@ export function advice(place, report, store, compare, told) {
   const note = make("span", { role: "status" }, line);
   const open = make("a", { target: "_blank", rel: "noopener", hidden: true }, line, "Open in its own tab");
   const keep = button(line, "Save the report", async () => {
-    const text = await reportText(found.id);
+    const text = await reportText(found.id, engine.checked);
     if (text) save("report.html", text, "text/html");
     else note.textContent = "The report is gone. Look again.";
   }, { hidden: true });
-  // It is as high as its page, so that only this page scrolls. A frame that runs scripts could not be measured.
-  const frame = make("iframe", { title: "Report of the advice", sandbox: "allow-same-origin allow-popups", hidden: true }, report);
+  const carries = make("label", { class: "soft", hidden: true }, line);
+  const engine = make("input", { type: "checkbox", id: "report-engine", checked: true }, carries);
+  carries.append(`with its engine (${(engineBytes / 1e6).toFixed(1)} MB): a reader can try other settings`);
+  const page = reader(report, "Report of the advice");
   let reading = false;
-  const load = () => {
-    if (reading && found && frame.dataset.job !== found.id) showReport(frame, (frame.dataset.job = found.id));
-    fit();
-  };
-  const fit = () => {
-    const page = frame.contentDocument?.documentElement;
-    if (page) frame.style.height = page.scrollHeight + 4 + "px";
-  };
-  const dress = () => {
-    if (frame.contentDocument) frame.contentDocument.documentElement.dataset.theme = document.documentElement.dataset.theme ?? "";
-  };
-  new MutationObserver(dress).observe(document.documentElement, { attributeFilter: ["data-theme"] });
-  frame.addEventListener("load", () => {
-    dress();
-    fit();
-    frame.contentDocument?.addEventListener("toggle", fit, true);
-  });
+  const load = () => { if (reading && found) page(found.id); };
   // The newest advice, with the state that it is for.
   let found = null;
   let timer = 0;
   let asked = "";
 
-  const keyOf = (s) => JSON.stringify([s.rig, s.targets, s.seed, flips.checked]);
-  const current = () => found !== null && found.key === keyOf(store.state);
+  const keyWith = (s) => keyOf(s) + flips.checked;
+  const current = () => found !== null && found.key === keyWith(store.state);
 
   function show(said) {
     const now = current();
@@ -71,27 +60,27 @@ export function advice(place, report, store, compare, told) {
 
   async function begin() {
     const s = store.state;
-    const key = keyOf(s);
+    const key = keyWith(s);
     again.hidden = true;
     try {
-      const status = await work.begin({ kind: "advise", rig: s.rig, targets: s.targets, trials: TRIALS, seed: s.seed, flips: flips.checked }, () => {});
+      const status = await work.begin({ kind: "advise", rig: s.rig, targets: s.targets, trials: TRIALS, seed: s.seed, flips: flips.checked, rig_text: s.rigText }, () => {});
       if (!status) return;
       if (status.phase !== "done") throw new Error(status.problem || "Stopped " + (status.stopped || "") + ".");
       const { summary, advised_rig: rig } = status.result;
       found = { id: status.id, key, state: s, rig, headline: summary.headline, changes: summary.plan.changes, gain: summary.times, before: summary.before };
-      open.hidden = keep.hidden = frame.hidden = false;
+      open.hidden = keep.hidden = carries.hidden = false;
       open.href = reportAddress(status.id);
       load();
       show();
     } catch (error) {
-      if (key !== keyOf(store.state)) return;
+      if (key !== keyWith(store.state)) return;
       again.hidden = false;
       show("No advice: " + error.message);
     }
   }
 
   function changed(s) {
-    const key = keyOf(s);
+    const key = keyWith(s);
     const same = key === asked;
     // Stopped or refused, it waits to be asked again.
     if (same && (current() || !again.hidden)) return;

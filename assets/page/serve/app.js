@@ -8,6 +8,7 @@ import { files } from "./files.js";
 import { degrees, fold, make, percent, shareOf } from "./make.js";
 import { map } from "./map.js";
 import { mark } from "./marks.js";
+import { night } from "./night.js";
 import { rules } from "./rules.js";
 import { settings } from "./settings.js";
 import { sheet } from "./sheet.js";
@@ -184,7 +185,8 @@ async function main() {
   let advised = null;
   const list = targets(by("targets"), store, judged, choose, (i) => advised?.why(i), start.limits.targets);
   const sweep = map(by("map"), start, store, LIMIT);
-  advised = advice(by("advice"), by("report"), store, (...both) => side.compare("What the advice changes", ["Now", "Advised"], ...both), () => list.show(store.state));
+  advised = advice(by("advice"), by("report"), store, start.engine_bytes, (...both) => side.compare("What the advice changes", ["Now", "Advised"], ...both), () => list.show(store.state));
+  night(by("night"), store);
   // What is in a file, or was there at the start.
   const kept = { rig: JSON.stringify(fresh.rig), targets: JSON.stringify(fresh.targets) };
   files(store, side, said, (what) => {

@@ -26,11 +26,11 @@ export function leave(path) {
   fetch("/api/" + path, { method: "DELETE", headers: { "X-Halfturn-Page": PAGE }, keepalive: true }).catch(() => {});
 }
 
-// The report of a job: its address, its text, and the frame that shows it without its script.
+// The report of a job: its address, its text, perhaps with the page of the one file in it, and the frame that shows it without its script.
 export const reportAddress = (id) => "/api/jobs/" + id + "/report";
 
-export async function reportText(id) {
-  const response = await fetch(reportAddress(id));
+export async function reportText(id, engine) {
+  const response = await fetch(reportAddress(id) + "?engine=" + engine);
   return response.ok ? response.text() : null;
 }
 

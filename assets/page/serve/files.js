@@ -84,6 +84,7 @@ export function files(store, sheet, told, saved) {
     save(rigName || "rig.toml", text, "application/toml");
     saved("rig");
   }));
+  by("save-vectors").addEventListener("click", () => tried(async () => save("wrap-vectors.csv", (await post("vectors", null)).text, "text/csv")));
   by("save-targets").addEventListener("click", () => tried(async () => {
     const { targets, targetsName } = store.state;
     const { text } = await post("targets/write", { targets });

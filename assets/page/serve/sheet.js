@@ -1,9 +1,10 @@
 // A sheet that opens below the answer: two states side by side, a mosaic, or what a log tells.
 
 import { post } from "./api.js";
+import { answered, asking } from "./form.js";
 import { button, make, plain, table, titled } from "./make.js";
 import { sign } from "./marks.js";
-import { differences } from "./state.js";
+import { differences, keyOf } from "./state.js";
 import { judge, told } from "./verdicts.js";
 
 // Longer lists are cut: the rest is in the list itself.
@@ -14,7 +15,6 @@ const valueOf = (value) => (value === undefined ? "not set" : typeof value === "
 export function sheet(place, store, words) {
   // What it is of; null where it outlasts changes.
   let of = null;
-  const keyOf = (s) => JSON.stringify([s.rig, s.targets, s.seed]);
 
   function open(title, key = null) {
     of = key;
@@ -74,27 +74,6 @@ export function sheet(place, store, words) {
     settings(box, s.rig, rig, ["Now", "From the log"]);
     for (const words of findings) make("p", {}, box, words);
     button(make("p", { class: "row" }, box), "Take these settings", () => store.change(null, (next) => { next.rig = rig; }), { id: "take-fit", class: "main" });
-  }
-
-  // A form, and what makes its fields.
-  function asking(box) {
-    const form = make("form", { class: "row" }, box);
-    return [form, (title, attributes) => make("input", { required: true, ...attributes }, make("label", {}, form, title + " "))];
-  }
-
-  // Its button, and what that does. Why it can't stands below the form.
-  function answered(form, attributes, title, work) {
-    make("button", { class: "main", ...attributes }, form, title);
-    const wrong = make("p", { class: "fault", role: "alert" }, form.parentNode);
-    form.addEventListener("submit", async (event) => {
-      event.preventDefault();
-      wrong.textContent = "";
-      try {
-        await work();
-      } catch (error) {
-        wrong.textContent = error.message;
-      }
-    });
   }
 
   // The panels of a mosaic as targets.

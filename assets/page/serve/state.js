@@ -61,6 +61,9 @@ export class Store {
   }
 }
 
+// What figures of the whole list go by.
+export const keyOf = (s) => JSON.stringify([s.rig, s.targets, s.seed]);
+
 // Reads and writes of a path such as "drive.periodic.0.phase_deg".
 export function read(rig, path) {
   return path.split(".").reduce((at, part) => (at === undefined ? undefined : at[part]), rig);

@@ -21,7 +21,7 @@ export function targets(place, store, verdicts, choose, why, most) {
   let open = false;
   // The places of the targets as they are shown; they keep it until all verdicts are there.
   let order = [];
-  let built = "";
+  let lines = new Map();
 
   function sorted(s) {
     const places = s.targets.map((_, i) => i);
@@ -30,15 +30,20 @@ export function targets(place, store, verdicts, choose, why, most) {
     return places.sort((a, b) => rank[a][0] - rank[b][0] || rank[a][1] - rank[b][1] || a - b);
   }
 
+  // The line of a target; the one that is there, as long as it would be made again.
   function row(i, s) {
     const t = s.targets[i];
-    const line = make("li", { "data-target": i }, list);
+    const built = JSON.stringify([t.name, s.chosen === i]);
+    const old = lines.get(i);
+    if (old?.dataset.built === built) return old;
+    const line = make("li", { "data-target": i, "data-built": built });
     const pick = button(line, "", () => choose(i), { class: "pick", "aria-pressed": String(s.chosen === i) });
     make("span", { class: "verdict" }, pick);
     make("span", { class: "name" }, pick, t.name);
     make("span", { class: "angle" }, pick);
     make("p", { class: "soft why" }, line);
     if (s.chosen === i) edit(line, i, t);
+    return line;
   }
 
   function edit(line, i, t) {
@@ -77,20 +82,24 @@ export function targets(place, store, verdicts, choose, why, most) {
   function show(s) {
     order = sorted(s);
     const shown = open ? order : order.filter((i, k) => k < SHOWN || i === s.chosen);
-    const now = JSON.stringify([shown, s.chosen, s.targets.map((t) => t.name)]);
-    if (now !== built) {
-      built = now;
-      const had = focused();
-      list.replaceChildren();
-      for (const i of shown) row(i, s);
-      if (had) {
-        const line = list.querySelector(`[data-target="${had.i}"]`) || list.lastElementChild;
+    const had = focused();
+    lines = new Map(shown.map((i) => [i, row(i, s)]));
+    const made = [...lines.values()];
+    if (made.length !== list.children.length || made.some((line, k) => line !== list.children[k])) {
+      const stay = new Set(made);
+      for (const line of [...list.children]) if (!stay.has(line)) line.remove();
+      // A line that moves loses the keyboard: the others move round it.
+      const held = made.findIndex((line) => line.contains(document.activeElement));
+      if (held > 0) made[held].before(...made.slice(0, held));
+      list.append(...made.slice(held + 1));
+      if (had && held < 0) {
+        const line = lines.get(Number(had.i)) || list.lastElementChild;
         (line?.querySelectorAll("button, input")[had.control] || line?.querySelector("button") || more).focus({ preventScroll: true });
       }
-      all.hidden = order.length <= SHOWN;
-      all.textContent = open ? "Show the worst alone" : `Show all ${order.length}`;
-      more.disabled = s.targets.length >= most;
     }
+    all.hidden = order.length <= SHOWN;
+    all.textContent = open ? "Show the worst alone" : `Show all ${order.length}`;
+    more.disabled = s.targets.length >= most;
     for (const line of list.children) {
       const i = Number(line.dataset.target);
       const t = s.targets[i];

@@ -1,13 +1,15 @@
-//! Rig and targets files: text that the browser read or will save. Nothing here touches the disk.
+//! Files of rigs, targets and test vectors: text that the browser read or will save. Nothing here touches the disk.
 
 use serde::Deserialize;
 use serde_json::{Value, json};
 
 use crate::wire::{WireTarget, check_target_deg, check_targets, read_rig, rig_json, targets_csv};
 use crate::{Answer, MOST_TARGETS, Refusal, asked};
+use halfturn_engine::judge::vectors;
 use halfturn_engine::rig::{read, rewrite_keeping_comments};
 use halfturn_engine::sample::Monitor;
 use halfturn_engine::scenario::read_targets;
+use halfturn_report::judge::vectors_csv;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -78,4 +80,9 @@ pub(crate) fn write_targets_file(body: &[u8], _: &dyn Monitor) -> Answer {
     check_shown(asked.targets.len())?;
     check_targets(&asked.targets)?;
     Ok(json!({ "text": targets_csv(&asked.targets) }))
+}
+
+/// `POST /api/vectors`: text of the file of test vectors, as `halfturn vectors` writes it.
+pub(crate) fn vectors_file(_: &[u8], _: &dyn Monitor) -> Answer {
+    Ok(json!({ "text": vectors_csv(&vectors()) }))
 }

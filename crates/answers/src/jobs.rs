@@ -4,6 +4,7 @@ use serde::Deserialize;
 use serde_json::Value;
 
 use crate::files::check_shown;
+use crate::night::NightAsked;
 use crate::wire::{WireTarget, check_targets, read_rig};
 use crate::work::{Advise, Work};
 use crate::{Refusal, asked};
@@ -43,7 +44,11 @@ enum JobRequest {
         seed: u64,
         #[serde(default)]
         flips: bool,
+        /// The text of the rig file, whose comments a report with its engine keeps.
+        #[serde(default)]
+        rig_text: String,
     },
+    Night(NightAsked),
 }
 
 /// `POST /api/jobs`: work that was checked.
@@ -96,6 +101,7 @@ pub(crate) fn work(body: &[u8]) -> Result<Work, Refusal> {
             trials,
             seed,
             flips,
+            rig_text,
         } => {
             let rig = read_rig(&rig)?;
             check_shown(targets.len())?;
@@ -112,10 +118,16 @@ pub(crate) fn work(body: &[u8]) -> Result<Work, Refusal> {
             check_runs(runs(targets.len(), &request))?;
             Ok(Work::Advise(Box::new(Advise {
                 made: made(trials, seed, flips),
+                rig_text,
                 rig,
                 targets,
                 request,
             })))
+        }
+        JobRequest::Night(asked) => {
+            let night = asked.work()?;
+            check_runs(night.runs())?;
+            Ok(Work::Night(Box::new(night)))
         }
     }
 }
@@ -134,7 +146,7 @@ fn each_once(rules: &[Rule]) -> bool {
     (1..rules.len()).all(|i| !rules[..i].contains(&rules[i]))
 }
 
-fn batch(trials: u64, seed: u64) -> Result<Batch, Refusal> {
+pub(crate) fn batch(trials: u64, seed: u64) -> Result<Batch, Refusal> {
     if trials == 0 {
         return Err(Refusal::too_much("trials: must be at least 1"));
     }

@@ -11,6 +11,7 @@ mod given;
 mod images;
 mod jobs;
 mod live;
+mod night;
 mod refusal;
 mod start;
 mod verdicts;
@@ -20,7 +21,7 @@ mod work;
 
 pub use refusal::Refusal;
 pub use start::{MOST_SEED, MOST_TARGETS, PageStart, start};
-pub use work::{Found, Watch, Work};
+pub use work::{Found, Watch, Work, report_with_engine};
 
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -34,11 +35,12 @@ type Answer = Result<Value, Refusal>;
 type Answering = fn(&[u8], &dyn Monitor) -> Answer;
 
 /// What is answered at once. Long work is a [`Work`].
-const ANSWERS: [(&str, Answering); 10] = [
+const ANSWERS: [(&str, Answering); 11] = [
     ("rig/read", files::read_rig_file),
     ("rig/write", files::write_rig_file),
     ("targets/read", files::read_targets_file),
     ("targets/write", files::write_targets_file),
+    ("vectors", files::vectors_file),
     ("panels", given::panels),
     ("fit", given::fit_log),
     ("fits", images::log_of_images),

@@ -1,15 +1,18 @@
-//! The kinds of long work: a sweep or an advice.
+//! The kinds of long work: a sweep, an advice or a night.
 
+use serde::Deserialize;
 use serde_json::{Value, json};
 
+use crate::night::NightWork;
 use crate::wire::rig_json;
-use crate::{Refusal, jobs};
+use crate::{Answer, PageStart, Refusal, asked, jobs, start};
 use halfturn_engine::advise::{AdviceRequest, advise, runs};
 use halfturn_engine::rig::{InputError, Rig};
 use halfturn_engine::sample::Monitor;
 use halfturn_engine::scenario::Target;
 use halfturn_engine::sweep::{SweepRequest, run_cells};
 use halfturn_report::Provenance;
+use halfturn_report::page::{begun_with, with_engine};
 use halfturn_report::sweep::{Head, lines, sweep_rows};
 use halfturn_report::{advice_json, advice_page};
 
@@ -22,7 +25,7 @@ pub trait Watch: Monitor {
 /// What work comes to, besides the lines of a sweep.
 #[derive(Debug, Default)]
 pub struct Found {
-    /// The result of an advice.
+    /// The result of an advice or a night.
     pub result: Option<Value>,
     /// Its report.
     pub report: Option<String>,
@@ -35,6 +38,8 @@ pub enum Work {
     Sweep(Box<SweepRequest>),
     /// An advice.
     Advise(Box<Advise>),
+    /// A night.
+    Night(Box<NightWork>),
 }
 
 /// The input of an advice.
@@ -45,6 +50,33 @@ pub struct Advise {
     pub(crate) request: AdviceRequest,
     /// The provenance for the report.
     pub(crate) made: Provenance,
+    /// The text of the rig file, for its comments.
+    pub(crate) rig_text: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Reported {
+    /// What was asked for.
+    asked: Value,
+    /// The report that came of it.
+    report: String,
+    /// The page with its engine, as one file.
+    one_file: String,
+}
+
+/// A report with the page and its engine in it.
+///
+/// # Errors
+/// [`Refusal`].
+pub fn report_with_engine(body: &[u8]) -> Answer {
+    let Reported {
+        asked,
+        report,
+        one_file,
+    } = asked(body)?;
+    let work = Work::read(asked.to_string().as_bytes())?;
+    Ok(work.with_engine(&report, &one_file).into())
 }
 
 impl Work {
@@ -62,6 +94,7 @@ impl Work {
         match self {
             Self::Sweep(_) => "sweep",
             Self::Advise(_) => "advise",
+            Self::Night(_) => "night",
         }
     }
 
@@ -75,6 +108,7 @@ impl Work {
                 .saturating_mul(request.rules().len() as u64)
                 .saturating_mul(request.grid().cells()),
             Self::Advise(asked) => runs(asked.targets.len(), &asked.request),
+            Self::Night(night) => night.runs(),
         }
     }
 
@@ -110,7 +144,25 @@ impl Work {
                     report: Some(html),
                 }))
             }
+            Self::Night(night) => night.run(watch),
         }
+    }
+
+    /// Its report with the page in it, which begins with the rig and list of an advice.
+    #[must_use]
+    pub fn with_engine(&self, report: &str, one_file: &str) -> String {
+        let Self::Advise(asked) = self else {
+            return report.to_owned();
+        };
+        let begins = start(&PageStart {
+            rig_text: asked.rig_text.clone(),
+            rig_file: Some(asked.made.rig_file.clone()),
+            targets_file: Some(asked.made.targets_file.clone()),
+            rig: asked.rig.clone(),
+            targets: asked.targets.clone(),
+            seed: asked.request.batch.seed,
+        });
+        with_engine(report, &begun_with(one_file, &begins))
     }
 
     /// Lines of its table as the page takes them.

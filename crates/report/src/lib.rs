@@ -57,8 +57,8 @@ pub use schema::{schema, schema_names};
 pub use sky::{
     Against, FieldReport, Frames, NamedImage, NightHead, Overlaps, Refusal, field_document,
     field_json, field_picture, fits_document, fits_json, fits_log, night_document, night_json,
-    night_picture, night_warnings, panels_csv, panels_document, panels_json, panels_picture,
-    run_sheet, sheet_csv, sheet_page,
+    night_page, night_picture, night_warnings, panels_csv, panels_document, panels_json,
+    panels_picture, run_sheet, sheet_csv, sheet_page,
 };
 pub use trace_json::dial_json;
 pub use trace_json::trace_json;

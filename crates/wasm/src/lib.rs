@@ -5,7 +5,7 @@
 
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
-use halfturn_answers::{PageStart, Refusal, Watch, Work, answer, start};
+use halfturn_answers::{PageStart, Refusal, Watch, Work, answer, report_with_engine, start};
 use halfturn_engine::sample::Monitor;
 use serde_json::{Value, json};
 
@@ -47,6 +47,7 @@ pub extern "C" fn ask(path_bytes: usize) -> u32 {
     let answer = match path {
         b"start" => demo(),
         b"jobs" => Work::read(body).map(|work| done(&work)),
+        b"report" => report_with_engine(body),
         _ => answer(&String::from_utf8_lossy(path), body, &Page(None)),
     };
     let (status, text) = match answer {

@@ -62,7 +62,7 @@ pub(in crate::command) struct AdviseArgs {
     /// Share of those rigs on which every target should be safe.
     #[arg(long = "min-share", value_name = "SHARE", default_value_t = 0.95, value_parser = share, requires = "uncertain")]
     pub(in crate::command) hold: f64,
-    /// Put the page and its engine into the report, so that its reader can try other settings: 1.4 MB more.
+    /// Put the page and its engine into the report, so that its reader can try other settings: 1.5 MB more.
     #[arg(long, conflicts_with = "any_target")]
     pub(in crate::command) with_engine: bool,
     /// Print every table.

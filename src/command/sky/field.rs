@@ -10,7 +10,7 @@ use super::super::inputs;
 use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
 use super::super::reply::{Failure, Reply};
-use super::values::{begin, center, date, pair, place, site, start, within};
+use super::values::{begin, center, date, pair, place, start, within};
 use halfturn_engine::rig::Rule;
 use halfturn_engine::sample::Batch;
 use halfturn_engine::scenario::Policy;
@@ -39,7 +39,7 @@ pub(super) struct FieldArgs {
     #[arg(long, value_name = "DEG", default_value_t = 0.0, value_parser = within(-360_000.0, 360_000.0, " deg"), allow_negative_numbers = true)]
     position_angle: f64,
     /// Place of the telescope: degrees north, degrees east, metres above the sea.
-    #[arg(long, value_name = "LAT,LON[,ELEVATION]", value_parser = site, allow_hyphen_values = true)]
+    #[arg(long, value_name = "LAT,LON[,ELEVATION]", value_parser = Site::read, allow_hyphen_values = true)]
     site: Site,
     /// Date on which the night begins at the site.
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = date)]

@@ -10,7 +10,7 @@ use super::super::inputs;
 use super::super::monitor::Watch;
 use super::super::outputs::{Outputs, spare_inputs};
 use super::super::reply::{Failure, Reply};
-use super::values::{begin, date, share, site, start, within};
+use super::values::{begin, date, share, start, within};
 use halfturn_engine::rig::Rule;
 use halfturn_engine::sample::Batch;
 use halfturn_report::{
@@ -32,7 +32,7 @@ pub(super) struct NightArgs {
     /// Targets files with coordinates (or object) and minutes [default: the built-in demo targets].
     targets: Vec<PathBuf>,
     /// Place of the telescope: degrees north, degrees east, metres above the sea.
-    #[arg(long, value_name = "LAT,LON[,ELEVATION]", value_parser = site, allow_hyphen_values = true)]
+    #[arg(long, value_name = "LAT,LON[,ELEVATION]", value_parser = Site::read, allow_hyphen_values = true)]
     site: Site,
     /// Name of the site.
     #[arg(

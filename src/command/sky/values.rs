@@ -3,7 +3,7 @@
 use super::super::reply::Failure;
 use halfturn_engine::scenario::{find_object, read_place};
 use halfturn_sky::SkyPlace;
-use halfturn_sky::pointing::{DarkHours, Site};
+use halfturn_sky::pointing::DarkHours;
 use halfturn_sky::time::{DAY_S, Moment};
 
 /// Right ascension and declination, in degrees.
@@ -24,25 +24,6 @@ pub(super) fn pair(between: char) -> impl Fn(&str) -> Result<(f64, f64), String>
             .and_then(|(one, two)| Some((finite(one)?, finite(two)?)))
             .ok_or_else(|| format!("must be two numbers with {between} between them"))
     }
-}
-
-/// Latitude, longitude and perhaps elevation.
-pub(super) fn site(text: &str) -> Result<Site, String> {
-    let numbers: Option<Vec<f64>> = text
-        .split(',')
-        .map(|t| t.trim().parse().ok().filter(|x: &f64| x.is_finite()))
-        .collect();
-    let (latitude_deg, longitude_deg, elevation_m) = match numbers.as_deref() {
-        Some([latitude, longitude]) => (*latitude, *longitude, 0.0),
-        Some([latitude, longitude, elevation]) => (*latitude, *longitude, *elevation),
-        _ => {
-            return Err(
-                "must be degrees north, degrees east and, if you like, metres above the sea, such as 47.3,12.1,1180"
-                    .to_owned(),
-            );
-        }
-    };
-    Site::new(latitude_deg, longitude_deg, elevation_m).map_err(|e| e.to_string())
 }
 
 /// A day.

@@ -19,6 +19,7 @@ use axum::routing::{get, post};
 
 use super::gate::gate;
 use super::{Shared, assets};
+use crate::command::ONE_FILE;
 use halfturn_answers::{Refusal, paths};
 
 /// Largest body of a request \[bytes\].
@@ -63,5 +64,7 @@ fn answers() -> Router<Arc<Shared>> {
 
 /// `GET /api/start`
 async fn start(State(shared): State<Arc<Shared>>) -> Json {
-    Json(halfturn_answers::start(&shared.start))
+    let mut start = halfturn_answers::start(&shared.start);
+    start["engine_bytes"] = ONE_FILE.len().into();
+    Json(start)
 }

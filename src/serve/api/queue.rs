@@ -12,6 +12,7 @@ use tokio::task::spawn_blocking;
 
 use super::answer::check_kind;
 use super::{Answer, ApiError, Json};
+use crate::command::ONE_FILE;
 use crate::serve::Shared;
 use crate::serve::guard::page;
 use halfturn_answers::Work;
@@ -34,6 +35,9 @@ pub(super) struct Kind {
     /// Without its script, for a frame that runs none.
     #[serde(default)]
     still: bool,
+    /// With the page and its engine in it, to save.
+    #[serde(default)]
+    engine: bool,
 }
 
 #[derive(Deserialize)]
@@ -66,9 +70,10 @@ pub(super) async fn stop(State(shared): State<Arc<Shared>>, Path(id): Path<Strin
 pub(super) async fn report(
     State(shared): State<Arc<Shared>>,
     Path(id): Path<String>,
-    Query(Kind { still }): Query<Kind>,
+    Query(Kind { still, engine }): Query<Kind>,
 ) -> Result<Response, ApiError> {
-    let mut report = shared.jobs.report(&id).ok_or_else(unknown)?;
+    let one_file = engine.then_some(ONE_FILE);
+    let mut report = shared.jobs.report(&id, one_file).ok_or_else(unknown)?;
     if still && let Some((before, after)) = report.rsplit_once("<script>") {
         report = format!(
             "{before}{}",

@@ -87,10 +87,14 @@ impl Jobs {
         Some(job.status(from, before))
     }
 
-    /// The report of a job; `None` if it has none.
-    pub(super) fn report(&self, id: &str) -> Option<String> {
+    /// The report of a job, with this page in it; `None` if it has none.
+    pub(super) fn report(&self, id: &str, one_file: Option<&str>) -> Option<String> {
         let job = lock(&self.shared.state).find(id)?;
-        lock(&job.outcome).report.clone()
+        let report = lock(&job.outcome).report.clone()?;
+        Some(match one_file {
+            Some(one_file) => job.work.with_engine(&report, one_file),
+            None => report,
+        })
     }
 
     /// Stops a job. False if no job has this name.

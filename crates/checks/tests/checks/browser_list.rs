@@ -4,7 +4,7 @@ use serde_json::json;
 
 use crate::binary::{folder, halfturn, write};
 use crate::browser_driver::{Browser, Look, in_browser};
-use crate::browser_page::{drag_target, of_command, open, shows_digest, shows_target};
+use crate::browser_page::{drag_target, judged, of_command, open, shows_digest, shows_target};
 use crate::page_server::Server;
 
 async fn names(browser: &Browser) -> serde_json::Value {
@@ -67,6 +67,33 @@ fn targets_are_renamed_deleted_and_a_dragged_angle_is_written_back() {
         shows_target(&browser, 80.0).await;
         browser.click("#undo").await;
         assert_eq!(names(&browser).await, json!(["a", "pelican", "c"]));
+        browser.quiet().await;
+        browser
+    });
+}
+
+/// Shows (serve): a field of the list keeps the keyboard and what is typed while verdicts put the list in another
+/// order. Source: none: own rule.
+#[test]
+fn a_field_keeps_the_keyboard_when_verdicts_come() {
+    let dir = folder();
+    let server = served(dir.path(), "name,position_angle_deg\na,90\nb,0\nc,45\n");
+    in_browser("page: list, keyboard", Look::DESK, async |browser| {
+        open(&browser, &server).await;
+        judged(&browser).await;
+        let order =
+            "[...document.querySelectorAll('#targets li')].map((l) => l.dataset.target).join('')";
+        let before = browser.value(order).await;
+        browser.keys(".rename", "typed").await;
+        let arc = "[data-key='wrap.arc_start_deg'] input[type=number]";
+        // One angle of the list comes to lie on the seam after the other.
+        for start_deg in [90, 45] {
+            browser.put(arc, &json!(start_deg), "input").await;
+            judged(&browser).await;
+            let field = "document.activeElement.matches('.rename') && document.activeElement.value";
+            assert_eq!(browser.value(field).await, "atyped");
+        }
+        assert_ne!(browser.value(order).await, before);
         browser.quiet().await;
         browser
     });

@@ -4,9 +4,10 @@ use serde_json::{Value, json};
 
 use crate::binary::{folder, halfturn, json as answer, tell};
 use crate::browser_driver::{Browser, Look, in_browser};
-use crate::browser_page::{judged, shown};
+use crate::browser_page::{judged, shown, shows_digest};
 use crate::browser_work::shows_rig;
 use crate::one_file::alone;
+use crate::page_server::Server;
 
 /// The states of the targets, as the page lists them, and as `advise` finds them, sorted.
 async fn as_the_command_says(browser: &Browser, dir: &std::path::Path, given: &[&str]) {
@@ -142,4 +143,80 @@ fn a_reader_tries_other_settings() {
             },
         );
     }
+}
+
+/// Saves the report of an open page, with its engine and then without, and opens the first.
+async fn save_and_try(browser: &Browser) {
+    browser
+        .put(
+            "[data-key='loop.tolerance_deg'] input[type=number]",
+            &json!(0.35),
+            "input",
+        )
+        .await;
+    judged(browser).await;
+    browser
+        .until("!document.querySelector('#advice').classList.contains('outdated')")
+        .await;
+    browser.click("#tab-report").await;
+    let digest = browser.value("document.body.dataset.digest").await;
+    let said = browser.text("#report label:has(#report-engine)").await;
+    browser.click("#report button").await;
+    let with = browser.saved("report.html").await;
+    let weight = format!("({:.1} MB)", halfturn_page_bytes(&with) as f64 / 1e6);
+    assert!(said.contains(&weight), "{said}, not {weight}");
+    browser.click("#report-engine").await;
+    browser.click("#report button").await;
+    let without = browser.saved("report (1).html").await;
+    assert!(without.len() < 500_000 && !without.contains("id=\"one-file\""));
+    assert!(with.len() > without.len() + 1_000_000);
+
+    let url = url::Url::from_file_path(browser.folder.join("report.html")).expect("a path");
+    browser.open(url.as_str()).await;
+    browser.click("#try button").await;
+    browser
+        .client
+        .clone()
+        .enter_frame(0)
+        .await
+        .expect("a frame");
+    shows_digest(browser, &digest).await;
+    assert_eq!(browser.text("#list-name").await, "targets.csv, 8 targets");
+    judged(browser).await;
+}
+
+/// How long the page in a report is.
+fn halfturn_page_bytes(report: &str) -> usize {
+    let page = report.split_once("id=\"one-file\">").expect("the page").1;
+    let page = page.split_once("</script>").expect("its end").0;
+    let page: String = serde_json::from_str(page).expect("JSON");
+    page.len()
+}
+
+/// Shows (serve): a report that is saved from the page carries its engine, and one saved from the page in that report
+/// too; a switch leaves it out. Source: none: own rule.
+#[test]
+fn a_saved_report_carries_its_engine() {
+    in_browser("one file: saved report", Look::DESK, async |browser| {
+        crate::one_file::open(&browser).await;
+        save_and_try(&browser).await;
+        // From the page inside the report once more.
+        browser
+            .until("!document.querySelector('#advice').classList.contains('outdated')")
+            .await;
+        browser.click("#tab-report").await;
+        browser.click("#report button").await;
+        let again = browser.saved("report (2).html").await;
+        assert_eq!(again.matches("id=\\\"given\\\"").count(), 1);
+        alone(&browser).await;
+        browser
+    });
+    let dir = folder();
+    let server = Server::start(dir.path(), &[]);
+    in_browser("page: saved report", Look::DESK, async |browser| {
+        crate::browser_page::open(&browser, &server).await;
+        save_and_try(&browser).await;
+        alone(&browser).await;
+        browser
+    });
 }

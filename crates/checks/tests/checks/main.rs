@@ -17,6 +17,7 @@ mod browser_try_on;
 mod browser_verdicts;
 mod browser_work;
 mod one_file;
+mod one_file_night;
 #[allow(dead_code, reason = "shared; the other tests use the rest")]
 #[path = "../../../../tests/integration/page_server.rs"]
 mod page_server;

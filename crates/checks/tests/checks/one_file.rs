@@ -265,6 +265,10 @@ fn it_answers_without_a_program() {
             rate_of(&at_start, "half-circle")
         );
         judged(&browser).await;
+        browser
+            .until("!document.querySelector('#apply').disabled")
+            .await;
+        browser.picture("one-file.png").await;
         drag_target(&browser, 20.0).await;
         browser.put(TOLERANCE, &json!(0.5), "input").await;
         shows_rig(
@@ -325,7 +329,6 @@ fn it_answers_without_a_program() {
         browser.client.refresh().await.expect("it opens again");
         shows_digest(&browser, &digest).await;
         alone(&browser).await;
-        browser.picture("one-file.png").await;
         browser
     });
 }

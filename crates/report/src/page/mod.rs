@@ -9,6 +9,7 @@ mod try_on;
 
 pub use player::{PLAYER_SCRIPT, PLAYER_STYLE};
 pub(crate) use script::player;
+pub use try_on::{begun_with, with_engine};
 
 use maud::{DOCTYPE, PreEscaped, html};
 
@@ -25,7 +26,12 @@ const STYLE: [&str; 4] = [
 ];
 
 /// A page without script, with a line below its title: for a screen, and to print across.
-pub(crate) fn to_print(title: &str, about: &str, document: &Document) -> String {
+pub(crate) fn to_print(
+    title: &str,
+    about: &str,
+    document: &Document,
+    pictures: &Pictures,
+) -> String {
     const ACROSS: &str = "@media print { @page { size: landscape } table { font-size: 9pt } }";
     const POLICY: &str =
         "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
@@ -37,12 +43,16 @@ pub(crate) fn to_print(title: &str, about: &str, document: &Document) -> String 
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta http-equiv="Content-Security-Policy" content=(POLICY);
                 title { (title) }
-                style { (PreEscaped(STYLE[..2].concat())) (PreEscaped(ACROSS)) }
+                style {
+                    (PreEscaped(STYLE[..2].concat()))
+                    @if !pictures.is_empty() { (PreEscaped(STYLE[2])) }
+                    (PreEscaped(ACROSS))
+                }
             }
             body {
                 div.page {
                     header { h1 { (title) } p.soft { (about) } }
-                    main { (document.html(&Pictures::new())) }
+                    main { (document.html(pictures)) }
                     footer { p { "Made by halfturn " (env!("CARGO_PKG_VERSION")) "." } }
                 }
             }
@@ -91,13 +101,13 @@ pub(crate) fn page(
     pictures: &Pictures,
     made: &Provenance,
 ) -> String {
-    html! {
+    let report = html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                meta http-equiv="Content-Security-Policy" content=(made.one_file.as_deref().map_or_else(script::policy, try_on::policy));
+                meta http-equiv="Content-Security-Policy" content=(script::policy());
                 title { "Rotator advice: " (head.name) }
                 style { (PreEscaped(STYLE.concat())) }
             }
@@ -107,10 +117,7 @@ pub(crate) fn page(
                         h1 { (head.name) }
                         p.soft { (head.about) span #made {} }
                     }
-                    main {
-                        (document.html(pictures))
-                        @if let Some(one_file) = &made.one_file { (try_on::section(one_file)) }
-                    }
+                    main { (document.html(pictures)) }
                     footer {
                         p { "Made by halfturn " (made.version) " from " (head.files) "." }
                     }
@@ -119,5 +126,9 @@ pub(crate) fn page(
             }
         }
     }
-    .into_string()
+    .into_string();
+    match &made.one_file {
+        Some(one_file) => with_engine(&report, one_file),
+        None => report,
+    }
 }

@@ -23,8 +23,8 @@ pub use morning::Against;
 #[cfg(feature = "schema")]
 pub(crate) use night::NightResult;
 pub use night::{
-    NightHead, night_document, night_json, night_picture, night_warnings, run_sheet, sheet_csv,
-    sheet_page,
+    NightHead, night_document, night_json, night_page, night_picture, night_warnings, run_sheet,
+    sheet_csv, sheet_page,
 };
 pub use panels::{Overlaps, panels_csv, panels_document, panels_picture};
 #[cfg(feature = "schema")]

@@ -77,6 +77,28 @@ impl Site {
         })
     }
 
+    /// Reads latitude, longitude and perhaps elevation.
+    ///
+    /// # Errors
+    /// Why they are no site.
+    pub fn read(text: &str) -> Result<Self, String> {
+        let numbers: Option<Vec<f64>> = text
+            .split(',')
+            .map(|t| t.trim().parse().ok().filter(|x: &f64| x.is_finite()))
+            .collect();
+        let (latitude_deg, longitude_deg, elevation_m) = match numbers.as_deref() {
+            Some([latitude, longitude]) => (*latitude, *longitude, 0.0),
+            Some([latitude, longitude, elevation]) => (*latitude, *longitude, *elevation),
+            _ => {
+                return Err(
+                    "must be degrees north, degrees east and, if you like, metres above the sea, such as 47.3,12.1,1180"
+                        .to_owned(),
+                );
+            }
+        };
+        Self::new(latitude_deg, longitude_deg, elevation_m).map_err(|e| e.to_string())
+    }
+
     /// The site with a difference of UT1 and UTC \[s\], below a second by convention. Without it the difference
     /// counts as 0, which turns the sky by up to 14 arcseconds.
     #[must_use]

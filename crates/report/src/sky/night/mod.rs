@@ -12,7 +12,7 @@ pub(crate) use json::NightResult;
 pub use json::night_json;
 pub use picture::night_picture;
 pub use sheet::{run_sheet, sheet_csv, sheet_page};
-pub use text::night_document;
+pub use text::{night_document, night_page};
 pub use warnings::night_warnings;
 
 use halfturn_engine::rig::Rig;

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::text::remarks;
 use super::{NightHead, clock};
-use crate::document::{Block, Column, Document, Line, Span, Table};
+use crate::document::{Block, Column, Document, Line, Pictures, Span, Table};
 use crate::page::to_print;
 use halfturn_engine::wording::{angle, capital, degrees};
 use halfturn_sky::night::{Moves, NightPlan, RunSheet, SHEET_COLUMNS};
@@ -76,7 +76,7 @@ pub fn sheet_page(head: &NightHead<'_>, plan: &NightPlan, sheet: &RunSheet) -> S
         .shown()
         .map_or_else(String::new, |r| r.course.policy.rule.to_string());
     let about = format!("{named}Rule {rule}, rig {}.{local}", &sheet.rig_digest[..8]);
-    to_print(&title, &about, &document(head, sheet))
+    to_print(&title, &about, &document(head, sheet), &Pictures::new())
 }
 
 /// Each set of flats with the readings and targets that share it.

@@ -4,10 +4,16 @@ use super::answer::answer;
 use super::{NightHead, clock, name, not_usable};
 use crate::document::{Block, Column, Document, Line, Span, Table};
 use crate::figures::{NEVER, UNKNOWN, rate, verdict_cell};
+use crate::folder::inline;
+use crate::page::to_print;
+use crate::plot::Picture;
 use halfturn_engine::plant::Travel;
 use halfturn_engine::summary::Distribution;
 use halfturn_engine::wording::{angle, degrees, duration, grouped, on_dial, percent};
 use halfturn_sky::night::{Mount, NightPlan, Rotation, RuleNight, Stretch, StretchSummary};
+
+/// The picture of the night, where a page shows it.
+const PICTURE: &str = "night";
 
 /// The night: the answer, the timetable, every loop under the rig's own rule (else under the first of the rules), and
 /// the rules side by side.
@@ -32,6 +38,10 @@ pub fn night_document(head: &NightHead<'_>, plan: &NightPlan) -> Document {
         head.date.date(),
     ));
     out.0.extend(answer(head, plan).0);
+    out.add(Block::Figure(
+        PICTURE,
+        "Altitudes, and readings under the rig's own rule.".to_owned(),
+    ));
     let twilight = head
         .dark
         .all()
@@ -60,6 +70,17 @@ pub fn night_document(head: &NightHead<'_>, plan: &NightPlan) -> Document {
     }
     rules(head, plan, &mut out);
     out
+}
+
+/// The night and its picture as a page.
+#[must_use]
+pub fn night_page(head: &NightHead<'_>, plan: &NightPlan, picture: &Picture) -> String {
+    let document = night_document(head, plan);
+    let pictures = inline(&[(PICTURE, picture.clone())]);
+    let title = format!("Night of {}", head.date.date());
+    let nights = grouped(head.request.batch.trials);
+    let about = format!("Planned, and run {nights} times.");
+    to_print(&title, &about, &document, &pictures)
 }
 
 fn moon(plan: &NightPlan) -> String {
