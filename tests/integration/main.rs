@@ -28,6 +28,7 @@ mod fit;
 mod fit_night;
 mod fit_plan;
 mod fit_program;
+mod fit_slip;
 mod fit_waves;
 mod formats;
 mod fuzz;
@@ -45,6 +46,7 @@ mod limits;
 mod mutants;
 #[allow(dead_code, reason = "shared; the checks in a browser use the rest")]
 mod page_server;
+mod plain_words;
 mod program;
 mod random_streams;
 mod reference_program;

@@ -2,8 +2,10 @@
 
     python3 tests/reference/make_night_frames.py sheet.csv
 
-`sheet.csv` is that of docs/sky.md, "From plan to morning". The files are headers of solved frames without data. The rig of this night differs from
+`sheet.csv` is that of docs/sky.md, "From first log to morning", but of examples/night/rig.toml. The files are headers of solved frames without data. The rig of this night differs from
 its file: the zero point is 0.42 deg larger and creeps by 0.05 deg an hour. The loop corrects at the start of each target, to a few hundredths.
+examples/night/first-log.csv is `halfturn fit --plan --rig examples/night/rig.toml --set drive.zero_point_deg=0.42 --set drive.zero_point_sigma_deg=0
+--rehearse examples/night/first-log.csv`.
 """
 
 import csv

@@ -8,6 +8,8 @@ use super::log::Log;
 use super::loops;
 use super::model::{BASE, Over, Problem, Shift, loses_steps};
 use super::refine::Refined;
+use super::robust::MOST_BACKLASH_DEG;
+use crate::angle::{TURN_DEG, residual_finite};
 use crate::rig::{Approach, RigSettings, Sense};
 use crate::wording::{degrees, duration, in_a_turn};
 
@@ -20,6 +22,9 @@ pub(super) fn diagnose(
     state: &Refined,
     fit: &Fit,
 ) -> Vec<Diagnosis> {
+    if let Some(still) = stands_still(log, rig) {
+        return vec![still];
+    }
     let mut found = Vec::new();
     let (told, corrects_in) = loops::told(log, rig, problem, fit);
     found.extend(told);
@@ -34,6 +39,29 @@ pub(super) fn diagnose(
     found.extend(far_off(fit));
     found.extend(not_told(fit));
     found
+}
+
+/// The readings go far, and the camera stays where it is.
+fn stands_still(log: &Log, rig: &RigSettings) -> Option<Diagnosis> {
+    let solved = log
+        .rows
+        .iter()
+        .filter_map(|r| Some((r.reading_deg, r.position_angle_deg?)));
+    let (_, first_deg) = solved.clone().next()?;
+    let (mut low, mut high, mut off) = (f64::INFINITY, f64::NEG_INFINITY, 0.0_f64);
+    for (reading_deg, angle_deg) in solved {
+        (low, high) = (low.min(reading_deg), high.max(reading_deg));
+        off = off.max(residual_finite(angle_deg - first_deg, TURN_DEG).abs());
+    }
+    if high - low <= MOST_BACKLASH_DEG || off > rig.loop_.tolerance_deg {
+        return None;
+    }
+    let evidence = format!(
+        "the readings go over {}°, but the position angle stays within {}°: the camera does not turn with the drive. Look for a loose coupling, belt or clamp, or a solver that repeats an old frame",
+        degrees(high - low),
+        degrees(off),
+    );
+    Some(Diagnosis::new(DiagnosisKind::LostSteps, None, evidence))
 }
 
 /// `corrects_in`: the sense that the controller's corrections show.
@@ -245,8 +273,19 @@ fn large_backlash(rig: &RigSettings, fit: &Fit) -> Option<Diagnosis> {
     } else {
         "Make loop.overrun_deg larger than the backlash"
     };
+    let ways: Vec<i8> = fit
+        .rows
+        .iter()
+        .map(|r| r.direction)
+        .filter(|d| *d != 0)
+        .collect();
+    let once = if ways.windows(2).filter(|w| w[0] != w[1]).count() == 1 {
+        ". The drive turns back only once in this log, where a slip of the zero point would look the same. One more turn back tells them apart"
+    } else {
+        ""
+    };
     let evidence = format!(
-        "moves up and moves down to the same reading differ by {}° (95 %: {}° to {}°), so a correction that turns back misses by more than the tolerance of {}°. {cure}",
+        "moves up and moves down to the same reading differ by {}° (95 %: {}° to {}°), so a correction that turns back misses by more than the tolerance of {}°. {cure}{once}",
         degrees(backlash.value),
         degrees(low),
         degrees(backlash.high.unwrap_or(backlash.value)),

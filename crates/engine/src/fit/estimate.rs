@@ -44,6 +44,18 @@ pub struct Parameters {
     pub step_deg: Estimate,
 }
 
+impl Parameters {
+    /// Widens the intervals by those of another fit that the log does not exclude.
+    pub(super) fn allow_for(&mut self, other: &Self, tolerance_deg: f64) {
+        let near_deg = self.zero_point_deg.value;
+        let zero = |end_deg: f64| nearest_turn(end_deg, near_deg);
+        self.zero_point_deg.allow_for(other.zero_point_deg, zero);
+        self.gain_error.allow_for(other.gain_error, |end| end);
+        self.backlash_deg.allow_for(other.backlash_deg, |end| end);
+        self.backlash_deg.identifiable &= self.backlash_deg.half_width() <= tolerance_deg;
+    }
+}
+
 /// The parameters of the mechanics together. If the log leaves one open, all of them lean on the believed rig as on a
 /// weak measurement.
 #[derive(Debug, Clone, PartialEq)]

@@ -45,6 +45,14 @@ impl Estimate {
         }
     }
 
+    /// Widens the interval to hold that of `other`, whose ends `at` puts beside this one.
+    pub(super) fn allow_for(&mut self, other: Self, at: impl Fn(f64) -> f64) {
+        if let (Some(low), Some(high)) = (other.low, other.high) {
+            self.low = self.low.map(|own| own.min(at(low)));
+            self.high = self.high.map(|own| own.max(at(high)));
+        }
+    }
+
     /// Half the width of the interval; infinite if it lacks an end.
     #[must_use]
     pub fn half_width(&self) -> f64 {

@@ -23,6 +23,7 @@ mod robust;
 mod search;
 mod shifts;
 mod start;
+mod together;
 mod track;
 mod variance;
 mod waves;
@@ -41,12 +42,16 @@ pub use rehearse::{PlanStep, rehearse};
 use crate::rig::{RigSettings, TravelKind};
 use model::Problem;
 use refine::{Believed, Refined, Refiner};
-use robust::Robust;
+use shifts::Shifted;
 use start::{FirstGuess, start};
+use together::Together;
 use track::Unrolled;
 
 /// A step need not be known better than this share of the tolerance.
 const HARMLESS_STEP: f64 = 0.1;
+
+/// A sense that leaves more than this may have a jump of the zero point \[deg\].
+const POOR_DEG: f64 = 10.0;
 
 /// Why a log cannot be fitted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -64,8 +69,7 @@ pub const LEAST_SOLVES: usize = 3;
 struct Attempt {
     problem: Problem,
     start: FirstGuess,
-    shifts: Vec<model::Shift>,
-    robust: Robust,
+    shifted: Shifted,
 }
 
 /// Estimates the errors of the rig that made this log.
@@ -96,7 +100,7 @@ pub fn fit_harmonics(log: &Log, rig: &RigSettings, harmonics: u32) -> Result<Fit
     let mut short_way = false;
     if may_pass_zero(log, rig) {
         let other = self::attempt(log, Unrolled::ShortWay, rig, harmonics);
-        if other.0.robust.loss_deg < 0.9 * attempt.0.robust.loss_deg {
+        if other.0.shifted.fit.loss_deg < 0.9 * attempt.0.shifted.fit.loss_deg {
             attempt = other;
             short_way = true;
         }
@@ -105,15 +109,20 @@ pub fn fit_harmonics(log: &Log, rig: &RigSettings, harmonics: u32) -> Result<Fit
     let Attempt {
         problem,
         start,
-        shifts,
-        robust,
+        shifted: Shifted { shifts, fit, doubt },
     } = &attempt;
-    let refiner = Refiner::new(problem, shifts, robust, Believed::of(rig, shifts));
-    let state = refiner.refine(robust);
+    let refiner = Refiner::new(problem, shifts, fit, Believed::of(rig, shifts));
+    let state = refiner.refine(fit);
     let tolerance_deg = rig.loop_.tolerance_deg;
     let step = lattice::step(log, HARMLESS_STEP * tolerance_deg);
-    let (parameters, periodic, joint) =
+    let (mut parameters, periodic, joint) =
         estimate::parameters(problem, shifts, &refiner, &state, step, tolerance_deg);
+    if let Some(Together { shifts, fit, .. }) = doubt {
+        let refiner = Refiner::new(problem, shifts, fit, Believed::of(rig, shifts));
+        let state = refiner.refine(fit);
+        let with = estimate::parameters(problem, shifts, &refiner, &state, step, tolerance_deg);
+        parameters.allow_for(&with.0, tolerance_deg);
+    }
     let mut found = Fit {
         row_count: log.rows.len(),
         parameters,
@@ -143,19 +152,29 @@ fn attempt(log: &Log, unrolled: Unrolled, rig: &RigSettings, harmonics: u32) -> 
         let start = start(&problem);
         (problem, start)
     });
-    let ((problem, start), (_, worse)) = if b.1.distance_deg < 0.999 * a.1.distance_deg {
-        (b, a)
-    } else {
-        (a, b)
+    // A flip within the log hides the sense, unless it may be there.
+    let poor = a.1.distance_deg.min(b.1.distance_deg) > POOR_DEG;
+    let distance_deg = |guess: &FirstGuess| {
+        if poor {
+            guess.jump_distance_deg
+        } else {
+            guess.distance_deg
+        }
     };
-    let (shifts, robust) = shifts::find(&problem, &start.coefficients, harmonics);
+    let (of_a, of_b) = (distance_deg(&a.1), distance_deg(&b.1));
+    let ((problem, mut start), worse) = if of_b < 0.999 * of_a {
+        (b, of_a)
+    } else {
+        (a, of_b)
+    };
+    start.distance_deg = distance_deg(&start);
+    let shifted = shifts::find(&problem, &start, harmonics);
     let attempt = Attempt {
         problem,
         start,
-        shifts,
-        robust,
+        shifted,
     };
-    (attempt, worse.distance_deg)
+    (attempt, worse)
 }
 
 /// Whether the log holds readings of one turn only, with jumps that could be a way across 0.

@@ -10,7 +10,7 @@ use super::search::grid_then_golden;
 const ROUNDS: usize = 12;
 
 /// Widest backlash that the search tries \[deg\]: the range of the key of the rig file.
-const MOST_BACKLASH_DEG: f64 = 45.0;
+pub(super) const MOST_BACKLASH_DEG: f64 = 45.0;
 
 /// Grid points over the width of the backlash.
 const GRID: usize = 40;
@@ -61,7 +61,10 @@ pub(super) fn at_backlash(
         residuals = &targets - &model;
         let absolute = residuals.abs();
         let before = loss_deg;
-        loss_deg = absolute.dot(&trust) / trust.sum().max(1e-3);
+        // But what no side explains counts in full, else a wide backlash would hide outliers.
+        let rows = absolute.iter().zip(&outputs).filter(|(_, o)| !o.known);
+        let beyond: f64 = rows.map(|(r, o)| (r - o.slack_deg).max(0.0)).sum();
+        loss_deg = (absolute.dot(&trust) + beyond) / trust.sum().max(1e-3);
         if loss_deg == 0.0 || (before - loss_deg).abs() < 1e-6 * loss_deg {
             break;
         }

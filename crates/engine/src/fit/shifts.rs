@@ -11,11 +11,16 @@ use super::least_squares::solve;
 use super::model::{BASE, HARMONICS, Over, Problem, Shift, Wave, loses_steps};
 use super::outliers::robust_sigma;
 use super::robust::{Robust, at_backlash, robust};
+use super::start::FirstGuess;
+use super::together::{Together, together};
 use super::variance::Dwells;
 use super::waves::{Found, Leftover};
 
 /// Probability of finding a shift in a log that has none.
 const FALSE_ALARM: f64 = 1e-3;
+
+/// A jump that chance explains less often than this widens the intervals.
+const DOUBT: f64 = 0.05;
 
 /// Most shifts that the search accepts.
 const MOST_SHIFTS: usize = 24;
@@ -28,6 +33,19 @@ const LEAST_FREEDOM: usize = 8;
 
 /// A shift must be at least this many times the random error of one row.
 const LEAST_SIZE: f64 = 1.5;
+
+/// The shifts of a log.
+#[derive(Debug, Clone)]
+pub(super) struct Shifted {
+    pub(super) shifts: Vec<Shift>,
+    /// The fit with them.
+    pub(super) fit: Robust,
+    /// One jump more, which may be chance.
+    pub(super) doubt: Option<Together>,
+}
+
+/// Fewest solved rows on either side of a jump. Fewer could be outliers.
+pub(super) const LEAST_ROWS: usize = 4;
 
 /// What a search looks for.
 #[derive(Debug, Clone, Copy)]
@@ -44,7 +62,7 @@ struct ShiftSearch {
 
 /// The first search lets outliers stay outliers.
 const FIRST: ShiftSearch = ShiftSearch {
-    least_rows: 4,
+    least_rows: LEAST_ROWS,
     cut: 3.0,
     only_losses: false,
     slow_waves: false,
@@ -64,54 +82,47 @@ const LOSSES: ShiftSearch = ShiftSearch {
     slow_waves: false,
 };
 
-/// The shifts of a log, and the robust fit with them.
+/// The shifts of a log.
 ///
 /// A jump against its move may be one of many losses. Others may look like outliers, because the next loss took them
 /// back. A second search looks for these, and its result is used if it leaves hardly any outlier.
 ///
 /// The model has all harmonics up to `harmonics` from the start.
-pub(super) fn find(
-    problem: &Problem,
-    start: &DVector<f64>,
-    harmonics: u32,
-) -> (Vec<Shift>, Robust) {
+pub(super) fn find(problem: &Problem, start: &FirstGuess, harmonics: u32) -> Shifted {
+    let guess = start.jump.as_ref();
+    let start = &start.coefficients;
     let asked = (HARMONICS.len() as u32 + 1..=harmonics).map(f64::from);
     let asked: Vec<Shift> = asked.flat_map(|k| Wave::pair(Over::Reading, k)).collect();
     let first = robust(problem, &asked, start);
-    let found = search(problem, FIRST, asked.clone(), first.clone());
-    let slow = search(problem, SLOW, asked, first);
-    // Schwarz (1978, Ann. Stat. 6, 461), for errors of Laplace's distribution.
-    let rows = problem.len() as f64;
-    let criterion = |(shifts, fit): &(Vec<Shift>, Robust)| {
-        2.0 * rows * libm::log(fit.loss_deg.max(1e-9)) + shifts.len() as f64 * libm::log(rows)
-    };
-    let less = criterion(&slow) < criterion(&found);
-    let (shifts, fit) = if less { slow } else { found };
+    let jump = together(problem, &asked, &first, guess);
+    let found = search(problem, FIRST, asked.clone(), first.clone(), jump.clone());
+    let slow = search(problem, SLOW, asked, first, jump);
+    let of = |found: &Shifted| criterion(problem, &found.shifts, &found.fit);
+    let found = if of(&slow) < of(&found) { slow } else { found };
+    let Shifted { shifts, fit, .. } = &found;
     let lags = |(j, shift): (usize, &Shift)| match shift {
         Shift::Jump(row) => fit.coefficients[BASE + j] * problem.moves_deg[*row] < 0.0,
         Shift::LossUp | Shift::LossDown | Shift::Drift | Shift::Wave(_) => false,
     };
     if !shifts.iter().enumerate().any(lags) {
-        return (shifts, fit);
+        return found;
     }
     // A slow wave may stand for losses that are not found yet.
     let steady = shifts.iter().copied();
     let steady = steady.filter(|s| !matches!(s, Shift::Wave(w) if w.over == Over::Time));
     let steady: Vec<Shift> = steady.collect();
     let from = robust(problem, &steady, start);
-    let (more, better) = search(problem, LOSSES, steady, from);
-    let sigma = robust_sigma(better.residuals.iter().copied(), BASE);
-    let off = better
+    let more = search(problem, LOSSES, steady, from, None);
+    let sigma = robust_sigma(more.fit.residuals.iter().copied(), BASE);
+    let off = more
+        .fit
         .residuals
         .iter()
         .filter(|r| r.abs() > 6.0 * sigma)
         .count();
-    let believed = loses_steps(problem, &more, &better.coefficients) && 3 * off <= more.len() + 3;
-    if believed {
-        (more, better)
-    } else {
-        (shifts, fit)
-    }
+    let believed = loses_steps(problem, &more.shifts, &more.fit.coefficients)
+        && 3 * off <= more.shifts.len() + 3;
+    if believed { more } else { found }
 }
 
 fn search(
@@ -119,39 +130,52 @@ fn search(
     search: ShiftSearch,
     mut shifts: Vec<Shift>,
     mut fit: Robust,
-) -> (Vec<Shift>, Robust) {
+    mut jump: Option<Together>,
+) -> Shifted {
     while shifts.len() < MOST_SHIFTS {
-        let Some(found) = strongest(problem, &shifts, &fit, search) else {
+        let sure = jump.iter().filter(|t| t.chance < FALSE_ALARM);
+        let jumped = sure.map(|t| (t.shifts.clone(), t.fit.clone()));
+        let other = strongest(problem, &shifts, &fit, search).map(|found| {
+            let mut more = shifts.clone();
+            match found.shift {
+                Shift::Wave(w) => more.extend(Wave::pair(w.over, w.cycles)),
+                shift => more.push(shift),
+            }
+            more.extend(found.until.map(Shift::Jump));
+            let better = robust(problem, &more, &fit.coefficients);
+            (more, better)
+        });
+        let better = |a: &(Vec<Shift>, Robust), b: &(Vec<Shift>, Robust)| {
+            criterion(problem, &a.0, &a.1).total_cmp(&criterion(problem, &b.0, &b.1))
+        };
+        let Some((more, found)) = jumped.chain(other).min_by(better) else {
             break;
         };
-        let mut more = shifts.clone();
-        more.push(found.shift);
-        if let Shift::Jump(at) = found.shift
-            && !search.only_losses
-        {
-            let last = more.len() - 1;
-            more[last] = Shift::Jump(exact_row(problem, &more, &fit, at));
+        let added = more[shifts.len()];
+        if !matches!(added, Shift::Wave(_)) {
+            let sigma = robust_sigma(found.residuals.iter().copied(), BASE);
+            let moved = problem.shift_column(added, &[]);
+            let size = found.coefficients[BASE + shifts.len()] * (moved.max() - moved.min());
+            if size.abs() < LEAST_SIZE * sigma {
+                break;
+            }
         }
-        let place = BASE + more.len() - 1;
-        more.extend(found.until.map(Shift::Jump));
-        if let Shift::Wave(w) = found.shift {
-            more.truncate(shifts.len());
-            more.extend(Wave::pair(w.over, w.cycles));
-            fit = robust(problem, &more, &fit.coefficients);
-            shifts = more;
-            continue;
+        (shifts, fit) = (more, found);
+        if !search.only_losses {
+            jump = together(problem, &shifts, &fit, None);
         }
-        let better = robust(problem, &more, &fit.coefficients);
-        let sigma = robust_sigma(better.residuals.iter().copied(), BASE);
-        let added = better.coefficients[place];
-        let moved = problem.shift_column(found.shift, &[]);
-        let size = (added * (moved.max() - moved.min())).abs();
-        if size < LEAST_SIZE * sigma {
-            break;
-        }
-        (shifts, fit) = (more, better);
     }
-    (shifts, fit)
+    let doubt = jump.filter(|t| t.chance < DOUBT);
+    Shifted { shifts, fit, doubt }
+}
+
+/// The criterion of Schwarz (1978, Ann. Stat. 6, 461), for errors of Laplace's distribution. The row of a jump is a
+/// parameter too.
+fn criterion(problem: &Problem, shifts: &[Shift], fit: &Robust) -> f64 {
+    let rows = problem.len() as f64;
+    let jumps = shifts.iter().filter(|s| matches!(s, Shift::Jump(_)));
+    let parameters = (shifts.len() + jumps.count()) as f64;
+    2.0 * rows * libm::log(fit.loss_deg.max(1e-9)) + parameters * libm::log(rows)
 }
 
 /// The shift that explains most of the residuals; `None` if chance explains it too.
@@ -249,7 +273,7 @@ fn strongest(
 }
 
 /// For each place, the sum of the values from there to the end; one more entry, 0, for the end.
-fn from_here_on(values: &DVector<f64>) -> Vec<f64> {
+pub(super) fn from_here_on(values: &DVector<f64>) -> Vec<f64> {
     let mut sums = vec![0.0; values.len() + 1];
     for i in (0..values.len()).rev() {
         sums[i] = sums[i + 1] + values[i];
@@ -289,7 +313,7 @@ impl Candidate {
 }
 
 /// An orthonormal basis of the columns, whatever their rank.
-fn basis(columns: DMatrix<f64>) -> Option<Vec<DVector<f64>>> {
+pub(super) fn basis(columns: DMatrix<f64>) -> Option<Vec<DVector<f64>>> {
     let svd = columns.svd(true, false);
     let largest = svd.singular_values.max();
     let u = svd.u?;
@@ -306,16 +330,11 @@ fn candidates(problem: &Problem, dwells: &Dwells, search: ShiftSearch) -> Vec<Ca
             .map(Candidate::all_the_way)
             .to_vec()
     };
-    let all: usize = dwells.members.iter().map(Vec::len).sum();
-    let row_of = |dwell: usize| problem.rows[dwells.members[dwell][0]];
-    let mut jumps = Vec::new();
-    let mut before = 0;
-    for (dwell, members) in dwells.members.iter().enumerate() {
-        if before >= search.least_rows && all - before >= search.least_rows {
-            jumps.push(dwell);
-        }
-        before += members.len();
+    if !search.only_losses {
+        return found;
     }
+    let row_of = |dwell: usize| problem.rows[dwells.members[dwell][0]];
+    let jumps = jump_dwells(dwells, search.least_rows);
     for (i, from) in jumps.iter().copied().enumerate() {
         let shift = Shift::Jump(row_of(from));
         found.push(Candidate {
@@ -323,25 +342,37 @@ fn candidates(problem: &Problem, dwells: &Dwells, search: ShiftSearch) -> Vec<Ca
             until: None,
             dwells: Some((from, dwells.members.len())),
         });
-        if search.only_losses {
-            let near = jumps.iter().copied().skip(i + 1).take(CLOSE);
-            found.extend(near.map(|to| Candidate {
-                shift,
-                until: Some(row_of(to)),
-                dwells: Some((from, to)),
-            }));
-        }
+        let near = jumps.iter().copied().skip(i + 1).take(CLOSE);
+        found.extend(near.map(|to| Candidate {
+            shift,
+            until: Some(row_of(to)),
+            dwells: Some((from, to)),
+        }));
     }
     found
 }
 
+/// The dwells at which a jump may begin, with at least so many solved rows on either side.
+pub(super) fn jump_dwells(dwells: &Dwells, least_rows: usize) -> Vec<usize> {
+    let all: usize = dwells.members.iter().map(Vec::len).sum();
+    let mut before = 0;
+    let mut jumps = Vec::new();
+    for (dwell, members) in dwells.members.iter().enumerate() {
+        if before >= least_rows && all - before >= least_rows {
+            jumps.push(dwell);
+        }
+        before += members.len();
+    }
+    jumps
+}
+
 /// The row where a jump fits best, near the row that the means of dwells gave.
-fn exact_row(problem: &Problem, shifts: &[Shift], fit: &Robust, near: usize) -> usize {
+pub(super) fn exact_row(problem: &Problem, shifts: &[Shift], fit: &Robust, near: usize) -> usize {
     /// Solved rows to try on either side.
     const REACH: usize = 5;
     let place = problem.rows.partition_point(|row| *row < near);
-    let low = place.saturating_sub(REACH).max(FIRST.least_rows);
-    let high = (place + REACH).min(problem.len().saturating_sub(FIRST.least_rows));
+    let low = place.saturating_sub(REACH).max(LEAST_ROWS);
+    let high = (place + REACH).min(problem.len().saturating_sub(LEAST_ROWS));
     let mut tried = shifts.to_vec();
     let last = tried.len() - 1;
     let mut best = (near, f64::INFINITY);

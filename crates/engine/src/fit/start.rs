@@ -18,6 +18,10 @@ pub(super) struct FirstGuess {
     pub(super) coefficients: DVector<f64>,
     /// Mean distance of the angles from the guess, on the circle \[deg\].
     pub(super) distance_deg: f64,
+    /// The same with a jump of the zero point.
+    pub(super) jump_distance_deg: f64,
+    /// The row where a jump makes the angles agree better, and the coefficients with that jump.
+    pub(super) jump: Option<(usize, DVector<f64>)>,
 }
 
 /// Tries gain errors over their whole range and takes the best; of equally good ones the smallest.
@@ -37,43 +41,78 @@ pub(super) fn start(problem: &Problem) -> FirstGuess {
         if k.is_multiple_of(2) { -size } else { size }
     };
     let middle = 0.5 * (low + high);
-    let fit = |gain: f64| {
+    let ways = |gain: f64| {
         let left = turned.iter().zip(&readings);
-        let left = left.map(|(t, p)| t - p - gain * (p - middle));
-        let (sin, cos) = left.fold((0.0, 0.0), |(sin, cos), x| {
-            let (s, c) = libm::sincos(x.to_radians());
-            (sin + s, cos + c)
-        });
-        (libm::hypot(sin, cos), libm::atan2(sin, cos).to_degrees())
+        left.map(move |(t, p)| libm::sincos((t - p - gain * (p - middle)).to_radians()))
     };
-    let mut best = (0.0, f64::NEG_INFINITY);
-    for gain in (0..=tries).map(at) {
-        let (length, _) = fit(gain);
-        if length > best.1 * (1.0 + 1e-9) {
-            best = (gain, length);
+    let sum = |(sin, cos): (f64, f64), (s, c): (f64, f64)| (sin + s, cos + c);
+    let length = |(sin, cos): (f64, f64)| libm::hypot(sin, cos);
+    let angle = |(sin, cos): (f64, f64)| libm::atan2(sin, cos).to_degrees();
+    let all = |gain: f64| ways(gain).fold((0.0, 0.0), sum);
+    // Both sums at the row where they are longest together.
+    let parts = |gain: f64| {
+        let (whole, mut before) = (all(gain), (0.0, 0.0));
+        let mut best = (length(whole), 0, before, whole);
+        for (row, way) in ways(gain).enumerate() {
+            let after = (whole.0 - before.0, whole.1 - before.1);
+            let together = length(before) + length(after);
+            if together > best.0 * (1.0 + 1e-9) {
+                best = (together, row, before, after);
+            }
+            before = sum(before, way);
         }
-    }
-    // Between the tries, by halving the step.
-    let mut step = MOST_GAIN_ERROR / tries.div_ceil(2) as f64;
-    for _ in 0..20 {
-        step *= 0.5;
-        for gain in [best.0 - step, best.0 + step] {
-            let (length, _) = fit(gain);
-            if length > best.1 && gain.abs() <= MOST_GAIN_ERROR {
+        best
+    };
+    let best = |measure: &dyn Fn(f64) -> f64| {
+        let mut best = (0.0, f64::NEG_INFINITY);
+        for gain in (0..=tries).map(at) {
+            let length = measure(gain);
+            if length > best.1 * (1.0 + 1e-9) {
                 best = (gain, length);
             }
         }
-    }
-    let gain = best.0;
-    let zero = fit(gain).1 - gain * middle;
+        // Between the tries, by halving the step.
+        let mut step = MOST_GAIN_ERROR / tries.div_ceil(2) as f64;
+        for _ in 0..20 {
+            step *= 0.5;
+            for gain in [best.0 - step, best.0 + step] {
+                let length = measure(gain);
+                if length > best.1 && gain.abs() <= MOST_GAIN_ERROR {
+                    best = (gain, length);
+                }
+            }
+        }
+        best.0
+    };
+    let split = best(&|gain| parts(gain).0);
+    let (_, row, before, after) = parts(split);
+    let jump = (row > 0).then(|| {
+        let mut coefficients = DVector::zeros(BASE + 1);
+        coefficients[ZERO] = angle(before) - split * middle;
+        coefficients[GAIN] = split;
+        coefficients[BASE] = residual_finite(angle(after) - angle(before), TURN_DEG);
+        (problem.rows[row], coefficients)
+    });
+    let gain = best(&|gain| length(all(gain)));
+    let zero = angle(all(gain)) - gain * middle;
     let mut coefficients = DVector::zeros(BASE);
     coefficients[ZERO] = zero;
     coefficients[GAIN] = gain;
-    let distances = turned.iter().zip(&readings);
-    let distances =
-        distances.map(|(t, p)| residual_finite(t - p - zero - gain * p, TURN_DEG).abs());
+    let distance = |at: &DVector<f64>, from: usize| {
+        let rows = turned.iter().zip(&readings).enumerate();
+        let distances = rows.map(|(row, (t, p))| {
+            let jump = if row >= from { at[BASE] } else { 0.0 };
+            residual_finite(t - p - at[ZERO] - at[GAIN] * p - jump, TURN_DEG).abs()
+        });
+        distances.sum::<f64>() / turned.len().max(1) as f64
+    };
+    let distance_deg = distance(&coefficients, usize::MAX);
     FirstGuess {
+        jump_distance_deg: jump
+            .as_ref()
+            .map_or(distance_deg, |(_, with)| distance(with, row)),
         coefficients,
-        distance_deg: distances.sum::<f64>() / turned.len().max(1) as f64,
+        distance_deg,
+        jump,
     }
 }

@@ -36,6 +36,8 @@ pub(super) struct Output {
     pub(super) slope: f64,
     /// Whether the position no longer depends on where in the backlash the run began.
     pub(super) known: bool,
+    /// How far off the position may be because of that \[deg\].
+    pub(super) slack_deg: f64,
 }
 
 impl Track {
@@ -129,6 +131,7 @@ impl Track {
                 at_deg: y,
                 slope,
                 known: low == high && slope != 0.0,
+                slack_deg: high - low,
             });
         }
         outputs

@@ -89,7 +89,8 @@ fn not_safe(rig: &Rig, setting: &Setting, out: &mut Document) {
     for (state, names, why) in found.iter().take(MOST_REASONS) {
         let more = match names.len() {
             1 => String::new(),
-            n => format!(" and {} more:", grouped(n as u64 - 1)),
+            2 => ", like 1 other,".to_owned(),
+            n => format!(", like {} others,", grouped(n as u64 - 1)),
         };
         let line = Line::from(Span::Shape(*state)).text(" ");
         let line = line.with(Span::Name(names[0].to_owned()));

@@ -64,15 +64,33 @@ pub(crate) fn any_target_headline(found: &AnyTarget) -> String {
     match &found.advised {
         None if serving.is_some() => format!(
             "With what --change allows, no settings serve every position angle. The rule {} would: allow a change of the rule.",
-            serving.map(|r| r.best.policy.rule.to_string()).unwrap_or_default()
+            serving
+                .map(|r| r.best.policy.rule.to_string())
+                .unwrap_or_default()
         ),
-        None => "No settings were found that serve every position angle. Give advise your list: it then looks for settings that serve your targets.".to_owned(),
+        None => format!(
+            "No settings were found that serve every position angle.{} Give advise your list: it then looks for settings that serve your targets.",
+            short_cable(found.rig.settings().drive.winding_limit_deg)
+        ),
         Some(_) if found.changes.is_empty() => format!("Nothing needs to change: {then}."),
         Some(rig) => format!(
             "Set {}: then {then}. You need not ask again for another target.",
             joined(&change_clauses(&found.rig, rig))
         ),
     }
+}
+
+/// What a cable limit asks of every arc that frames all angles: its half on either side of the parking reading.
+fn short_cable(limit_deg: f64) -> String {
+    let least_deg = 90.0;
+    if limit_deg <= 0.0 || limit_deg >= least_deg {
+        return String::new();
+    }
+    format!(
+        " A cable limit of {} is too small for half a turn: make room for {} either way, and park in the middle of the arc.",
+        angle(limit_deg),
+        angle(least_deg)
+    )
 }
 
 /// How the angles of a circle fare, as a clause: "1.56 % of all position angles hunt (178.6° to 1.41°)".
@@ -113,12 +131,17 @@ fn zones(circle: &Circle, state: TargetState) -> String {
     let mine: Vec<String> = all
         .iter()
         .filter(|z| z.state == state)
-        .map(|z| format!("{} to {}", angle(z.from_deg), angle(z.to_deg)))
+        .map(|z| {
+            // A zone over the seam ends in the next repetition.
+            let turned = z.to_deg < z.from_deg && circle.width_deg < 360.0;
+            let end_deg = z.to_deg + if turned { circle.width_deg } else { 0.0 };
+            format!("{} to {}", angle(z.from_deg), angle(end_deg))
+        })
         .collect();
     let more = mine.len().saturating_sub(MOST_ZONES);
     let shown = mine[..mine.len() - more].join(", ");
     let again = if circle.width_deg < 360.0 {
-        format!(", again every {}", angle(circle.width_deg))
+        format!(", and so on every {}", angle(circle.width_deg))
     } else {
         String::new()
     };

@@ -83,7 +83,9 @@ pub fn panels_document(
     }
     let mut out = Document::new();
     if let Some(judged) = judged {
-        out.add(Block::Lead(standing(judged).into()));
+        let gaps = overlaps.least.is_some_and(|least| least < 0.0);
+        let gaps = if gaps { "The panels leave gaps. " } else { "" };
+        out.add(Block::Lead(format!("{gaps}{}", standing(judged)).into()));
     }
     out.para(format!(
         "{} columns x {} rows of {} x {}, overlap {}, up axis at {} in the middle. Rows from the top, columns from the left, in the frame of the centre's coordinates.",
@@ -96,15 +98,15 @@ pub fn panels_document(
     ));
     out.add(Block::Table(table));
     if let (Some(least), Some(turned)) = (overlaps.least, overlaps.turned) {
-        let left = if turned < 0.0 {
-            format!("a gap of {} of a side", limit(-turned))
-        } else {
-            limit(turned)
+        let left = |overlap: f64| match overlap {
+            gap if gap < 0.0 => format!("a gap of {} of a side", limit(-gap)),
+            _ => limit(overlap),
         };
         out.para(format!(
-            "Smallest overlap of neighbours on the sphere: {}. With panels off by {} either way: {left}.",
-            limit(least),
+            "Smallest overlap of neighbours on the sphere: {}. With panels off by {} either way: {}.",
+            left(least),
             angle(overlaps.tolerance_deg),
+            left(turned),
         ));
         if let Some(apart) = overlaps.apart {
             out.para(format!(

@@ -28,7 +28,11 @@ pub(super) fn answer(head: &NightHead<'_>, plan: &NightPlan) -> Document {
                 degrees(rule.lost_s() / 60.0)
             ))
         }
-        None => Line::from(Span::Shape(worst(plan))).text(" No rule is safe on every stretch."),
+        None => Line::from(Span::Shape(worst(plan))).text(if plan.rules.iter().any(may_be_safe) {
+            " These nights are too few to find a safe rule."
+        } else {
+            " No rule is safe on every stretch."
+        }),
     }));
     let lost = plan.stretches.iter().filter(|s| !s.not_usable.is_empty());
     let lost = lost.count();
@@ -107,9 +111,17 @@ fn fails_by(plan: &NightPlan, rule: &RuleNight) -> Line {
 
 /// Whether some stretch is at risk only because the interval of its share is too wide.
 fn sure_with_more(plan: &NightPlan) -> bool {
-    let unsure = |f: &FaultShare| f.rate.rate <= f.limit;
     let stretches = plan.rules.iter().flat_map(|r| &r.summary.stretches);
-    stretches
-        .filter(|s| s.verdict.state == TargetState::AtRisk)
-        .any(|s| s.verdict.decides().is_some_and(unsure))
+    stretches.into_iter().any(is_unsure)
+}
+
+fn is_unsure(stretch: &StretchSummary) -> bool {
+    let unsure = |f: &FaultShare| f.rate.rate <= f.limit;
+    stretch.verdict.state == TargetState::AtRisk && stretch.verdict.decides().is_some_and(unsure)
+}
+
+/// Whether only the number of nights stands against a rule.
+fn may_be_safe(rule: &RuleNight) -> bool {
+    let mut stretches = rule.summary.stretches.iter();
+    stretches.all(|s| s.verdict.state == TargetState::Safe || is_unsure(s))
 }

@@ -147,9 +147,10 @@ fn document(head: &NightHead<'_>, sheet: &RunSheet) -> Document {
         Column::numbers("reading", "(°)"),
         Column::numbers("cable", "(°)"),
         Column::numbers("flats", "set"),
-        Column::words("watch"),
-        Column::words("reading seen"),
     ]);
+    let watched = sheet.rows.iter().any(|row| !row.watch.is_empty());
+    columns.extend(watched.then(|| Column::words("watch")));
+    columns.push(Column::words("reading seen"));
     let mut table = Table::new("", columns);
     for row in &sheet.rows {
         let mut cells: Vec<Line> = vec!["☐".into(), row.at.clock().into()];
@@ -166,9 +167,9 @@ fn document(head: &NightHead<'_>, sheet: &RunSheet) -> Document {
             format!("{:.2}", row.reading_deg).into(),
             format!("{:+.1}", row.cable_deg).into(),
             row.flats.to_string().into(),
-            capital(&row.watch).into(),
-            "".into(),
         ]);
+        cells.extend(watched.then(|| capital(&row.watch).into()));
+        cells.push("".into());
         table.row(cells);
     }
     out.add(Block::Table(table));

@@ -58,7 +58,7 @@ pub fn night_document(head: &NightHead<'_>, plan: &NightPlan) -> Document {
     };
     out.add(Block::Heading("timetable", "Timetable".to_owned()));
     out.para(format!(
-        "Sun below: {}. {mount}.",
+        "From dusk to dawn: {}. {mount}.",
         twilight.collect::<Vec<_>>().join(", ")
     ));
     for line in [moon(plan), order(plan), setup(plan)] {
