@@ -188,10 +188,6 @@ mod tests {
         for (rate, most_work) in [(4e-4, 1.3), (6.4e-4, 1.17), (2e-3, 1.1), (5e-3, 1.08)] {
             let (missed, runs) = missed(until, rate);
             let needed = 1.96f64.powi(2) * rate * (1.0 - rate) / until.half_width.powi(2);
-            println!(
-                "{rate}: missed {missed:.4}, {:.3} of the runs",
-                runs / needed
-            );
             assert!(missed < 1.0 - CONFIDENCE, "{rate}: {missed}");
             assert!(runs < most_work * needed, "{rate}: {runs} of {needed}");
         }
