@@ -21,7 +21,7 @@ use job::{Job, Phase};
 
 /// Most ended jobs whose outcome is kept, and the memory that all of them may take \[bytes\].
 const MOST_KEPT: usize = 32;
-const MOST_KEPT_BYTES: usize = 64 * 1024 * 1024;
+const MOST_KEPT_BYTES: usize = 16 * 1024 * 1024;
 
 /// All jobs. Dropping it ends its thread.
 #[derive(Debug)]
@@ -218,7 +218,11 @@ fn random_name() -> String {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::atomic::Ordering;
+    use std::time::Duration;
+
     use super::*;
+    use crate::serve::live;
     use halfturn_engine::method::Method;
     use halfturn_engine::rig::{Rule, read};
     use halfturn_engine::sample::Batch;
@@ -304,6 +308,19 @@ mod tests {
             drop(jobs);
             assert_eq!(Arc::strong_count(&shared), 1, "the thread has let go of it");
         }
+    }
+
+    /// Shows (serve): a job gives way to live work, and goes on. Source: none: own rule.
+    #[test]
+    fn a_job_rests_while_live_work_goes_on() {
+        let job = job("a");
+        live::AT_WORK.fetch_add(1, Ordering::Relaxed);
+        let begun = std::time::Instant::now();
+        while begun.elapsed() < Duration::from_millis(40) {
+            assert!(!job.cancelled());
+        }
+        live::AT_WORK.fetch_sub(1, Ordering::Relaxed);
+        assert!(job.rested_ms.load(Ordering::Relaxed) > 0);
     }
 
     #[test]
