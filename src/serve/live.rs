@@ -21,9 +21,6 @@ const AT_ONCE: usize = 4;
 const MOST_WAITING: usize = 256;
 const LONGEST_WAIT: Duration = Duration::from_secs(10);
 
-/// How many requests are at work, for the jobs that give way to them.
-pub(super) static AT_WORK: AtomicUsize = AtomicUsize::new(0);
-
 /// The threads, and the requests that wait for them.
 ///
 /// Every slot has its own threads. On shared ones, work that waits for its parts would start another request
@@ -90,10 +87,8 @@ impl Live {
     /// Idle threads, or new ones.
     fn slot(&self, permit: OwnedSemaphorePermit) -> Result<Slot, ThreadPoolBuildError> {
         let idle = lock(&self.idle).pop();
-        let pool = idle.map_or_else(|| pool(self.threads), Ok)?;
-        AT_WORK.fetch_add(1, Ordering::Relaxed);
         Ok(Slot {
-            pool,
+            pool: idle.map_or_else(|| pool(self.threads), Ok)?,
             idle: Arc::clone(&self.idle),
             _permit: permit,
         })
@@ -117,7 +112,6 @@ struct Slot {
 
 impl Drop for Slot {
     fn drop(&mut self) {
-        AT_WORK.fetch_sub(1, Ordering::Relaxed);
         lock(&self.idle).push(Arc::clone(&self.pool));
     }
 }

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use serde_json::{Value, json};
 
 use super::outcome::JobOutcome;
-use crate::serve::{live, lock};
+use crate::serve::lock;
 use halfturn_answers::{Watch, Work};
 use halfturn_engine::sample::Monitor;
 
@@ -20,9 +20,6 @@ const LONGEST: Duration = Duration::from_secs(900);
 
 /// Most rows in one answer. As JSON each takes some kilobytes of memory on its way.
 const MOST_ROWS: usize = 1000;
-
-/// While live work goes on, a job rests this long after every as much work \[ms\]: a moved handle comes first.
-const GIVE_WAY_MS: u64 = 4;
 
 /// The phase of a job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,8 +61,6 @@ pub(super) struct Job {
     /// When its page last asked about it, and when it was started, in milliseconds after its creation.
     seen_ms: AtomicU64,
     begun_ms: AtomicU64,
-    /// When it last gave way to live work, likewise.
-    pub(super) rested_ms: AtomicU64,
     done: AtomicU64,
     /// Why the work must stop. Once set, it stays.
     why: OnceLock<&'static str>,
@@ -83,7 +78,6 @@ impl Job {
             born: Instant::now(),
             seen_ms: AtomicU64::new(0),
             begun_ms: AtomicU64::new(u64::MAX),
-            rested_ms: AtomicU64::new(0),
             done: AtomicU64::new(0),
             why: OnceLock::new(),
             phase: Mutex::new(Phase::Waiting),
@@ -179,14 +173,6 @@ impl Monitor for Job {
     }
 
     fn cancelled(&self) -> bool {
-        let since_rest = || {
-            self.age_ms()
-                .saturating_sub(self.rested_ms.load(Ordering::Relaxed))
-        };
-        if live::AT_WORK.load(Ordering::Relaxed) > 0 && since_rest() >= GIVE_WAY_MS {
-            std::thread::sleep(Duration::from_millis(GIVE_WAY_MS));
-            self.rested_ms.store(self.age_ms(), Ordering::Relaxed);
-        }
         if self.why.get().is_none()
             && let Some(why) = self.why_to_stop()
         {

@@ -218,11 +218,7 @@ fn random_name() -> String {
 
 #[cfg(test)]
 mod tests {
-    use std::sync::atomic::Ordering;
-    use std::time::Duration;
-
     use super::*;
-    use crate::serve::live;
     use halfturn_engine::method::Method;
     use halfturn_engine::rig::{Rule, read};
     use halfturn_engine::sample::Batch;
@@ -308,19 +304,6 @@ mod tests {
             drop(jobs);
             assert_eq!(Arc::strong_count(&shared), 1, "the thread has let go of it");
         }
-    }
-
-    /// Shows (serve): a job gives way to live work, and goes on. Source: none: own rule.
-    #[test]
-    fn a_job_rests_while_live_work_goes_on() {
-        let job = job("a");
-        live::AT_WORK.fetch_add(1, Ordering::Relaxed);
-        let begun = std::time::Instant::now();
-        while begun.elapsed() < Duration::from_millis(40) {
-            assert!(!job.cancelled());
-        }
-        live::AT_WORK.fetch_sub(1, Ordering::Relaxed);
-        assert!(job.rested_ms.load(Ordering::Relaxed) > 0);
     }
 
     #[test]
