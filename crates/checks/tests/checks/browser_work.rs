@@ -250,14 +250,6 @@ fn a_damaged_link_is_told_and_the_page_starts_all_the_same() {
         let empty = dir.path().join("empty.toml").display().to_string();
         shows_rig(&browser, &["--target", "12.5", &empty]).await;
 
-        // A name does not turn the writing round.
-        let mut named = state(json!({}), 1);
-        named["targetsName"] = json!("a\u{202e}gpj");
-        browser.open("about:blank").await;
-        browser.open(&link(&server, &named)).await;
-        shown(&browser).await;
-        assert!(browser.text("#list-name").await.starts_with("a?gpj"));
-
         // Six million zeros in some thousand letters.
         browser
             .value(
