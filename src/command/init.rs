@@ -3,7 +3,7 @@
 use super::args::{Common, InitArgs};
 use super::inputs;
 use super::reply::{Failure, Reply};
-use halfturn_engine::rig::commented;
+use halfturn_engine::rig::{commented, escape_controls};
 use halfturn_engine::scenario::DEMO_TARGETS;
 use halfturn_report::{probe_folder, write_files};
 
@@ -31,11 +31,9 @@ pub(super) fn init(common: &Common, args: &InitArgs) -> Result<Reply, Failure> {
             ("targets.csv".to_owned(), DEMO_TARGETS.as_bytes().to_vec()),
         ],
     )?;
+    let [rig, targets] =
+        [rig_file, targets_file].map(|p| escape_controls(&p.display().to_string()));
     Ok(Reply::done(format!(
-        "wrote {} and {}\nnext: halfturn advise {} {}\n",
-        rig_file.display(),
-        targets_file.display(),
-        rig_file.display(),
-        targets_file.display()
+        "wrote {rig} and {targets}\nnext: halfturn advise {rig} {targets}\n"
     )))
 }

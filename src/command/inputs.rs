@@ -7,7 +7,9 @@ use std::path::{Path, PathBuf};
 use super::args::{Common, TargetArg};
 use super::reply::Failure;
 use halfturn_engine::fit::{Log, read_log};
-use halfturn_engine::rig::{DEMO_RIG, DEMO_RIG_NAME, Rig, Rule, read};
+use halfturn_engine::rig::{
+    DEMO_RIG, DEMO_RIG_NAME, Rig, Rule, escape_controls, is_printable_line, read,
+};
 use halfturn_engine::scenario::{
     DEMO_TARGETS, DEMO_TARGETS_NAME, Target, find_object, read_targets, with_flips,
 };
@@ -220,6 +222,12 @@ fn at_most(
     (usual_name, most_bytes): (&str, u64),
 ) -> Result<(String, String), Failure> {
     let name = path.display().to_string();
+    if !is_printable_line(&name) {
+        return Err(Failure::Argument(format!(
+            "{}: the name of a file must be one line without control characters. Rename it",
+            escape_controls(&name)
+        )));
+    }
     if path.is_dir() {
         let inside = path.join(usual_name);
         return Err(Failure::Argument(if inside.is_file() {

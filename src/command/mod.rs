@@ -50,14 +50,13 @@ pub fn main() -> ExitCode {
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
         Err(error) => {
-            let exit = if error.use_stderr() {
-                Exit::WrongInput
-            } else {
-                Exit::Done
-            };
+            if error.use_stderr() {
+                complain(error.to_string().trim_end());
+                return Exit::WrongInput.into();
+            }
             // If even the help cannot be written, nothing can be done.
             let _ = error.print();
-            return exit.into();
+            return Exit::Done.into();
         }
     };
     match answer(&cli) {

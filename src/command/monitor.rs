@@ -87,6 +87,7 @@ pub(super) fn on_ctrl_c(told: impl Fn() + Send + 'static) {
     // Without a handler, Ctrl-C ends the program at once. That is safe too, because files are renamed whole.
     let _ = ctrlc::set_handler(move || {
         if seen.swap(true, Ordering::Relaxed) {
+            super::judge::end_program();
             std::process::exit(KILLED);
         }
         told();

@@ -24,7 +24,9 @@ pub(super) async fn gate(
     request: Request,
     next: Next,
 ) -> Response {
-    let fault = shared.origins.fault(request.method(), request.headers());
+    let fault = shared
+        .origins
+        .fault(request.method(), request.uri(), request.headers());
     let mut response = match fault {
         Some(why) => ApiError::new(StatusCode::FORBIDDEN, why).into_response(),
         None => in_json(next.run(request).await).await,

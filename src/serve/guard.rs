@@ -7,7 +7,7 @@
 
 use std::net::{IpAddr, SocketAddr};
 
-use axum::http::{HeaderMap, HeaderName, Method, header};
+use axum::http::{HeaderMap, HeaderName, Method, Uri, header};
 
 /// Header in which the page gives its name.
 pub(super) const PAGE_HEADER: &str = "x-halfturn-page";
@@ -40,10 +40,10 @@ impl Origins {
     /// Whether the value of a `Host` header is one of ours.
     pub(super) fn permits_host(&self, host: &str) -> bool {
         let (name, port) = match host.rsplit_once(':') {
-            Some((name, port)) if !port.ends_with(']') => (name, port.parse().ok()),
-            _ => (host, Some(80)),
+            Some((name, port)) if !port.ends_with(']') => (name, port),
+            _ => (host, "80"),
         };
-        if port != Some(self.port) {
+        if port != self.port.to_string() {
             return false;
         }
         let bare = name.strip_prefix('[').and_then(|n| n.strip_suffix(']'));
@@ -54,11 +54,23 @@ impl Origins {
     }
 
     /// What is wrong with a request; `None` if nothing is.
-    pub(super) fn fault(&self, method: &Method, headers: &HeaderMap) -> Option<&'static str> {
-        let text = |name: &HeaderName| headers.get(name).map(|v| v.to_str().unwrap_or("?"));
-        let hosts = headers.get_all(header::HOST).iter().count();
-        let host = text(&header::HOST).unwrap_or("");
-        if hosts != 1 || !self.permits_host(host) {
+    pub(super) fn fault(
+        &self,
+        method: &Method,
+        uri: &Uri,
+        headers: &HeaderMap,
+    ) -> Option<&'static str> {
+        // Every one of them must be good: a second header is what another reader may go by.
+        let all = |name: HeaderName| {
+            headers
+                .get_all(name)
+                .iter()
+                .map(|v| v.to_str().unwrap_or("?"))
+        };
+        let host = all(header::HOST).next().unwrap_or("");
+        // An address with a host of its own stands above the header (RFC 9112, section 3.2.2).
+        let named = uri.authority().is_none_or(|a| a.as_str() == host);
+        if all(header::HOST).count() != 1 || !named || !self.permits_host(host) {
             return Some("the Host header is not the address of this page");
         }
         let changes = !matches!(*method, Method::GET | Method::HEAD);
@@ -66,11 +78,10 @@ impl Origins {
             return None;
         }
         // Browsers name the origin of every such request. Without one, no page has sent it.
-        if text(&header::ORIGIN).is_some_and(|o| o.strip_prefix("http://") != Some(host)) {
-            return Some("the request comes from another site");
-        }
-        let site = text(&HeaderName::from_static("sec-fetch-site"));
-        if site.is_some_and(|s| s != "same-origin" && s != "none") {
+        let mut site = all(HeaderName::from_static("sec-fetch-site"));
+        if all(header::ORIGIN).any(|o| o.strip_prefix("http://") != Some(host))
+            || site.any(|s| s != "same-origin" && s != "none")
+        {
             return Some("the request comes from another site");
         }
         if page(headers).is_none() {
@@ -124,6 +135,8 @@ mod tests {
             "",
             "localhost:7180:7180",
             "user@localhost:7180",
+            "localhost:07180",
+            "localhost:+7180",
         ] {
             assert!(!origins.permits_host(bad), "{bad}");
         }
@@ -155,10 +168,13 @@ mod tests {
     fn what_changes_something_must_come_from_the_page() {
         let host = ("host", "127.0.0.1:7180");
         let page = ("x-halfturn-page", "a1-B2");
+        let here = Uri::from_static("/api/live");
         let post = |more: &[(&str, &str)]| {
             let mut all = vec![host];
             all.extend(more);
-            local().fault(&Method::POST, &headers(&all)).is_none()
+            local()
+                .fault(&Method::POST, &here, &headers(&all))
+                .is_none()
         };
         assert!(post(&[page]));
         assert!(post(&[page, ("origin", "http://127.0.0.1:7180")]));
@@ -182,7 +198,31 @@ mod tests {
         let mut two = HeaderMap::new();
         two.append("host", HeaderValue::from_static("127.0.0.1:7180"));
         two.append("host", HeaderValue::from_static("127.0.0.1:7180"));
-        assert!(local().fault(&Method::GET, &two).is_some());
-        assert!(local().fault(&Method::GET, &HeaderMap::new()).is_some());
+        assert!(local().fault(&Method::GET, &here, &two).is_some());
+        assert!(
+            local()
+                .fault(&Method::GET, &here, &HeaderMap::new())
+                .is_some()
+        );
+        // A second header says no less than the first.
+        for pair in [
+            [
+                ("origin", "http://127.0.0.1:7180"),
+                ("origin", "http://rebound.example"),
+            ],
+            [
+                ("sec-fetch-site", "same-origin"),
+                ("sec-fetch-site", "cross-site"),
+            ],
+        ] {
+            assert!(!post(&[page, pair[0], pair[1]]), "{pair:?}");
+        }
+        // Nor does a host in the first line of the request.
+        let get = |uri: &'static str| {
+            let fault = local().fault(&Method::GET, &Uri::from_static(uri), &headers(&[host]));
+            fault.is_none()
+        };
+        assert!(get("http://127.0.0.1:7180/api/start"));
+        assert!(!get("http://rebound.example:7180/api/start"));
     }
 }

@@ -78,6 +78,8 @@ pub(crate) fn serve(
     let failed = |e: &dyn std::fmt::Display| ServeError::Threads(e.to_string());
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
+        // They turn rows into JSON. Every thread keeps memory of its own.
+        .max_blocking_threads(2)
         .enable_all()
         .build()
         .map_err(|e| failed(&e))?;

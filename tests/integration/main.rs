@@ -5,6 +5,8 @@ mod advice_bound;
 mod advice_proof;
 mod advise;
 mod any_target;
+#[cfg(unix)]
+mod attack;
 mod backlash;
 mod bad_input;
 mod bad_targets;

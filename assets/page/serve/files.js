@@ -1,6 +1,7 @@
 // Files: the browser reads and saves them, the server only turns text into rigs, targets and fits, and back.
 
 import { post } from "./api.js";
+import { plain } from "./state.js";
 
 // Offers a text as a file.
 export function save(name, text, kind) {
@@ -14,6 +15,9 @@ export function save(name, text, kind) {
   setTimeout(() => URL.revokeObjectURL(url), 1000);
 }
 
+// A link may bring any name with it, such as that of a program.
+const ended = (name, ending) => (name.toLowerCase().endsWith(ending) ? name : name + ending);
+
 // A log has readings, whatever its name.
 const isLog = (text) => /(^|,)\s*"?reading_deg/.test(text.split(/\r?\n/).find((line) => line.trim() !== "" && !line.startsWith("#")) || "");
 
@@ -24,7 +28,7 @@ const isImage = ({ name }) => /\.(fits?|fts|fz)$/i.test(name);
 async function begun(file) {
   const text = new TextDecoder("latin1").decode(await file.slice(0, MOST).arrayBuffer()).replace(/[^ -~]/g, "?");
   const blocks = Math.ceil((text.lastIndexOf(END) + END.length) / BLOCK);
-  return { name: file.name, bytes: file.size, head: text.slice(0, blocks * BLOCK) };
+  return { name: plain(file.name), bytes: file.size, head: text.slice(0, blocks * BLOCK) };
 }
 
 // `saved(what)` hears that the rig or the targets are as in a file.
@@ -40,7 +44,7 @@ export function files(store, sheet, told, saved) {
 
   async function take(file) {
     const text = await file.text();
-    const { name } = file;
+    const name = plain(file.name);
     if (/\.toml$/i.test(name)) {
       const { rig } = await post("rig/read", { name, text });
       store.change(null, (s) => Object.assign(s, { rig, rigText: text, rigName: name }));
@@ -81,14 +85,14 @@ export function files(store, sheet, told, saved) {
   by("save-rig").addEventListener("click", () => tried(async () => {
     const { rig, rigText, rigName } = store.state;
     const { text } = await post("rig/write", { rig, text: rigText });
-    save(rigName || "rig.toml", text, "application/toml");
+    save(ended(rigName || "rig", ".toml"), text, "application/toml");
     saved("rig");
   }));
   by("save-vectors").addEventListener("click", () => tried(async () => save("wrap-vectors.csv", (await post("vectors", null)).text, "text/csv")));
   by("save-targets").addEventListener("click", () => tried(async () => {
     const { targets, targetsName } = store.state;
     const { text } = await post("targets/write", { targets });
-    save(targetsName || "targets.csv", text, "text/csv");
+    save(ended(targetsName || "targets", ".csv"), text, "text/csv");
     saved("targets");
   }));
 }

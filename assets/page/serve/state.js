@@ -101,6 +101,9 @@ export async function packed(state) {
   return btoa(text).replaceAll("+", "-").replaceAll("/", "_").replaceAll("=", "");
 }
 
+// A name without what steers a terminal or turns the writing round.
+export const plain = (name) => name.replace(/[\p{Cc}\u2028-\u202e\u2066-\u2069]/gu, "?");
+
 // The server says whether rig and targets are right; here only what it does not see is checked.
 export async function unpacked(text) {
   const bytes = Uint8Array.from(atob(text.replaceAll("-", "+").replaceAll("_", "/")), (c) => c.charCodeAt(0));
@@ -109,7 +112,8 @@ export async function unpacked(text) {
     [rigText, rigName, targetsName].every((text) => typeof text === "string") && Array.isArray(targets) && Number.isFinite(targetDeg) &&
     [seed, trial].every((number) => Number.isSafeInteger(number) && number >= 0);
   if (!right) throw new Error("not a state");
-  return { rig, rigText, rigName, targets, targetsName, chosen: targets[chosen] ? chosen : null, targetDeg, seed, trial };
+  const names = { rigName: plain(rigName), targetsName: plain(targetsName) };
+  return { rig, rigText, ...names, targets, chosen: Number.isInteger(chosen) && targets[chosen] ? chosen : null, targetDeg, seed, trial };
 }
 
 // A short link can be made to unpack to any size.

@@ -85,7 +85,7 @@ impl ReportError {
 
 /// Where the bytes for a path go.
 #[derive(Debug, Clone, PartialEq, Eq)]
-enum Landing {
+pub(super) enum Landing {
     /// To a regular file, existing or new, after following all links. It is written beside its place and renamed
     /// there: the file is either complete or unchanged.
     File(PathBuf),
@@ -178,7 +178,7 @@ pub fn probe_folder(dir: &Path, names: &[&str]) -> Result<(), ReportError> {
 }
 
 /// Follows the links of a path to the place of the bytes.
-fn landing(path: &Path) -> io::Result<Landing> {
+pub(super) fn landing(path: &Path) -> io::Result<Landing> {
     /// With more links than this, they go round in a circle.
     const MOST_LINKS: usize = 40;
     if path.as_os_str().is_empty() {

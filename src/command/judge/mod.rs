@@ -6,6 +6,7 @@ mod process;
 mod vectors;
 
 pub(super) use args::{JudgeArgs, VectorsArgs};
+pub(super) use process::end_program;
 pub(super) use vectors::write as vectors;
 
 use std::time::{Duration, Instant};

@@ -6,6 +6,7 @@
 use std::ffi::OsString;
 use std::io::{BufRead as _, BufReader, Read, Write as _};
 use std::process::{Child, ChildStdin, ChildStdout, Command, ExitStatus, Stdio};
+use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TrySendError, sync_channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
@@ -27,6 +28,14 @@ const MOST_WAITING: usize = 8;
 
 /// Bytes of standard error kept for a message.
 const TAIL_BYTES: usize = 2048;
+
+/// The process group of the program that runs; 0 if none does.
+static GROUP: AtomicU32 = AtomicU32::new(0);
+
+/// Ends the program that runs, with what it has started, because the judge ends without waiting for it.
+pub(in crate::command) fn end_program() {
+    kill_group(GROUP.load(Ordering::Relaxed));
+}
 
 /// A program under test.
 pub(super) struct Program<'a> {
@@ -126,6 +135,7 @@ impl Running {
             .stderr(Stdio::piped());
         own_group(&mut builder);
         let mut child = builder.spawn()?;
+        GROUP.store(child.id(), Ordering::Relaxed);
         let (to, lines) = sync_channel(MOST_WAITING);
         let (heard, from) = sync_channel(MOST_WAITING);
         let tail = Arc::new(Mutex::new(Vec::new()));
@@ -244,10 +254,15 @@ impl Running {
         if self.status.is_none() {
             self.status = self.child.try_wait().ok().flatten();
             if self.status.is_some() {
-                kill_group(&self.child);
+                self.end_group();
             }
         }
         self.status.is_some()
+    }
+
+    fn end_group(&self) {
+        kill_group(self.child.id());
+        GROUP.store(0, Ordering::Relaxed);
     }
 
     fn finish(mut self) -> Option<String> {
@@ -270,7 +285,7 @@ impl Running {
 impl Drop for Running {
     fn drop(&mut self) {
         if self.status.is_none() {
-            kill_group(&self.child);
+            self.end_group();
             // Both fail only if it has ended already.
             let _ = self.child.kill();
             let _ = self.child.wait();
@@ -340,8 +355,8 @@ fn own_group(builder: &mut Command) {
 }
 
 #[cfg(unix)]
-fn kill_group(child: &Child) {
-    let id = i32::try_from(child.id()).ok();
+fn kill_group(id: u32) {
+    let id = i32::try_from(id).ok();
     if let Some(group) = id.and_then(rustix::process::Pid::from_raw) {
         // Fails if nobody of the group is left.
         let _ = rustix::process::kill_process_group(group, rustix::process::Signal::KILL);
@@ -352,4 +367,4 @@ fn kill_group(child: &Child) {
 fn own_group(_: &mut Command) {}
 
 #[cfg(not(unix))]
-fn kill_group(_: &Child) {}
+fn kill_group(_: u32) {}

@@ -10,7 +10,7 @@ use super::super::inputs;
 use super::super::reply::{Failure, Reply, Said};
 use super::output::{check_outputs, write_or_show};
 use halfturn_engine::fit::MOST_ROWS;
-use halfturn_engine::rig::InputError;
+use halfturn_engine::rig::{InputError, escape_controls};
 use halfturn_report::{Against, Frames, NamedImage, Refusal, fits_document, fits_json, fits_log};
 use halfturn_sky::fits::{FitsError, Image, read_image};
 use halfturn_sky::night::{Morning, RunSheet, Seen};
@@ -68,7 +68,7 @@ pub(super) fn fits(common: &Common, args: &FitsArgs) -> Result<Reply, Failure> {
     check_outputs(common, "--log", args.log.as_deref(), args.force, &read)?;
     let mut images = Vec::new();
     for path in &files {
-        let file = path.display().to_string();
+        let file = escape_controls(&path.display().to_string());
         match std::fs::File::open(path)
             .map_err(FitsError::from)
             .and_then(|open| read_image(std::io::BufReader::new(open)))
@@ -244,7 +244,7 @@ fn in_folder(dir: &Path, skipped: &mut Vec<Refusal>) -> Result<Vec<PathBuf>, Fai
             continue;
         };
         other.push(Refusal {
-            file: path.display().to_string(),
+            file: escape_controls(&path.display().to_string()),
             why: why.to_owned(),
         });
     }

@@ -18,8 +18,8 @@ const GONE: Duration = Duration::from_secs(150);
 /// Longest time that a job may run.
 const LONGEST: Duration = Duration::from_secs(900);
 
-/// Most rows in one answer.
-const MOST_ROWS: usize = 4000;
+/// Most rows in one answer. As JSON each takes some kilobytes of memory on its way.
+const MOST_ROWS: usize = 1000;
 
 /// The phase of a job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

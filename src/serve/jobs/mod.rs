@@ -21,7 +21,7 @@ use job::{Job, Phase};
 
 /// Most ended jobs whose outcome is kept, and the memory that all of them may take \[bytes\].
 const MOST_KEPT: usize = 32;
-const MOST_KEPT_BYTES: usize = 64 * 1024 * 1024;
+const MOST_KEPT_BYTES: usize = 16 * 1024 * 1024;
 
 /// All jobs. Dropping it ends its thread.
 #[derive(Debug)]

@@ -5,6 +5,7 @@ use unicode_width::UnicodeWidthStr as _;
 use super::html::shape;
 use super::wrap::{bound, wrapped};
 use super::{Block, Column, Document, Line, Span, Table};
+use halfturn_engine::rig::escape_controls;
 use halfturn_engine::verdict::TargetState;
 
 /// How to write a text.
@@ -64,7 +65,9 @@ fn blocks(blocks: &[Block], screen: Screen, out: &mut String) {
             }
             Block::Table(table) => (self::table(table, screen), true),
             Block::Code(code) => {
-                let lines = code.lines().map(|line| format!("{INDENT}{line}\n"));
+                let lines = code
+                    .lines()
+                    .map(|line| format!("{INDENT}{}\n", escape_controls(line)));
                 (lines.collect(), true)
             }
             // A terminal is short, and the first line stands for all.
@@ -135,8 +138,9 @@ fn plain(line: &Line) -> String {
 
 fn span(span: &Span) -> String {
     match span {
-        Span::Text(text) => bound(text),
-        Span::Strong(text) | Span::Name(text) | Span::Code(text) => text.clone(),
+        Span::Text(text) => bound(&escape_controls(text)),
+        // The name of a file may hold anything.
+        Span::Strong(text) | Span::Name(text) | Span::Code(text) => escape_controls(text),
         Span::Shape(state) => shape(*state).1.to_owned(),
         Span::State(state) => format!("{} {state}", shape(*state).1),
         Span::Range(low, high) => format!(" [{low}, {high}]"),

@@ -6,6 +6,7 @@ use super::morning::{Against, against_document};
 use crate::document::{Block, Column, Document, Line, Table};
 use halfturn_engine::angle::{TURN_DEG, residual_finite};
 use halfturn_engine::fit::date_s;
+use halfturn_engine::rig::escape_controls;
 use halfturn_engine::wording::grouped;
 use halfturn_sky::fits::{FitsError, Image, Orientation};
 
@@ -121,7 +122,8 @@ impl Frames {
     pub fn refuse(&mut self, file: String, why: &impl ToString) {
         self.refused.push(Refusal {
             file,
-            why: why.to_string(),
+            // It may quote a card, which may hold anything.
+            why: escape_controls(&why.to_string()),
         });
     }
 }

@@ -9,7 +9,7 @@ use super::cells::{Cells, Fault};
 use super::file::{read_failed, write_failed};
 use super::head::Head;
 use super::{Gathered, SweepError};
-use crate::files::temporary;
+use crate::files::{Landing, landing, temporary};
 use halfturn_engine::sweep::Shard;
 
 /// What was merged.
@@ -78,7 +78,10 @@ pub fn merge(
     gathered.begin(&whole)?;
 
     let failed = write_failed(&out_name);
-    let mut writer = BufWriter::new(temporary(out).map_err(&failed)?);
+    let Landing::File(place) = landing(out).map_err(&failed)? else {
+        return Err(content(&out_name, "is no file. Name one".to_owned()));
+    };
+    let mut writer = BufWriter::new(temporary(&place).map_err(&failed)?);
     let mut write = |text: &str| writer.write_all(text.as_bytes()).map_err(&failed);
     write(&whole.text())?;
     let of = parts.len() as u64;
@@ -103,7 +106,7 @@ pub fn merge(
         }
     }
     let temporary = writer.into_inner().map_err(|e| failed(e.into_error()))?;
-    temporary.persist(out).map_err(|e| failed(e.error))?;
+    temporary.persist(place).map_err(|e| failed(e.error))?;
     Ok(Merged {
         head: whole,
         shards: of,
