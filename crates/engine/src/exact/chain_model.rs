@@ -268,12 +268,10 @@ impl<'a> ChainModel<'a> {
     /// Distance of zero points where the figures change slowly with them \[deg\]; `None` where they may change quickly
     /// anywhere, or where there would be little to gain.
     pub(super) fn wide_spacing_deg(&self) -> Option<f64> {
-        let plant = &self.scenario.plant;
-        // On a coarse lattice the figures repeat with every step.
-        let smooth_deg = self.answer.abs() * self.noise[0].sigma_deg;
-        if plant.step_deg() > 0.8 * smooth_deg || self.zero_spacing_deg == 0.0 {
+        if self.lattice_is_coarse() || self.zero_spacing_deg == 0.0 {
             return None;
         }
+        let plant = &self.scenario.plant;
         let slopes = plant
             .periodic()
             .iter()
@@ -283,6 +281,20 @@ impl<'a> ChainModel<'a> {
         let wide_deg =
             slow_deg.min(0.25 * self.precision.spacing * self.scenario.zero_point_sigma_deg);
         (wide_deg > 2.0 * self.zero_spacing_deg).then_some(wide_deg)
+    }
+
+    /// The figures repeat, as functions of the zero point, with every step.
+    pub(super) fn lattice_is_coarse(&self) -> bool {
+        let smooth_deg = self.answer.abs() * self.noise[0].sigma_deg;
+        self.scenario.plant.step_deg() > 0.75 * smooth_deg
+    }
+
+    /// The zero points are the only grid.
+    pub(super) fn nested(&self) -> bool {
+        !self.noiseless()
+            && !self.repeatability_errors_apart()
+            && matches!(self.grid, ReadingGrid::Lattice { .. })
+            && self.far.is_none()
     }
 
     /// The share of a residual that a correction leaves.
