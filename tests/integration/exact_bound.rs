@@ -1,9 +1,10 @@
 //! The bound printed beside an exact figure: a grid twice as fine moves the figure by less.
 
 use halfturn_engine::exact::{Bounded, BoundedSpread, Precision, Solution, check, solve};
+use halfturn_engine::rig::{DEMO_RIG, read};
 use halfturn_engine::scenario::{Policy, Scenario};
 
-use crate::exact_rigs::drawn;
+use crate::exact_rigs::{Drawn, drawn};
 
 /// Rigs that are drawn, with another seed than those that runs are compared with.
 const RIGS: u64 = 60;
@@ -69,14 +70,59 @@ fn halving_the_full_grid_moves_every_figure_by_less_than_its_bound() {
     });
 }
 
+/// Shows (exact): the bounds where the zero points are the only grid: a grid twice as fine moves a figure by less.
+/// Source: none: internal consistency.
+#[test]
+fn halving_the_grid_of_zero_points_moves_every_figure_by_less_than_its_bound() {
+    for precision in [Precision::MAP, Precision::FULL] {
+        let precision = Precision {
+            most_work: 40_000_000,
+            ..precision
+        };
+        compare(precision, (0..60).map(with_a_lattice));
+    }
+}
+
+/// A rig that is drawn, with a step between a quarter and three quarters of the error of a goal, and nothing else that needs a grid.
+fn with_a_lattice(index: u64) -> Drawn {
+    let mut drawn = drawn(11, index);
+    let settings = &mut drawn.settings;
+    let number = |key: &str| {
+        let mut values = settings.iter().filter_map(|s| s.strip_prefix(key));
+        values
+            .next_back()
+            .and_then(|value| value.parse::<f64>().ok())
+    };
+    let error_deg = |key| number(key).expect("a number");
+    let goal_deg = error_deg("loop.correction=")
+        * error_deg("solve.noise_deg=").hypot(error_deg("drive.repeatability_deg="));
+    let step_deg = [0.26, 0.4, 0.6, 0.74][index as usize % 4] * goal_deg;
+    settings.push(format!("drive.step_deg={step_deg:.5}"));
+    settings.extend(["loop.confirm=1", "solve.outlier_rate=0"].map(str::to_owned));
+    drawn.rig = read("", "drawn", settings).unwrap_or_else(|e| panic!("{settings:?}: {e}"));
+    drawn
+}
+
+/// Shows (exact): the bounds of the demo rig on its seam, where it hunts. Source: own figures, docs/exact.md.
+#[test]
+fn the_bounds_of_a_hunting_loop_are_narrow() {
+    let rig = read(DEMO_RIG, "demo", &[]).expect("a valid rig");
+    let scenario = Scenario::new(&rig, Policy::of(&rig), 0.0);
+    let found = solve(&scenario, Precision::FULL).expect("solved");
+    assert!(found.unsettled.bound < 2e-5, "{:?}", found.unsettled);
+    let time_s = found.settle_time_s.expect("some settle").mean;
+    assert!(time_s.bound < 0.03, "{time_s:?}");
+}
+
 fn halve(precision: Precision, rigs: u64, wanted: impl Fn(&[String]) -> bool) {
+    let drawn = (0..rigs).map(|index| drawn(7_919, index));
+    compare(precision, drawn.filter(|d| wanted(&d.settings)));
+}
+
+fn compare(precision: Precision, rigs: impl Iterator<Item = Drawn>) {
     let mut compared = 0;
     let mut problems = Vec::new();
-    for index in 0..rigs {
-        let drawn = drawn(7_919, index);
-        if !wanted(&drawn.settings) {
-            continue;
-        }
+    for (index, drawn) in rigs.enumerate() {
         let scenario = Scenario::new(&drawn.rig, Policy::of(&drawn.rig), drawn.target_deg);
         if check(&scenario, precision).is_err() {
             continue;

@@ -29,7 +29,10 @@ pub enum Unsupported {
     )]
     CorrectionsWithinBacklash,
     /// The way of the first leg would matter.
-    #[error("a one-sided approach whose overrun does not take up the backlash (loop.overrun_deg)")]
+    #[error(
+        "a one-sided approach whose overrun does not take up the backlash of a drive without steps, or with outliers \
+         (loop.overrun_deg)"
+    )]
     ShortOverrun,
     /// The same repeatability error is measured again without anything to smooth it.
     #[error("repeated solves without noise and without a move (solve.noise_deg = 0)")]
@@ -204,15 +207,18 @@ impl<'a> ChainModel<'a> {
         let (step_deg, backlash_deg) = (plant.step_deg(), plant.backlash_deg());
         let answer = self.answer.abs();
         let goal_sigma_deg = answer * sigma_deg;
-        if plant.one_sided()
+        // Both are held on a lattice only, where the place in the backlash is a lattice as well.
+        let short_overrun = plant.one_sided()
             && backlash_deg > 0.0
-            && plant.overrun_deg() < backlash_deg + 2.0 * step_deg
-        {
-            return Err(Unsupported::ShortOverrun);
-        }
+            && plant.overrun_deg() < backlash_deg + 2.0 * step_deg;
         let least_move_deg = answer * self.scenario.brief.tolerance_deg - step_deg;
-        let within_backlash =
-            !plant.one_sided() && backlash_deg > 0.0 && least_move_deg < backlash_deg;
+        let short_move = !plant.one_sided() && backlash_deg > 0.0 && least_move_deg < backlash_deg;
+        let within_backlash = short_overrun || short_move;
+        let not_held = if short_overrun {
+            Unsupported::ShortOverrun
+        } else {
+            Unsupported::CorrectionsWithinBacklash
+        };
         let fine = step_deg < 0.25 * goal_sigma_deg && !may_stay;
         let panels = |width_deg, step_deg| ReadingGrid::Panels {
             width_deg,
@@ -220,7 +226,7 @@ impl<'a> ChainModel<'a> {
             step_deg,
         };
         if step_deg == 0.0 && within_backlash {
-            return Err(Unsupported::CorrectionsWithinBacklash);
+            return Err(not_held);
         }
         self.grid = if fine && !within_backlash {
             panels(2.0 * goal_sigma_deg, step_deg)
@@ -232,7 +238,7 @@ impl<'a> ChainModel<'a> {
         let wide_deg = self.noise.iter().map(|p| p.sigma_deg).fold(0.0, f64::max);
         if wide_deg > 4.0 * sigma_deg {
             if within_backlash {
-                return Err(Unsupported::CorrectionsWithinBacklash);
+                return Err(not_held);
             }
             // Anything nearer to the target may pass the next solve.
             let near_deg =
@@ -268,12 +274,10 @@ impl<'a> ChainModel<'a> {
     /// Distance of zero points where the figures change slowly with them \[deg\]; `None` where they may change quickly
     /// anywhere, or where there would be little to gain.
     pub(super) fn wide_spacing_deg(&self) -> Option<f64> {
-        let plant = &self.scenario.plant;
-        // On a coarse lattice the figures repeat with every step.
-        let smooth_deg = self.answer.abs() * self.noise[0].sigma_deg;
-        if plant.step_deg() > 0.8 * smooth_deg || self.zero_spacing_deg == 0.0 {
+        if self.lattice_is_coarse() || self.zero_spacing_deg == 0.0 {
             return None;
         }
+        let plant = &self.scenario.plant;
         let slopes = plant
             .periodic()
             .iter()
@@ -283,6 +287,20 @@ impl<'a> ChainModel<'a> {
         let wide_deg =
             slow_deg.min(0.25 * self.precision.spacing * self.scenario.zero_point_sigma_deg);
         (wide_deg > 2.0 * self.zero_spacing_deg).then_some(wide_deg)
+    }
+
+    /// The figures repeat, as functions of the zero point, with every step.
+    pub(super) fn lattice_is_coarse(&self) -> bool {
+        let smooth_deg = self.answer.abs() * self.noise[0].sigma_deg;
+        self.scenario.plant.step_deg() > 0.75 * smooth_deg
+    }
+
+    /// The zero points are the only grid.
+    pub(super) fn nested(&self) -> bool {
+        !self.noiseless()
+            && !self.repeatability_errors_apart()
+            && matches!(self.grid, ReadingGrid::Lattice { .. })
+            && self.far.is_none()
     }
 
     /// The share of a residual that a correction leaves.

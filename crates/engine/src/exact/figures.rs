@@ -58,7 +58,7 @@ pub(super) struct Failures {
     /// A solve succeeds.
     pub(super) success: f64,
     /// Mean failed attempts of a solve, the last included.
-    mean: f64,
+    pub(super) mean: f64,
 }
 
 impl Failures {

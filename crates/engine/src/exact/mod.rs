@@ -13,7 +13,7 @@
 //! | `chain`, `propagator`, `sums` | following probability from solve to solve |
 //! | `zero_points` | where the zero points lie |
 //! | `determined` | rigs without any noise |
-//! | `figures` | figures with failed attempts put in |
+//! | `figures`, `missed` | figures with failed attempts put in, and what a grid misses |
 //! | `absorbing`, `long_run` | the loop without a limit of solves |
 //! | `watch` | stopping in the midst of it |
 
@@ -27,6 +27,7 @@ mod gauss;
 mod layers;
 mod legendre;
 mod long_run;
+mod missed;
 mod pieces;
 mod place;
 mod precision;
@@ -44,15 +45,14 @@ pub use long_run::LongRun;
 pub use precision::Precision;
 pub use solution::{Bounded, BoundedSpread, Solution};
 
-use crate::angle::AngleSpan;
 use crate::plant::{PlannedMove, Shaft};
 use crate::scenario::Scenario;
 use chain::Chain;
 use chain_model::{ChainModel, Node};
 use figures::{Failures, Figures};
+use missed::Missed;
 use place::{ChainStart, DrivePlace};
 use propagator::Propagator;
-use reading_grid::ReadingGrid;
 use row::{overwinds, turned};
 use sums::Sums;
 use transition::Added;
@@ -91,22 +91,35 @@ pub fn solve_unless(
     let model = ChainModel::new(scenario, precision, stopped)?;
     let Some(start) = begin(&model) else {
         let refused = Figures::refused_at_once();
-        return Ok(Solution::of(&model, &refused, &refused, None));
+        let pair = [refused.clone(), refused];
+        return Ok(Solution::of(&model, &pair, Missed::UNKNOWN, None));
     };
-    let Total {
-        every,
-        second,
-        wanted,
-    } = add_up(&model, start)?;
-    let fine = Figures::of(&model, &start, &every);
-    let coarse = match second {
-        Some(second) => Figures::of(&model, &start, &second),
-        None => {
-            let model = ChainModel::new(scenario, precision.doubled(), stopped)?;
-            Figures::of(&model, &start, &add_up(&model, start)?.every)
-        }
+    let mut adder = Adder::new(&model, start)?;
+    if !model.nested() || adder.zero_points.len() == 1 {
+        let fine = Figures::of(&model, &start, &adder.sums(|_| true)?);
+        let coarser = ChainModel::new(scenario, precision.doubled(), stopped)?;
+        let coarse = Adder::new(&coarser, start)?.sums(|_| true)?;
+        let pair = [fine, Figures::of(&coarser, &start, &coarse)];
+        return Ok(Solution::of(
+            &model,
+            &pair,
+            Missed::UNKNOWN,
+            adder.chain.wanted,
+        ));
+    }
+    // Every fourth zero point, those halfway between, and the rest.
+    let coarser = adder.sums(|off| off % 4 == 0)?.scaled(4.0);
+    let mut coarse = adder.sums(|off| off % 4 == 2)?.scaled(2.0);
+    coarse.add(&coarser, 0.5);
+    let mut fine = adder.sums(|off| off % 2 == 1)?;
+    fine.add(&coarse, 0.5);
+    let missed = if model.lattice_is_coarse() {
+        Missed::UNKNOWN
+    } else {
+        Missed::of([&fine, &coarse, &coarser])
     };
-    Ok(Solution::of(&model, &fine, &coarse, wanted))
+    let pair = [fine, coarse].map(|sums| Figures::of(&model, &start, &sums));
+    Ok(Solution::of(&model, &pair, missed, adder.chain.wanted))
 }
 
 /// Whether the method holds the rig, without solving anything.
@@ -194,67 +207,57 @@ fn zero_points(model: &ChainModel, start: ChainStart) -> Vec<Node> {
     }
 }
 
-/// Sums over the zero points.
-struct Total {
-    /// Over all of them.
-    every: Sums,
-    /// Over every second one, where the zero points are the only grid.
-    second: Option<Sums>,
-    /// See [`Solution::wanted`].
-    wanted: Option<AngleSpan>,
+/// Adds up over zero points.
+struct Adder<'a> {
+    start: ChainStart,
+    zero_points: Vec<Node>,
+    propagator: Propagator<'a>,
+    chain: Chain<'a>,
 }
 
-fn add_up(model: &ChainModel, start: ChainStart) -> Result<Total, Unsupported> {
-    let success = Failures::of(&model.scenario.solve).success;
-    let mut propagator = Propagator::new(model, success);
-    let mut chain = Chain::new(model);
-    let precision = &model.precision;
-    let zero_points = zero_points(model, start);
-    let nested = !model.noiseless()
-        && !model.repeatability_errors_apart()
-        && matches!(model.grid, ReadingGrid::Lattice { .. })
-        && model.far.is_none();
-    let mut sums = [
-        Sums::new(propagator.levels()),
-        Sums::new(propagator.levels()),
-    ];
-    // The believed zero point stands for all: better to refuse at once than after a minute.
-    chain.restart(0.0, start.place);
-    propagator.follow(&mut chain, start, 1.0, &mut Sums::new(propagator.levels()));
-    if model.watch.over() {
-        return Err(Unsupported::Stopped);
-    }
-    if chain.work.saturating_mul(zero_points.len() as u64) / 2 > precision.most_work {
-        return Err(Unsupported::TooLarge);
-    }
-    // The one in the middle belongs to the coarser grid.
-    let parity = zero_points.len() / 2 % 2;
-    let least_mass = model.least_mass();
-    for (i, node) in zero_points.iter().enumerate() {
-        if node.weight < least_mass {
-            continue;
-        }
-        chain.restart(node.error_deg, start.place);
-        let into = usize::from(nested && i % 2 != parity);
-        propagator.follow(&mut chain, start, node.weight, &mut sums[into]);
+impl<'a> Adder<'a> {
+    fn new(model: &'a ChainModel<'a>, start: ChainStart) -> Result<Self, Unsupported> {
+        let success = Failures::of(&model.scenario.solve).success;
+        let mut propagator = Propagator::new(model, success);
+        let mut chain = Chain::new(model);
+        let zero_points = zero_points(model, start);
+        // The believed zero point stands for all: better to refuse at once than after a minute.
+        chain.restart(0.0, start.place);
+        propagator.follow(&mut chain, start, 1.0, &mut Sums::new(propagator.levels()));
         if model.watch.over() {
             return Err(Unsupported::Stopped);
         }
-        if chain.work > precision.most_work {
+        if chain.work.saturating_mul(zero_points.len() as u64) / 2 > model.precision.most_work {
             return Err(Unsupported::TooLarge);
         }
+        Ok(Self {
+            start,
+            zero_points,
+            propagator,
+            chain,
+        })
     }
-    let [mut every, others] = sums;
-    let alone = zero_points.len() == 1;
-    let mut second = nested.then(|| every.clone());
-    every.add(&others, 1.0);
-    if let Some(second) = second.as_mut().filter(|_| !alone) {
-        let copy = second.clone();
-        second.add(&copy, 1.0);
+
+    /// The sums over the zero points whose distance from the one in the middle, in nodes, is chosen.
+    fn sums(&mut self, chosen: impl Fn(usize) -> bool) -> Result<Sums, Unsupported> {
+        let model = self.chain.model;
+        let mut sums = Sums::new(self.propagator.levels());
+        let middle = self.zero_points.len() / 2;
+        let least_mass = model.least_mass();
+        for (i, node) in self.zero_points.iter().enumerate() {
+            if node.weight < least_mass || !chosen(i.abs_diff(middle)) {
+                continue;
+            }
+            self.chain.restart(node.error_deg, self.start.place);
+            self.propagator
+                .follow(&mut self.chain, self.start, node.weight, &mut sums);
+            if model.watch.over() {
+                return Err(Unsupported::Stopped);
+            }
+            if self.chain.work > model.precision.most_work {
+                return Err(Unsupported::TooLarge);
+            }
+        }
+        Ok(sums)
     }
-    Ok(Total {
-        every,
-        second,
-        wanted: chain.wanted,
-    })
 }

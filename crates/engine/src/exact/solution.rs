@@ -1,8 +1,9 @@
 //! The figures of a solution with the bounds of their errors.
 
 use super::chain_model::ChainModel;
-use super::figures::{Figures, SolvedSpread};
+use super::figures::{Failures, Figures, SolvedSpread};
 use super::gauss::beyond;
+use super::missed::Missed;
 use crate::angle::AngleSpan;
 
 /// A figure, and how far a grid twice as fine may move it.
@@ -15,10 +16,11 @@ pub struct Bounded {
 }
 
 impl Bounded {
-    fn of(fine: f64, coarse: f64, floor: f64) -> Self {
+    /// `missed` is what the fine grid may miss of the figure.
+    fn of(fine: f64, coarse: f64, missed: f64, floor: f64) -> Self {
         Self {
             value: fine,
-            bound: SAFETY * (fine - coarse).abs()
+            bound: SAFETY * (fine - coarse).abs().min(missed)
                 + floor * (1.0 + fine.abs())
                 + ROUNDING * fine.abs(),
         }
@@ -91,9 +93,9 @@ pub struct Solution {
     pub long_swings_shares: Vec<f64>,
 }
 
-/// How much more than the difference to a grid twice as coarse a bound is. Where a grid is fine enough to converge,
-/// the difference alone is already far above the error; this is for where it is not yet.
-const SAFETY: f64 = 5.0;
+/// How much more than the difference to a grid twice as coarse, or than what is [`Missed`], a bound is. Where a grid is
+/// fine enough to converge, either alone is already far above the error; this is for where it is not yet.
+pub(super) const SAFETY: f64 = 5.0;
 
 /// What rounding may move a figure by, relative to itself: it is a sum of many positive numbers.
 const ROUNDING: f64 = 1e-12;
@@ -107,31 +109,48 @@ const TIME_BIN: f64 = 1.0 / 512.0;
 impl Solution {
     pub(super) fn of(
         model: &ChainModel,
-        fine: &Figures,
-        coarse: &Figures,
+        [fine, coarse]: &[Figures; 2],
+        missed: Missed,
         wanted: Option<AngleSpan>,
     ) -> Self {
         // What was not followed, in tails and in masses too small, is missing in the sum of all probabilities.
         let missing = (1.0 - fine.solves_shares.iter().sum::<f64>()).abs();
         let unseen = 2.0 * beyond(model.precision.reach) + 10.0 * model.precision.least_mass;
         let floor = unseen + if missing > NOISE { missing } else { 0.0 };
-        let of = |figure: fn(&Figures) -> f64| Bounded::of(figure(fine), figure(coarse), floor);
+        let Missed {
+            share,
+            added,
+            settled_moment_s,
+        } = missed;
+        let of =
+            |figure: fn(&Figures) -> f64| Bounded::of(figure(fine), figure(coarse), share, floor);
         // It may have gone on to the last solve.
         let solves = f64::from(model.scenario.brief.max_solves);
         let longest = floor * (1.0 + solves / fine.solves.mean.max(1.0));
-        let mean = |figure: fn(&Figures) -> f64| Bounded::of(figure(fine), figure(coarse), longest);
-        let count =
-            |fine: &SolvedSpread, coarse: &SolvedSpread| bounded(fine, coarse, longest, |_| 0.0);
+        let mean = |figure: fn(&Figures) -> f64, missed: f64| {
+            Bounded::of(figure(fine), figure(coarse), missed, longest)
+        };
+        let count = |figure: fn(&Figures) -> &SolvedSpread, missed: f64| {
+            bounded([figure(fine), figure(coarse)], missed, longest, |_| 0.0)
+        };
         let bin_deg = super::figures::angle_bin_deg(model);
         let quantile_deg = bin_deg + model.zero_spacing_deg + model.node_spacing_deg();
         let gap_s = model.time_gap_s();
         let time_bin_s = |time_s: f64| TIME_BIN * time_s + gap_s;
-        let spread = |fine: &Option<SolvedSpread>,
-                      coarse: &Option<SolvedSpread>,
+        let spread = |figure: fn(&Figures) -> Option<&SolvedSpread>,
+                      missed: f64,
                       bin: &dyn Fn(f64) -> f64| {
-            let (fine, coarse) = (fine.as_ref()?, coarse.as_ref()?);
-            Some(bounded(fine, coarse, longest, bin))
+            let pair = [figure(fine)?, figure(coarse)?];
+            Some(bounded(pair, missed, longest, bin))
         };
+        // A solve with its failed attempts, without its move.
+        let solve = &model.scenario.solve;
+        let failed = Failures::of(solve).mean;
+        let failed_s = failed * (solve.exposure_s + solve.failure_s);
+        let solves_s = share * (solve.exposure_s + solve.solve_s + failed_s);
+        // Of the runs that settle, whose number is missed a little as well.
+        let settle_s = fine.settle_time_s.map_or(0.0, |time| time.mean);
+        let settle_missed_s = (settled_moment_s + solves_s + share * settle_s) / fine.settled;
         Self {
             settled: of(|f| f.settled),
             unsettled: of(|f| f.unsettled),
@@ -142,14 +161,14 @@ impl Solution {
             ended_badly: of(|f| f.ended_badly),
             keep_out: of(|f| f.keep_out),
             overwound: of(|f| f.overwound),
-            settle_time_s: spread(&fine.settle_time_s, &coarse.settle_time_s, &time_bin_s),
+            settle_time_s: spread(|f| f.settle_time_s.as_ref(), settle_missed_s, &time_bin_s),
             settled_within_s: [0, 1, 2].map(|i| {
                 let (fine, coarse) = (fine.settled_within_s[i]?, coarse.settled_within_s[i]?);
-                let mut quantile = Bounded::of(fine, coarse, longest);
+                let mut quantile = Bounded::of(fine, coarse, f64::INFINITY, longest);
                 quantile.bound += time_bin_s(fine);
                 Some(quantile)
             }),
-            true_error_deg: spread(&fine.true_error_deg, &coarse.true_error_deg, &|_| {
+            true_error_deg: spread(|f| f.true_error_deg.as_ref(), f64::INFINITY, &|_| {
                 quantile_deg
             })
             .map(|mut error| {
@@ -157,14 +176,14 @@ impl Solution {
                 error.mean.bound += bin_deg * model.precision.error_bin;
                 error
             }),
-            solves: count(&fine.solves, &coarse.solves),
-            long_swings: count(&fine.long_swings, &coarse.long_swings),
-            elapsed_s: mean(|f| f.elapsed_s),
-            failed_attempts: mean(|f| f.failed_attempts),
-            moves: mean(|f| f.added.moves),
-            travel_deg: mean(|f| f.added.travel_deg),
-            outside_arc_deg: mean(|f| f.added.outside_arc_deg),
-            keep_out_deg: mean(|f| f.added.keep_out_deg),
+            solves: count(|f| &f.solves, share),
+            long_swings: count(|f| &f.long_swings, added.long_swings),
+            elapsed_s: mean(|f| f.elapsed_s, added.time_s + solves_s),
+            failed_attempts: mean(|f| f.failed_attempts, share * failed),
+            moves: mean(|f| f.added.moves, added.moves),
+            travel_deg: mean(|f| f.added.travel_deg, added.travel_deg),
+            outside_arc_deg: mean(|f| f.added.outside_arc_deg, added.outside_arc_deg),
+            keep_out_deg: mean(|f| f.added.keep_out_deg, added.keep_out_deg),
             within_arc: wanted.is_some() && fine.added.outside_arc_deg == 0.0,
             wanted: wanted.map(|wanted| {
                 // Where nothing is ever corrected the drive stays where it first went.
@@ -183,17 +202,17 @@ impl Solution {
 }
 
 fn bounded(
-    fine: &SolvedSpread,
-    coarse: &SolvedSpread,
+    [fine, coarse]: [&SolvedSpread; 2],
+    missed: f64,
     floor: f64,
     bin: impl Fn(f64) -> f64,
 ) -> BoundedSpread {
     let pairs = [0, 1, 2].map(|i| (fine.quantiles[i], coarse.quantiles[i]));
     BoundedSpread {
-        mean: Bounded::of(fine.mean, coarse.mean, floor),
+        mean: Bounded::of(fine.mean, coarse.mean, missed, floor),
         quantiles: pairs.map(|(fine, coarse)| {
             let (fine, coarse) = (fine?, coarse?);
-            let mut quantile = Bounded::of(fine, coarse, floor);
+            let mut quantile = Bounded::of(fine, coarse, f64::INFINITY, floor);
             quantile.bound += bin(fine);
             Some(quantile)
         }),

@@ -68,6 +68,13 @@ impl Sums {
         &mut self.steps[solve - 1]
     }
 
+    /// The sums, weighted.
+    pub(super) fn scaled(&self, weight: f64) -> Self {
+        let mut scaled = Self::new(self.levels - 1);
+        scaled.add(self, weight);
+        scaled
+    }
+
     /// Adds other sums, weighted.
     pub(super) fn add(&mut self, other: &Self, weight: f64) {
         let plus = |mine: &mut [f64], theirs: &[f64]| {

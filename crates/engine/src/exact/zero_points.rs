@@ -157,15 +157,19 @@ fn zones(model: &ChainModel, start: ChainStart) -> Vec<AngleSpan> {
     } else {
         0.0
     };
-    let off_deg = plant.backlash_deg() + 2.0 * periodic_deg + overrun_deg + left_deg;
-    let half_deg = (slack_deg + off_deg) / answer.abs();
-    let mut edge = |edge_deg: f64| {
+    let off_deg = plant.backlash_deg() + 2.0 * periodic_deg + left_deg;
+    let mut reached = |edge_deg: f64, off_deg: f64| {
         add(
             middle_deg - (edge_deg - reading_deg) / answer,
-            half_deg,
+            (slack_deg + off_deg) / answer.abs(),
             period_deg / answer.abs(),
         );
     };
+    if plant.one_sided() {
+        // The first leg turns the other way.
+        reached(2.0 * reading_deg - plant.via_deg(reading_deg), off_deg);
+    }
+    let mut edge = |edge_deg: f64| reached(edge_deg, off_deg + overrun_deg);
     scenario.wrap().jumps(|at_deg, _| edge(at_deg));
     edge(reading_deg + 180.0);
     if let Travel::Stops { lo_deg, hi_deg } = plant.travel() {
