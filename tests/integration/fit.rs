@@ -6,6 +6,7 @@ use halfturn_engine::fit::{
 use halfturn_engine::rig::{Rig, RigSettings, Sense, read};
 use halfturn_engine::sample::stream;
 use rand::RngExt as _;
+use rayon::prelude::*;
 use serde_json::Value;
 
 /// An invented rig in which nothing is wrong enough for a finding.
@@ -117,8 +118,9 @@ fn intervals_hold_the_truth_and_sound_logs_have_no_finding() {
     let logs = 150;
     let mut held = [0; 9];
     let mut bias = [0.0; 9];
-    for index in 0..logs {
-        let found = fitted(&simulated(&rig, 90, index));
+    let all = (0..logs).into_par_iter();
+    let all: Vec<Fit> = all.map(|i| fitted(&simulated(&rig, 90, i))).collect();
+    for (index, found) in all.iter().enumerate() {
         assert!(
             found.diagnoses.is_empty(),
             "log {index}: {:?}",
