@@ -8,8 +8,7 @@ use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use serde_json::{Value, json};
 
-use crate::binary::folder;
-use crate::binary::tell;
+use crate::binary::{folder, sized, tell};
 use crate::page_server::Server;
 
 /// Clients at once.
@@ -95,8 +94,8 @@ fn broken(host: &str) -> Vec<Vec<u8>> {
 /// `arbitrary_bodies_are_refused_or_answered`. Source: none: own rule.
 #[test]
 fn a_flood_of_broken_requests_leaves_it_serving() {
-    const ROUNDS: usize = 20;
     const AT_ONCE: usize = 16;
+    let rounds = sized(4, 20);
     let dir = folder();
     let mut server = Server::start(dir.path(), &[]);
     let body = look(&server);
@@ -114,7 +113,7 @@ fn a_flood_of_broken_requests_leaves_it_serving() {
     std::thread::scope(|scope| {
         for _ in 0..AT_ONCE {
             scope.spawn(|| {
-                for _ in 0..ROUNDS {
+                for _ in 0..rounds {
                     for bytes in &list {
                         let mut socket = server.connect();
                         let _ = socket.write_all(bytes);
@@ -134,7 +133,7 @@ fn a_flood_of_broken_requests_leaves_it_serving() {
     );
     tell(&format!(
         "{} broken requests in {:?}, 200 idle sockets, then an answer in {:?}",
-        AT_ONCE * ROUNDS * list.len(),
+        AT_ONCE * rounds * list.len(),
         begun.elapsed(),
         asked.elapsed()
     ));
