@@ -85,10 +85,9 @@ fn halving_the_grid_of_zero_points_moves_every_figure_by_less_than_its_bound() {
 
 /// A rig that is drawn, with a step between a quarter and three quarters of the error of a goal, and nothing else that needs a grid.
 fn with_a_lattice(index: u64) -> Drawn {
-    let mut drawn = drawn(11, index);
-    let settings = &mut drawn.settings;
+    let drawn = drawn(11, index);
     let number = |key: &str| {
-        let mut values = settings.iter().filter_map(|s| s.strip_prefix(key));
+        let mut values = drawn.settings.iter().filter_map(|s| s.strip_prefix(key));
         values
             .next_back()
             .and_then(|value| value.parse::<f64>().ok())
@@ -97,10 +96,11 @@ fn with_a_lattice(index: u64) -> Drawn {
     let goal_deg = error_deg("loop.correction=")
         * error_deg("solve.noise_deg=").hypot(error_deg("drive.repeatability_deg="));
     let step_deg = [0.26, 0.4, 0.6, 0.74][index as usize % 4] * goal_deg;
-    settings.push(format!("drive.step_deg={step_deg:.5}"));
-    settings.extend(["loop.confirm=1", "solve.outlier_rate=0"].map(str::to_owned));
-    drawn.rig = read("", "drawn", settings).unwrap_or_else(|e| panic!("{settings:?}: {e}"));
-    drawn
+    drawn.with([
+        format!("drive.step_deg={step_deg:.5}"),
+        "loop.confirm=1".to_owned(),
+        "solve.outlier_rate=0".to_owned(),
+    ])
 }
 
 /// Shows (exact): the bounds of the demo rig on its seam, where it hunts. Source: own figures, docs/exact.md.

@@ -12,15 +12,26 @@ pub(crate) struct Drawn {
     pub(crate) settings: Vec<String>,
 }
 
+impl Drawn {
+    /// The same with these settings on top.
+    pub(crate) fn with(mut self, more: impl IntoIterator<Item = String>) -> Self {
+        self.settings.extend(more);
+        self.rig = valid(&self.settings);
+        self
+    }
+}
+
+fn valid(settings: &[String]) -> Rig {
+    read("", "drawn", settings).unwrap_or_else(|e| panic!("{settings:?}: {e}"))
+}
+
 /// The rig number `index` of a seed.
 pub(crate) fn drawn(seed: u64, index: u64) -> Drawn {
     let mut draws = Draws(stream(seed, index));
     let settings = draws.settings();
-    let target_deg = draws.target(&settings);
-    let rig = read("", "drawn", &settings).unwrap_or_else(|e| panic!("{settings:?}: {e}"));
     Drawn {
-        rig,
-        target_deg,
+        rig: valid(&settings),
+        target_deg: draws.target(&settings),
         settings,
     }
 }

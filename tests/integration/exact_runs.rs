@@ -1,7 +1,6 @@
 //! The exact method and the runs check each other over random rigs.
 
 use halfturn_engine::exact::{Bounded, BoundedSpread, Precision, Solution, Unsupported, solve};
-use halfturn_engine::rig::read;
 use halfturn_engine::sample::{Batch, Unattended, run_batch};
 use halfturn_engine::scenario::{Policy, Scenario};
 use halfturn_engine::summary::Distribution;
@@ -49,22 +48,18 @@ fn runs_agree_with_the_exact_method_where_the_overrun_is_short() {
 
 /// A rig that is drawn, with an overrun from none to a little less than the backlash.
 fn with_a_short_overrun(index: u64) -> Drawn {
-    let mut drawn = drawn(31, index);
     let pick = |values: [f64; 3], every: u64| values[(index / every) as usize % 3];
     let backlash_deg = pick([0.15, 0.3, 0.5], 1);
     let overrun_deg = backlash_deg * pick([0.0, 0.5, 0.9], 3);
     let step_deg = pick([0.02, 0.03, 0.05], 9);
     let approach = ["from-below", "from-above"][index as usize % 2];
-    drawn.settings.extend([
+    drawn(31, index).with([
         format!("drive.backlash_deg={backlash_deg}"),
         format!("loop.overrun_deg={overrun_deg}"),
         format!("drive.step_deg={step_deg}"),
         format!("loop.approach={approach}"),
         "solve.outlier_rate=0".to_owned(),
-    ]);
-    let settings = &drawn.settings;
-    drawn.rig = read("", "drawn", settings).unwrap_or_else(|e| panic!("{settings:?}: {e}"));
-    drawn
+    ])
 }
 
 /// Runs and solves the rigs; returns how many are held.

@@ -90,20 +90,36 @@ fn too_few_nights_are_said() {
 /// named in good grammar. Source: by hand.
 #[test]
 fn short_cables_and_several_targets_are_said() {
-    let found = said(&[
-        "advise",
-        "rig.toml",
-        "--set",
-        "drive.winding_limit_deg=60",
-        "--quiet",
-    ]);
-    assert!(
-        found.contains(
-            "A cable limit of 60° is too small for half a turn: make room for 90° either way"
+    for (symmetry, limit_deg, cure) in [
+        (
+            2,
+            60,
+            "60° is too small for half a turn: make room for 90° either way",
         ),
-        "{found}"
-    );
-    assert!(!found.contains("again every"), "{found}");
+        (
+            1,
+            120,
+            "120° is too small for a turn: make room for 180° either way",
+        ),
+        (
+            4,
+            30,
+            "30° is too small for a quarter of a turn: make room for 45° either way",
+        ),
+    ] {
+        let found = said(&[
+            "advise",
+            "rig.toml",
+            "--set",
+            &format!("drive.winding_limit_deg={limit_deg}"),
+            "--set",
+            &format!("wrap.symmetry={symmetry}"),
+            "--quiet",
+        ]);
+        let cure = format!("A cable limit of {cure}");
+        assert!(found.contains(&cure), "{found}");
+        assert!(!found.contains("again every"), "{found}");
+    }
     let found = said(&[
         "advise",
         "rig.toml",

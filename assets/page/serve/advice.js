@@ -63,9 +63,8 @@ export function advice(place, report, store, engineBytes, compare, told) {
     const key = keyWith(s);
     again.hidden = true;
     try {
-      const status = await work.begin({ kind: "advise", rig: s.rig, targets: s.targets, trials: TRIALS, seed: s.seed, flips: flips.checked, rig_text: s.rigText }, () => {});
+      const status = await work.whole({ kind: "advise", rig: s.rig, targets: s.targets, trials: TRIALS, seed: s.seed, flips: flips.checked, rig_text: s.rigText });
       if (!status) return;
-      if (status.phase !== "done") throw new Error(status.problem || "Stopped " + (status.stopped || "") + ".");
       const { summary, advised_rig: rig } = status.result;
       found = { id: status.id, key, state: s, rig, headline: summary.headline, changes: summary.plan.changes, gain: summary.times, before: summary.before };
       open.hidden = keep.hidden = carries.hidden = false;

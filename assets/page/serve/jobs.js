@@ -17,7 +17,8 @@ function inWords(status) {
 }
 
 // A line with what is done, a bar and a stop button, there while work goes on. `begin(asked, told)` gives up what runs, and resolves
-// to the last status; to null where it is given up itself. `told` gets every status.
+// to the last status; to null where it is given up itself. `told` gets every status. `whole(asked)` is for work that is no use
+// before its end: it fails where it does not get there.
 export function worker(place, name) {
   const line = make("span", { class: "row work", hidden: true }, place);
   const words = make("span", { role: "status" }, line);
@@ -68,29 +69,34 @@ export function worker(place, name) {
     }
   }
 
-  return {
-    giveUp,
-    async begin(asked, told) {
-      giveUp();
-      const mine = (job = { id: "", stopped: false });
-      line.hidden = stop.disabled = false;
-      bar.value = 0;
-      words.textContent = "";
-      try {
-        const { id } = await post("jobs", asked);
-        mine.id = id;
-        if (mine !== job || mine.stopped) leave("jobs/" + id);
-        return mine === job ? await follow(mine, told) : null;
-      } catch (error) {
-        if (mine !== job) return null;
-        if (mine.id) leave("jobs/" + mine.id);
-        throw error;
-      } finally {
-        if (mine === job) {
-          job = null;
-          line.hidden = true;
-        }
+  async function begin(asked, told) {
+    giveUp();
+    const mine = (job = { id: "", stopped: false });
+    line.hidden = stop.disabled = false;
+    bar.value = 0;
+    words.textContent = "";
+    try {
+      const { id } = await post("jobs", asked);
+      mine.id = id;
+      if (mine !== job || mine.stopped) leave("jobs/" + id);
+      return mine === job ? await follow(mine, told) : null;
+    } catch (error) {
+      if (mine !== job) return null;
+      if (mine.id) leave("jobs/" + mine.id);
+      throw error;
+    } finally {
+      if (mine === job) {
+        job = null;
+        line.hidden = true;
       }
-    },
-  };
+    }
+  }
+
+  async function whole(asked) {
+    const status = await begin(asked, () => {});
+    if (status && status.phase !== "done") throw new Error(status.problem || "Stopped " + (status.stopped || "") + ".");
+    return status;
+  }
+
+  return { giveUp, begin, whole };
 }

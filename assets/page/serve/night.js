@@ -26,12 +26,11 @@ export function night(place, store) {
   answered(form, { id: "night-go" }, "Run the night", async () => {
     const { rig, targets, seed } = store.state;
     const key = keyOf(store.state);
-    const status = await work.begin({
+    const status = await work.whole({
       kind: "night", rig, targets, seed, site: site.value, date: date.value, local: local.value, order: order.value,
       flips: flips.checked, least_altitude_deg: altitude.valueAsNumber, trials: NIGHTS,
-    }, () => {});
+    });
     if (!status) return;
-    if (status.phase !== "done") throw new Error(status.problem || "Stopped " + (status.stopped || "") + ".");
     found = { id: status.id, key, ...status.result };
     acts.hidden = false;
     notes.replaceChildren(...found.warnings.map((text) => make("li", {}, null, text)));

@@ -52,14 +52,12 @@ impl NightAsked {
     /// Checks it.
     pub(crate) fn work(self) -> Result<NightWork, Refusal> {
         let no = |what: &str| Refusal::too_much(what);
-        let site = Site::read(&self.site).map_err(|e| no(&format!("the site {e}")))?;
-        let date = Moment::read_date(&self.date)
-            .ok_or_else(|| no("the date must be from 1960 to 2099, such as 2026-10-14"))?;
+        let wrong = |what: &'static str| move |e: String| no(&format!("{what} {e}"));
+        let site = Site::read(&self.site).map_err(wrong("the site"))?;
+        let date = Moment::read_date(&self.date).map_err(wrong("the date"))?;
         let local = match self.local.trim() {
             "" => None,
-            text => Some(LocalTime::read(text).ok_or_else(|| {
-                no("local time must be hours and minutes such as +02:00 or -3:30")
-            })?),
+            text => Some(LocalTime::read(text).map_err(wrong("local time"))?),
         };
         if !(0.0..=89.0).contains(&self.least_altitude_deg) {
             return Err(no("the lowest altitude must be from 0 to 89°"));
@@ -85,8 +83,7 @@ impl NightAsked {
                     horizon: Horizon::default(),
                     setup: Setup::default(),
                 },
-                order: Order::read(&self.order)
-                    .ok_or_else(|| no("the order must be list, meridian, best or numbers"))?,
+                order: Order::read(&self.order).map_err(wrong("the order"))?,
                 knowledge: Knowledge {
                     learn: true,
                     retry_s: None,

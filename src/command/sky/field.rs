@@ -10,7 +10,7 @@ use super::super::inputs;
 use super::super::monitor::Watch;
 use super::super::outputs::Outputs;
 use super::super::reply::{Failure, Reply};
-use super::values::{begin, center, date, pair, place, start, within};
+use super::values::{begin, center, pair, place, start, within};
 use halfturn_engine::rig::Rule;
 use halfturn_engine::sample::Batch;
 use halfturn_engine::scenario::Policy;
@@ -42,7 +42,7 @@ pub(super) struct FieldArgs {
     #[arg(long, value_name = "LAT,LON[,ELEVATION]", value_parser = Site::read, allow_hyphen_values = true)]
     site: Site,
     /// Date on which the night begins at the site.
-    #[arg(long, value_name = "YYYY-MM-DD", value_parser = date)]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = Moment::read_date)]
     date: Moment,
     /// Start in universal time, such as 19:40 [default: the end of astronomical dusk].
     #[arg(long, value_name = "TIME", value_parser = start)]

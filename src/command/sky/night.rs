@@ -10,7 +10,7 @@ use super::super::inputs;
 use super::super::monitor::Watch;
 use super::super::outputs::{Outputs, spare_inputs};
 use super::super::reply::{Failure, Reply};
-use super::values::{begin, date, share, start, within};
+use super::values::{begin, share, start, within};
 use halfturn_engine::rig::Rule;
 use halfturn_engine::sample::Batch;
 use halfturn_report::{
@@ -43,13 +43,13 @@ pub(super) struct NightArgs {
     )]
     site_name: String,
     /// Date on which the night begins at the site.
-    #[arg(long, value_name = "YYYY-MM-DD", value_parser = date)]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = Moment::read_date)]
     date: Moment,
     /// Start in universal time, such as 19:40 [default: the end of astronomical dusk].
     #[arg(long, value_name = "TIME", value_parser = start)]
     start: Option<String>,
     /// Order of the targets: list, meridian (earliest crossing first), best (loses least time), or numbers such as 3,1,2.
-    #[arg(long, value_name = "ORDER", default_value = "list", value_parser = order)]
+    #[arg(long, value_name = "ORDER", default_value = "list", value_parser = Order::read)]
     order: Order,
     /// Lowest altitude in degrees at which you use a target.
     #[arg(long, value_name = "DEG", default_value_t = 0.0, value_parser = within(0.0, 89.0, ""), allow_negative_numbers = true)]
@@ -58,7 +58,7 @@ pub(super) struct NightArgs {
     #[arg(long, value_name = "FILE")]
     horizon: Option<PathBuf>,
     /// Local time minus universal time, such as +02:00, to show beside it.
-    #[arg(long, value_name = "OFFSET", value_parser = local, allow_hyphen_values = true)]
+    #[arg(long, value_name = "OFFSET", value_parser = LocalTime::read, allow_hyphen_values = true)]
     local: Option<LocalTime>,
     /// Minutes for the mount to go to a target.
     #[arg(long, value_name = "MIN", default_value_t = 0.0, value_parser = within(0.0, 120.0, ""))]
@@ -143,16 +143,6 @@ fn mount(text: &str) -> Result<MountKind, String> {
                 .to_owned(),
         ),
     }
-}
-
-fn order(text: &str) -> Result<Order, String> {
-    Order::read(text)
-        .ok_or_else(|| "must be list, meridian, best, or numbers such as 3,1,2".to_owned())
-}
-
-fn local(text: &str) -> Result<LocalTime, String> {
-    LocalTime::read(text)
-        .ok_or_else(|| "must be hours and minutes such as +02:00 or -3:30".to_owned())
 }
 
 /// Whether a sheet is a page; else it is a table.

@@ -26,15 +26,9 @@ pub(super) fn pair(between: char) -> impl Fn(&str) -> Result<(f64, f64), String>
     }
 }
 
-/// A day.
-pub(super) fn date(text: &str) -> Result<Moment, String> {
-    Moment::read_date(text)
-        .ok_or_else(|| "must be a date from 1960 to 2099, such as 2026-10-14".to_owned())
-}
-
 /// A time of day, with or without a date, in universal time.
 pub(super) fn start(text: &str) -> Result<String, String> {
-    let day = Moment::read_date("2000-01-01").ok_or("no date")?;
+    let day = Moment::read_date("2000-01-01")?;
     if Moment::read(text).is_some() || clock(text, day).is_some() {
         Ok(text.to_owned())
     } else {

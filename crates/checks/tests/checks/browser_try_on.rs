@@ -9,6 +9,12 @@ use crate::browser_work::shows_rig;
 use crate::one_file::alone;
 use crate::page_server::Server;
 
+/// Goes on in the page that an open report holds.
+async fn enter_page(browser: &Browser) {
+    let client = browser.client.clone();
+    client.enter_frame(0).await.expect("a frame");
+}
+
 /// The states of the targets, as the page lists them, and as `advise` finds them, sorted.
 async fn as_the_command_says(browser: &Browser, dir: &std::path::Path, given: &[&str]) {
     let path = dir.join("r/rig.toml").display().to_string();
@@ -83,12 +89,7 @@ fn a_reader_tries_other_settings() {
                         .await,
                     true
                 );
-                browser
-                    .client
-                    .clone()
-                    .enter_frame(0)
-                    .await
-                    .expect("a frame");
+                enter_page(&browser).await;
                 shown(&browser).await;
                 assert_eq!(browser.text("#list-name").await, "targets.csv, 8 targets");
                 assert_eq!(
@@ -174,12 +175,7 @@ async fn save_and_try(browser: &Browser) {
     let url = url::Url::from_file_path(browser.folder.join("report.html")).expect("a path");
     browser.open(url.as_str()).await;
     browser.click("#try button").await;
-    browser
-        .client
-        .clone()
-        .enter_frame(0)
-        .await
-        .expect("a frame");
+    enter_page(browser).await;
     shows_digest(browser, &digest).await;
     assert_eq!(browser.text("#list-name").await, "targets.csv, 8 targets");
     judged(browser).await;

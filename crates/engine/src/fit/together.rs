@@ -32,8 +32,8 @@ const WORTH: f64 = 0.5;
 /// Fewest degrees of freedom for a jump.
 const LEAST_FREEDOM: usize = 3;
 
-#[derive(Debug, Clone)]
 /// A further jump, with the whole fit that has it.
+#[derive(Debug, Clone)]
 pub(super) struct Together {
     pub(super) shifts: Vec<Shift>,
     pub(super) fit: Robust,
@@ -122,15 +122,8 @@ pub(super) fn together(
     best
 }
 
-/// The dwells of these rows, the columns of the model with that of the backlash, and the means of the residuals, cut at
-/// `most_deg`.
-fn over_dwells(
-    shifts: &[Shift],
-    fit: &Robust,
-    dwells: &Dwells,
-    linear: &Linear,
-    most_deg: f64,
-) -> (DMatrix<f64>, DVector<f64>) {
+/// The columns of the model with that of the backlash, over dwells.
+fn columns_over(dwells: &Dwells, shifts: &[Shift], fit: &Robust, linear: &Linear) -> DMatrix<f64> {
     let count = linear.columns.ncols();
     let mut columns = linear.columns.clone();
     // No backlash is less than 0.
@@ -139,8 +132,12 @@ fn over_dwells(
         let backlash = backlash_column(&linear.outputs, shifts, &fit.coefficients);
         columns.set_column(count, &backlash);
     }
-    let cut = fit.residuals.map(|r| r.clamp(-most_deg, most_deg));
-    (dwells.mean_columns(&columns), dwells.means(&cut))
+    dwells.mean_columns(&columns)
+}
+
+/// The means of the residuals over dwells, cut at `most_deg`.
+fn cut_means(dwells: &Dwells, fit: &Robust, most_deg: f64) -> DVector<f64> {
+    dwells.means(&fit.residuals.map(|r| r.clamp(-most_deg, most_deg)))
 }
 
 /// Adds what every jump leaves beside this fit, with residuals cut and whole.
@@ -154,9 +151,10 @@ fn jumps(problem: &Problem, shifts: &[Shift], at: &Robust, tried: &mut [Scan; 2]
     let dwells = Dwells::of(problem, &used, &problem.rows);
     let count = dwells.members.len();
     let sigma = robust_sigma(at.residuals.iter().copied(), BASE).max(1e-9);
+    let basis = basis(columns_over(&dwells, shifts, at, &linear))?;
+    let sums: Vec<Vec<f64>> = basis.iter().map(from_here_on).collect();
     for (most_deg, tried) in [3.0 * sigma, f64::INFINITY].into_iter().zip(tried) {
-        let (columns, means) = over_dwells(shifts, at, &dwells, &linear, most_deg);
-        let basis = basis(columns)?;
+        let means = cut_means(&dwells, at, most_deg);
         let left = basis
             .iter()
             .fold(means.clone(), |left, u| &left - u * u.dot(&means));
@@ -164,10 +162,9 @@ fn jumps(problem: &Problem, shifts: &[Shift], at: &Robust, tried: &mut [Scan; 2]
         let freedom = count.saturating_sub(basis.len() + 1);
         let alone = total / (freedom + 1) as f64;
         tried.left = Some(tried.left.map_or(alone, |left| left.min(alone)));
-        let basis: Vec<Vec<f64>> = basis.iter().map(from_here_on).collect();
         for dwell in jump_dwells(&dwells, LEAST_ROWS) {
             let row = problem.rows[dwells.members[dwell][0]];
-            let explained: f64 = basis.iter().map(|sums| sums[dwell].powi(2)).sum();
+            let explained: f64 = sums.iter().map(|sums| sums[dwell].powi(2)).sum();
             let own = (count - dwell) as f64;
             let free = own - explained;
             if free > 1e-3 * own && !shifts.contains(&Shift::Jump(row)) {
@@ -208,8 +205,8 @@ fn chance(problem: &Problem, shifts: &[Shift], before: &Robust, after: &Robust) 
     let ones = DVector::from_element(dwells.members.len(), 1.0);
     let [old, new] =
         [(old, earlier, &before), (new, shifts, after)].map(|(linear, shifts, fit)| {
-            let (columns, means) = over_dwells(shifts, fit, &dwells, &linear, most_deg);
-            solve(&columns, &means, &ones)
+            let columns = columns_over(&dwells, shifts, fit, &linear);
+            solve(&columns, &cut_means(&dwells, fit, most_deg), &ones)
         });
     let freedom = new.freedom();
     if freedom < LEAST_FREEDOM {

@@ -2,6 +2,7 @@
 
 use halfturn_engine::advise::{AnyTarget, Circle, MOST_HUNTING, Part, RuleAnywhere};
 use halfturn_engine::rig::Rig;
+use halfturn_engine::scenario::Policy;
 use halfturn_engine::verdict::{Standing, TargetState};
 use halfturn_engine::wording::{angle, joined, percent};
 
@@ -70,7 +71,7 @@ pub(crate) fn any_target_headline(found: &AnyTarget) -> String {
         ),
         None => format!(
             "No settings were found that serve every position angle.{} Give advise your list: it then looks for settings that serve your targets.",
-            short_cable(found.rig.settings().drive.winding_limit_deg)
+            short_cable(&found.rig)
         ),
         Some(_) if found.changes.is_empty() => format!("Nothing needs to change: {then}."),
         Some(rig) => format!(
@@ -81,14 +82,21 @@ pub(crate) fn any_target_headline(found: &AnyTarget) -> String {
 }
 
 /// What a cable limit asks of every arc that frames all angles: its half on either side of the parking reading.
-fn short_cable(limit_deg: f64) -> String {
-    let least_deg = 90.0;
+fn short_cable(rig: &Rig) -> String {
+    let limit_deg = rig.settings().drive.winding_limit_deg;
+    let policy = Policy::of(rig);
+    let least_deg = 0.5 * policy.period_deg();
     if limit_deg <= 0.0 || limit_deg >= least_deg {
         return String::new();
     }
     format!(
-        " A cable limit of {} is too small for half a turn: make room for {} either way, and park in the middle of the arc.",
+        " A cable limit of {} is too small for {}: make room for {} either way, and park in the middle of the arc.",
         angle(limit_deg),
+        match policy.symmetry {
+            1 => "a turn",
+            2 => "half a turn",
+            _ => "a quarter of a turn",
+        },
         angle(least_deg)
     )
 }

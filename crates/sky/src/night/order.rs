@@ -17,15 +17,20 @@ pub enum Order {
 
 impl Order {
     /// Reads `list`, `meridian`, `best` or numbers such as `3,1,2`.
-    #[must_use]
-    pub fn read(text: &str) -> Option<Self> {
+    ///
+    /// # Errors
+    /// What it must be.
+    pub fn read(text: &str) -> Result<Self, String> {
         match text {
-            "list" => Some(Self::List),
-            "meridian" => Some(Self::Meridian),
-            "best" => Some(Self::Best),
+            "list" => Ok(Self::List),
+            "meridian" => Ok(Self::Meridian),
+            "best" => Ok(Self::Best),
             numbers => {
                 let numbers = numbers.split(',').map(|n| n.trim().parse().ok());
-                numbers.collect::<Option<Vec<usize>>>().map(Self::Numbers)
+                let numbers = numbers.collect::<Option<Vec<usize>>>().map(Self::Numbers);
+                numbers.ok_or_else(|| {
+                    "must be list, meridian, best, or numbers such as 3,1,2".to_owned()
+                })
             }
         }
     }

@@ -60,14 +60,16 @@ impl Moment {
         Self::from_seconds(date_s(text)?)
     }
 
-    /// Reads a day such as `2031-03-01` as its start in universal time; `None` for any other text.
-    #[must_use]
-    pub fn read_date(text: &str) -> Option<Self> {
+    /// Reads a day such as `2031-03-01` as its start in universal time.
+    ///
+    /// # Errors
+    /// What it must be.
+    pub fn read_date(text: &str) -> Result<Self, String> {
         // A date alone, without a time after it.
-        if text.len() > 10 {
-            return None;
-        }
-        Self::read(&format!("{text}T00:00:00"))
+        let alone = Some(text).filter(|t| t.len() <= 10);
+        alone
+            .and_then(|t| Self::read(&format!("{t}T00:00:00")))
+            .ok_or_else(|| "must be a date from 1960 to 2099, such as 2026-10-14".to_owned())
     }
 
     /// The Julian date in two parts, in UTC \[d\].
@@ -153,9 +155,15 @@ pub struct LocalTime {
 }
 
 impl LocalTime {
-    /// Reads `+02:00`, `-3:30` or `2`; `None` for any other text, and beyond 14 hours.
-    #[must_use]
-    pub fn read(text: &str) -> Option<Self> {
+    /// Reads `+02:00`, `-3:30` or `2`, up to 14 hours.
+    ///
+    /// # Errors
+    /// What it must be.
+    pub fn read(text: &str) -> Result<Self, String> {
+        Self::of(text).ok_or_else(|| "must be hours and minutes such as +02:00 or -3:30".to_owned())
+    }
+
+    fn of(text: &str) -> Option<Self> {
         let (sign, size) = match text.strip_prefix('-') {
             Some(size) => (-1, size),
             None => (1, text.strip_prefix('+').unwrap_or(text)),
@@ -256,7 +264,7 @@ mod tests {
             assert_eq!(local.clock(at), written[11..16]);
         }
         for text in ["", "+", "15", "1:60", "2:", "+-2", "CEST", "1:-5"] {
-            assert_eq!(LocalTime::read(text), None, "{text}");
+            assert!(LocalTime::read(text).is_err(), "{text}");
         }
     }
 
@@ -271,8 +279,8 @@ mod tests {
         ] {
             assert_eq!(Moment::read(text), None, "{text}");
         }
-        assert!(Moment::read_date("2026-10-14").is_some());
-        assert_eq!(Moment::read_date("2026-10-14T12:00:00"), None);
+        assert!(Moment::read_date("2026-10-14").is_ok());
+        assert!(Moment::read_date("2026-10-14T12:00:00").is_err());
         assert_eq!(Moment::from_seconds(f64::NAN), None);
     }
 }
