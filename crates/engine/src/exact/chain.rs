@@ -1,12 +1,10 @@
 //! The Markov chain of one zero point: its places, found as they are reached, and the rows between them.
 
-use rustc_hash::FxHashMap;
-
-use super::chain_model::{ChainModel, bare_residual_deg};
+use super::chain_model::ChainModel;
+use super::net::Net;
 use super::pieces::Piece;
 use super::place::DrivePlace;
-use super::reading_grid::Number;
-use super::transition::TransitionRow;
+use super::transition::{Entry, TransitionRow};
 use crate::angle::AngleSpan;
 use crate::angle::residual_finite;
 
@@ -16,11 +14,16 @@ pub(super) struct Chain<'a> {
     pub(super) model: &'a ChainModel<'a>,
     /// Error of the zero point \[deg\].
     zero_error_deg: f64,
-    places: Vec<DrivePlace>,
-    numbers: FxHashMap<(Number, u64), u32>,
-    /// What is known of each place once it has been needed.
-    known: Vec<Option<Known>>,
+    pub(super) net: Net,
+    /// The places of this zero point, by their numbers in the net.
+    places: Vec<u32>,
+    /// The number here of every place of the net, or [`NONE`].
+    numbers: Vec<u32>,
+    /// The first row of each place, or [`NONE`] where no solve has been made yet.
+    first_rows: Vec<u32>,
     rows: Vec<TransitionRow>,
+    /// What the rows lead to, one after another.
+    pub(super) entries: Vec<Entry>,
     /// Moves from place to place that were found and followed, at all zero points.
     pub(super) work: u64,
     /// The angles that corrections wanted, at any zero point so far \[deg\]; `None` once one wanted to leave the arc.
@@ -29,39 +32,37 @@ pub(super) struct Chain<'a> {
     pub(super) pieces: Vec<Piece>,
 }
 
-/// A place that a solve has been made at.
-#[derive(Debug, Clone, Copy)]
-struct Known {
-    /// The first row.
-    row: u32,
-    /// Target less true angle with the believed zero point and a perfect repeatability error, wrapped \[deg\].
-    off_deg: f64,
-}
+/// No number.
+const NONE: u32 = u32::MAX;
 
 impl<'a> Chain<'a> {
     pub(super) fn new(model: &'a ChainModel<'a>) -> Self {
         Self {
             model,
             zero_error_deg: 0.0,
+            net: Net::default(),
             places: Vec::new(),
-            numbers: FxHashMap::default(),
-            known: Vec::new(),
+            numbers: Vec::new(),
+            first_rows: Vec::new(),
             rows: Vec::new(),
+            entries: Vec::new(),
             work: 0,
             wanted: Some(AngleSpan::NOTHING),
             pieces: Vec::new(),
         }
     }
 
-    /// Begins anew with another zero point, at a place that gets the number 0.
+    /// Begins anew with another zero point, at a place that gets the number 0: the same for all zero points.
     pub(super) fn restart(&mut self, zero_error_deg: f64, start: DrivePlace) {
         self.zero_error_deg = zero_error_deg;
-        self.places.clear();
-        self.numbers.clear();
-        self.known.clear();
+        for place in self.places.drain(..) {
+            self.numbers[place as usize] = NONE;
+        }
+        self.first_rows.clear();
         self.rows.clear();
-        self.places.push(start);
-        self.known.push(None);
+        self.entries.clear();
+        self.net.begin(self.model, start);
+        self.number(0);
     }
 
     /// Places known so far.
@@ -70,28 +71,27 @@ impl<'a> Chain<'a> {
     }
 
     pub(super) fn at(&self, place: usize) -> DrivePlace {
-        self.places[place]
+        self.net.at(self.places[place])
     }
 
-    /// The number of a place in the chain.
-    pub(super) fn place(&mut self, number: Number, reading_deg: f64, output_deg: f64) -> u32 {
-        let next = self.places.len() as u32;
-        let key = (number, output_deg.to_bits());
-        let place = *self.numbers.entry(key).or_insert(next);
-        if place == next {
-            self.places.push(DrivePlace {
-                reading_deg,
-                output_deg,
-                seated: true,
-            });
-            self.known.push(None);
+    /// The number here of a place of the net.
+    #[inline]
+    pub(super) fn number(&mut self, place: u32) -> u32 {
+        let at = place as usize;
+        if at >= self.numbers.len() {
+            self.numbers.resize(self.net.len(), NONE);
         }
-        place
+        if self.numbers[at] == NONE {
+            self.numbers[at] = self.places.len() as u32;
+            self.places.push(place);
+            self.first_rows.push(NONE);
+        }
+        self.numbers[at]
     }
 
     /// Repeatability errors that are told apart at a place.
     pub(super) fn repeatability_errors(&self, place: usize) -> usize {
-        if self.places[place].seated {
+        if self.at(place).seated {
             self.model.repeatability_errors.len()
         } else {
             1
@@ -104,7 +104,7 @@ impl<'a> Chain<'a> {
         place: usize,
         repeatability_error: usize,
     ) -> (f64, f64) {
-        if self.places[place].seated {
+        if self.at(place).seated {
             let node = self.model.repeatability_errors[repeatability_error];
             (node.error_deg, node.weight)
         } else {
@@ -115,35 +115,36 @@ impl<'a> Chain<'a> {
     /// Number of the first row of a place: one for each repeatability error, made when first asked for.
     #[inline]
     pub(super) fn rows_from(&mut self, place: usize) -> usize {
-        match self.known[place] {
-            Some(known) => known.row as usize,
-            None => self.make_rows(place),
+        match self.first_rows[place] {
+            NONE => self.make_rows(place),
+            row => row as usize,
         }
     }
 
     fn make_rows(&mut self, place: usize) -> usize {
         let model = self.model;
-        let from = self.places[place];
-        let noise = if from.seated {
+        let net_place = self.places[place];
+        let noise = if self.net.at(net_place).seated {
             &model.noise
         } else {
             &model.still_noise
         };
+        let bare_deg = self.net.bare_residual_deg(net_place);
+        let period_deg = model.scenario.period_deg;
         let first = self.rows.len();
-        self.known[place] = Some(Known {
-            row: first as u32,
-            off_deg: bare_residual_deg(model, from.output_deg),
-        });
+        self.first_rows[place] = first as u32;
         for repeatability_error in 0..self.repeatability_errors(place) {
-            let true_deg = self.true_residual_deg(place, repeatability_error);
-            let bias_deg = model.scenario.solve.bias_deg;
-            let mean_deg = residual_finite(true_deg - bias_deg, model.scenario.period_deg);
+            let off_deg = self.zero_error_deg
+                + model.sense * self.repeatability_error(place, repeatability_error).0;
+            let true_deg = residual_finite(bare_deg - off_deg, period_deg);
+            let mean_deg = residual_finite(true_deg - model.scenario.solve.bias_deg, period_deg);
             // Past the limit nothing is used any more.
-            let row = if self.over() {
+            let mut row = if self.over() {
                 TransitionRow::default()
             } else {
-                self.row(from, mean_deg, noise)
+                self.row(net_place, mean_deg, noise)
             };
+            row.true_residual_deg = true_deg;
             let work = 10 * row.entries.len() as u64;
             self.work += work;
             model.watch.spend(work + 10);
@@ -162,12 +163,9 @@ impl<'a> Chain<'a> {
         &self.rows[row]
     }
 
-    /// Target less true angle at a place with a repeatability error, wrapped \[deg\]; the place has rows.
+    /// Where a row leads.
     #[inline]
-    pub(super) fn true_residual_deg(&self, place: usize, repeatability_error: usize) -> f64 {
-        let known = self.known[place].map_or(0.0, |known| known.off_deg);
-        let off_deg = self.zero_error_deg
-            + self.model.sense * self.repeatability_error(place, repeatability_error).0;
-        residual_finite(known - off_deg, self.model.scenario.period_deg)
+    pub(super) fn entries_of(&self, row: &TransitionRow) -> &[Entry] {
+        &self.entries[row.entries.clone()]
     }
 }

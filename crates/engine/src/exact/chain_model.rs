@@ -2,7 +2,7 @@
 
 use thiserror::Error;
 
-use super::gauss::density;
+use super::gauss::{Ladder, PieceEnd, density};
 use super::legendre::Legendre;
 use super::precision::Precision;
 use super::reading_grid::ReadingGrid;
@@ -61,6 +61,8 @@ pub enum Unsupported {
 pub(super) struct Part {
     pub(super) share: f64,
     pub(super) sigma_deg: f64,
+    /// Of a ladder with the steps of the drive.
+    pub(super) bend: f64,
 }
 
 /// A repeatability error, or a zero point, on its grid: the error \[deg\] and its weight.
@@ -83,6 +85,8 @@ impl Node {
 pub(super) struct ChainModel<'a> {
     pub(super) scenario: &'a Scenario,
     pub(super) precision: Precision,
+    /// Errors beyond this end are not followed.
+    pub(super) reach_end: PieceEnd,
     /// Target less believed zero point, folded once \[deg\].
     pub(super) target_deg: f64,
     pub(super) sense: f64,
@@ -152,6 +156,7 @@ impl<'a> ChainModel<'a> {
         let mut model = Self {
             scenario,
             precision,
+            reach_end: PieceEnd::at(precision.reach),
             target_deg: residual_finite(
                 scenario.brief.target_deg - scenario.brief.zero_point_deg,
                 scenario.period_deg,
@@ -351,9 +356,14 @@ fn may_stay(scenario: &Scenario) -> bool {
 /// The errors of a measured residual, on top of a repeatability error.
 fn mixture(scenario: &Scenario, repeatability_error_deg: f64) -> Vec<Part> {
     let solve = &scenario.solve;
-    let part = |share, noise_deg| Part {
-        share,
-        sigma_deg: libm::hypot(repeatability_error_deg, noise_deg),
+    let answer = scenario.controller().answer(scenario.brief.sense).abs();
+    let part = |share, noise_deg| {
+        let sigma_deg = libm::hypot(repeatability_error_deg, noise_deg);
+        Part {
+            share,
+            sigma_deg,
+            bend: Ladder::bend(scenario.plant.step_deg() / (answer * sigma_deg)),
+        }
     };
     let mut parts = vec![
         part(1.0 - solve.outlier_rate, solve.noise_deg),

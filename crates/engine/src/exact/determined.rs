@@ -64,7 +64,7 @@ impl CourseSearch<'_> {
             }
             let row = self.chain.rows_from(place);
             let row = self.chain.get(row);
-            let Some(entry) = row.entries.first() else {
+            let Some(entry) = self.chain.entries_of(row).first() else {
                 course.push(if row.pass > 0.0 {
                     b'p'
                 } else if row.stay > 0.0 {

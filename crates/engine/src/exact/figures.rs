@@ -302,7 +302,7 @@ fn true_error(model: &ChainModel, sums: &Sums) -> Option<SolvedSpread> {
         model
             .still_noise
             .iter()
-            .map(|Part { share, sigma_deg }| {
+            .map(|Part { share, sigma_deg, .. }| {
                 if *sigma_deg == 0.0 {
                     return if off_deg.abs() <= tolerance_deg {
                         *share

@@ -73,14 +73,19 @@ pub(super) struct Ladder {
 }
 
 impl Ladder {
+    /// What all ladders of one step have in common.
+    pub(super) fn bend(step: f64) -> f64 {
+        libm::exp(-step * step)
+    }
+
     /// Ends at `z`, `z + step`, and so on.
-    pub(super) fn new(z: f64, step: f64) -> Self {
+    pub(super) fn new(z: f64, step: f64, bend: f64) -> Self {
         Self {
             z,
             step,
             density: density(z),
             ratio: libm::exp(-step * (z + 0.5 * step)),
-            bend: libm::exp(-step * step),
+            bend,
         }
     }
 
@@ -120,6 +125,16 @@ impl PieceEnd {
             z,
             tail: beyond(z.abs()),
         }
+    }
+
+    /// How far from the mean, in sigma.
+    pub(super) fn sigmas(self) -> f64 {
+        self.z
+    }
+
+    /// The end as far on the other side of the mean.
+    pub(super) fn mirrored(self) -> Self {
+        Self { z: -self.z, ..self }
     }
 
     /// Probability between this end and a higher one; 0 where it is not higher.
@@ -169,7 +184,7 @@ mod tests {
     #[test]
     fn ladders_and_series_agree_with_the_library() {
         for step in [0.05, 0.71, 3.0] {
-            let mut ladder = Ladder::new(-9.1, step);
+            let mut ladder = Ladder::new(-9.1, step, Ladder::bend(step));
             for i in 0..(18.0 / step) as usize {
                 let z = -9.1 + i as f64 * step;
                 let exact = 0.5 * libm::erfc(z.abs() * FRAC_1_SQRT_2);

@@ -151,7 +151,7 @@ impl TransientStates {
                         passes,
                         repeatability_error: first,
                     }));
-                let entries = &chain.get(rows + repeatability_error).entries;
+                let entries = chain.entries_of(chain.get(rows + repeatability_error));
                 let likely = entries.iter().filter(|e| e.probability > UNREACHED);
                 queue.extend(likely.map(|e| e.place as usize));
             }
@@ -170,7 +170,7 @@ impl TransientStates {
         if row.stay > 0.0 {
             to(at.repeatability_error, row.stay);
         }
-        for entry in &row.entries {
+        for entry in chain.entries_of(row) {
             let place = entry.place as usize;
             let Some(first) = self.of_place[place] else {
                 continue;

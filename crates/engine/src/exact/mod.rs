@@ -10,6 +10,7 @@
 //! | `chain_model` | what the chain is made of, and what cannot be held |
 //! | `place`, `transition` | where a run stands, and what a solve leads to from there, as data |
 //! | `reading_grid`, `pieces`, `row` | where a correction may lead, and with which probability |
+//! | `net` | places and moves, the same at every zero point |
 //! | `chain`, `propagator`, `sums` | following probability from solve to solve |
 //! | `zero_points` | where the zero points lie |
 //! | `determined` | rigs without any noise |
@@ -28,6 +29,7 @@ mod layers;
 mod legendre;
 mod long_run;
 mod missed;
+mod net;
 mod pieces;
 mod place;
 mod precision;

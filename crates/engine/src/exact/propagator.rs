@@ -228,9 +228,10 @@ impl<'a> Propagator<'a> {
                         let cell = cell - passes;
                         self.staying.fill_up(layer, room)[cell].take(slot, row.stay, overhead_s);
                     }
-                    work += row.entries.len() as u64;
+                    let entries = chain.entries_of(row);
+                    work += entries.len() as u64;
                     let moves = turn.moves + usize::from(self.counts_moves);
-                    for entries in row.entries.chunk_by(|a, b| a.kind == b.kind) {
+                    for entries in entries.chunk_by(|a, b| a.kind == b.kind) {
                         let kind = entries[0].kind;
                         let layer = self.layer(
                             moves,
@@ -240,7 +241,7 @@ impl<'a> Propagator<'a> {
                         move_on(entries, slot, self.arriving.fill_up(layer, chain.len()));
                     }
                 }
-                let off_deg = chain.true_residual_deg(place, repeatability_error);
+                let off_deg = row.true_residual_deg;
                 let bin_deg = self.angle_bin_deg;
                 if off_deg.abs() > self.farthest_pass_deg {
                 } else if one_error {

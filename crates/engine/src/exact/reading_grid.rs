@@ -10,6 +10,16 @@ pub(super) struct Bell {
     pub(super) mean_deg: f64,
     pub(super) sigma_deg: f64,
     pub(super) mass: f64,
+    /// Of a ladder with the steps of the drive.
+    pub(super) bend: f64,
+}
+
+/// A density of goals between two cuts \[deg\], each with its tail where that is known already.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Goals {
+    pub(super) bell: Bell,
+    pub(super) cuts: AngleSpan,
+    pub(super) ends: [Option<PieceEnd>; 2],
 }
 
 /// Number of a place in its net; equal numbers are equal readings.
@@ -36,16 +46,16 @@ pub(super) enum ReadingGrid {
 }
 
 impl ReadingGrid {
-    /// Gathers the part of a density of goals between two cuts \[deg\], as far as `reach` sigma from its mean, and hands
-    /// on number, reading \[deg\] and mass of every place.
+    /// Gathers goals, as far from their mean as `reach` is, and hands on number, reading \[deg\] and mass of every place.
     pub(super) fn gather(
         &self,
-        cuts: AngleSpan,
-        bell: Bell,
-        reach: f64,
+        goals: Goals,
+        reach: PieceEnd,
         mut to: impl FnMut(Number, f64, f64),
     ) {
-        let span = reach * bell.sigma_deg;
+        let Goals { bell, cuts, ends } = goals;
+        let sigmas = |x: f64| (x - bell.mean_deg) / bell.sigma_deg;
+        let span = reach.sigmas() * bell.sigma_deg;
         let low = cuts.from_deg.max(bell.mean_deg - span);
         let high = cuts.to_deg.min(bell.mean_deg + span);
         if low >= high {
@@ -53,21 +63,27 @@ impl ReadingGrid {
         }
         match self {
             Self::Lattice { step_deg } => {
+                let end = |cut_deg: f64, known: Option<PieceEnd>| {
+                    known.unwrap_or_else(|| PieceEnd::at(sigmas(cut_deg)))
+                };
+                let below = Some(reach.mirrored()).filter(|_| low > cuts.from_deg);
+                let above = Some(reach).filter(|_| high < cuts.to_deg);
+                let mut from = end(low, below.or(ends[0]));
+                let until = end(high, above.or(ends[1]));
                 let (first, last) = ((low / step_deg).round(), (high / step_deg).round());
-                let sigmas = |x: f64| (x.clamp(low, high) - bell.mean_deg) / bell.sigma_deg;
-                let mut from = PieceEnd::at(sigmas(low));
-                let above_first = ((first + 0.5) * step_deg - bell.mean_deg) / bell.sigma_deg;
-                let mut ladder = Ladder::new(above_first, step_deg / bell.sigma_deg);
-                let (first, last) = (first as i64, last as i64);
-                for i in first..=last {
-                    let upper = if i == last {
-                        PieceEnd::at(sigmas(high))
-                    } else {
-                        ladder.climb()
-                    };
-                    to(i, step_deg * i as f64, bell.mass * from.to(upper));
-                    from = upper;
+                if first < last {
+                    let mut ladder = Ladder::new(
+                        sigmas((first + 0.5) * step_deg),
+                        step_deg / bell.sigma_deg,
+                        bell.bend,
+                    );
+                    for i in first as i64..last as i64 {
+                        let upper = ladder.climb();
+                        to(i, step_deg * i as f64, bell.mass * from.to(upper));
+                        from = upper;
+                    }
                 }
+                to(last as i64, step_deg * last, bell.mass * from.to(until));
             }
             Self::Panels {
                 width_deg,
@@ -75,7 +91,7 @@ impl ReadingGrid {
                 step_deg,
             } => {
                 let half_step = 0.5 * step_deg;
-                let goals = Goals {
+                let goals = RoundedGoals {
                     bell,
                     cuts,
                     step_deg: *step_deg,
@@ -91,18 +107,19 @@ impl ReadingGrid {
 }
 
 /// Goals between two cuts, as a density of the readings that the drive stops at.
-struct Goals {
+struct RoundedGoals {
     bell: Bell,
     cuts: AngleSpan,
     step_deg: f64,
 }
 
-impl Goals {
+impl RoundedGoals {
     fn density(&self, reading_deg: f64) -> f64 {
         let Bell {
             mean_deg,
             sigma_deg,
             mass,
+            ..
         } = self.bell;
         let sigmas = |x: f64| (x - mean_deg) / sigma_deg;
         if self.step_deg == 0.0 {
@@ -119,7 +136,7 @@ impl Goals {
 const MOST_NODES: usize = 16;
 
 fn gather_panel(
-    goals: &Goals,
+    goals: &RoundedGoals,
     panel: i64,
     width_deg: f64,
     rule: &Legendre,
@@ -178,6 +195,7 @@ mod tests {
         mean_deg: 0.013,
         sigma_deg: 0.03,
         mass: 0.5,
+        bend: 0.0,
     };
 
     /// Mass and first moment of what is gathered between two cuts, against the truncated normal distribution
@@ -186,7 +204,12 @@ mod tests {
         let cuts = [(-1.0, 1.0), (-0.02, 0.041), (0.02, 0.0237), (-0.5, -0.07)];
         for cuts in cuts.map(|(from, to)| AngleSpan::new(from, to)) {
             let (mut mass, mut moment) = (0.0, 0.0);
-            grid.gather(cuts, BELL, 9.0, |_, x, m| {
+            let goals = Goals {
+                bell: BELL,
+                cuts,
+                ends: [None; 2],
+            };
+            grid.gather(goals, PieceEnd::at(9.0), |_, x, m| {
                 mass += m;
                 moment += m * x;
             });
@@ -223,7 +246,15 @@ mod tests {
     fn the_lattice_keeps_the_mass_and_rounds_to_its_points() {
         let grid = ReadingGrid::Lattice { step_deg: 0.02 };
         let mut mass = 0.0;
-        grid.gather(AngleSpan::new(-0.02, 0.041), BELL, 9.0, |i, x, m| {
+        let goals = Goals {
+            bell: Bell {
+                bend: Ladder::bend(0.02 / BELL.sigma_deg),
+                ..BELL
+            },
+            cuts: AngleSpan::new(-0.02, 0.041),
+            ends: [None; 2],
+        };
+        grid.gather(goals, PieceEnd::at(9.0), |i, x, m| {
             assert_eq!(x, 0.02 * i as f64);
             assert!((-1..=2).contains(&i), "{i}");
             mass += m;

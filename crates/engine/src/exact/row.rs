@@ -2,10 +2,10 @@
 
 use super::chain::Chain;
 use super::chain_model::{ChainModel, Part};
-use super::gauss::between;
+use super::gauss::{PieceEnd, between};
+use super::net::{Move, Net};
 use super::pieces::{Effect, Piece, pieces};
-use super::place::DrivePlace;
-use super::reading_grid::{Bell, Number, ReadingGrid};
+use super::reading_grid::{Bell, Goals, Number, ReadingGrid};
 use super::transition::{Added, CROSSING, Entry, LONG, TransitionRow, WINDING, crosses};
 use crate::angle::AngleSpan;
 use crate::plant::{PlannedMove, driven_side_deg};
@@ -19,13 +19,14 @@ pub(super) fn overwinds(scenario: &Scenario, via_deg: Option<f64>, to_deg: f64) 
 
 impl Chain<'_> {
     /// The row of a place whose residual has the mean `mean_deg` under a mixture of errors.
-    pub(super) fn row(&mut self, from: DrivePlace, mean_deg: f64, noise: &[Part]) -> TransitionRow {
+    pub(super) fn row(&mut self, place: u32, mean_deg: f64, noise: &[Part]) -> TransitionRow {
         let model = self.model;
         let period_deg = model.scenario.period_deg;
+        let first_entry = self.entries.len();
         let mut row = TransitionRow::default();
         for part in noise {
             if part.sigma_deg == 0.0 {
-                self.certain(&mut row, from, mean_deg);
+                self.certain(&mut row, place, mean_deg);
                 continue;
             }
             let span = model.precision.reach * part.sigma_deg;
@@ -33,17 +34,20 @@ impl Chain<'_> {
             let first = ((mean_deg - span) / period_deg - 0.5).ceil() as i64;
             let last = ((mean_deg + span) / period_deg + 0.5).floor() as i64;
             for turn in first..=last {
-                self.turn(&mut row, from, mean_deg - turn as f64 * period_deg, *part);
+                let mean_deg = mean_deg - turn as f64 * period_deg;
+                self.turn(&mut row, place, mean_deg, *part);
             }
         }
-        if !row.entries.is_sorted_by_key(|e| e.kind) {
-            row.entries.sort_by_key(|e| e.kind);
+        let entries = &mut self.entries[first_entry..];
+        if !entries.is_sorted_by_key(|e| e.kind) {
+            entries.sort_by_key(|e| e.kind);
         }
+        row.entries = first_entry..self.entries.len();
         row
     }
 
     /// The row of a residual that is known: one outcome has the whole probability.
-    fn certain(&mut self, row: &mut TransitionRow, from: DrivePlace, residual_deg: f64) {
+    fn certain(&mut self, row: &mut TransitionRow, place: u32, residual_deg: f64) {
         let scenario = self.model.scenario;
         self.wanted = None; // not looked at
         if residual_deg.abs() <= scenario.brief.tolerance_deg {
@@ -51,9 +55,9 @@ impl Chain<'_> {
             return;
         }
         let controller = scenario.controller();
-        let sense = scenario.brief.sense;
-        let command = controller.correction(from.reading_deg, sense, residual_deg);
-        match scenario.plant.plan(from.reading_deg, command.drive_deg) {
+        let from_deg = self.net.at(place).reading_deg;
+        let command = controller.correction(from_deg, scenario.brief.sense, residual_deg);
+        match scenario.plant.plan(from_deg, command.drive_deg) {
             PlannedMove::Refused => row.refuse = 1.0,
             PlannedMove::Still => {
                 row.stay = 1.0;
@@ -61,61 +65,79 @@ impl Chain<'_> {
             }
             PlannedMove::Move { via_deg, to_deg } => {
                 let swing = Swing {
-                    from,
-                    up: to_deg > from.reading_deg,
+                    place,
+                    shift_deg: 0.0,
+                    up: to_deg > from_deg,
                     long: false,
                 };
-                let number = to_deg.to_bits() as Number;
                 let landing = Landing {
-                    number,
+                    number: to_deg.to_bits() as Number,
                     on_lattice: true,
                     via_deg,
                     to_deg,
-                    mass: 1.0,
                 };
-                self.arrive(row, swing, landing);
+                let found = swing.move_to(self.model, &mut self.net, &landing);
+                self.lead(row, found, 1.0);
             }
         }
     }
 
     /// The part of a row whose residuals, with this mean before they are wrapped, need no wrapping.
-    fn turn(&mut self, row: &mut TransitionRow, from: DrivePlace, mean_deg: f64, part: Part) {
+    fn turn(&mut self, row: &mut TransitionRow, place: u32, mean_deg: f64, part: Part) {
         let model = self.model;
         let half_deg = 0.5 * model.scenario.period_deg;
         let tolerance_deg = model.scenario.brief.tolerance_deg.min(half_deg);
-        let sigmas = |residual_deg: f64| (residual_deg - mean_deg) / part.sigma_deg;
         let span = model.precision.reach * part.sigma_deg;
         // Nothing that is followed lies beyond the reach.
-        row.pass += part.share
-            * if mean_deg.abs() + span <= tolerance_deg {
-                1.0
-            } else {
-                between(sigmas(-tolerance_deg), sigmas(tolerance_deg))
-            };
-        for (low, high) in [(-half_deg, -tolerance_deg), (tolerance_deg, half_deg)] {
+        if mean_deg.abs() + span <= tolerance_deg {
+            row.pass += part.share;
+            return;
+        }
+        let edge = |deg: f64| Edge {
+            deg,
+            end: PieceEnd::at((deg - mean_deg) / part.sigma_deg),
+        };
+        let (below, above) = (edge(-tolerance_deg), edge(tolerance_deg));
+        row.pass += part.share * below.end.to(above.end);
+        for (low, high, inner) in [
+            (-half_deg, -tolerance_deg, below),
+            (tolerance_deg, half_deg, above),
+        ] {
             if low >= high || mean_deg + span <= low || mean_deg - span >= high {
                 continue;
             }
-            self.correct(row, from, AngleSpan::new(low, high), mean_deg, part);
+            let residuals = AngleSpan::new(low, high);
+            self.correct(row, place, residuals, inner, mean_deg, part);
         }
     }
 
-    /// The corrections that answer residuals between two values.
+    /// The corrections that answer residuals between two values, of which one just passes.
     fn correct(
         &mut self,
         row: &mut TransitionRow,
-        from: DrivePlace,
+        place: u32,
         residuals: AngleSpan,
+        inner: Edge,
         mean_deg: f64,
         part: Part,
     ) {
         let model = self.model;
-        let wanted = |residual_deg: f64| from.reading_deg + model.answer * residual_deg;
+        let from_deg = self.net.at(place).reading_deg;
+        let wanted = |residual_deg: f64| from_deg + model.answer * residual_deg;
         let (a, b) = (wanted(residuals.from_deg), wanted(residuals.to_deg));
         let bell = Bell {
             mean_deg: wanted(mean_deg),
             sigma_deg: model.answer.abs() * part.sigma_deg,
             mass: part.share,
+            bend: part.bend,
+        };
+        let inner = Edge {
+            deg: wanted(inner.deg),
+            end: if model.answer > 0.0 {
+                inner.end
+            } else {
+                inner.end.mirrored()
+            },
         };
         // Far enough beyond the reach that an end there cuts no panel that is used.
         let span = (model.precision.reach + 4.0) * bell.sigma_deg;
@@ -124,7 +146,7 @@ impl Chain<'_> {
             a.max(b).min(bell.mean_deg + span),
         );
         let mut found = std::mem::take(&mut self.pieces);
-        if within_arc(model, from.reading_deg, ends) {
+        if within_arc(model, from_deg, ends) {
             self.wanted = self.wanted.map(|wanted| {
                 AngleSpan::new(
                     wanted.from_deg.min(ends.from_deg),
@@ -139,7 +161,7 @@ impl Chain<'_> {
             });
         } else {
             self.wanted = None;
-            pieces(model.scenario, from.reading_deg, ends, &mut found);
+            pieces(model.scenario, from_deg, ends, &mut found);
         }
         for piece in &found {
             match piece.effect {
@@ -147,20 +169,26 @@ impl Chain<'_> {
                     let sigmas = |x: f64| (x - bell.mean_deg) / bell.sigma_deg;
                     row.refuse += bell.mass * between(sigmas(piece.from_deg), sigmas(piece.to_deg));
                 }
-                Effect::Shifted(by_deg) => {
-                    let cuts = AngleSpan::new(piece.from_deg, piece.to_deg).moved(by_deg);
-                    let goals = Bell {
-                        mean_deg: bell.mean_deg + by_deg,
-                        ..bell
+                Effect::Shifted(shift_deg) => {
+                    let span = AngleSpan::new(piece.from_deg, piece.to_deg);
+                    let goals = Goals {
+                        cuts: span.moved(shift_deg),
+                        ends: [piece.from_deg, piece.to_deg]
+                            .map(|deg| (deg == inner.deg).then_some(inner.end)),
+                        bell: Bell {
+                            mean_deg: bell.mean_deg + shift_deg,
+                            ..bell
+                        },
                     };
-                    let turn_deg = 0.5 * (cuts.from_deg + cuts.to_deg) - from.reading_deg;
+                    let turn_deg = 0.5 * (goals.cuts.from_deg + goals.cuts.to_deg) - from_deg;
                     let swing = Swing {
-                        from,
+                        place,
+                        shift_deg,
                         up: turn_deg > 0.0,
                         long: turn_deg.abs() > 0.5 * model.scenario.period_deg,
                     };
-                    let aim_deg = from.reading_deg + model.sense * mean_deg;
-                    self.gather(row, swing, cuts, goals, aim_deg);
+                    let aim_deg = from_deg + model.sense * mean_deg;
+                    self.gather(row, swing, goals, aim_deg);
                 }
             }
         }
@@ -168,20 +196,19 @@ impl Chain<'_> {
     }
 
     /// Goals of one piece. `aim_deg` is a reading that would frame the target.
-    fn gather(
-        &mut self,
-        row: &mut TransitionRow,
-        swing: Swing,
-        cuts: AngleSpan,
-        bell: Bell,
-        aim_deg: f64,
-    ) {
+    fn gather(&mut self, row: &mut TransitionRow, swing: Swing, goals: Goals, aim_deg: f64) {
         let model = self.model;
+        let Goals { cuts, bell, .. } = goals;
         let narrow = model.noise[0].sigma_deg * model.answer.abs();
         let Some((far, near_deg)) = model.far.as_ref().filter(|_| bell.sigma_deg > 4.0 * narrow)
         else {
-            self.gather_in(row, swing, &model.grid, 0, cuts, bell);
+            self.gather_in(row, swing, &model.grid, false, goals);
             return;
+        };
+        let between = |from_deg, to_deg| Goals {
+            cuts: AngleSpan::new(from_deg, to_deg),
+            ends: [None; 2],
+            bell,
         };
         // Alternating parts near the target's framings, where whether a solve passes must be seen finely, and
         // far from them.
@@ -192,12 +219,12 @@ impl Chain<'_> {
         while at < cuts.to_deg {
             let (near_from, near_to) = (framing - near_deg, framing + near_deg);
             if at < near_from {
-                let before = AngleSpan::new(at, near_from.min(cuts.to_deg));
-                self.gather_in(row, swing, far, 1, before, bell);
+                let before = between(at, near_from.min(cuts.to_deg));
+                self.gather_in(row, swing, far, true, before);
             }
-            let near = AngleSpan::new(at.max(near_from), near_to.min(cuts.to_deg));
-            if near.from_deg < near.to_deg {
-                self.gather_in(row, swing, &model.grid, 0, near, bell);
+            let near = between(at.max(near_from), near_to.min(cuts.to_deg));
+            if near.cuts.from_deg < near.cuts.to_deg {
+                self.gather_in(row, swing, &model.grid, false, near);
             }
             at = near_to;
             framing += period_deg;
@@ -209,84 +236,99 @@ impl Chain<'_> {
         row: &mut TransitionRow,
         swing: Swing,
         grid: &ReadingGrid,
-        family: Number,
-        cuts: AngleSpan,
-        bell: Bell,
+        far: bool,
+        goals: Goals,
     ) {
-        let reach = self.model.precision.reach;
-        let plant = &self.model.scenario.plant;
+        let model = self.model;
+        let plant = &model.scenario.plant;
+        let from_deg = self.net.at(swing.place).reading_deg;
         let on_lattice = matches!(grid, ReadingGrid::Lattice { .. });
-        grid.gather(cuts, bell, reach, |number, to_deg, mass| {
+        let kept_at = self.net.moves_of(&swing, far);
+        grid.gather(goals, model.reach_end, |number, to_deg, mass| {
             if mass == 0.0 {
-            } else if on_lattice && to_deg == swing.from.reading_deg {
+            } else if on_lattice && to_deg == from_deg {
                 row.stay += mass;
                 row.added.time_s += mass * plant.overhead_s();
             } else {
-                let via_deg = plant.one_sided().then(|| plant.via_deg(to_deg));
-                let number = 2 * number + family;
-                let landing = Landing {
-                    number,
-                    on_lattice,
-                    via_deg,
-                    to_deg,
-                    mass,
-                };
-                self.arrive(row, swing, landing);
+                let found = self.net.known(kept_at, number).unwrap_or_else(|| {
+                    let landing = Landing {
+                        number: 2 * number + Number::from(far),
+                        on_lattice,
+                        via_deg: plant.one_sided().then(|| plant.via_deg(to_deg)),
+                        to_deg,
+                    };
+                    let found = swing.move_to(model, &mut self.net, &landing);
+                    self.net.keep(kept_at, number, found);
+                    found
+                });
+                self.lead(row, found, mass);
             }
         });
     }
 
-    /// One place that a command may lead to.
-    fn arrive(&mut self, row: &mut TransitionRow, swing: Swing, landing: Landing) {
+    /// One move that a solve may lead to.
+    #[inline]
+    fn lead(&mut self, row: &mut TransitionRow, to: Move, mass: f64) {
+        row.added.add(&to.added, mass);
+        if to.kind & CROSSING != 0 {
+            row.crossing += mass;
+        }
+        if to.kind & WINDING != 0 {
+            row.winding += mass;
+        }
+        let place = self.number(to.place);
+        self.entries.push(Entry {
+            place,
+            kind: to.kind,
+            probability: mass,
+            duration_s: to.added.time_s,
+        });
+    }
+}
+
+impl Swing {
+    /// The move of this swing to one place.
+    fn move_to(&self, model: &ChainModel, net: &mut Net, landing: &Landing) -> Move {
         let Landing {
             number,
             on_lattice,
             via_deg,
             to_deg,
-            mass,
-        } = landing;
-        let scenario = self.model.scenario;
+        } = *landing;
+        let scenario = model.scenario;
         let plant = &scenario.plant;
-        let from_deg = swing.from.reading_deg;
-        let planned = PlannedMove::Move { via_deg, to_deg };
-        let duration_s = plant.duration_s(from_deg, &planned);
-        let turned = turned(self.model, from_deg, via_deg, to_deg);
+        let from = net.at(self.place);
         let (long, output_deg) = if on_lattice {
-            let long = (to_deg - from_deg).abs() > 0.5 * scenario.period_deg;
-            let output_deg = output_deg(self.model, swing.from.output_deg, via_deg, to_deg);
-            (long, output_deg)
+            let long = (to_deg - from.reading_deg).abs() > 0.5 * scenario.period_deg;
+            (long, output_deg(model, from.output_deg, via_deg, to_deg))
         } else {
             // A node may lie beyond the end of its piece, but stands for moves within it: they take up the backlash.
-            let behind_deg = if swing.up { -2.0 } else { 2.0 } * plant.backlash_deg();
-            let taken_up = output_deg(self.model, to_deg + behind_deg, via_deg, to_deg);
-            (swing.long, taken_up)
+            let behind_deg = if self.up { -2.0 } else { 2.0 } * plant.backlash_deg();
+            let taken_up = output_deg(model, to_deg + behind_deg, via_deg, to_deg);
+            (self.long, taken_up)
         };
-        let added = &mut row.added;
-        added.moves += mass;
-        added.time_s += mass * duration_s;
-        added.travel_deg += mass * turned.travel_deg;
-        added.outside_arc_deg += mass * turned.outside_arc_deg;
-        added.keep_out_deg += mass * turned.keep_out_deg;
+        let turned = turned(model, from.reading_deg, via_deg, to_deg);
+        let planned = PlannedMove::Move { via_deg, to_deg };
         let mut kind = 0;
-        if long {
-            kind |= LONG;
-            added.long_swings += mass;
+        for (bit, is) in [
+            (LONG, long),
+            (CROSSING, crosses(turned.keep_out_deg)),
+            (WINDING, overwinds(scenario, via_deg, to_deg)),
+        ] {
+            if is {
+                kind |= bit;
+            }
         }
-        if crosses(turned.keep_out_deg) {
-            kind |= CROSSING;
-            row.crossing += mass;
-        }
-        if overwinds(scenario, via_deg, to_deg) {
-            kind |= WINDING;
-            row.winding += mass;
-        }
-        let place = self.place(number, to_deg, output_deg);
-        row.entries.push(Entry {
-            place,
+        Move {
+            place: net.place(model, number, to_deg, output_deg),
             kind,
-            probability: mass,
-            duration_s,
-        });
+            added: Added {
+                moves: 1.0,
+                long_swings: f64::from(u8::from(long)),
+                time_s: plant.duration_s(from.reading_deg, &planned),
+                ..turned
+            },
+        }
     }
 }
 
@@ -304,18 +346,21 @@ fn within_arc(model: &ChainModel, reading_deg: f64, wanted: AngleSpan) -> bool {
 
 /// What the moves of one piece have in common.
 #[derive(Debug, Clone, Copy)]
-struct Swing {
-    from: DrivePlace,
+pub(super) struct Swing {
+    /// Where they begin, by its number in the net.
+    pub(super) place: u32,
+    /// Whole periods between what was wanted and the goal \[deg\].
+    pub(super) shift_deg: f64,
     /// Readings grow.
-    up: bool,
+    pub(super) up: bool,
     /// Longer than half a period.
-    long: bool,
+    pub(super) long: bool,
 }
 
 /// A place where a command may end.
 #[derive(Debug, Clone, Copy)]
 struct Landing {
-    /// Its number in the chain.
+    /// Its number in the net.
     number: Number,
     /// A reading of the drive, not a node that stands for its neighbours.
     on_lattice: bool,
@@ -323,8 +368,13 @@ struct Landing {
     via_deg: Option<f64>,
     /// Reading at the end \[deg\].
     to_deg: f64,
-    /// Its probability.
-    mass: f64,
+}
+
+/// An end of what passes, with its tail.
+#[derive(Debug, Clone, Copy)]
+struct Edge {
+    deg: f64,
+    end: PieceEnd,
 }
 
 /// The output side after a move.

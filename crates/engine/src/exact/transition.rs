@@ -1,5 +1,7 @@
 //! What a solve at a place leads to, as data.
 
+use std::ops::Range;
+
 /// A place that a correction may lead to.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Entry {
@@ -38,14 +40,16 @@ impl Added {
 /// What a solve at a place leads to.
 #[derive(Debug, Clone, Default)]
 pub(super) struct TransitionRow {
+    /// Target less true angle at the place, wrapped \[deg\].
+    pub(super) true_residual_deg: f64,
     /// The residual is within tolerance.
     pub(super) pass: f64,
     /// The command leaves the reading as it is.
     pub(super) stay: f64,
     /// The command is refused.
     pub(super) refuse: f64,
-    /// The other places, ordered by kind.
-    pub(super) entries: Vec<Entry>,
+    /// The other places, ordered by kind, among the entries of the chain.
+    pub(super) entries: Range<usize>,
     pub(super) added: Added,
     /// Probability of a move through a keep-out.
     pub(super) crossing: f64,

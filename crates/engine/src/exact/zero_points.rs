@@ -46,15 +46,19 @@ pub(super) fn graded(model: &ChainModel, start: ChainStart) -> Option<Vec<Node>>
         blend_deg: BLEND * model.zero_spacing_deg,
     };
     let span_deg = model.precision.reach * sigma_deg;
-    let (first, last) = (map.place(-span_deg).floor(), map.place(span_deg).ceil());
-    let mut below_deg = -span_deg - wide_deg;
+    let (first, last) = (
+        map.place(-span_deg).0.floor(),
+        map.place(span_deg).0.ceil(),
+    );
+    let mut at_deg = -span_deg - wide_deg;
     Some(
         (first as i64..=last as i64)
             .map(|i| {
-                below_deg = map.at(i as f64, below_deg, span_deg + wide_deg);
+                let crowding;
+                (at_deg, crowding) = map.at(i as f64, at_deg, span_deg + wide_deg);
                 Node {
-                    error_deg: below_deg,
-                    weight: density(below_deg / sigma_deg) / (sigma_deg * map.crowding(below_deg)),
+                    error_deg: at_deg,
+                    weight: density(at_deg / sigma_deg) / (sigma_deg * crowding),
                 }
             })
             .collect(),
@@ -74,51 +78,46 @@ struct Grading {
 }
 
 impl Grading {
-    fn summed(&self, edge: impl Fn(f64) -> f64) -> f64 {
+    /// Number of the node at a zero point, and the nodes in a degree there.
+    fn place(&self, error_deg: f64) -> (f64, f64) {
         let more = 0.5 * (1.0 / self.fine_deg - 1.0 / self.wide_deg);
-        let zones = self.zones.iter();
-        more * zones
-            .map(|zone| edge(zone.from_deg) - edge(zone.to_deg))
-            .sum::<f64>()
-    }
-
-    /// Number of the node at a zero point.
-    fn place(&self, error_deg: f64) -> f64 {
-        error_deg / self.wide_deg
-            + self.summed(|edge_deg| libm::hypot(self.blend_deg, error_deg - edge_deg))
-    }
-
-    /// Nodes in a degree.
-    fn crowding(&self, error_deg: f64) -> f64 {
-        let slope = |edge_deg: f64| {
+        let bend = |edge_deg: f64| {
             let off_deg = error_deg - edge_deg;
-            off_deg / libm::hypot(self.blend_deg, off_deg)
+            let far_deg = (self.blend_deg * self.blend_deg + off_deg * off_deg).sqrt();
+            (far_deg, off_deg / far_deg)
         };
-        1.0 / self.wide_deg + self.summed(slope)
+        let (mut number, mut crowding) = (error_deg / self.wide_deg, 1.0 / self.wide_deg);
+        for zone in &self.zones {
+            let (from, to) = (bend(zone.from_deg), bend(zone.to_deg));
+            number += more * (from.0 - to.0);
+            crowding += more * (from.1 - to.1);
+        }
+        (number, crowding)
     }
 
-    /// The zero point of a node, between two others \[deg\].
-    fn at(&self, number: f64, mut low_deg: f64, mut high_deg: f64) -> f64 {
+    /// The zero point of a node, between two others \[deg\], and the nodes in a degree there.
+    fn at(&self, number: f64, mut low_deg: f64, mut high_deg: f64) -> (f64, f64) {
         let mut at_deg = low_deg;
         for _ in 0..200 {
-            let over = self.place(at_deg) - number;
+            let (here, crowding) = self.place(at_deg);
+            let over = here - number;
             if over > 0.0 {
                 high_deg = at_deg;
             } else {
                 low_deg = at_deg;
             }
-            let next_deg = at_deg - over / self.crowding(at_deg);
-            let next_deg = if next_deg >= low_deg && next_deg <= high_deg {
-                next_deg
+            let newton_deg = at_deg - over / crowding;
+            // Newton's method squares the rest.
+            if over.abs() <= 1e-7 {
+                return (newton_deg, self.place(newton_deg).1);
+            }
+            at_deg = if newton_deg > low_deg && newton_deg < high_deg {
+                newton_deg
             } else {
                 0.5 * (low_deg + high_deg)
             };
-            if (next_deg - at_deg).abs() <= 1e-15 * self.wide_deg {
-                break;
-            }
-            at_deg = next_deg;
         }
-        at_deg
+        (at_deg, self.place(at_deg).1)
     }
 }
 
