@@ -163,6 +163,22 @@ impl<'a> Chain<'a> {
         &self.rows[row]
     }
 
+    /// Counts runs at a row.
+    #[inline]
+    pub(super) fn count(&mut self, row: usize, share: f64) {
+        self.rows[row].counted += share;
+    }
+
+    /// The rows that were made, each with whether its place has a repeatability error.
+    pub(super) fn rows(&self) -> impl Iterator<Item = (&TransitionRow, bool)> {
+        let made = (0..self.len()).filter(|place| self.first_rows[*place] != NONE);
+        made.flat_map(move |place| {
+            let first = self.first_rows[place] as usize;
+            let rows = &self.rows[first..first + self.repeatability_errors(place)];
+            rows.iter().map(move |row| (row, self.at(place).seated))
+        })
+    }
+
     /// Where a row leads.
     #[inline]
     pub(super) fn entries_of(&self, row: &TransitionRow) -> &[Entry] {

@@ -302,17 +302,21 @@ fn true_error(model: &ChainModel, sums: &Sums) -> Option<SolvedSpread> {
         model
             .still_noise
             .iter()
-            .map(|Part { share, sigma_deg, .. }| {
-                if *sigma_deg == 0.0 {
-                    return if off_deg.abs() <= tolerance_deg {
-                        *share
-                    } else {
-                        0.0
-                    };
-                }
-                let sigmas = |edge: f64| (edge - off_deg) / sigma_deg;
-                share * between(sigmas(-tolerance_deg), sigmas(tolerance_deg))
-            })
+            .map(
+                |Part {
+                     share, sigma_deg, ..
+                 }| {
+                    if *sigma_deg == 0.0 {
+                        return if off_deg.abs() <= tolerance_deg {
+                            *share
+                        } else {
+                            0.0
+                        };
+                    }
+                    let sigmas = |edge: f64| (edge - off_deg) / sigma_deg;
+                    share * between(sigmas(-tolerance_deg), sigmas(tolerance_deg))
+                },
+            )
             .sum()
     };
     if repeatability_error_deg == 0.0 {

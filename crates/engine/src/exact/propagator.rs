@@ -6,7 +6,7 @@ use super::figures::{angle_bin_deg, farthest_pass_deg};
 use super::layers::{Layers, Slot};
 use super::place::ChainStart;
 use super::sums::{SolveSums, Sums};
-use super::transition::{CROSSING, Entry, LONG, TransitionRow, WINDING};
+use super::transition::{Added, CROSSING, Entry, LONG, TransitionRow, WINDING};
 
 /// Room for the masses of one chain, to be used again.
 ///
@@ -131,6 +131,24 @@ impl<'a> Propagator<'a> {
             }
             self.settle_down(chain);
         }
+        let one_error = self.cells() == 1;
+        for (row, seated) in chain.rows() {
+            let off_deg = row.true_residual_deg;
+            if row.counted == 0.0 || off_deg.abs() > self.farthest_pass_deg {
+                continue;
+            }
+            let bins = if one_error && seated {
+                &mut sums.arriving_deg
+            } else {
+                &mut sums.settled_deg
+            };
+            bins.push(off_deg, row.counted, self.angle_bin_deg);
+        }
+    }
+
+    /// Cells of one place.
+    fn cells(&self) -> usize {
+        self.model.repeatability_errors.len() * self.confirm
     }
 
     /// Spreads what has arrived over the repeatability errors, and goes on to the next solve.
@@ -143,7 +161,7 @@ impl<'a> Propagator<'a> {
         }
         std::mem::swap(&mut self.here, &mut self.staying);
         self.staying.clear();
-        let cells = repeatability_errors * self.confirm;
+        let cells = self.cells();
         for layer in 0..self.arriving.len() {
             let Some(arrived) = self.arriving.used(layer) else {
                 continue;
@@ -185,15 +203,19 @@ impl<'a> Propagator<'a> {
         sums: &mut Sums,
         solve: usize,
     ) -> f64 {
+        let cells = self.cells();
         let Some(slots) = self.here.used(layer) else {
             return 0.0;
         };
         let least = 1e-3 * self.least_mass;
-        let cells = self.model.repeatability_errors.len() * self.confirm;
+        let overhead_s = self.model.scenario.plant.overhead_s();
+        let moves = turn.moves + usize::from(self.counts_moves);
         let seen = slots.len() as u64;
         let (mut goes_on, mut work): (f64, u64) = (0.0, 0);
+        let mut counted = LayerSums::default();
+        let step = sums.step(solve);
         for (place, slots) in slots.chunks_exact(cells).enumerate() {
-            if slots.iter().map(|s| s.mass.abs()).sum::<f64>() <= least {
+            if slots.iter().fold(0.0, |sum, s| sum + s.mass.abs()) <= least {
                 continue;
             }
             let rows = chain.rows_from(place);
@@ -211,9 +233,14 @@ impl<'a> Propagator<'a> {
                         continue;
                     }
                     let settles = passes + 1 == self.confirm;
-                    let passed = count(row, slot, settles, turn, sums.step(solve));
+                    let passed = counted.count(row, slot, settles, turn.last);
                     arrived += slot.mass;
                     settled += passed;
+                    // Where readings have no lattice, interpolation leaves a few tiny negative masses.
+                    if passed > 0.0 {
+                        step.settled_moving_s
+                            .push_by_ratio(slot.moment_s / slot.mass, passed);
+                    }
                     if turn.last {
                         continue;
                     }
@@ -224,13 +251,11 @@ impl<'a> Propagator<'a> {
                         self.staying.fill_up(layer, room)[cell + 1].take(slot, row.pass, 0.0);
                     }
                     if row.stay != 0.0 {
-                        let overhead_s = self.model.scenario.plant.overhead_s();
                         let cell = cell - passes;
                         self.staying.fill_up(layer, room)[cell].take(slot, row.stay, overhead_s);
                     }
                     let entries = chain.entries_of(row);
                     work += entries.len() as u64;
-                    let moves = turn.moves + usize::from(self.counts_moves);
                     for entries in entries.chunk_by(|a, b| a.kind == b.kind) {
                         let kind = entries[0].kind;
                         let layer = self.layer(
@@ -241,18 +266,11 @@ impl<'a> Propagator<'a> {
                         move_on(entries, slot, self.arriving.fill_up(layer, chain.len()));
                     }
                 }
-                let off_deg = row.true_residual_deg;
-                let bin_deg = self.angle_bin_deg;
-                if off_deg.abs() > self.farthest_pass_deg {
-                } else if one_error {
-                    sums.arriving_deg
-                        .push(off_deg, arrived * turn.solved, bin_deg);
-                } else {
-                    sums.settled_deg
-                        .push(off_deg, settled * turn.solved, bin_deg);
-                }
+                let share = if one_error { arrived } else { settled };
+                chain.count(rows + repeatability_error, share * turn.solved);
             }
         }
+        counted.add_to(step, turn);
         chain.work += work;
         self.model.watch.spend(work + seen);
         goes_on
@@ -265,43 +283,64 @@ pub(super) const MOST_SWINGS: usize = 64;
 /// Moves that are told apart; more count as so many in the quantiles of times.
 const MOST_MOVES: usize = 64;
 
-/// Counts what is in a cell before a solve; returns how much of it settles.
-#[inline]
-fn count(row: &TransitionRow, slot: Slot, settles: bool, turn: Turn, step: &mut SolveSums) -> f64 {
-    let swings = turn.swings;
-    let passed = slot.mass * row.pass;
-    let settled = if settles { passed } else { 0.0 };
-    step.running[swings] += slot.mass;
-    step.settled[swings] += settled;
-    if swings >= 2 || turn.history.0 != 0 {
-        step.settled_badly += settled;
+/// What a solve does to the runs of one layer.
+#[derive(Debug, Default)]
+struct LayerSums {
+    running: f64,
+    settled: f64,
+    settled_moment_s: f64,
+    unsettled: f64,
+    refused: f64,
+    crossing: f64,
+    winding: f64,
+    added: Added,
+}
+
+impl LayerSums {
+    /// Counts what is in a cell before a solve; returns how much of it settles.
+    #[inline]
+    fn count(&mut self, row: &TransitionRow, slot: Slot, settles: bool, last: bool) -> f64 {
+        let passed = slot.mass * row.pass;
+        let settled = if settles { passed } else { 0.0 };
+        self.running += slot.mass;
+        self.settled += settled;
+        if settles {
+            self.settled_moment_s += slot.moment_s * row.pass;
+        }
+        if last {
+            self.unsettled += slot.mass * (row.goes_on() + row.refuse) + passed - settled;
+            return settled;
+        }
+        self.refused += slot.mass * row.refuse;
+        if !row.is_certain_to_pass() {
+            self.crossing += slot.mass * row.crossing;
+            self.winding += slot.mass * row.winding;
+            self.added.add(&row.added, slot.mass);
+        }
+        settled
     }
-    if settles {
-        step.settled_moment_s += slot.moment_s * row.pass;
+
+    fn add_to(&self, step: &mut SolveSums, turn: Turn) {
+        let swings = turn.swings;
+        step.running[swings] += self.running;
+        step.settled[swings] += self.settled;
+        step.settled_moment_s += self.settled_moment_s;
+        step.unsettled[swings] += self.unsettled;
+        step.refused[swings] += self.refused;
+        step.added.add(&self.added, 1.0);
+        if swings >= 2 || turn.history.0 != 0 {
+            step.settled_badly += self.settled;
+        }
+        if swings == 1 {
+            step.second_swing += self.added.long_swings;
+        }
+        if !turn.history.crossed() {
+            step.first_crossing += self.crossing;
+        }
+        if !turn.history.wound() {
+            step.first_winding += self.winding;
+        }
     }
-    // Where readings have no lattice, interpolation leaves a few tiny negative masses.
-    if settled > 0.0 {
-        step.settled_moving_s
-            .push_by_ratio(slot.moment_s / slot.mass, settled);
-    }
-    if turn.last {
-        step.unsettled[swings] += slot.mass * (row.goes_on() + row.refuse) + passed - settled;
-        return settled;
-    }
-    step.refused[swings] += slot.mass * row.refuse;
-    if swings == 1 {
-        step.second_swing += slot.mass * row.long();
-    }
-    if !turn.history.crossed() {
-        step.first_crossing += slot.mass * row.crossing;
-    }
-    if !turn.history.wound() {
-        step.first_winding += slot.mass * row.winding;
-    }
-    if !row.is_certain_to_pass() {
-        step.added.add(&row.added, slot.mass);
-    }
-    settled
 }
 
 /// Moves what is in a cell, and does not settle or stay, to where it is before the next solve.

@@ -42,6 +42,8 @@ impl Added {
 pub(super) struct TransitionRow {
     /// Target less true angle at the place, wrapped \[deg\].
     pub(super) true_residual_deg: f64,
+    /// Probability of the runs that have solved here, or settled where their true error is known.
+    pub(super) counted: f64,
     /// The residual is within tolerance.
     pub(super) pass: f64,
     /// The command leaves the reading as it is.
@@ -66,11 +68,6 @@ impl TransitionRow {
     /// Nothing but a pass has a probability.
     pub(super) fn is_certain_to_pass(&self) -> bool {
         self.entries.is_empty() && self.stay == 0.0
-    }
-
-    /// Probability of a long swing.
-    pub(super) fn long(&self) -> f64 {
-        self.added.long_swings
     }
 }
 

@@ -46,10 +46,7 @@ pub(super) fn graded(model: &ChainModel, start: ChainStart) -> Option<Vec<Node>>
         blend_deg: BLEND * model.zero_spacing_deg,
     };
     let span_deg = model.precision.reach * sigma_deg;
-    let (first, last) = (
-        map.place(-span_deg).0.floor(),
-        map.place(span_deg).0.ceil(),
-    );
+    let (first, last) = (map.place(-span_deg).0.floor(), map.place(span_deg).0.ceil());
     let mut at_deg = -span_deg - wide_deg;
     Some(
         (first as i64..=last as i64)
