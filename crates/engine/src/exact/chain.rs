@@ -1,7 +1,7 @@
 //! The Markov chain of one zero point: its places, found as they are reached, and the rows between them.
 
 use super::chain_model::ChainModel;
-use super::net::Net;
+use super::net::{NONE, Net};
 use super::pieces::Piece;
 use super::place::DrivePlace;
 use super::transition::{Entry, TransitionRow};
@@ -31,9 +31,6 @@ pub(super) struct Chain<'a> {
     /// Room for the pieces of a correction.
     pub(super) pieces: Vec<Piece>,
 }
-
-/// No number.
-const NONE: u32 = u32::MAX;
 
 impl<'a> Chain<'a> {
     pub(super) fn new(model: &'a ChainModel<'a>) -> Self {
@@ -78,15 +75,20 @@ impl<'a> Chain<'a> {
     #[inline]
     pub(super) fn number(&mut self, place: u32) -> u32 {
         let at = place as usize;
-        if at >= self.numbers.len() {
-            self.numbers.resize(self.net.len(), NONE);
+        match self.numbers.get(at) {
+            Some(number) if *number != NONE => *number,
+            _ => self.add(place),
         }
-        if self.numbers[at] == NONE {
-            self.numbers[at] = self.places.len() as u32;
-            self.places.push(place);
-            self.first_rows.push(NONE);
-        }
-        self.numbers[at]
+    }
+
+    #[cold]
+    fn add(&mut self, place: u32) -> u32 {
+        let number = self.places.len() as u32;
+        self.numbers.resize(self.net.len(), NONE);
+        self.numbers[place as usize] = number;
+        self.places.push(place);
+        self.first_rows.push(NONE);
+        number
     }
 
     /// Repeatability errors that are told apart at a place.

@@ -256,7 +256,7 @@ impl<'a> Propagator<'a> {
                     }
                     let entries = chain.entries_of(row);
                     work += entries.len() as u64;
-                    for entries in entries.chunk_by(|a, b| a.kind == b.kind) {
+                    for entries in of_one_kind(entries) {
                         let kind = entries[0].kind;
                         let layer = self.layer(
                             moves,
@@ -341,6 +341,22 @@ impl LayerSums {
             step.first_winding += self.winding;
         }
     }
+}
+
+/// Entries, which are ordered by kind, in groups of one kind. Nearly always there is one group.
+#[inline]
+fn of_one_kind(mut entries: &[Entry]) -> impl Iterator<Item = &[Entry]> {
+    std::iter::from_fn(move || {
+        let kind = entries.first()?.kind;
+        let count = if entries[entries.len() - 1].kind == kind {
+            entries.len()
+        } else {
+            entries.partition_point(|e| e.kind == kind)
+        };
+        let group;
+        (group, entries) = entries.split_at(count);
+        Some(group)
+    })
 }
 
 /// Moves what is in a cell, and does not settle or stay, to where it is before the next solve.

@@ -243,14 +243,16 @@ impl Chain<'_> {
         let plant = &model.scenario.plant;
         let from_deg = self.net.at(swing.place).reading_deg;
         let on_lattice = matches!(grid, ReadingGrid::Lattice { .. });
-        let kept_at = self.net.moves_of(&swing, far);
+        let table = self.net.table_of(&swing, far);
+        // Not through the reference for every place.
+        let mut sum = TransitionRow::default();
         grid.gather(goals, model.reach_end, |number, to_deg, mass| {
             if mass == 0.0 {
             } else if on_lattice && to_deg == from_deg {
-                row.stay += mass;
-                row.added.time_s += mass * plant.overhead_s();
+                sum.stay += mass;
+                sum.added.time_s += mass * plant.overhead_s();
             } else {
-                let found = self.net.known(kept_at, number).unwrap_or_else(|| {
+                let found = self.net.known(table, number).unwrap_or_else(|| {
                     let landing = Landing {
                         number: 2 * number + Number::from(far),
                         on_lattice,
@@ -258,18 +260,29 @@ impl Chain<'_> {
                         to_deg,
                     };
                     let found = swing.move_to(model, &mut self.net, &landing);
-                    self.net.keep(kept_at, number, found);
+                    self.net.keep(table, number, found);
                     found
                 });
-                self.lead(row, found, mass);
+                self.lead(&mut sum, found, mass);
             }
         });
+        row.stay += sum.stay;
+        row.crossing += sum.crossing;
+        row.winding += sum.winding;
+        row.added.add(&sum.added, 1.0);
     }
 
     /// One move that a solve may lead to.
-    #[inline]
+    #[inline(always)]
     fn lead(&mut self, row: &mut TransitionRow, to: Move, mass: f64) {
-        row.added.add(&to.added, mass);
+        row.added.moves += mass;
+        row.added.time_s += mass * to.time_s;
+        row.added.travel_deg += mass * to.travel_deg;
+        row.added.outside_arc_deg += mass * to.outside_arc_deg;
+        row.added.keep_out_deg += mass * to.keep_out_deg;
+        if to.kind & LONG != 0 {
+            row.added.long_swings += mass;
+        }
         if to.kind & CROSSING != 0 {
             row.crossing += mass;
         }
@@ -281,7 +294,7 @@ impl Chain<'_> {
             place,
             kind: to.kind,
             probability: mass,
-            duration_s: to.added.time_s,
+            duration_s: to.time_s,
         });
     }
 }
@@ -322,12 +335,10 @@ impl Swing {
         Move {
             place: net.place(model, number, to_deg, output_deg),
             kind,
-            added: Added {
-                moves: 1.0,
-                long_swings: f64::from(u8::from(long)),
-                time_s: plant.duration_s(from.reading_deg, &planned),
-                ..turned
-            },
+            time_s: plant.duration_s(from.reading_deg, &planned),
+            travel_deg: turned.travel_deg,
+            outside_arc_deg: turned.outside_arc_deg,
+            keep_out_deg: turned.keep_out_deg,
         }
     }
 }
