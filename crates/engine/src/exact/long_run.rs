@@ -81,7 +81,7 @@ pub(super) fn long_run(
         found.mean_solves += node.weight * absorbed.steps;
         ending += node.weight * (1.0 - absorbed.trapped);
         if i % every == 0 && node.error_deg.abs() <= WORST_SIGMAS * sigma_deg {
-            let radius = states.spectral_radius(&chain);
+            let radius = states.spectral_radius(&chain, found.persistence);
             if radius > found.persistence {
                 found.persistence = radius;
                 found.worst_zero_error_deg = node.error_deg;
@@ -263,29 +263,113 @@ impl TransientStates {
         next
     }
 
-    /// Power iteration by pairs of steps, so that two places that take turns do not swing.
-    fn spectral_radius(&self, chain: &Chain) -> f64 {
-        let n = self.states.len();
-        let mut mass = vec![1.0 / n as f64; n];
-        let mut radius = 0.0;
-        for _ in 0..MOST_STEPS {
+    /// The spectral radius, or some number no greater than `least` where it is no greater.
+    ///
+    /// From the chances to go on for a while, one step more takes at most a share of each. The radius is no greater than that
+    /// share, whatever the chances are (Collatz 1942; from memory). Power iteration makes them those for which both agree.
+    /// A part of the chances before is kept, so that places that take turns do not swing.
+    fn spectral_radius(&self, chain: &Chain, least: f64) -> f64 {
+        let mut chances = vec![1.0; self.states.len()];
+        let mut radius: f64 = 1.0;
+        for _ in 0..2 * MOST_STEPS {
             if chain.model.watch.over() {
                 break;
             }
-            let mut next = self.step(chain, &self.step(chain, &mass));
-            let grown: f64 = next.iter().sum();
-            // Whatever is begun has ended: nothing comes back to where it was.
-            if grown <= 0.0 {
-                return 0.0;
+            let mut next = self.step_back(chain, &chances);
+            let shares = next.iter().zip(&chances);
+            let share = shares
+                .filter(|(_, before)| **before > VANISHED)
+                .map(|(next, before)| next / before)
+                .fold(0.0, f64::max);
+            let fallen = radius - share;
+            radius = share;
+            if radius <= least {
+                break;
             }
-            next.iter_mut().for_each(|m| *m /= grown);
-            mass = next;
-            let done = (grown.sqrt() - radius).abs() <= 1e-12 * radius;
-            radius = grown.sqrt();
-            if done {
+            for (next, before) in next.iter_mut().zip(&chances) {
+                *next += KEPT * radius * before;
+            }
+            let most = next.iter().copied().fold(0.0, f64::max);
+            next.iter_mut().for_each(|p| *p /= most);
+            let changes = next.iter().zip(&chances);
+            let change = changes.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            chances = next;
+            if change <= 1e-9 && fallen <= 1e-12 * radius {
                 break;
             }
         }
         radius.min(1.0)
+    }
+
+    /// The chance, from each state, to go on one step more than these chances say.
+    fn step_back(&self, chain: &Chain, from_next: &[f64]) -> Vec<f64> {
+        let mut moves = 0;
+        let next = (0..from_next.len())
+            .map(|state| {
+                let mut sum = 0.0;
+                self.moves(chain, state, |to, p| sum += p * from_next[to]);
+                moves += chain.get(self.states[state].row).entries.len() + 1;
+                sum
+            })
+            .collect();
+        chain.model.watch.spend(moves as u64);
+        next
+    }
+}
+
+/// A state that goes on with less than this share of the greatest chance has the lesser radius.
+const VANISHED: f64 = 1e-100;
+
+/// How much of the chances before is kept, over the radius.
+const KEPT: f64 = 0.25;
+
+#[cfg(test)]
+mod tests {
+    use super::super::{begin, never};
+    use super::*;
+    use crate::exact::Precision;
+    use crate::rig::{DEMO_RIG, read};
+    use crate::scenario::{Policy, Scenario};
+
+    /// Shows (exact): the spectral radius, also where three places take turns. Source: eigenvalues of nalgebra.
+    #[test]
+    fn persistence_is_the_largest_eigenvalue() {
+        let mut compared = 0;
+        for (set, target_deg) in [
+            ("drive.backlash_deg=0.6", 64.0),
+            ("drive.backlash_deg=0.6", 0.0),
+            ("loop.tolerance_deg=0.1", 0.2),
+        ] {
+            let rig = read(DEMO_RIG, "demo", &[set.to_owned()]).expect("a valid rig");
+            let scenario = Scenario::new(&rig, Policy::of(&rig), target_deg);
+            let model = ChainModel::new(&scenario, Precision::FULL, &never).expect("a model");
+            let start = begin(&model).expect("a first move");
+            let mut chain = Chain::new(&model);
+            for zero_error_deg in [-0.878, 0.0, 0.3, 1.7] {
+                chain.restart(zero_error_deg, start.place);
+                let states = TransientStates::reached(&mut chain).expect("few states");
+                let n = states.states.len();
+                let mut moves = nalgebra::DMatrix::<f64>::zeros(n, n);
+                for state in 0..n {
+                    states.moves(&chain, state, |to, p| moves[(state, to)] += p);
+                }
+                let Some(schur) = nalgebra::Schur::try_new(moves, 1e-15, 2000) else {
+                    continue;
+                };
+                compared += 1;
+                let eigenvalues = schur.complex_eigenvalues();
+                let sizes = eigenvalues.iter().map(|e| libm::hypot(e.re, e.im));
+                let largest = sizes.fold(0.0, f64::max);
+                let radius = states.spectral_radius(&chain, 0.0);
+                // What the library rounds off.
+                let off = (radius - largest).abs();
+                assert!(
+                    off <= 1e-6 * largest + 1e-9,
+                    "{set} {zero_error_deg}: {radius:e} {largest:e}"
+                );
+                assert!(states.spectral_radius(&chain, 1.01 * radius) <= 1.01 * radius);
+            }
+        }
+        assert!(compared >= 8, "{compared}");
     }
 }

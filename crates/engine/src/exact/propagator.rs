@@ -207,7 +207,7 @@ impl<'a> Propagator<'a> {
         let Some(slots) = self.here.used(layer) else {
             return 0.0;
         };
-        let least = 1e-3 * self.least_mass;
+        let least = 1e-1 * self.least_mass;
         let overhead_s = self.model.scenario.plant.overhead_s();
         let moves = turn.moves + usize::from(self.counts_moves);
         let seen = slots.len() as u64;
