@@ -286,6 +286,9 @@ impl TransientStates {
             if radius <= least {
                 break;
             }
+            if radius < NOTHING_COMES_BACK {
+                return 0.0;
+            }
             for (next, before) in next.iter_mut().zip(&chances) {
                 *next += KEPT * radius * before;
             }
@@ -319,6 +322,9 @@ impl TransientStates {
 
 /// A state that goes on with less than this share of the greatest chance has the lesser radius.
 const VANISHED: f64 = 1e-100;
+
+/// A radius below this is that of a chain that comes back to no place.
+const NOTHING_COMES_BACK: f64 = 1e-30;
 
 /// How much of the chances before is kept, over the radius.
 const KEPT: f64 = 0.25;

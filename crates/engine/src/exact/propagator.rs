@@ -207,7 +207,8 @@ impl<'a> Propagator<'a> {
         let Some(slots) = self.here.used(layer) else {
             return 0.0;
         };
-        let least = 1e-1 * self.least_mass;
+        // Places with less than this have nothing to add.
+        let least = 0.1 * self.least_mass;
         let overhead_s = self.model.scenario.plant.overhead_s();
         let moves = turn.moves + usize::from(self.counts_moves);
         let seen = slots.len() as u64;
