@@ -1,5 +1,7 @@
 //! The wrap rules side by side, at one target and around the seam.
 
+use rayon::prelude::*;
+
 use crate::angle::TURN_DEG;
 use crate::plant::Travel;
 use crate::rig::{Rig, Rule};
@@ -131,6 +133,7 @@ pub fn scan_seam(rig: &Rig, rules: &[Rule], batch: Batch, monitor: &dyn Monitor)
         .map(|rule| {
             let policy = Policy::with_rule(rig, *rule);
             let points = (0..SCAN_POINTS)
+                .into_par_iter()
                 .map(|i| (f64::from(i) - half) / half * reach_deg)
                 .filter_map(|distance_deg| {
                     let drive_deg = s.wrap.arc_start_deg + distance_deg;

@@ -5,6 +5,7 @@ use super::net::{NONE, Net};
 use super::pieces::Piece;
 use super::place::DrivePlace;
 use super::transition::{Entry, TransitionRow};
+use super::watch::Watch;
 use crate::angle::AngleSpan;
 use crate::angle::residual_finite;
 
@@ -12,6 +13,8 @@ use crate::angle::residual_finite;
 #[derive(Debug)]
 pub(super) struct Chain<'a> {
     pub(super) model: &'a ChainModel<'a>,
+    /// Whether to go on.
+    pub(super) watch: Watch<'a>,
     /// Error of the zero point \[deg\].
     zero_error_deg: f64,
     pub(super) net: Net,
@@ -36,6 +39,7 @@ impl<'a> Chain<'a> {
     pub(super) fn new(model: &'a ChainModel<'a>) -> Self {
         Self {
             model,
+            watch: Watch::new(model.question),
             zero_error_deg: 0.0,
             net: Net::default(),
             places: Vec::new(),
@@ -149,7 +153,7 @@ impl<'a> Chain<'a> {
             row.true_residual_deg = true_deg;
             let work = 10 * row.entries.len() as u64;
             self.work += work;
-            model.watch.spend(work + 10);
+            self.watch.spend(work + 10);
             self.rows.push(row);
         }
         first
@@ -158,7 +162,7 @@ impl<'a> Chain<'a> {
     /// The limit of the work is passed, or the user wants to stop: nothing that follows is used.
     #[inline]
     pub(super) fn over(&self) -> bool {
-        self.work > self.model.precision.most_work || self.model.watch.over()
+        self.work > self.model.precision.most_work || self.watch.over()
     }
 
     pub(super) fn get(&self, row: usize) -> &TransitionRow {

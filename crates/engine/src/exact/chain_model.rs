@@ -6,7 +6,7 @@ use super::gauss::{Ladder, PieceEnd, density};
 use super::legendre::Legendre;
 use super::precision::Precision;
 use super::reading_grid::ReadingGrid;
-use super::watch::Watch;
+use super::watch::Question;
 use super::zero_points::even;
 use crate::angle::residual_finite;
 use crate::plant::PlannedMove;
@@ -105,8 +105,8 @@ pub(super) struct ChainModel<'a> {
     pub(super) grid: ReadingGrid,
     /// For what outliers throw far from the target, and how far that is \[deg\].
     pub(super) far: Option<(ReadingGrid, f64)>,
-    /// Whether to go on.
-    pub(super) watch: Watch<'a>,
+    /// Whether to stop.
+    pub(super) question: Question<'a>,
 }
 
 impl<'a> ChainModel<'a> {
@@ -124,7 +124,7 @@ impl<'a> ChainModel<'a> {
     pub(super) fn new(
         scenario: &'a Scenario,
         precision: Precision,
-        stopped: &'a dyn Fn() -> bool,
+        stopped: &'a (dyn Fn() -> bool + Sync),
     ) -> Result<Self, Unsupported> {
         let plant = &scenario.plant;
         let controller = scenario.controller();
@@ -170,7 +170,7 @@ impl<'a> ChainModel<'a> {
             zero_spacing_deg: 0.0,
             grid: ReadingGrid::Lattice { step_deg },
             far: None,
-            watch: Watch::new(stopped),
+            question: Question(stopped),
         };
         if sigma_deg == 0.0 {
             return Ok(model);

@@ -1,7 +1,7 @@
 //! Zero points where nothing else is uncertain: a loop is then a function of the zero point, with jumps.
 
 use super::chain::Chain;
-use super::chain_model::{ChainModel, Node};
+use super::chain_model::Node;
 use super::gauss::between;
 use super::place::ChainStart;
 
@@ -19,7 +19,8 @@ const SHARPNESS: f64 = 1e-13;
 type Course = Vec<u8>;
 
 /// Zero points between the jumps of the loop, each with the probability of its part.
-pub(super) fn zero_points(model: &ChainModel, start: ChainStart) -> Vec<Node> {
+pub(super) fn zero_points(chain: &mut Chain, start: ChainStart) -> Vec<Node> {
+    let model = chain.model;
     let sigma_deg = model.scenario.zero_point_sigma_deg;
     if sigma_deg == 0.0 {
         return model.zero_points.clone();
@@ -29,7 +30,7 @@ pub(super) fn zero_points(model: &ChainModel, start: ChainStart) -> Vec<Node> {
     let parts = (PARTS.max(per_tolerance) / model.precision.spacing).clamp(FEWEST, MOST);
     let parts = 2 * (0.5 * parts).ceil() as usize;
     let mut search = CourseSearch {
-        chain: Chain::new(model),
+        chain,
         start,
         sigma_deg,
         nodes: Vec::new(),
@@ -44,14 +45,14 @@ pub(super) fn zero_points(model: &ChainModel, start: ChainStart) -> Vec<Node> {
     search.nodes
 }
 
-struct CourseSearch<'a> {
-    chain: Chain<'a>,
+struct CourseSearch<'c, 'a> {
+    chain: &'c mut Chain<'a>,
     start: ChainStart,
     sigma_deg: f64,
     nodes: Vec<Node>,
 }
 
-impl CourseSearch<'_> {
+impl CourseSearch<'_, '_> {
     fn course(&mut self, zero_error_deg: f64) -> Course {
         let brief = &self.chain.model.scenario.brief;
         let most = brief.max_solves;
@@ -59,7 +60,7 @@ impl CourseSearch<'_> {
         let mut course = Vec::new();
         let mut place = 0;
         for _ in 0..most {
-            if self.chain.model.watch.spend(10) {
+            if self.chain.watch.spend(10) {
                 break;
             }
             let row = self.chain.rows_from(place);
@@ -84,7 +85,7 @@ impl CourseSearch<'_> {
     fn split(&mut self, low: f64, at_low: &Course, high: f64, at_high: &Course) {
         let middle = 0.5 * (low + high);
         let sharp = high - low < SHARPNESS * self.sigma_deg;
-        if at_low == at_high || sharp || self.chain.model.watch.over() {
+        if at_low == at_high || sharp || self.chain.watch.over() {
             let weight = between(low / self.sigma_deg, high / self.sigma_deg);
             if weight > 0.0 {
                 self.nodes.push(Node {

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::absorbing::{Absorbed, Absorbing};
 use super::chain::Chain;
-use super::chain_model::{ChainModel, Node};
+use super::chain_model::Node;
 use super::place::ChainStart;
 
 /// What becomes of the loop if it may solve without end. Failed attempts are left out.
@@ -52,10 +52,11 @@ const ZERO_POINTS: usize = 160;
 
 /// The long run over all zero points; `None` where a chain has too many states.
 pub(super) fn long_run(
-    model: &ChainModel,
+    chain: &mut Chain,
     zero_points: &[Node],
     start: ChainStart,
 ) -> Option<LongRun> {
+    let model = chain.model;
     let mut found = LongRun {
         never_ends: 0.0,
         mean_solves: 0.0,
@@ -63,7 +64,6 @@ pub(super) fn long_run(
         worst_zero_error_deg: 0.0,
     };
     let mut ending = 0.0;
-    let mut chain = Chain::new(model);
     let every = zero_points.len().div_ceil(ZERO_POINTS);
     let sigma_deg = model.scenario.zero_point_sigma_deg;
     let least_mass = model.least_mass();
@@ -72,16 +72,16 @@ pub(super) fn long_run(
             continue;
         }
         chain.restart(node.error_deg, start.place);
-        let states = TransientStates::reached(&mut chain)?;
-        let absorbed = states.absorbed(&chain);
-        if model.watch.over() {
+        let states = TransientStates::reached(chain)?;
+        let absorbed = states.absorbed(chain);
+        if chain.watch.over() {
             return None;
         }
         found.never_ends += node.weight * absorbed.trapped;
         found.mean_solves += node.weight * absorbed.steps;
         ending += node.weight * (1.0 - absorbed.trapped);
         if i % every == 0 && node.error_deg.abs() <= WORST_SIGMAS * sigma_deg {
-            let radius = states.spectral_radius(&chain, found.persistence);
+            let radius = states.spectral_radius(chain, found.persistence);
             if radius > found.persistence {
                 found.persistence = radius;
                 found.worst_zero_error_deg = node.error_deg;
@@ -219,7 +219,7 @@ impl TransientStates {
         let (mut ends, mut steps) = ([0.0; 2], 0.0);
         let (mut before, mut here) = (1.0, 1.0);
         for _ in 0..most {
-            if chain.model.watch.over() {
+            if chain.watch.over() {
                 break;
             }
             for (state, mass) in mass.iter().enumerate().filter(|(_, m)| **m > 0.0) {
@@ -259,7 +259,7 @@ impl TransientStates {
             self.moves(chain, state, |to, p| next[to] += mass * p);
             moves += chain.get(self.states[state].row).entries.len();
         }
-        chain.model.watch.spend(moves as u64);
+        chain.watch.spend(moves as u64);
         next
     }
 
@@ -272,7 +272,7 @@ impl TransientStates {
         let mut chances = vec![1.0; self.states.len()];
         let mut radius: f64 = 1.0;
         for _ in 0..2 * MOST_STEPS {
-            if chain.model.watch.over() {
+            if chain.watch.over() {
                 break;
             }
             let mut next = self.step_back(chain, &chances);
@@ -315,7 +315,7 @@ impl TransientStates {
                 sum
             })
             .collect();
-        chain.model.watch.spend(moves as u64);
+        chain.watch.spend(moves as u64);
         next
     }
 }
@@ -331,6 +331,7 @@ const KEPT: f64 = 0.25;
 
 #[cfg(test)]
 mod tests {
+    use super::super::chain_model::ChainModel;
     use super::super::{begin, never};
     use super::*;
     use crate::exact::Precision;

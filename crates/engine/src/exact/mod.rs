@@ -12,13 +12,14 @@
 //! | `reading_grid`, `pieces`, `row` | where a correction may lead, and with which probability |
 //! | `net` | places and moves, the same at every zero point |
 //! | `chain`, `propagator`, `sums` | following probability from solve to solve |
-//! | `zero_points` | where the zero points lie |
+//! | `zero_points`, `adder` | where the zero points lie, and adding up over them |
 //! | `determined` | rigs without any noise |
 //! | `figures`, `missed` | figures with failed attempts put in, and what a grid misses |
 //! | `absorbing`, `long_run` | the loop without a limit of solves |
 //! | `watch` | stopping in the midst of it |
 
 mod absorbing;
+mod adder;
 mod bins;
 mod chain;
 mod chain_model;
@@ -49,14 +50,13 @@ pub use solution::{Bounded, BoundedSpread, Solution};
 
 use crate::plant::{PlannedMove, Shaft};
 use crate::scenario::Scenario;
+use adder::Adder;
 use chain::Chain;
-use chain_model::{ChainModel, Node};
-use figures::{Failures, Figures};
+use chain_model::ChainModel;
+use figures::Figures;
 use missed::Missed;
 use place::{ChainStart, DrivePlace};
-use propagator::Propagator;
 use row::{overwinds, turned};
-use sums::Sums;
 use transition::Added;
 
 /// Solves the loop of a scenario.
@@ -88,7 +88,7 @@ pub fn solve(scenario: &Scenario, precision: Precision) -> Result<Solution, Unsu
 pub fn solve_unless(
     scenario: &Scenario,
     precision: Precision,
-    stopped: &dyn Fn() -> bool,
+    stopped: &(dyn Fn() -> bool + Sync),
 ) -> Result<Solution, Unsupported> {
     let model = ChainModel::new(scenario, precision, stopped)?;
     let Some(start) = begin(&model) else {
@@ -102,12 +102,7 @@ pub fn solve_unless(
         let coarser = ChainModel::new(scenario, precision.doubled(), stopped)?;
         let coarse = Adder::new(&coarser, start)?.sums(|_| true)?;
         let pair = [fine, Figures::of(&coarser, &start, &coarse)];
-        return Ok(Solution::of(
-            &model,
-            &pair,
-            Missed::UNKNOWN,
-            adder.chain.wanted,
-        ));
+        return Ok(Solution::of(&model, &pair, Missed::UNKNOWN, adder.wanted()));
     }
     // Every fourth zero point, those halfway between, and the rest.
     let coarser = adder.sums(|off| off % 4 == 0)?.scaled(4.0);
@@ -121,7 +116,7 @@ pub fn solve_unless(
         Missed::of([&fine, &coarse, &coarser])
     };
     let pair = [fine, coarse].map(|sums| Figures::of(&model, &start, &sums));
-    Ok(Solution::of(&model, &pair, missed, adder.chain.wanted))
+    Ok(Solution::of(&model, &pair, missed, adder.wanted()))
 }
 
 /// Whether the method holds the rig, without solving anything.
@@ -156,14 +151,16 @@ pub fn solve_long_run(
 pub fn solve_long_run_unless(
     scenario: &Scenario,
     precision: Precision,
-    stopped: &dyn Fn() -> bool,
+    stopped: &(dyn Fn() -> bool + Sync),
 ) -> Result<Option<LongRun>, Unsupported> {
     let model = ChainModel::new(scenario, precision, stopped)?;
-    let found = begin(&model).and_then(|start| {
-        let zero_points = zero_points(&model, start);
-        long_run::long_run(&model, &zero_points, start)
-    });
-    if model.watch.over() {
+    let Some(start) = begin(&model) else {
+        return Ok(None);
+    };
+    let mut chain = Chain::new(&model);
+    let zero_points = zero_points::of(&mut chain, start);
+    let found = long_run::long_run(&mut chain, &zero_points, start);
+    if chain.watch.over() {
         return Err(Unsupported::Stopped);
     }
     Ok(found)
@@ -199,67 +196,4 @@ fn begin(model: &ChainModel) -> Option<ChainStart> {
         added,
         overwinds: wound,
     })
-}
-
-fn zero_points(model: &ChainModel, start: ChainStart) -> Vec<Node> {
-    if model.noiseless() {
-        determined::zero_points(model, start)
-    } else {
-        zero_points::graded(model, start).unwrap_or_else(|| model.zero_points.clone())
-    }
-}
-
-/// Adds up over zero points.
-struct Adder<'a> {
-    start: ChainStart,
-    zero_points: Vec<Node>,
-    propagator: Propagator<'a>,
-    chain: Chain<'a>,
-}
-
-impl<'a> Adder<'a> {
-    fn new(model: &'a ChainModel<'a>, start: ChainStart) -> Result<Self, Unsupported> {
-        let success = Failures::of(&model.scenario.solve).success;
-        let mut propagator = Propagator::new(model, success);
-        let mut chain = Chain::new(model);
-        let zero_points = zero_points(model, start);
-        // The believed zero point stands for all: better to refuse at once than after a minute.
-        chain.restart(0.0, start.place);
-        propagator.follow(&mut chain, start, 1.0, &mut Sums::new(propagator.levels()));
-        if model.watch.over() {
-            return Err(Unsupported::Stopped);
-        }
-        if chain.work.saturating_mul(zero_points.len() as u64) / 2 > model.precision.most_work {
-            return Err(Unsupported::TooLarge);
-        }
-        Ok(Self {
-            start,
-            zero_points,
-            propagator,
-            chain,
-        })
-    }
-
-    /// The sums over the zero points whose distance from the one in the middle, in nodes, is chosen.
-    fn sums(&mut self, chosen: impl Fn(usize) -> bool) -> Result<Sums, Unsupported> {
-        let model = self.chain.model;
-        let mut sums = Sums::new(self.propagator.levels());
-        let middle = self.zero_points.len() / 2;
-        let least_mass = model.least_mass();
-        for (i, node) in self.zero_points.iter().enumerate() {
-            if node.weight < least_mass || !chosen(i.abs_diff(middle)) {
-                continue;
-            }
-            self.chain.restart(node.error_deg, self.start.place);
-            self.propagator
-                .follow(&mut self.chain, self.start, node.weight, &mut sums);
-            if model.watch.over() {
-                return Err(Unsupported::Stopped);
-            }
-            if self.chain.work > model.precision.most_work {
-                return Err(Unsupported::TooLarge);
-            }
-        }
-        Ok(sums)
-    }
 }

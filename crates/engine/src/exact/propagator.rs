@@ -273,7 +273,7 @@ impl<'a> Propagator<'a> {
         }
         counted.add_to(step, turn);
         chain.work += work;
-        self.model.watch.spend(work + seen);
+        chain.watch.spend(work + seen);
         goes_on
     }
 }

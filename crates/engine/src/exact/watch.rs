@@ -6,18 +6,29 @@ use std::fmt;
 /// Steps between two looks: a millisecond or two.
 const BETWEEN_LOOKS: u64 = 200_000;
 
-/// Asks whether the user wants to stop, and remembers it.
+/// Whether the user wants to stop.
+#[derive(Clone, Copy)]
+pub(super) struct Question<'a>(pub(super) &'a (dyn Fn() -> bool + Sync));
+
+impl fmt::Debug for Question<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Question")
+    }
+}
+
+/// Asks, and remembers the answer.
+#[derive(Debug)]
 pub(super) struct Watch<'a> {
-    stopped: &'a dyn Fn() -> bool,
+    question: Question<'a>,
     /// Steps since the last look.
     spent: Cell<u64>,
     over: Cell<bool>,
 }
 
 impl<'a> Watch<'a> {
-    pub(super) fn new(stopped: &'a dyn Fn() -> bool) -> Self {
+    pub(super) fn new(question: Question<'a>) -> Self {
         Self {
-            stopped,
+            question,
             spent: Cell::new(0),
             over: Cell::new(false),
         }
@@ -31,7 +42,7 @@ impl<'a> Watch<'a> {
         if spent >= BETWEEN_LOOKS {
             self.spent.set(0);
             if !self.over.get() {
-                self.over.set((self.stopped)());
+                self.over.set(self.question.0());
             }
         }
         self.over.get()
@@ -44,22 +55,13 @@ impl<'a> Watch<'a> {
     }
 }
 
-impl fmt::Debug for Watch<'_> {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Watch")
-            .field("spent", &self.spent)
-            .field("over", &self.over)
-            .finish_non_exhaustive()
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use std::sync::atomic::{AtomicU32, Ordering::Relaxed};
+
     use crate::exact::{Precision, Unsupported, solve_long_run_unless, solve_unless};
     use crate::rig::{DEMO_RIG, Rig, read};
     use crate::scenario::{Policy, Scenario};
-
-    use super::*;
 
     /// Rigs whose solution takes many looks, along each of the ways through the method.
     fn slow() -> Vec<Rig> {
@@ -86,19 +88,20 @@ mod tests {
         for rig in slow() {
             let scenario = Scenario::new(&rig, Policy::of(&rig), 0.0);
             for stop_at in [1, 2, 5] {
-                let looks = Cell::new(0);
-                let stopped = || {
-                    looks.set(looks.get() + 1);
-                    looks.get() >= stop_at
-                };
+                let looks = AtomicU32::new(0);
+                let stopped = || looks.fetch_add(1, Relaxed) + 1 >= stop_at;
                 let found = solve_unless(&scenario, Precision::FULL, &stopped);
                 assert_eq!(found.err(), Some(Unsupported::Stopped));
-                assert_eq!(looks.get(), stop_at, "it goes on, or looks too seldom");
-                looks.set(0);
+                assert_eq!(
+                    looks.load(Relaxed),
+                    stop_at,
+                    "it goes on, or looks too seldom"
+                );
+                looks.store(0, Relaxed);
                 let found = solve_long_run_unless(&scenario, Precision::FULL, &stopped);
                 // The long run may be found before so many looks.
-                assert!(looks.get() <= stop_at, "it goes on");
-                if looks.get() == stop_at {
+                assert!(looks.load(Relaxed) <= stop_at, "it goes on");
+                if looks.load(Relaxed) == stop_at {
                     assert_eq!(found.err(), Some(Unsupported::Stopped));
                     long_runs += 1;
                 }

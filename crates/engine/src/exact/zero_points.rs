@@ -4,11 +4,23 @@
 //! passes, or the first correction just reaches an end of the arc or of a keep-out. There the nodes lie close together. In
 //! between they lie farther apart.
 
+use super::chain::Chain;
 use super::chain_model::{ChainModel, Node, Unsupported, bare_residual_deg};
+use super::determined;
 use super::gauss::density;
 use super::place::ChainStart;
 use crate::angle::AngleSpan;
 use crate::plant::Travel;
+
+/// The zero points of a chain: by the rule, or between jumps where nothing else is uncertain.
+pub(super) fn of(chain: &mut Chain, start: ChainStart) -> Vec<Node> {
+    let model = chain.model;
+    if model.noiseless() {
+        determined::zero_points(chain, start)
+    } else {
+        graded(model, start).unwrap_or_else(|| model.zero_points.clone())
+    }
+}
 
 /// The trapezoidal rule over a normal distribution: nodes from below to above, with weights that add up to one.
 pub(super) fn even(sigma_deg: f64, spacing_deg: f64, reach: f64) -> Result<Vec<Node>, Unsupported> {
@@ -36,7 +48,7 @@ const BLEND: f64 = 10.0;
 
 /// Nodes that lie as close as the model asks where the figures change quickly, and wider apart elsewhere; `None` where
 /// that would not be fewer.
-pub(super) fn graded(model: &ChainModel, start: ChainStart) -> Option<Vec<Node>> {
+fn graded(model: &ChainModel, start: ChainStart) -> Option<Vec<Node>> {
     let wide_deg = model.wide_spacing_deg()?;
     let sigma_deg = model.scenario.zero_point_sigma_deg;
     let map = Grading {
@@ -195,7 +207,6 @@ fn zones(model: &ChainModel, start: ChainStart) -> Vec<AngleSpan> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::chain::Chain;
     use super::super::figures::Figures;
     use super::super::precision::Precision;
     use super::super::propagator::Propagator;
