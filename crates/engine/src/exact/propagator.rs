@@ -207,8 +207,8 @@ impl<'a> Propagator<'a> {
         let Some(slots) = self.here.used(layer) else {
             return 0.0;
         };
-        // Places with less than this have nothing to add.
-        let least = 0.1 * self.least_mass;
+        // Places with less than this have next to nothing to add, all together.
+        let least = self.least_mass * (3.0 / slots.len() as f64).min(0.1);
         let overhead_s = self.model.scenario.plant.overhead_s();
         let moves = turn.moves + usize::from(self.counts_moves);
         let seen = slots.len() as u64;
