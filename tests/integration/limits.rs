@@ -260,7 +260,7 @@ fn reports_at_the_ends_show_no_infinity() {
     let sets = together()
         .into_iter()
         .skip(sized(3, 0))
-        .step_by(sized(4, 1));
+        .step_by(sized(6, 1));
     sets.collect::<Vec<_>>().into_par_iter().for_each(|set| {
         let dir = folder();
         write(dir.path(), "rig.toml", RIG);

@@ -114,6 +114,8 @@ fn short_cables_and_several_targets_are_said() {
             &format!("drive.winding_limit_deg={limit_deg}"),
             "--set",
             &format!("wrap.symmetry={symmetry}"),
+            "--change",
+            "tolerance",
             "--quiet",
         ]);
         let cure = format!("A cable limit of {cure}");

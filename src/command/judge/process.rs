@@ -29,7 +29,7 @@ const MOST_WAITING: usize = 8;
 /// Bytes of standard error kept for a message.
 const TAIL_BYTES: usize = 2048;
 
-/// The process group of the program that runs; 0 if none does.
+/// The process group of the program that runs; 0 if none does. Global: a second Ctrl-C ends it from the thread of signals.
 static GROUP: AtomicU32 = AtomicU32::new(0);
 
 /// Ends the program that runs, with what it has started, because the judge ends without waiting for it.

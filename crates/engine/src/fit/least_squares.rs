@@ -87,8 +87,12 @@ pub fn solve(columns: &DMatrix<f64>, y: &DVector<f64>, weights: &DVector<f64>) -
         if in_range(s) {
             rank += 1;
             log_determinant += 2.0 * libm::log(s);
-            coefficients += &direction * (projected[k] / s);
-            covariance += &direction * direction.transpose() / (s * s);
+            coefficients.axpy(projected[k] / s, &direction, 1.0);
+            for (j, mut column) in covariance.column_iter_mut().enumerate() {
+                for (sum, v) in column.iter_mut().zip(direction.iter()) {
+                    *sum += v * direction[j] / (s * s);
+                }
+            }
         } else {
             for (share, v) in free.iter_mut().zip(direction.iter()) {
                 *share += v * v;

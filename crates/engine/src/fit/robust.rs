@@ -16,7 +16,7 @@ pub(super) const MOST_BACKLASH_DEG: f64 = 45.0;
 const GRID: usize = 40;
 
 /// What the robust fit found.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Robust {
     /// Width of the backlash \[deg\].
     pub(super) backlash_deg: f64,

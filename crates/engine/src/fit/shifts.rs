@@ -82,6 +82,9 @@ const LOSSES: ShiftSearch = ShiftSearch {
     slow_waves: false,
 };
 
+/// The jump that [`together`] found beside these shifts and this fit.
+type Known = (Vec<Shift>, Robust, Option<Together>);
+
 /// The shifts of a log.
 ///
 /// A jump against its move may be one of many losses. Others may look like outliers, because the next loss took them
@@ -95,8 +98,10 @@ pub(super) fn find(problem: &Problem, start: &FirstGuess, harmonics: u32) -> Shi
     let asked: Vec<Shift> = asked.flat_map(|k| Wave::pair(Over::Reading, k)).collect();
     let first = robust(problem, &asked, start);
     let jump = together(problem, &asked, &first, guess);
-    let found = search(problem, FIRST, asked.clone(), first.clone(), jump.clone());
-    let slow = search(problem, SLOW, asked, first, jump);
+    // The two searches go the same way until a slow wave stands out.
+    let mut known = vec![(asked.clone(), first.clone(), jump)];
+    let [found, slow] =
+        [FIRST, SLOW].map(|way| search(problem, way, asked.clone(), first.clone(), &mut known));
     let of = |found: &Shifted| criterion(problem, &found.shifts, &found.fit);
     let found = if of(&slow) < of(&found) { slow } else { found };
     let Shifted { shifts, fit, .. } = &found;
@@ -112,7 +117,7 @@ pub(super) fn find(problem: &Problem, start: &FirstGuess, harmonics: u32) -> Shi
     let steady = steady.filter(|s| !matches!(s, Shift::Wave(w) if w.over == Over::Time));
     let steady: Vec<Shift> = steady.collect();
     let from = robust(problem, &steady, start);
-    let more = search(problem, LOSSES, steady, from, None);
+    let more = search(problem, LOSSES, steady, from, &mut Vec::new());
     let sigma = robust_sigma(more.fit.residuals.iter().copied(), BASE);
     let off = more
         .fit
@@ -130,8 +135,21 @@ fn search(
     search: ShiftSearch,
     mut shifts: Vec<Shift>,
     mut fit: Robust,
-    mut jump: Option<Together>,
+    known: &mut Vec<Known>,
 ) -> Shifted {
+    let mut look = |shifts: &[Shift], fit: &Robust| {
+        if search.only_losses {
+            return None;
+        }
+        let before = known.iter().find(|(s, f, _)| s == shifts && f == fit);
+        if let Some((.., jump)) = before {
+            return jump.clone();
+        }
+        let jump = together(problem, shifts, fit, None);
+        known.push((shifts.to_vec(), fit.clone(), jump.clone()));
+        jump
+    };
+    let mut jump = look(&shifts, &fit);
     while shifts.len() < MOST_SHIFTS {
         let sure = jump.iter().filter(|t| t.chance < FALSE_ALARM);
         let jumped = sure.map(|t| (t.shifts.clone(), t.fit.clone()));
@@ -161,9 +179,7 @@ fn search(
             }
         }
         (shifts, fit) = (more, found);
-        if !search.only_losses {
-            jump = together(problem, &shifts, &fit, None);
-        }
+        jump = look(&shifts, &fit);
     }
     let doubt = jump.filter(|t| t.chance < DOUBT);
     Shifted { shifts, fit, doubt }
