@@ -12,6 +12,9 @@ pub(super) struct Bins {
 /// Values below this share a bin where bins have equal ratio.
 const LEAST: f64 = 1.0 / 1024.0;
 
+/// And values above this: only means of masses that nearly make up for each other lie there.
+const MOST: f64 = 1_048_576.0;
+
 /// Bins are kept in whole chunks.
 const CHUNK: i64 = 64;
 
@@ -27,7 +30,8 @@ impl Bins {
     pub(super) fn push_by_ratio(&mut self, value: f64, mass: f64) {
         // For positive floats the leading bits grow with the value: the exponent, then the mantissa.
         let leading = |x: f64| (x.to_bits() >> 43) as i64;
-        self.push_into(leading(value.max(LEAST)) - leading(LEAST), value, mass);
+        let value = value.clamp(LEAST, MOST);
+        self.push_into(leading(value) - leading(LEAST), value, mass);
     }
 
     /// Adds what another density has, spread over further bins: each of its bins is moved by every step `k` of one
@@ -88,9 +92,13 @@ impl Bins {
         }
     }
 
-    /// Mean value and mass of every bin that is not empty, in ascending order.
+    /// Mean value and mass of every bin that is not empty, in ascending order. Where readings have no lattice,
+    /// interpolation leaves a few tiny negative masses: without them, the rest would be too much.
     pub(super) fn filled(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
-        let filled = self.bins.iter().filter(|(mass, _)| *mass > 0.0);
+        let filled = self
+            .bins
+            .iter()
+            .filter(|(mass, _)| mass.abs() > f64::MIN_POSITIVE);
         filled.map(|(mass, moment)| (moment / mass, *mass))
     }
 }
@@ -103,26 +111,48 @@ fn number(value: f64, width: f64) -> i64 {
     towards_zero - i64::from(scaled < towards_zero as f64)
 }
 
-/// The quantiles of values with masses; `None` where there is no mass. Sorts the values.
-pub(super) fn quantiles<const N: usize>(
-    atoms: &mut [(f64, f64)],
-    shares: [f64; N],
-) -> [Option<f64>; N] {
-    atoms.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let total: f64 = atoms.iter().map(|(_, mass)| mass).sum();
-    shares.map(|share| {
-        let mut up_to = 0.0;
+/// Values in ascending order, each with the mass up to it.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Distribution {
+    up_to: Vec<(f64, f64)>,
+    mass: f64,
+    /// How far negative masses make the mass up to a value unsure, as a share.
+    pub(super) unsure: f64,
+}
+
+impl Distribution {
+    /// Of values with masses, and the whole mass, which they may miss by a little.
+    pub(super) fn of(mut atoms: Vec<(f64, f64)>, mass: f64) -> Self {
+        atoms.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let (mut sum, mut most, mut unsure) = (0.0, 0.0, 0.0);
+        for (_, mass) in &mut atoms {
+            sum += *mass;
+            most = f64::max(most, sum);
+            unsure = f64::max(unsure, most - sum);
+            *mass = most;
+        }
+        Self {
+            up_to: atoms,
+            mass,
+            unsure: f64::max(unsure, (sum - mass).abs()) / mass,
+        }
+    }
+
+    /// The least value that a share of the mass does not exceed; `None` where there is no mass.
+    pub(super) fn quantile(&self, share: f64) -> Option<f64> {
+        let last = self.up_to.last().filter(|_| self.mass > 0.0)?;
         // Masses are sums of rounded numbers.
-        let wanted = share * total * (1.0 - 1e-12);
-        atoms
-            .iter()
-            .find(|(_, mass)| {
-                up_to += mass;
-                up_to >= wanted
-            })
-            .map(|(value, _)| *value)
-            .filter(|_| total > 0.0)
-    })
+        let wanted = share * self.mass * (1.0 - 1e-12);
+        let below = self.up_to.partition_point(|(_, up_to)| *up_to < wanted);
+        Some(self.up_to.get(below).unwrap_or(last).0)
+    }
+
+    /// The share of the values below one.
+    pub(super) fn share_below(&self, value: f64) -> f64 {
+        let below = self.up_to.partition_point(|(at, _)| *at < value);
+        let up_to = below.checked_sub(1).map_or(0.0, |last| self.up_to[last].1);
+        up_to / self.mass
+    }
 }
 
 #[cfg(test)]
@@ -138,10 +168,11 @@ mod tests {
         }
         let mut sum = Bins::default();
         sum.add(&bins, 2.0);
-        let mut atoms: Vec<_> = sum.filled().collect();
+        let atoms: Vec<_> = sum.filled().collect();
         assert_eq!(atoms, [(-2.0, 0.5), (7.25, 0.25), (38.0, 1.0)]);
-        let found = quantiles(&mut atoms, [0.25, 0.4, 0.5, 1.0]);
+        let found = Distribution::of(atoms, 1.75);
+        let found = [0.25, 0.4, 0.5, 1.0].map(|share| found.quantile(share));
         assert_eq!(found, [Some(-2.0), Some(7.25), Some(38.0), Some(38.0)]);
-        assert_eq!(quantiles(&mut [], [0.5]), [None]);
+        assert_eq!(Distribution::default().quantile(0.5), None);
     }
 }

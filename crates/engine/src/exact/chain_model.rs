@@ -258,24 +258,6 @@ impl<'a> ChainModel<'a> {
         self.noise[0].sigma_deg == 0.0
     }
 
-    /// Widest gap between readings where no repeatability error fills it \[deg\].
-    pub(super) fn node_spacing_deg(&self) -> f64 {
-        match &self.grid {
-            ReadingGrid::Panels {
-                width_deg, rule, ..
-            } if self.scenario.repeatability_deg == 0.0 => {
-                2.0 * width_deg / rule.nodes.len() as f64
-            }
-            // Zero points close together would fill it.
-            ReadingGrid::Lattice { step_deg }
-                if self.scenario.repeatability_deg == 0.0 && self.wide_spacing_deg().is_some() =>
-            {
-                *step_deg
-            }
-            _ => 0.0,
-        }
-    }
-
     /// Distance of zero points where the figures change slowly with them \[deg\]; `None` where they may change quickly
     /// anywhere, or where there would be little to gain.
     pub(super) fn wide_spacing_deg(&self) -> Option<f64> {
@@ -298,14 +280,6 @@ impl<'a> ChainModel<'a> {
     pub(super) fn lattice_is_coarse(&self) -> bool {
         let smooth_deg = self.answer.abs() * self.noise[0].sigma_deg;
         self.scenario.plant.step_deg() > 0.75 * smooth_deg
-    }
-
-    /// The zero points are the only grid.
-    pub(super) fn nested(&self) -> bool {
-        !self.noiseless()
-            && !self.repeatability_errors_apart()
-            && matches!(self.grid, ReadingGrid::Lattice { .. })
-            && self.far.is_none()
     }
 
     /// The share of a residual that a correction leaves.

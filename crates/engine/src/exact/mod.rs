@@ -14,6 +14,7 @@
 //! | `chain`, `propagator`, `sums` | following probability from solve to solve |
 //! | `zero_points`, `adder` | where the zero points lie, and adding up over them |
 //! | `determined` | rigs without any noise |
+//! | `grids` | coarser grids, and the gaps that grids leave |
 //! | `figures`, `missed` | figures with failed attempts put in, and what a grid misses |
 //! | `absorbing`, `long_run` | the loop without a limit of solves |
 //! | `watch` | stopping in the midst of it |
@@ -26,6 +27,7 @@ mod chain_model;
 mod determined;
 mod figures;
 mod gauss;
+mod grids;
 mod layers;
 mod legendre;
 mod long_run;
@@ -57,6 +59,8 @@ use figures::Figures;
 use missed::Missed;
 use place::{ChainStart, DrivePlace};
 use row::{overwinds, turned};
+use solution::Grids;
+use sums::Sums;
 use transition::Added;
 
 /// Solves the loop of a scenario.
@@ -93,30 +97,47 @@ pub fn solve_unless(
     let model = ChainModel::new(scenario, precision, stopped)?;
     let Some(start) = begin(&model) else {
         let refused = Figures::refused_at_once();
-        let pair = [refused.clone(), refused];
-        return Ok(Solution::of(&model, &pair, Missed::UNKNOWN, None));
+        return Ok(Solution::of(&model, &Grids::one(refused), None));
     };
     let mut adder = Adder::new(&model, start)?;
-    if !model.nested() || adder.zero_points.len() == 1 {
-        let fine = Figures::of(&model, &start, &adder.sums(|_| true)?);
-        let coarser = ChainModel::new(scenario, precision.doubled(), stopped)?;
-        let coarse = Adder::new(&coarser, start)?.sums(|_| true)?;
-        let pair = [fine, Figures::of(&coarser, &start, &coarse)];
-        return Ok(Solution::of(&model, &pair, Missed::UNKNOWN, adder.wanted()));
-    }
-    // Every fourth zero point, those halfway between, and the rest.
-    let coarser = adder.sums(|off| off % 4 == 0)?.scaled(4.0);
-    let mut coarse = adder.sums(|off| off % 4 == 2)?.scaled(2.0);
-    coarse.add(&coarser, 0.5);
-    let mut fine = adder.sums(|off| off % 2 == 1)?;
-    fine.add(&coarse, 0.5);
-    let missed = if model.lattice_is_coarse() {
-        Missed::UNKNOWN
+    let of = |sums: &Sums| Figures::of(&model, &start, sums);
+    let every_second = adder.zero_points.len() > 1 && !model.noiseless();
+    let mut grids = if every_second {
+        // Every fourth zero point, those halfway between, and the rest.
+        let coarser = adder.sums(|off| off % 4 == 0)?.scaled(4.0);
+        let mut coarse = adder.sums(|off| off % 4 == 2)?.scaled(2.0);
+        coarse.add(&coarser, 0.5);
+        let mut fine = adder.sums(|off| off % 2 == 1)?;
+        fine.add(&coarse, 0.5);
+        let missed = if model.lattice_is_coarse() {
+            Missed::UNKNOWN
+        } else {
+            Missed::of([&fine, &coarse, &coarser])
+        };
+        Grids {
+            fine: of(&fine),
+            coarse: of(&coarse),
+            coarser: of(&coarser),
+            missed,
+            others: Vec::new(),
+        }
     } else {
-        Missed::of([&fine, &coarse, &coarser])
+        Grids::one(of(&adder.sums(|_| true)?))
     };
-    let pair = [fine, coarse].map(|sums| Figures::of(&model, &start, &sums));
-    Ok(Solution::of(&model, &pair, missed, adder.wanted()))
+    // Every other kind of grid made coarser alone. A quarter of the zero points shows as much, at a quarter of the work.
+    for kind in model.coarser()? {
+        let figures = kind.iter().map(|coarser| {
+            let mut adder = Adder::new(coarser, start)?;
+            let sums = if every_second {
+                adder.sums(|off| off % 4 == 0)?.scaled(4.0)
+            } else {
+                adder.sums(|_| true)?
+            };
+            Ok(Figures::of(coarser, &start, &sums))
+        });
+        grids.others.push(figures.collect::<Result<_, _>>()?);
+    }
+    Ok(Solution::of(&model, &grids, adder.wanted()))
 }
 
 /// Whether the method holds the rig, without solving anything.

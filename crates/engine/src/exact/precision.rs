@@ -66,15 +66,4 @@ impl Precision {
             ..self
         }
     }
-
-    /// A grid twice as coarse.
-    #[must_use]
-    pub(super) fn doubled(self) -> Self {
-        Self {
-            spacing: 2.0 * self.spacing,
-            error_bin: 2.0 * self.error_bin,
-            panel_nodes: (self.panel_nodes * 2 / 3).max(3),
-            ..self
-        }
-    }
 }

@@ -237,8 +237,7 @@ impl<'a> Propagator<'a> {
                     let passed = counted.count(row, slot, settles, turn.last);
                     arrived += slot.mass;
                     settled += passed;
-                    // Where readings have no lattice, interpolation leaves a few tiny negative masses.
-                    if passed > 0.0 {
+                    if passed != 0.0 {
                         step.settled_moving_s
                             .push_by_ratio(slot.moment_s / slot.mass, passed);
                     }

@@ -256,7 +256,14 @@ impl Chain<'_> {
                     let landing = Landing {
                         number: 2 * number + Number::from(far),
                         on_lattice,
-                        via_deg: plant.one_sided().then(|| plant.via_deg(to_deg)),
+                        // A node stands for readings on either side: their mean is not rounded.
+                        via_deg: plant.one_sided().then(|| {
+                            if on_lattice {
+                                plant.via_deg(to_deg)
+                            } else {
+                                plant.via_goal_deg(to_deg)
+                            }
+                        }),
                         to_deg,
                     };
                     let found = swing.move_to(model, &mut self.net, &landing);

@@ -1,10 +1,11 @@
 //! The figures of a solution with the bounds of their errors.
 
 use super::chain_model::ChainModel;
-use super::figures::{Failures, Figures, SolvedSpread};
+use super::figures::{Failures, Figures, SHARES, Totals, angle_bin_deg};
 use super::gauss::beyond;
 use super::missed::Missed;
 use crate::angle::AngleSpan;
+use crate::plant::PlannedMove;
 
 /// A figure, and how far a grid twice as fine may move it.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -16,13 +17,11 @@ pub struct Bounded {
 }
 
 impl Bounded {
-    /// `missed` is what the fine grid may miss of the figure.
-    fn of(fine: f64, coarse: f64, missed: f64, floor: f64) -> Self {
+    /// `off` is how far other grids are from this one, or what this one misses.
+    fn of(value: f64, off: f64, floor: f64) -> Self {
         Self {
-            value: fine,
-            bound: SAFETY * (fine - coarse).abs().min(missed)
-                + floor * (1.0 + fine.abs())
-                + ROUNDING * fine.abs(),
+            value,
+            bound: SAFETY * off + floor * (1.0 + value.abs()) + ROUNDING * value.abs(),
         }
     }
 }
@@ -103,88 +102,234 @@ const ROUNDING: f64 = 1e-12;
 /// A sum of probabilities may be off by so much from rounding alone.
 const NOISE: f64 = 1e-12;
 
-/// Width of a bin of settle times, relative to the time.
-const TIME_BIN: f64 = 1.0 / 512.0;
+/// Width of two bins of settle times, relative to the time: a quantile may lie in the next one.
+const TIME_BINS: f64 = 2.0 / 512.0;
+
+/// The figures of all grids.
+pub(super) struct Grids {
+    /// The finest of all.
+    pub(super) fine: Figures,
+    /// With every second zero point.
+    pub(super) coarse: Figures,
+    /// What the zero points of the finest one miss.
+    pub(super) missed: Missed,
+    /// With every fourth zero point.
+    pub(super) coarser: Figures,
+    /// The same, for every other kind of grid, where this kind alone is coarser.
+    pub(super) others: Vec<Vec<Figures>>,
+}
+
+impl Grids {
+    /// One grid of zero points.
+    pub(super) fn one(figures: Figures) -> Self {
+        Self {
+            coarse: figures.clone(),
+            coarser: figures.clone(),
+            fine: figures,
+            missed: Missed::UNKNOWN,
+            others: Vec::new(),
+        }
+    }
+
+    /// How far the finest grid may be off: every kind of grid adds its part. `off` is how far a grid is from others, the
+    /// farther of them, and `missed` what the zero points of the finest one miss.
+    fn off(&self, off: &dyn Fn(&Figures, &[Figures]) -> f64, missed: f64) -> f64 {
+        let zero_points = off(&self.fine, std::slice::from_ref(&self.coarse)).min(missed);
+        let others = self.others.iter().map(|kind| off(&self.coarser, kind));
+        zero_points + others.sum::<f64>()
+    }
+
+    /// How far a sum over solves may be off.
+    fn off_by_solve(&self, figure: &dyn Fn(&Totals) -> f64, missed: f64) -> f64 {
+        self.off(&|a, others| a.off_by_solve(others, figure), missed)
+    }
+
+    /// How far a number may be off.
+    fn moves(&self, number: &dyn Fn(&Figures) -> Option<f64>) -> f64 {
+        let moves = |a: &Figures, others: &[Figures]| {
+            let off = others
+                .iter()
+                .filter_map(|b| Some((number(a)? - number(b)?).abs()));
+            off.fold(0.0, f64::max)
+        };
+        self.off(&moves, f64::INFINITY)
+    }
+
+    /// How far the share of the runs up to any number may be off.
+    fn off_up_to(&self, shares: Shares) -> f64 {
+        let off = |a: &Figures, others: &[Figures]| {
+            let farthest = others.iter().map(|b| farthest(shares(a), shares(b)));
+            farthest.fold(0.0, f64::max)
+        };
+        self.off(&off, self.missed.share)
+    }
+}
+
+/// Probabilities of numbers from 0.
+type Shares = fn(&Figures) -> &[f64];
+
+/// The greatest difference of two cumulative distributions.
+fn farthest(a: &[f64], b: &[f64]) -> f64 {
+    let at = |shares: &[f64], i: usize| shares.get(i).copied().unwrap_or(0.0);
+    let mut off = 0.0;
+    (0..a.len().max(b.len()))
+        .map(|i| {
+            off += at(a, i) - at(b, i);
+            f64::abs(off)
+        })
+        .fold(0.0, f64::max)
+}
 
 impl Solution {
-    pub(super) fn of(
-        model: &ChainModel,
-        [fine, coarse]: &[Figures; 2],
-        missed: Missed,
-        wanted: Option<AngleSpan>,
-    ) -> Self {
+    pub(super) fn of(model: &ChainModel, grids: &Grids, wanted: Option<AngleSpan>) -> Self {
+        let (fine, missed) = (&grids.fine, grids.missed);
+        let total = fine.total();
         // What was not followed, in tails and in masses too small, is missing in the sum of all probabilities.
         let missing = (1.0 - fine.solves_shares.iter().sum::<f64>()).abs();
         let unseen = 2.0 * beyond(model.precision.reach) + 10.0 * model.precision.least_mass;
         let floor = unseen + if missing > NOISE { missing } else { 0.0 };
-        let Missed {
-            share,
-            added,
-            settled_moment_s,
-        } = missed;
-        let of =
-            |figure: fn(&Figures) -> f64| Bounded::of(figure(fine), figure(coarse), share, floor);
+        let share = missed.share;
+        let of = |figure: fn(&Totals) -> f64| {
+            // All runs end: what is missed of some is missed of the rest with the other sign.
+            let rest = |t: &Totals| t.settled + t.unsettled + t.unsolved + t.refused - figure(t);
+            let off = 2.0 * missing + grids.off_by_solve(&rest, share);
+            let off = off.min(grids.off_by_solve(&figure, share));
+            Bounded::of(figure(total), off, floor)
+        };
         // It may have gone on to the last solve.
         let solves = f64::from(model.scenario.brief.max_solves);
-        let longest = floor * (1.0 + solves / fine.solves.mean.max(1.0));
-        let mean = |figure: fn(&Figures) -> f64, missed: f64| {
-            Bounded::of(figure(fine), figure(coarse), missed, longest)
+        let longest = floor * (1.0 + solves / total.good_solves.max(1.0));
+        // A run that was not followed may add as much as a long swing.
+        let unfollowed = |mut mean: Bounded, swing: f64| {
+            mean.bound += floor * swing;
+            mean
         };
-        let count = |figure: fn(&Figures) -> &SolvedSpread, missed: f64| {
-            bounded([figure(fine), figure(coarse)], missed, longest, |_| 0.0)
+        let mean = |figure: fn(&Totals) -> f64, missed: f64| {
+            Bounded::of(figure(total), grids.off_by_solve(&figure, missed), longest)
         };
-        let bin_deg = super::figures::angle_bin_deg(model);
-        let quantile_deg = bin_deg + model.zero_spacing_deg + model.node_spacing_deg();
+        // `unsure` is how far a share of the runs may be off: beside a gap, the quantile may lie beyond it.
+        let quantiles =
+            |at: fn(&Figures, f64) -> Option<f64>, unsure: f64, bin: &dyn Fn(f64) -> f64| {
+                SHARES.map(|share| {
+                    let value = at(fine, share)?;
+                    let moves = grids.moves(&|figures| at(figures, share));
+                    let mut quantile = Bounded::of(value, moves, longest);
+                    for share in [share - unsure, share + unsure] {
+                        let beside = at(fine, share).map_or(0.0, |beside| (beside - value).abs());
+                        quantile.bound = quantile.bound.max(beside);
+                    }
+                    quantile.bound += bin(value);
+                    Some(quantile)
+                })
+            };
+        let unsure = |shares: Shares| grids.off_up_to(shares) + floor;
+        let counts = |mean: Bounded, at, shares: Shares| BoundedSpread {
+            mean,
+            quantiles: quantiles(at, unsure(shares), &|_| 0.0),
+        };
+        let settled = of(|t| t.settled);
+        // By a time: after so many solves, and after one more of those that swing the least.
+        let settled_by = unsure(|f| &f.settled_shares) + unsure(|f| &f.long_swings_shares);
+        let settled_by = (settled_by / settled.value) + fine.settle_time_s.unsure;
+        let if_settled = settled_by + settled.bound / settled.value;
         let gap_s = model.time_gap_s();
-        let time_bin_s = |time_s: f64| TIME_BIN * time_s + gap_s;
-        let spread = |figure: fn(&Figures) -> Option<&SolvedSpread>,
-                      missed: f64,
-                      bin: &dyn Fn(f64) -> f64| {
-            let pair = [figure(fine)?, figure(coarse)?];
-            Some(bounded(pair, missed, longest, bin))
+        let time_bin_s = |time_s: f64| TIME_BINS * time_s + gap_s;
+        // The move of a long swing.
+        let swing_deg = model.scenario.period_deg;
+        let swing = PlannedMove::Move {
+            via_deg: None,
+            to_deg: swing_deg,
         };
+        let swing_s = model.scenario.plant.duration_s(0.0, &swing);
         // A solve with its failed attempts, without its move.
         let solve = &model.scenario.solve;
         let failed = Failures::of(solve).mean;
         let failed_s = failed * (solve.exposure_s + solve.failure_s);
         let solves_s = share * (solve.exposure_s + solve.solve_s + failed_s);
-        // Of the runs that settle, whose number is missed a little as well.
-        let settle_s = fine.settle_time_s.map_or(0.0, |time| time.mean);
-        let settle_missed_s = (settled_moment_s + solves_s + share * settle_s) / fine.settled;
+        let settle_time_s = (total.settled > 0.0).then(|| {
+            let mean_s = total.settle_time_s / total.settled;
+            // Of the runs that settle, whose number is missed a little as well.
+            let missed_s = (missed.settled_moment_s + solves_s + share * mean_s) / total.settled;
+            let beside_mean = |t: &Totals| (t.settle_time_s - mean_s * t.settled) / total.settled;
+            let off_s = grids.off_by_solve(&beside_mean, missed_s);
+            BoundedSpread {
+                mean: unfollowed(Bounded::of(mean_s, off_s, longest), swing_s),
+                quantiles: quantiles(
+                    |f, share| f.settle_time_s.quantile(share),
+                    if_settled,
+                    &time_bin_s,
+                ),
+            }
+        });
+        let within = |f: &Figures, share: f64| {
+            let settled = f.total().settled;
+            f.settle_time_s.quantile((share / settled).min(1.0))
+        };
+        let mut settled_within_s = quantiles(within, settled_by, &time_bin_s);
+        for (within, share) in settled_within_s.iter_mut().zip(SHARES) {
+            *within = within.filter(|_| share <= total.settled);
+        }
+        let bin_deg = angle_bin_deg(model);
+        let (gap_deg, kink_deg) = (model.gap_deg(), model.kink_gap_deg());
+        let true_error_deg = (fine.mean_true_error_deg >= 0.0).then(|| {
+            let mean_deg = fine.mean_true_error_deg;
+            let moved_deg = grids.moves(&|f| Some(f.mean_true_error_deg));
+            let mut mean = Bounded::of(mean_deg, moved_deg, longest);
+            let [off, off_deg] = fine.true_error_off;
+            // What passes changes within a bin; and the error has a kink where it is zero.
+            mean.bound += off_deg + mean_deg * off + bin_deg * model.precision.error_bin;
+            mean.bound += kink_deg / 6.0 * fine.true_error_deg.share_below(2.0 * kink_deg);
+            BoundedSpread {
+                mean,
+                quantiles: quantiles(
+                    |f, share| f.true_error_deg.quantile(share),
+                    if_settled + off + fine.true_error_deg.unsure,
+                    &|_| bin_deg + gap_deg,
+                ),
+            }
+        });
         Self {
-            settled: of(|f| f.settled),
-            unsettled: of(|f| f.unsettled),
-            unsolved: of(|f| f.unsolved),
-            refused: of(|f| f.refused),
-            hunting: of(|f| f.hunting),
-            stuck: of(|f| f.stuck),
-            ended_badly: of(|f| f.ended_badly),
-            keep_out: of(|f| f.keep_out),
-            overwound: of(|f| f.overwound),
-            settle_time_s: spread(|f| f.settle_time_s.as_ref(), settle_missed_s, &time_bin_s),
-            settled_within_s: [0, 1, 2].map(|i| {
-                let (fine, coarse) = (fine.settled_within_s[i]?, coarse.settled_within_s[i]?);
-                let mut quantile = Bounded::of(fine, coarse, f64::INFINITY, longest);
-                quantile.bound += time_bin_s(fine);
-                Some(quantile)
-            }),
-            true_error_deg: spread(|f| f.true_error_deg.as_ref(), f64::INFINITY, &|_| {
-                quantile_deg
-            })
-            .map(|mut error| {
-                // What passes changes within a bin.
-                error.mean.bound += bin_deg * model.precision.error_bin;
-                error
-            }),
-            solves: count(|f| &f.solves, share),
-            long_swings: count(|f| &f.long_swings, added.long_swings),
-            elapsed_s: mean(|f| f.elapsed_s, added.time_s + solves_s),
-            failed_attempts: mean(|f| f.failed_attempts, share * failed),
-            moves: mean(|f| f.added.moves, added.moves),
-            travel_deg: mean(|f| f.added.travel_deg, added.travel_deg),
-            outside_arc_deg: mean(|f| f.added.outside_arc_deg, added.outside_arc_deg),
-            keep_out_deg: mean(|f| f.added.keep_out_deg, added.keep_out_deg),
-            within_arc: wanted.is_some() && fine.added.outside_arc_deg == 0.0,
+            settled,
+            unsettled: of(|t| t.unsettled),
+            unsolved: of(|t| t.unsolved),
+            refused: of(|t| t.refused),
+            hunting: of(|t| t.hunting),
+            stuck: of(|t| t.stuck),
+            ended_badly: of(|t| t.ended_badly),
+            keep_out: of(|t| t.keep_out),
+            overwound: of(|t| t.overwound),
+            settle_time_s,
+            settled_within_s,
+            true_error_deg,
+            solves: counts(
+                mean(|t| t.good_solves, share),
+                |f, share| f.solves.quantile(share),
+                |f| &f.solves_shares,
+            ),
+            long_swings: counts(
+                mean(|t| t.added.long_swings, missed.added.long_swings),
+                |f, share| f.long_swings.quantile(share),
+                |f| &f.long_swings_shares,
+            ),
+            elapsed_s: unfollowed(
+                mean(|t| t.elapsed_s, missed.added.time_s + solves_s),
+                swing_s,
+            ),
+            failed_attempts: mean(|t| t.failed_attempts, share * failed),
+            moves: mean(|t| t.added.moves, missed.added.moves),
+            travel_deg: unfollowed(
+                mean(|t| t.added.travel_deg, missed.added.travel_deg),
+                swing_deg,
+            ),
+            outside_arc_deg: unfollowed(
+                mean(|t| t.added.outside_arc_deg, missed.added.outside_arc_deg),
+                swing_deg,
+            ),
+            keep_out_deg: unfollowed(
+                mean(|t| t.added.keep_out_deg, missed.added.keep_out_deg),
+                swing_deg,
+            ),
+            within_arc: wanted.is_some() && total.added.outside_arc_deg == 0.0,
             wanted: wanted.map(|wanted| {
                 // Where nothing is ever corrected the drive stays where it first went.
                 let at_deg = model.scenario.drive_angle_deg();
@@ -198,23 +343,5 @@ impl Solution {
             solves_shares: fine.solves_shares.clone(),
             long_swings_shares: fine.long_swings_shares.clone(),
         }
-    }
-}
-
-fn bounded(
-    [fine, coarse]: [&SolvedSpread; 2],
-    missed: f64,
-    floor: f64,
-    bin: impl Fn(f64) -> f64,
-) -> BoundedSpread {
-    let pairs = [0, 1, 2].map(|i| (fine.quantiles[i], coarse.quantiles[i]));
-    BoundedSpread {
-        mean: Bounded::of(fine.mean, coarse.mean, missed, floor),
-        quantiles: pairs.map(|(fine, coarse)| {
-            let (fine, coarse) = (fine?, coarse?);
-            let mut quantile = Bounded::of(fine, coarse, f64::INFINITY, floor);
-            quantile.bound += bin(fine);
-            Some(quantile)
-        }),
     }
 }

@@ -237,6 +237,7 @@ mod tests {
                 }
                 let found = Figures::of(&model, &start, &sums);
                 let weights: f64 = nodes.iter().map(|n| n.weight).sum();
+                let found = found.total();
                 [weights, found.hunting, found.ended_badly, found.elapsed_s]
             });
             for (of_many, of_few) in figures[0].iter().zip(figures[1]) {

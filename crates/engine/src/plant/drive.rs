@@ -140,11 +140,17 @@ impl Plant {
     /// Reading between the two legs of a one-sided approach \[deg\].
     #[inline(always)]
     pub fn via_deg(&self, goal_deg: f64) -> f64 {
+        self.quantised(self.via_goal_deg(goal_deg))
+    }
+
+    /// The same before it is rounded to a step \[deg\].
+    #[inline(always)]
+    pub(crate) fn via_goal_deg(&self, goal_deg: f64) -> f64 {
         let overrun_deg = match self.approach {
             Approach::FromBelow => -self.overrun_deg,
             Approach::Direct | Approach::FromAbove => self.overrun_deg,
         };
-        self.quantised(self.within_stops(goal_deg + overrun_deg))
+        self.within_stops(goal_deg + overrun_deg)
     }
 
     /// The reading at which the drive stops for a goal \[deg\].
