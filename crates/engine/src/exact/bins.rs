@@ -30,8 +30,8 @@ impl Bins {
     pub(super) fn push_by_ratio(&mut self, value: f64, mass: f64) {
         // For positive floats the leading bits grow with the value: the exponent, then the mantissa.
         let leading = |x: f64| (x.to_bits() >> 43) as i64;
-        let value = value.clamp(LEAST, MOST);
-        self.push_into(leading(value) - leading(LEAST), value, mass);
+        let bin = leading(value.clamp(LEAST, MOST)) - leading(LEAST);
+        self.push_into(bin, value, mass);
     }
 
     /// Adds what another density has, spread over further bins: each of its bins is moved by every step `k` of one
