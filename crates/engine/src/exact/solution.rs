@@ -271,7 +271,8 @@ impl Solution {
         }
         let bin_deg = angle_bin_deg(model);
         let (gap_deg, kink_deg) = (model.gap_deg(), model.kink_gap_deg());
-        let true_error_deg = (fine.mean_true_error_deg >= 0.0).then(|| {
+        let known = total.settled > 0.0 && fine.mean_true_error_deg >= 0.0;
+        let true_error_deg = known.then(|| {
             let mean_deg = fine.mean_true_error_deg;
             let moved_deg = grids.moves(&|f| Some(f.mean_true_error_deg));
             let mut mean = Bounded::of(mean_deg, moved_deg, longest);
