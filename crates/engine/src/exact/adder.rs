@@ -27,7 +27,7 @@ struct Part<'a> {
 }
 
 /// Work that makes up for a part more.
-const WORK: u64 = 400_000;
+const WORK: u64 = 1_000_000;
 
 /// Most parts.
 const MOST_PARTS: u64 = 16;

@@ -100,6 +100,7 @@ pub fn solve_unless(
         return Ok(Solution::of(&model, &Grids::one(refused), None));
     };
     let mut adder = Adder::new(&model, start)?;
+    let kinds = model.coarser()?;
     let of = |sums: &Sums| Figures::of(&model, &start, sums);
     let every_second = adder.zero_points.len() > 1 && !model.noiseless();
     let mut grids = if every_second {
@@ -117,7 +118,11 @@ pub fn solve_unless(
         Grids {
             fine: of(&fine),
             coarse: of(&coarse),
-            coarser: of(&coarser),
+            coarser: if kinds.is_empty() {
+                Figures::default()
+            } else {
+                of(&coarser)
+            },
             missed,
             others: Vec::new(),
         }
@@ -125,7 +130,7 @@ pub fn solve_unless(
         Grids::one(of(&adder.sums(|_| true)?))
     };
     // Every other kind of grid made coarser alone. A quarter of the zero points shows as much, at a quarter of the work.
-    for kind in model.coarser()? {
+    for kind in kinds {
         let figures = kind.iter().map(|coarser| {
             let mut adder = Adder::new(coarser, start)?;
             let sums = if every_second {

@@ -113,7 +113,7 @@ pub(super) struct Grids {
     pub(super) coarse: Figures,
     /// What the zero points of the finest one miss.
     pub(super) missed: Missed,
-    /// With every fourth zero point.
+    /// With every fourth zero point, if there are others.
     pub(super) coarser: Figures,
     /// The same, for every other kind of grid, where this kind alone is coarser.
     pub(super) others: Vec<Vec<Figures>>,
