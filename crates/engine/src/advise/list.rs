@@ -234,26 +234,47 @@ impl<'a> ListJudge<'a> {
         self.is_safe(rig, amid(rig, drive_deg), target)
     }
 
-    /// Whether a target neither hunts nor fails to settle in time under a policy, and whether that was solved; `None` where a
-    /// few runs were enough.
+    /// Whether a target neither hunts nor fails to settle in time under a policy.
     pub(super) fn settles(
         &self,
         rig: &Rig,
         policy: Policy,
         target: &Target,
-    ) -> Result<(bool, Option<bool>), Cancelled> {
+    ) -> Result<Settling, Cancelled> {
         if self.fails_at_a_glance(rig, policy, target, &OF_SETTLING) {
-            return Ok((false, None));
+            return Ok(Settling {
+                fine: false,
+                ..Settling::FINE
+            });
         }
         let judged = self.at(rig, policy, target)?;
-        let fine = judged
-            .verdict
-            .faults
-            .iter()
-            .filter(|f| OF_SETTLING.contains(&f.fault))
-            .all(|f| f.standing == Standing::Within);
-        Ok((fine, Some(judged.summary.method == "exact")))
+        let faults = judged.verdict.faults.iter();
+        let faults: Vec<&FaultShare> = faults.filter(|f| OF_SETTLING.contains(&f.fault)).collect();
+        let strains = faults.iter().map(|f| libm::log(f.rate.high / f.limit));
+        Ok(Settling {
+            fine: faults.iter().all(|f| f.standing == Standing::Within),
+            strain: strains.reduce(f64::max).filter(|strain| strain.is_finite()),
+            solved: Some(judged.summary.method == "exact"),
+        })
     }
+}
+
+/// Whether a target settles.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Settling {
+    pub(super) fine: bool,
+    /// Logarithm of the greatest of the shares, each over its limit; `None` where it is not known.
+    pub(super) strain: Option<f64>,
+    /// Found by the exact method; `None` where a few runs were enough.
+    pub(super) solved: Option<bool>,
+}
+
+impl Settling {
+    pub(super) const FINE: Self = Self {
+        fine: true,
+        strain: None,
+        solved: None,
+    };
 }
 
 /// An arc with a drive angle in its middle \[deg\].

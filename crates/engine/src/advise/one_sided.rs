@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::criteria::Criteria;
-use super::list::{ListJudge, amid};
+use super::list::{ListJudge, Settling, amid};
 use super::window::lowest_deg;
 use crate::rig::{Approach, Rig, RigError};
 use crate::sample::{Batch, Cancelled, Unattended};
@@ -74,11 +74,12 @@ fn least_tolerance_deg(rig: &Rig) -> Result<Option<f64>, Cancelled> {
     let mut serves = |rig: &Rig| {
         for target in &targets {
             let drive_deg = target.scenario(rig, policy).drive_angle_deg();
-            if !list.settles(rig, amid(rig, drive_deg), target)?.0 {
-                return Ok(false);
+            let found = list.settles(rig, amid(rig, drive_deg), target)?;
+            if !found.fine {
+                return Ok(found);
             }
         }
-        Ok(true)
+        Ok(Settling::FINE)
     };
     let guess_deg = rig.settings().loop_.tolerance_deg;
     lowest_deg(rig, guess_deg, 0.5 * policy.period_deg(), &mut serves)

@@ -1,7 +1,7 @@
 //! The tolerance that a rig needs far from every seam, and a wider one where nothing else helps.
 
 use crate::advise::AdviseError;
-use crate::advise::list::{ListJudge, amid};
+use crate::advise::list::{ListJudge, Settling, amid};
 use crate::advise::window::{
     advised_deg, lowest_deg, rounded_down_deg, rounded_up_deg, tolerance_limits,
 };
@@ -35,11 +35,12 @@ impl Tolerances<'_> {
             for target in &spread {
                 let scenario = target.scenario(rig, Policy::of(rig));
                 let amid = amid(rig, scenario.drive_angle_deg());
-                if !judge.settles(rig, amid, target)?.0 {
-                    return Ok(false);
+                let found = judge.settles(rig, amid, target)?;
+                if !found.fine {
+                    return Ok(found);
                 }
             }
-            Ok(true)
+            Ok(Settling::FINE)
         };
         let present_deg = rig.settings().loop_.tolerance_deg;
         let high_deg = frame_deg(judge, rig);
@@ -48,7 +49,7 @@ impl Tolerances<'_> {
         let wanted_deg =
             high_deg.map_or(present_deg, |high| present_deg.min(rounded_down_deg(high)));
         let there = rig.with(|s| s.loop_.tolerance_deg = wanted_deg)?;
-        if serves(&there)? {
+        if serves(&there)?.fine {
             return Ok(there);
         }
         let low_deg = lowest_deg(rig, wanted_deg, most_deg, &mut |rig| serves(rig))?;

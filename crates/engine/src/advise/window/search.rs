@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::low::lowest_deg;
-use crate::advise::list::ListJudge;
+use crate::advise::list::{ListJudge, Settling};
 use crate::rig::Rig;
 use crate::sample::Cancelled;
 use crate::scenario::Policy;
@@ -34,7 +34,7 @@ impl WindowSearch<'_> {
             let place = self.order[k];
             if let Some(low_deg) = low_deg
                 && let Ok(rig) = rig.with(|s| s.loop_.tolerance_deg = low_deg)
-                && self.serves(&rig, place)?
+                && self.serves(&rig, place)?.fine
             {
                 continue;
             }
@@ -63,7 +63,7 @@ impl WindowSearch<'_> {
 
     pub(super) fn all_serve(&mut self, rig: &Rig) -> Result<bool, Cancelled> {
         for k in 0..self.order.len() {
-            if !self.serves(rig, self.order[k])? {
+            if !self.serves(rig, self.order[k])?.fine {
                 return Ok(false);
             }
         }
@@ -71,11 +71,11 @@ impl WindowSearch<'_> {
     }
 
     /// A target settles in time, and does not hunt.
-    fn serves(&mut self, rig: &Rig, place: usize) -> Result<bool, Cancelled> {
+    fn serves(&mut self, rig: &Rig, place: usize) -> Result<Settling, Cancelled> {
         let target = &self.list.targets[place];
-        let (fine, solved) = self.list.settles(rig, self.policy, target)?;
-        self.asked += u64::from(solved.is_some());
-        self.solved += u64::from(solved == Some(true));
-        Ok(fine)
+        let found = self.list.settles(rig, self.policy, target)?;
+        self.asked += u64::from(found.solved.is_some());
+        self.solved += u64::from(found.solved == Some(true));
+        Ok(found)
     }
 }
