@@ -14,7 +14,7 @@ use halfturn_engine::scenario::{Policy, Scenario, Target};
 use halfturn_engine::verdict::Limits;
 use serde_json::Value;
 
-use crate::binary::{complaint, folder, halfturn, json, names, write};
+use crate::binary::{complaint, folder, halfturn, json, names, sized, write};
 
 /// The first rows of the demo log: they do not tell the backlash.
 fn short_log() -> String {
@@ -124,7 +124,7 @@ fn a_good_log_leaves_nothing_to_doubt() {
 #[test]
 fn what_the_log_does_not_tell_can_spoil_the_advice() {
     let dir = folder();
-    let out = on_close_targets(dir.path(), &["--draws", "80", "--json", "-"]);
+    let out = on_close_targets(dir.path(), &["--draws", sized("80", "200"), "--json", "-"]);
     assert_eq!(out.status.code(), Some(1), "{}", complaint(&out));
     let advice = json(&out);
     assert_eq!(advice["after"]["safe"], 45, "the fitted rig itself is safe");
@@ -158,7 +158,7 @@ fn what_the_log_does_not_tell_can_spoil_the_advice() {
         ));
     }
     let mut more: Vec<&str> = sets.iter().map(String::as_str).collect();
-    more.extend(["--draws", "80", "--seed", "99", "--json", "-"]);
+    more.extend(["--draws", sized("80", "200"), "--seed", "99", "--json", "-"]);
     let again = folder();
     let again = json(&on_close_targets(again.path(), &more));
     let firmer = rate(&again["uncertain"]["all_safe"]);
@@ -168,7 +168,14 @@ fn what_the_log_does_not_tell_can_spoil_the_advice() {
         again["uncertain"]["sentences"]
     );
     // Fewer are wanted: the same share is enough.
-    let enough = ["--draws", "80", "--min-share", "0.3", "--json", "-"];
+    let enough = [
+        "--draws",
+        sized("80", "200"),
+        "--min-share",
+        "0.3",
+        "--json",
+        "-",
+    ];
     let content = on_close_targets(folder().path(), &enough);
     assert_eq!(content.status.code(), Some(0), "{}", complaint(&content));
     assert_eq!(rate(&json(&content)["uncertain"]["all_safe"]), share);
@@ -329,7 +336,7 @@ fn same_seed_same_rigs_whatever_the_threads() {
             "--seed",
             seed,
             "--draws",
-            "10",
+            sized("10", "40"),
             "--json",
             "-",
         ];

@@ -115,8 +115,7 @@ fn a_cable_that_is_too_short_is_no_safe_target() {
 #[test]
 fn not_settling_is_cured_by_the_tolerance_and_hunting_by_the_arc() {
     let tight = HUNTING.replace("0.3", "0.02");
-    let list = [0.0, 64.0, 179.6];
-    let a = advice(&tight, &list);
+    let a = advice(&tight, &LIST);
     assert!(
         a.before.count(TargetState::DoesNotSettle) > 0,
         "{}",
@@ -129,7 +128,7 @@ fn not_settling_is_cured_by_the_tolerance_and_hunting_by_the_arc() {
     let change = AllowedChanges::only(&[Changeable::Arc, Changeable::Rule]);
     let fixed = asked(
         &tight,
-        &list,
+        &LIST,
         AdviceRequest {
             change,
             ..request(4000)
@@ -206,7 +205,7 @@ fn where_nothing_holds_the_best_is_named_and_what_it_fails() {
 
 #[test]
 fn advised_numbers_are_round() {
-    let odd = [0.123, 64.3, 179.66];
+    let odd = [0.123, 22.77, 35.1, 64.3, 129.9, 157.4, 171.5, 179.66];
     for toml in [HUNTING.to_owned(), HUNTING.replace("0.3", "0.011")] {
         let a = advice(&toml, &odd);
         let s = a.advised_rig.settings();

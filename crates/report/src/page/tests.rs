@@ -8,9 +8,7 @@ use crate::advice::Provenance;
 use crate::document::Pictures;
 use crate::folder::inline;
 use crate::pictures::advice_pictures;
-use halfturn_engine::advise::{
-    Advice, AdviceRequest, AllowedChanges, Changeable, Criteria, advise,
-};
+use halfturn_engine::advise::{Advice, AdviceRequest, AllowedChanges, Criteria, advise};
 use halfturn_engine::rig::read;
 use halfturn_engine::sample::{Batch, Unattended};
 use halfturn_engine::scenario::Target;
@@ -51,7 +49,7 @@ fn named(toml: &str, targets: impl Iterator<Item = (String, f64)>) -> Advice {
         batch,
         limits: Limits::default(),
         criteria: Criteria::default(),
-        change: AllowedChanges::only(&[Changeable::Arc]),
+        change: AllowedChanges::default(),
     };
     advise(&rig, &targets, request, &Unattended).expect("advice")
 }
@@ -280,7 +278,7 @@ fn warnings_and_loops_of_their_own_making_are_told() {
     let right = page(&advice(HUNTING, &LIST));
     assert!(!right.contains("Check the rig file"));
     assert!(right.contains("The errors at the two ends of the arc differ"));
-    let wrong = advice("[loop]\nbelieved_sense = -1", &[0.0]);
+    let wrong = advice("[loop]\nbelieved_sense = -1", &[0.0, 90.0]);
     let page = page(&wrong);
     assert!(page.contains("Check the rig file"));
     // The loop makes its own errors: the ends of the arc are not to blame.

@@ -169,8 +169,13 @@ fn angles_have_the_verdict_of_a_target_there() {
         .clone()
         .map(|p| Target::at(p.position_angle_deg))
         .collect();
-    let as_it_is = request(AllowedChanges::only(&[]));
-    let advice = advise(&rig, &listed, as_it_is, &Unattended).expect("advice");
+    let advice = advise(
+        &rig,
+        &listed,
+        request(AllowedChanges::default()),
+        &Unattended,
+    )
+    .expect("advice");
     for (point, target) in points.zip(&advice.before.targets) {
         assert_eq!(point.part.state, target.verdict.state, "{point:?}");
     }
@@ -178,8 +183,14 @@ fn angles_have_the_verdict_of_a_target_there() {
     let other: Vec<Target> = (0..61)
         .map(|k| Target::at(5.9 * f64::from(k) + 0.123))
         .collect();
-    let advice = advise(&advised, &other, as_it_is, &Unattended).expect("advice");
-    assert!(advice.before.holds());
+    let advice = advise(
+        &advised,
+        &other,
+        request(AllowedChanges::default()),
+        &Unattended,
+    )
+    .expect("advice");
+    assert!(advice.before.holds() && advice.changes.is_empty());
     // A half circle folds at its seam wherever that lies.
     let all = found(&rig, AllowedChanges::only(&[Changeable::Arc]));
     assert!(all.advised.is_none() && all.changes.is_empty());

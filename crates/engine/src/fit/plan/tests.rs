@@ -127,13 +127,13 @@ const ALL: Wanted = Wanted {
 };
 
 /// Plans of random rigs (seed 17), to one degree so that they are found quickly. Over the widest arc between stops and
-/// keep-outs, without margin, cable and overrun, seven of eight such ways are not safe.
+/// keep-outs, without margin, cable and overrun, 349 of 399 such ways are not safe.
 /// Shows (fit): the plan's legs keep out of keep-outs, within stops and cable, overrun and step included. With:
 /// `every_place_of_a_sweep_is_safe`. Source: the simulated drive and ground, over random rigs.
 #[test]
 fn plans_keep_out_of_keep_outs_and_within_stops_and_cable() {
     let mut planned = 0;
-    for index in 0..100 {
+    for index in 0..400 {
         let rig = random_rig(&mut stream(17, index));
         match plan(&rig, ALL) {
             Ok(plan) => {
@@ -151,7 +151,7 @@ fn plans_keep_out_of_keep_outs_and_within_stops_and_cable() {
             Err(other) => panic!("{index}: {other} {rig:?}"),
         }
     }
-    assert!(planned >= 50, "{planned}");
+    assert!(planned >= 200, "{planned}");
 }
 
 /// Whatever stops a plan chooses, it is safe. The test goes to all possible stops, over the whole range and over
