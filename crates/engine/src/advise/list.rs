@@ -242,17 +242,14 @@ impl<'a> ListJudge<'a> {
         target: &Target,
     ) -> Result<Settling, Cancelled> {
         if self.fails_at_a_glance(rig, policy, target, &OF_SETTLING) {
-            return Ok(Settling {
-                fine: false,
-                ..Settling::FINE
-            });
+            return Ok(Settling::FAILED);
         }
         let judged = self.at(rig, policy, target)?;
         let faults = judged.verdict.faults.iter();
-        let faults: Vec<&FaultShare> = faults.filter(|f| OF_SETTLING.contains(&f.fault)).collect();
-        let strains = faults.iter().map(|f| libm::log(f.rate.high / f.limit));
+        let mut faults = faults.filter(|f| OF_SETTLING.contains(&f.fault));
+        let strains = faults.clone().map(|f| libm::log(f.rate.high / f.limit));
         Ok(Settling {
-            fine: faults.iter().all(|f| f.standing == Standing::Within),
+            fine: faults.all(|f| f.standing == Standing::Within),
             strain: strains.reduce(f64::max).filter(|strain| strain.is_finite()),
             solved: Some(judged.summary.method == "exact"),
         })
@@ -274,6 +271,11 @@ impl Settling {
         fine: true,
         strain: None,
         solved: None,
+    };
+
+    pub(super) const FAILED: Self = Self {
+        fine: false,
+        ..Self::FINE
     };
 }
 

@@ -30,6 +30,15 @@ impl AngleSpan {
         deg >= self.from_deg && deg <= self.to_deg
     }
 
+    /// The smallest span that holds both.
+    #[must_use]
+    pub fn widened_by(self, other: Self) -> Self {
+        Self::new(
+            self.from_deg.min(other.from_deg),
+            self.to_deg.max(other.to_deg),
+        )
+    }
+
     /// The span, moved up by `by_deg`.
     #[inline(always)]
     #[must_use]

@@ -17,11 +17,11 @@ pub(super) struct Adder<'a> {
     pub(super) zero_points: Vec<Node>,
     /// Neighbouring zero points each, as these reach the same places. How many there are depends on the loop alone, so that
     /// the sums have the same bits on every number of threads.
-    parts: Vec<Part<'a>>,
+    parts: Vec<AdderPart<'a>>,
 }
 
 /// What adds up over some of the zero points.
-struct Part<'a> {
+struct AdderPart<'a> {
     propagator: Propagator<'a>,
     chain: Chain<'a>,
 }
@@ -34,7 +34,7 @@ const MOST_PARTS: u64 = 16;
 
 impl<'a> Adder<'a> {
     pub(super) fn new(model: &'a ChainModel<'a>, start: ChainStart) -> Result<Self, Unsupported> {
-        let mut part = Part::new(model);
+        let mut part = AdderPart::new(model);
         let zero_points = zero_points::of(&mut part.chain, start);
         // The believed zero point stands for all: better to refuse at once than after a minute.
         let believed = Node::NONE;
@@ -44,7 +44,7 @@ impl<'a> Adder<'a> {
             return Err(Unsupported::TooLarge);
         }
         let count = (work / WORK).clamp(1, MOST_PARTS);
-        let others = (1..count).map(|_| Part::new(model));
+        let others = (1..count).map(|_| AdderPart::new(model));
         Ok(Self {
             start,
             zero_points,
@@ -60,7 +60,7 @@ impl<'a> Adder<'a> {
         let (start, all, count) = (self.start, &self.zero_points, self.parts.len());
         let middle = all.len() / 2;
         let least_mass = self.parts[0].chain.model.least_mass();
-        let sums = |(i, part): (usize, &mut Part)| {
+        let sums = |(i, part): (usize, &mut AdderPart)| {
             let mut sums = Sums::new(part.propagator.levels());
             let (from, until) = (i * all.len() / count, (i + 1) * all.len() / count);
             for (i, node) in all.iter().enumerate().take(until).skip(from) {
@@ -70,9 +70,6 @@ impl<'a> Adder<'a> {
             }
             Ok(sums)
         };
-        if let [part] = &mut self.parts[..] {
-            return sums((0, part));
-        }
         let parts = self.parts.par_iter_mut().enumerate().map(sums);
         let mut parts = parts.collect::<Result<Vec<Sums>, _>>()?.into_iter();
         let mut sum = parts.next().unwrap_or_default();
@@ -88,17 +85,12 @@ impl<'a> Adder<'a> {
     pub(super) fn wanted(&self) -> Option<AngleSpan> {
         let mut wanted = self.parts.iter().map(|part| part.chain.wanted);
         wanted.try_fold(AngleSpan::NOTHING, |all, of_part| {
-            of_part.map(|of_part| {
-                AngleSpan::new(
-                    all.from_deg.min(of_part.from_deg),
-                    all.to_deg.max(of_part.to_deg),
-                )
-            })
+            Some(all.widened_by(of_part?))
         })
     }
 }
 
-impl<'a> Part<'a> {
+impl<'a> AdderPart<'a> {
     fn new(model: &'a ChainModel<'a>) -> Self {
         let success = Failures::of(&model.scenario.solve).success;
         Self {

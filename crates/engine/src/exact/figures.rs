@@ -159,10 +159,7 @@ impl Figures {
             settled_shares: vec![0.0],
             ..Self::default()
         };
-        let (solve_s, failure_s) = (
-            solve.exposure_s + solve.solve_s,
-            solve.exposure_s + solve.failure_s,
-        );
+        let (solve_s, failure_s) = (solve.good_attempt_s(), solve.failed_attempt_s());
         let mut alive = 1.0;
         for (i, step) in sums.steps.iter().enumerate() {
             let solved = alive * failures.success;
@@ -247,12 +244,11 @@ fn settle_times(model: &ChainModel, first: &ChainStart, sums: &Sums) -> Distribu
     for (i, step) in sums.steps.iter().enumerate() {
         alive *= failures.success;
         failed = convolved(&failed, &one);
-        let solved_s = first.added.time_s + (i + 1) as f64 * (solve.exposure_s + solve.solve_s);
+        let solved_s = first.added.time_s + (i + 1) as f64 * solve.good_attempt_s();
         mass += alive * step.settled.iter().sum::<f64>();
         for (moving_s, share) in step.settled_moving_s.filled() {
             for (count, failed) in failed.iter().enumerate() {
-                let time_s =
-                    solved_s + moving_s + count as f64 * (solve.exposure_s + solve.failure_s);
+                let time_s = solved_s + moving_s + count as f64 * solve.failed_attempt_s();
                 let share = alive * share * failed;
                 if share.abs() > 1e-9 * mass {
                     atoms.push((time_s, share));

@@ -153,15 +153,14 @@ impl<'a> Propagator<'a> {
 
     /// Spreads what has arrived over the repeatability errors, and goes on to the next solve.
     fn settle_down(&mut self, chain: &Chain) {
-        let repeatability_errors = self.model.repeatability_errors.len();
-        if repeatability_errors == 1 && self.confirm == 1 && self.staying_is_empty() {
+        let cells = self.cells();
+        if cells == 1 && self.staying_is_empty() {
             std::mem::swap(&mut self.here, &mut self.arriving);
             self.arriving.clear();
             return;
         }
         std::mem::swap(&mut self.here, &mut self.staying);
         self.staying.clear();
-        let cells = self.cells();
         for layer in 0..self.arriving.len() {
             let Some(arrived) = self.arriving.used(layer) else {
                 continue;

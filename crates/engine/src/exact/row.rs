@@ -147,12 +147,7 @@ impl Chain<'_> {
         );
         let mut found = std::mem::take(&mut self.pieces);
         if within_arc(model, from_deg, ends) {
-            self.wanted = self.wanted.map(|wanted| {
-                AngleSpan::new(
-                    wanted.from_deg.min(ends.from_deg),
-                    wanted.to_deg.max(ends.to_deg),
-                )
-            });
+            self.wanted = self.wanted.map(|wanted| wanted.widened_by(ends));
             found.clear();
             found.push(Piece {
                 from_deg: ends.from_deg,

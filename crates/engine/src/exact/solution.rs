@@ -244,8 +244,8 @@ impl Solution {
         // A solve with its failed attempts, without its move.
         let solve = &model.scenario.solve;
         let failed = Failures::of(solve).mean;
-        let failed_s = failed * (solve.exposure_s + solve.failure_s);
-        let solves_s = share * (solve.exposure_s + solve.solve_s + failed_s);
+        let failed_s = failed * solve.failed_attempt_s();
+        let solves_s = share * (solve.good_attempt_s() + failed_s);
         let settle_time_s = (total.settled > 0.0).then(|| {
             let mean_s = total.settle_time_s / total.settled;
             // Of the runs that settle, whose number is missed a little as well.

@@ -108,6 +108,22 @@ pub struct SolveSettings {
     pub max_failures: u32,
 }
 
+impl SolveSettings {
+    /// Time of an attempt that succeeds \[s\].
+    #[inline(always)]
+    #[must_use]
+    pub fn good_attempt_s(&self) -> f64 {
+        self.exposure_s + self.solve_s
+    }
+
+    /// Time of an attempt that fails \[s\].
+    #[inline(always)]
+    #[must_use]
+    pub fn failed_attempt_s(&self) -> f64 {
+        self.exposure_s + self.failure_s
+    }
+}
+
 /// `[loop]`: the correction loop (docs/model.md, section 4).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]

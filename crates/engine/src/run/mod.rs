@@ -257,7 +257,7 @@ impl<R: Rng, O: Observer, W: FailureRate> Loop<'_, R, O, W> {
         ) {
             failures += 1;
             self.figures.failed_attempts += 1;
-            self.figures.elapsed_s += solve.exposure_s + solve.failure_s;
+            self.figures.elapsed_s += solve.failed_attempt_s();
             self.observer.solve_failed(self.figures.elapsed_s);
             if failures == solve.max_failures {
                 return Err(Outcome::Unsolved);

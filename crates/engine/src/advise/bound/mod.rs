@@ -230,7 +230,7 @@ fn drift_deg(s: &RigSettings, width_deg: f64, tail: f64) -> f64 {
         chance *= solve.failure_rate;
         failures += 1;
     }
-    let lost_s = f64::from(failures) * (solve.exposure_s + solve.failure_s);
+    let lost_s = f64::from(failures) * solve.failed_attempt_s();
     let time_s = solve.solve_s
         + drive.overhead_s
         + legs / drive.speed_deg_per_s

@@ -19,11 +19,7 @@ pub(in crate::advise) fn lowest_deg(
 ) -> Result<Option<f64>, Cancelled> {
     let mut serves = |tolerance_deg: f64| {
         let rig = rig.with(|s| s.loop_.tolerance_deg = tolerance_deg);
-        let refused = Settling {
-            fine: false,
-            ..Settling::FINE
-        };
-        rig.map_or(Ok(refused), |rig| serves(&rig))
+        rig.map_or(Ok(Settling::FAILED), |rig| serves(&rig))
     };
     let guess_deg = guess_deg.min(most_deg);
     let mut high = guess_deg;

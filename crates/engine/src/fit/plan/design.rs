@@ -159,7 +159,7 @@ impl Design<'_> {
         let solve = &self.rig.solve;
         // A stop also costs about as much time as a degree of travel.
         let stopping_s = self.rig.drive.overhead_s + 1.0 / self.rig.drive.speed_deg_per_s;
-        stopping_s + f64::from(stop.solves) * (solve.exposure_s + solve.solve_s)
+        stopping_s + f64::from(stop.solves) * solve.good_attempt_s()
     }
 }
 

@@ -93,7 +93,7 @@ pub(super) fn time_s(rig: &Rig, steps: &[PlanStep]) -> f64 {
         if let PlannedMove::Move { to_deg, .. } = move_plan {
             at_deg = to_deg;
         }
-        time_s += f64::from(step.solves) * (s.solve.exposure_s + s.solve.solve_s);
+        time_s += f64::from(step.solves) * s.solve.good_attempt_s();
     }
     time_s
 }

@@ -314,7 +314,7 @@ impl<'a> CaseSession<'a> {
         if self.case.failing_attempts.contains(&attempt) {
             let figures = &mut self.played.figures;
             figures.failed_attempts += 1;
-            figures.elapsed_s += solve.exposure_s + solve.failure_s;
+            figures.elapsed_s += solve.failed_attempt_s();
             self.played.trace.solve_failed(figures.elapsed_s);
             return NextStep::Next(Event::SolveFailed);
         }

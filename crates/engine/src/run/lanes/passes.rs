@@ -223,7 +223,7 @@ fn failed(scenario: &Scenario, state: &mut LaneState, i: usize) {
     loop {
         in_a_row += 1;
         state.failed_attempts[i] += 1;
-        state.elapsed_s[i] += solve.exposure_s + solve.failure_s;
+        state.elapsed_s[i] += solve.failed_attempt_s();
         if in_a_row == solve.max_failures {
             state.ended[i] = ENDED_UNSOLVED;
             return;
